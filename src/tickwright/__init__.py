@@ -1,0 +1,1 @@
+"""Tickwright: design, run, verify, compare and publish timing circuits made of blocks."""

@@ -1,0 +1,64 @@
+"""The errors Tickwright raises for bad input, as one tree.
+
+TickwrightError
+├── DurationError   a duration that is not a whole number of steps, or has no unit
+├── PartError       a part's text that names no part, or gives it an argument it does not take
+├── RuleSetError    a rule set that does not exist or has a wrong value
+├── PlanError       a plan file or an edit that does not describe a valid plan
+└── UsageError      a command, option or act of the hand that cannot be meant
+
+Each message says what is wrong, where, by which rule and what to do. The command line prints it and exits with 2.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+
+
+class TickwrightError(Exception):
+    """Bad input, said in one message; the root of every error that a user can cause."""
+
+
+class DurationError(TickwrightError):
+    """A duration without a unit, or one that is not a whole number of steps."""
+
+
+class PartError(TickwrightError):
+    """A part's text that cannot be read."""
+
+
+class RuleSetError(TickwrightError):
+    """A rule set that cannot be found or read."""
+
+
+class PlanError(TickwrightError):
+    """A plan that breaks a rule of the plan file; `line` and `column` (from 1) say where, if it came from a file."""
+
+    def __init__(self, message: str, line: int | None = None, column: int | None = None) -> None:
+        super().__init__(message)
+        self.message = message
+        self.line = line
+        self.column = column
+
+    def __str__(self) -> str:
+        if self.line is None:
+            return self.message
+        return f"line {self.line}, column {self.column or 1}: {self.message}"
+
+
+class UsageError(TickwrightError):
+    """A command, option or act that cannot be meant."""
+
+
+def near(word: str, known: Iterable[str]) -> str:
+    """Say which known names are like `word`: ' Did you mean "repeater"?', or list them all when none is near.
+
+    >>> near("repeter", ["repeater", "torch"])
+    ' Did you mean "repeater"?'
+    """
+    names = sorted(known)
+    close = difflib.get_close_matches(word, names, n=3, cutoff=0.6)
+    if close:
+        return " Did you mean " + " or ".join(f'"{name}"' for name in close) + "?"
+    return f" Known: {', '.join(names)}." if names else ""

@@ -1,0 +1,67 @@
+"""The Plan: cells and parts, named triggers and outputs, expectations. An immutable value."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+from tickwright.parts import Part
+from tickwright.space import Cell
+
+
+@dataclass(frozen=True, slots=True)
+class Expectation:
+    """What one press of `trigger` must do to `output`; the keys that are None are not asked for.
+
+    `hold_steps`, `delay_steps` and `recovery_steps` may each differ by at most `within_steps`.
+    """
+
+    trigger: str
+    output: str
+    hold_steps: int | None = None
+    delay_steps: int | None = None
+    recovery_steps: int | None = None
+    within_steps: int = 0
+    pulses: int | None = None
+    level_at_least: int | None = None
+    never: bool = False
+    settles_within_steps: int | None = None
+    minimum_trigger_at_most_steps: int | None = None
+
+
+def _frozen(values: Mapping) -> Mapping:  # type: ignore[type-arg]
+    return values if isinstance(values, MappingProxyType) else MappingProxyType(dict(values))
+
+
+@dataclass(frozen=True, slots=True, eq=True)
+class Plan:
+    """A circuit as laid: `cells` maps each cell that is not empty to its part.
+
+    `rules` is the name of a rule set or the path of a rule set file; `size` is how many cells the grid has along x, y
+    and z, empty margins included; `path` is the file it came from. Two plans are equal if all but their path and
+    source text are. Edits (`tickwright.plan.edits`) give new Plans.
+    """
+
+    cells: Mapping[Cell, Part]
+    triggers: Mapping[str, Cell] = field(default_factory=dict)
+    outputs: Mapping[str, Cell] = field(default_factory=dict)
+    expectations: tuple[Expectation, ...] = ()
+    title: str = ""
+    rules: str = "standard"
+    size: Cell = (0, 0, 0)
+    path: str | None = field(default=None, compare=False)
+    source: str | None = field(default=None, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        for name in ("cells", "triggers", "outputs"):
+            object.__setattr__(self, name, _frozen(getattr(self, name)))
+        far = [max((cell[axis] + 1 for cell in self.cells), default=0) for axis in range(3)]
+        size = tuple(max(pair) for pair in zip(self.size, far, strict=True))
+        object.__setattr__(self, "size", size)
+
+    def bill(self) -> dict[str, int]:
+        """How many parts of each kind it takes, most first, then by name."""
+        counts = Counter(part.kind for part in self.cells.values())
+        return dict(sorted(counts.items(), key=lambda item: (-item[1], item[0])))
