@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import tomllib
 from functools import cache
-from importlib import resources
 from pathlib import Path
 from typing import Any, Literal
 
@@ -157,8 +156,7 @@ def _built_in(name: str) -> RuleSet:
 
 
 def _built_in_data(name: str) -> dict[str, Any]:
-    text = resources.files("tickwright.rules").joinpath("data", f"{name}.toml").read_text("utf-8")
-    data = tomllib.loads(text)
+    data = tomllib.loads((Path(__file__).parent / "data" / f"{name}.toml").read_text("utf-8"))
     base = data.pop("based_on", None)
     return _merged(_built_in_data(base), data) if base else data
 

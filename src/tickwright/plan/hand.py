@@ -1,0 +1,133 @@
+"""The hand: what the builder does and when, as a script of acts such as "20:press" or "5:3,0,1:place=wire"."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from tickwright.errors import PartError, UsageError, near
+from tickwright.parts import OPEN_CELL_ACTS, PARTS, PISTONS, Part, parse_part
+from tickwright.plan.model import Plan
+from tickwright.space import Cell, cell_text
+
+NUMBERED = ("drop", "put", "take")
+LATEST_STEP = 10**12
+MOST_ITEMS = 10**6
+FARTHEST = 10**6
+_CELL = re.compile(r"\s*(-?[0-9]{1,7})\s*,\s*(-?[0-9]{1,7})\s*,\s*(-?[0-9]{1,7})\s*")
+
+
+class Act(NamedTuple):
+    """One action of the hand at `step`: `verb` on the part in `cell`, with a number of items or a part where it asks."""
+
+    step: int
+    cell: Cell
+    verb: str
+    number: int = 1
+    part: Part | None = None
+
+    def __str__(self) -> str:
+        x, y, z = self.cell
+        more = f"={self.part}" if self.part else f"={self.number}" if self.verb in NUMBERED and self.number != 1 else ""
+        return f"{self.step}:{x},{y},{z}:{self.verb}{more}"
+
+
+def parse_script(plan: Plan, texts: Iterable[str]) -> tuple[Act, ...]:
+    """Read acts `STEP:WHO[:ACT]` in the order given; WHO is a trigger's name or x,y,z.
+
+    The result is in order of steps, acts of the same step as given. Raises UsageError for a text that cannot be read,
+    and for an act that no part which can ever be in that cell takes.
+    """
+    raw = [_split(plan, text) for text in texts]
+    placed: dict[Cell, set[str]] = {}
+    for step, cell, verb, value, text in raw:
+        if verb == "place":
+            placed.setdefault(cell, set()).add(_part(value, text).kind)
+    acts = [_act(plan, placed.get(cell, set()), step, cell, verb, value, text) for step, cell, verb, value, text in raw]
+    return tuple(sorted(acts, key=lambda act: act.step))
+
+
+def default_act(kind: str | None) -> str | None:
+    """The act a press means for a part of that kind, or for an open cell (None); None if it takes none."""
+    acts = PARTS[kind].acts if kind is not None else OPEN_CELL_ACTS
+    return acts[0] if acts else None
+
+
+def _split(plan: Plan, text: str) -> tuple[int, Cell, str | None, str | None, str]:
+    pieces = text.split(":", 2)
+    if len(pieces) < 2:
+        raise UsageError(f'"{text}" is no act of the hand: write STEP:WHO or STEP:WHO:ACT, such as "20:press".')
+    when, who = pieces[0].strip(), pieces[1].strip()
+    if not (when.isascii() and when.isdigit() and len(when) <= 12):
+        raise UsageError(f'The step "{when}" in "{text}" is not a whole number from 0: write, say, "20:{who}".')
+    act = pieces[2].strip() if len(pieces) == 3 else None
+    verb, equals, value = (act or "").partition("=")
+    if act is not None and not verb:
+        raise UsageError(f'"{text}" names no act after the last colon: leave the colon out for the usual act.')
+    return int(when), _who(plan, who, text), verb or None, value if equals else None, text
+
+
+def _who(plan: Plan, who: str, text: str) -> Cell:
+    if who in plan.triggers:
+        return plan.triggers[who]
+    match = _CELL.fullmatch(who)
+    if match is not None:
+        x, y, z = (int(number) for number in match.groups())
+        if max(abs(x), abs(y), abs(z)) > FARTHEST:
+            raise UsageError(f'The cell {who} in "{text}" is farther than {FARTHEST:,} cells away.')
+        return (x, y, z)
+    known = near(who, plan.triggers) if plan.triggers else " The plan names no triggers: give a cell as x,y,z."
+    raise UsageError(f'"{who}" in "{text}" is neither a trigger of the plan nor a cell x,y,z.{known}')
+
+
+def _part(value: str | None, text: str) -> Part:
+    if not value:
+        raise UsageError(f'"{text}" places no part: write place=PART, such as "5:3,0,1:place=repeater east delay=2".')
+    try:
+        return parse_part(value)
+    except PartError as error:
+        raise UsageError(f'In "{text}": {error}') from None
+
+
+def _act(
+    plan: Plan, placed: set[str], step: int, cell: Cell, verb: str | None, value: str | None, text: str
+) -> Act:
+    here = plan.cells.get(cell)
+    if verb is None:
+        verb = default_act(here.kind if here else None)
+        if verb is None:
+            raise UsageError(f'The {here.kind if here else "cell"} at {cell_text(cell)} has no usual act: say which in "{text}".')
+    if verb == "place":
+        return Act(step, cell, verb, part=_part(value, text))
+    if value is not None and verb not in NUMBERED:
+        raise UsageError(f'"{verb}" in "{text}" takes no number.')
+    number = 1
+    if value is not None:
+        if not (value.isascii() and value.isdigit() and len(value) <= 7 and 1 <= int(value) <= MOST_ITEMS):
+            raise UsageError(f'The number "{value}" in "{text}" must be a whole number from 1 to {MOST_ITEMS:,}.')
+        number = int(value)
+    if verb != "clear":
+        _refuse_impossible(plan, here, placed, cell, verb, text)
+    return Act(step, cell, verb, number)
+
+
+def _refuse_impossible(plan: Plan, here: Part | None, placed: set[str], cell: Cell, verb: str, text: str) -> None:
+    """An act that no part which can ever be in this cell takes is an error of usage, not a finding."""
+    kinds: set[str | None] = {here.kind if here else None, *placed}
+    movable_world = any(part.kind in PISTONS for part in plan.cells.values())
+    allowed: set[str] = set()
+    for kind in kinds:
+        allowed.update(PARTS[kind].acts if kind is not None else OPEN_CELL_ACTS)
+    if movable_world or placed:
+        allowed.update(OPEN_CELL_ACTS)
+    if verb in allowed:
+        return
+    every = sorted({act for kind in PARTS.values() for act in kind.acts} | {"place", "clear"})
+    if verb not in every:
+        raise UsageError(f'There is no act "{verb}" (in "{text}").{near(verb, every)}')
+    what = f"A {here.kind}" if here else "An open cell"
+    can = sorted(allowed | {"place", "clear"})
+    raise UsageError(f'{what} at {cell_text(cell)} cannot take "{verb}" (in "{text}"): it takes {", ".join(can)}.')
+
+
