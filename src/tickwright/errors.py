@@ -33,18 +33,25 @@ class RuleSetError(TickwrightError):
 
 
 class PlanError(TickwrightError):
-    """A plan that breaks a rule of the plan file; `line` and `column` (from 1) say where, if it came from a file."""
+    """A plan that breaks a rule of the plan file.
 
-    def __init__(self, message: str, line: int | None = None, column: int | None = None) -> None:
+    If it came from a text, `line` and `column` (from 1) say where; if the text came from a file, `path` is that file.
+    The message as printed begins with them: 'gangway.toml, line 3, column 5: ...'.
+    """
+
+    def __init__(
+        self, message: str, line: int | None = None, column: int | None = None, path: str | None = None
+    ) -> None:
         super().__init__(message)
         self.message = message
         self.line = line
         self.column = column
+        self.path = path
 
     def __str__(self) -> str:
-        if self.line is None:
-            return self.message
-        return f"line {self.line}, column {self.column or 1}: {self.message}"
+        place = [self.path] if self.path is not None and self.line is not None else []
+        place += [f"line {self.line}", f"column {self.column or 1}"] if self.line is not None else []
+        return f"{', '.join(place)}: {self.message}" if place else self.message
 
 
 class UsageError(TickwrightError):

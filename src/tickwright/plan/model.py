@@ -40,7 +40,7 @@ class Plan:
     """A circuit as laid: `cells` maps each cell that is not empty to its part.
 
     `rules` is the name of a rule set or the path of a rule set file; `size` is how many cells the grid has along x, y
-    and z, empty margins included; `path` is the file it came from. Two plans are equal if all but their path and
+    and z, empty margins and all named cells included; `path` is the file it came from. Two plans are equal if all but their path and
     source text are. Edits (`tickwright.plan.edits`) give new Plans.
     """
 
@@ -57,7 +57,8 @@ class Plan:
     def __post_init__(self) -> None:
         for name in ("cells", "triggers", "outputs"):
             object.__setattr__(self, name, _frozen(getattr(self, name)))
-        far = [max((cell[axis] + 1 for cell in self.cells), default=0) for axis in range(3)]
+        named = (*self.triggers.values(), *self.outputs.values())
+        far = [max((cell[axis] + 1 for cell in (*self.cells, *named)), default=0) for axis in range(3)]
         size = tuple(max(pair) for pair in zip(self.size, far, strict=True))
         object.__setattr__(self, "size", size)
 

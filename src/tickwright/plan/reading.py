@@ -1,0 +1,246 @@
+"""From the values of a plan file to a Plan: every table, key and value checked, each error at its place."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from typing import Any, NoReturn
+
+from tickwright.durations import parse_duration
+from tickwright.errors import DurationError, PartError, near
+from tickwright.parts import Part, parse_part
+from tickwright.plan.model import Expectation, Plan
+from tickwright.plan.places import Places
+from tickwright.plan.toml import read_toml, shown
+from tickwright.space import Cell, cell_text
+
+FORMAT = "tickwright plan 1"
+MOST_ALONG: Cell = (1024, 1024, 256)
+MOST_PARTS = 200_000
+EMPTY = ". "
+NAME = re.compile(r"[A-Za-z0-9_-]{1,64}")
+
+TABLES = ("format", "title", "rules", "key", "layer", "triggers", "outputs", "expect")
+DURATION_KEYS = {
+    "hold": "hold_steps",
+    "delay": "delay_steps",
+    "recovery": "recovery_steps",
+    "settles_within": "settles_within_steps",
+    "minimum_trigger_at_most": "minimum_trigger_at_most_steps",
+}
+NUMBER_KEYS = {"pulses": (0, 1_000_000), "level_at_least": (1, 15)}
+ASKS = (*DURATION_KEYS, *NUMBER_KEYS, "never")
+EXPECT_KEYS = ("trigger", "output", "within", *ASKS)
+
+
+def read_plan(text: str) -> tuple[Plan, Places]:
+    """The Plan that a plan file's text describes, without `source`, and the places of what it says.
+
+    The rules of the circuit (supports, watched cells) are not looked at: `validate` does that. Raises PlanError with
+    line and column.
+    """
+    data, places = read_toml(text)
+    _read_format(data, places)
+    for name in data:
+        if name not in TABLES:
+            raise places.error(f"A plan file has no {shown(name)}.{near(name, TABLES)}", name)
+    title = _line(data.get("title", ""), places, "title", longest=200, path=("title",))
+    rules = _line(data.get("rules", "standard"), places, "rules", longest=1000, path=("rules",))
+    cells, size = _read_layers(data, _read_key(data, places), places)
+    triggers = _read_names(data, "triggers", places)
+    outputs = _read_names(data, "outputs", places)
+    expectations = _read_expectations(data, triggers, outputs, places)
+    return Plan(cells, triggers, outputs, expectations, title, rules, size), places
+
+
+def _read_format(data: dict[str, Any], places: Places) -> None:
+    found = data.get("format")
+    if found == FORMAT:
+        return
+    if found is None:
+        raise places.error(f'The file does not say what it is: write format = "{FORMAT}" as its first line.')
+    raise places.error(f'The format is {shown(found)}: this version reads format = "{FORMAT}".', "format")
+
+
+def _read_key(data: dict[str, Any], places: Places) -> dict[str, Part]:
+    key: dict[str, Part] = {}
+    for character, text in _table(data, "key", places).items():
+        where = ("key", character)
+        if len(character) != 1 or not character.isprintable():
+            raise places.error(
+                f"The key {shown(character)} is not one printable character: use one, such as w.", *where
+            )
+        if character in EMPTY:
+            raise places.error(f"The key {shown(character)} is taken: it means an empty cell; use another.", *where)
+        line = _line(text, places, f"part for {shown(character)}", longest=120, path=where)
+        try:
+            key[character] = parse_part(line)
+        except PartError as error:
+            raise places.error(str(error), *where) from None
+    return key
+
+
+def _read_layers(data: dict[str, Any], key: dict[str, Part], places: Places) -> tuple[dict[Cell, Part], Cell]:
+    layers = _tables(data, "layer", places)
+    if not layers:
+        raise places.error(
+            'The plan has no layer: write [[layer]] and under it rows = """...""", the bottom layer first.', "layer"
+        )
+    if len(layers) > MOST_ALONG[2]:
+        what = f"The plan has {len(layers):,} layers: the most is {MOST_ALONG[2]}."
+        raise places.error(what, "layer", MOST_ALONG[2])
+    cells: dict[Cell, Part] = {}
+    wide = deep = 0
+    for z, layer in enumerate(layers):
+        for name in layer:
+            if name != "rows":
+                raise places.error(f"A layer has no {shown(name)}.{near(name, ['rows'])}", "layer", z, name)
+        if "rows" not in layer:
+            raise places.error('This layer has no rows: write rows = """...""" under it.', "layer", z)
+        rows = _rows(layer["rows"], z, places)
+        deep = max(deep, len(rows))
+        for y, row in enumerate(rows):
+            wide = max(wide, len(row))
+            _read_row(row, y, z, key, cells, places)
+    return cells, (wide, deep, len(layers))
+
+
+def _rows(text: object, z: int, places: Places) -> list[str]:
+    if not isinstance(text, str):
+        raise places.error(f'The rows are {shown(text)}: write them as text, rows = """...""".', "layer", z, "rows")
+    rows = text.split("\n")
+    if not rows[-1]:
+        rows.pop()
+    if len(rows) > MOST_ALONG[1]:
+        what = f"The layer has {len(rows):,} rows: the most is {MOST_ALONG[1]:,}."
+        raise places.error(what, "layer", z, "rows")
+    return rows
+
+
+def _read_row(row: str, y: int, z: int, key: dict[str, Part], cells: dict[Cell, Part], places: Places) -> None:
+    if len(row) > MOST_ALONG[0]:
+        what = f"The row has {len(row):,} cells: the most is {MOST_ALONG[0]:,}."
+        raise places.cell_error(what, (MOST_ALONG[0], y, z))
+    for x, character in enumerate(row):
+        if character in EMPTY:
+            continue
+        part = key.get(character)
+        if part is None:
+            raise places.cell_error(_unknown(character, (x, y, z), key), (x, y, z))
+        cells[(x, y, z)] = part
+    if len(cells) > MOST_PARTS:
+        raise places.error(f"The plan has over {MOST_PARTS:,} parts, the most that is read: split it.", "layer", z)
+
+
+def _unknown(character: str, cell: Cell, key: dict[str, Part]) -> str:
+    if character == "\t":
+        return f"A tab at {cell_text(cell)}: a row has one character for each cell; use . or spaces for empty ones."
+    known = f" Known: {' '.join(key)}" if key and len(key) <= 40 else ""
+    return (
+        f"The character {shown(character)} at {cell_text(cell)} is not in [key]: add {_key_line(character)} there, or "
+        f"use . for an empty cell.{known}"
+    )
+
+
+def _key_line(character: str) -> str:
+    return f'{shown(character)} = "..."' if character not in "\"'\\" else "it"
+
+
+def _read_names(data: dict[str, Any], table: str, places: Places) -> dict[str, Cell]:
+    names: dict[str, Cell] = {}
+    for name, value in _table(data, table, places).items():
+        where = (table, name)
+        if not NAME.fullmatch(name):
+            raise places.error(f"The name {shown(name)} is not 1 to 64 letters (a-z), digits, - and _.", *where)
+        if not (isinstance(value, list) and len(value) == 3 and all(type(number) is int for number in value)):
+            said = _coordinates(value) if isinstance(value, list) else shown(value)
+            raise places.error(f"{name} is {said}: write its cell as three whole numbers, [x, y, z].", *where)
+        for axis, number, most in zip("xyz", value, MOST_ALONG, strict=True):
+            if not 0 <= number < most:
+                what = f"The {axis} of {name} is {shown(number)}: {axis} runs from 0 to {most - 1}."
+                raise places.error(what, *where)
+        names[name] = (value[0], value[1], value[2])
+    return names
+
+
+def _coordinates(values: list[Any]) -> str:
+    more = ", ..." if len(values) > 4 else ""
+    return f"[{', '.join(shown(value) for value in values[:4])}{more}]"
+
+
+def _read_expectations(
+    data: dict[str, Any], triggers: dict[str, Cell], outputs: dict[str, Cell], places: Places
+) -> tuple[Expectation, ...]:
+    return tuple(
+        _read_expectation(entry, index, triggers, outputs, places)
+        for index, entry in enumerate(_tables(data, "expect", places))
+    )
+
+
+def _read_expectation(
+    entry: dict[str, Any], index: int, triggers: dict[str, Cell], outputs: dict[str, Cell], places: Places
+) -> Expectation:
+    def refuse(message: str, *name: str) -> NoReturn:
+        raise places.error(message, "expect", index, *name)
+
+    for name in entry:
+        if name not in EXPECT_KEYS:
+            refuse(f"An expectation has no {shown(name)}.{near(name, EXPECT_KEYS)}", name)
+    for name, known in (("trigger", triggers), ("output", outputs)):
+        if name not in entry:
+            refuse(f"This expectation names no {name}: write {name} = and one of [{name}s].")
+        value = entry[name]
+        if not isinstance(value, str) or value not in known:
+            hint = near(str(shown(value)).strip('"'), known) or f" [{name}s] names none yet."
+            refuse(f"There is no {name} {shown(value)} in [{name}s].{hint}", name)
+    if not any(name in entry for name in ASKS):
+        refuse(f"This expectation asks for nothing: give it one or more of {', '.join(ASKS)}.")
+    if "within" in entry and not any(name in entry for name in ("hold", "delay", "recovery")):
+        refuse(
+            "within has nothing to widen: it belongs to hold, delay or recovery; for an end, use settles_within.",
+            "within",
+        )
+    if entry.get("never", True) is not True:
+        refuse(f"never is {shown(entry['never'])}: write never = true, or leave it out.", "never")
+    numbers: dict[str, int] = {}
+    for name, (low, high) in NUMBER_KEYS.items():
+        value = entry.get(name)
+        if value is not None:
+            if type(value) is not int or not low <= value <= high:
+                refuse(f"{name} is {shown(value)}: write a whole number from {low} to {high:,}.", name)
+            numbers[name] = value
+    for name, field in {**DURATION_KEYS, "within": "within_steps"}.items():
+        if name in entry:
+            text = _line(entry[name], places, name, longest=40, path=("expect", index, name), such='"5 s"')
+            try:
+                numbers[field] = parse_duration(text)
+            except DurationError as error:
+                refuse(f"{name}: {error}", name)
+    return Expectation(entry["trigger"], entry["output"], never="never" in entry, **numbers)
+
+
+def _line(
+    value: object, places: Places, what: str, *, longest: int, path: Iterable[str | int], such: str = '"..."'
+) -> str:
+    if not isinstance(value, str):
+        raise places.error(f"The {what} is {shown(value)}: write it as text in quotes, such as {such}.", *path)
+    if len(value) > longest:
+        raise places.error(f"The {what} has {len(value):,} characters: the most is {longest:,}.", *path)
+    if not value.isprintable():
+        raise places.error(f"The {what} is {shown(value)}: it may hold printable characters only.", *path)
+    return value
+
+
+def _table(data: dict[str, Any], name: str, places: Places) -> dict[str, Any]:
+    value = data.get(name, {})
+    if not isinstance(value, dict):
+        raise places.error(f"{name} is {shown(value)}: it must be a table; write [{name}] on a line of its own.", name)
+    return value
+
+
+def _tables(data: dict[str, Any], name: str, places: Places) -> list[dict[str, Any]]:
+    value = data.get(name, [])
+    if not (isinstance(value, list) and all(isinstance(entry, dict) for entry in value)):
+        said = "a list with something else than tables" if isinstance(value, list) else shown(value)
+        raise places.error(f"{name} is {said}: write [[{name}]], with two brackets, before each one.", name)
+    return value

@@ -1,0 +1,140 @@
+"""Text files of the user's in TOML: read within a limit, and every way they can be wrong said with line and column."""
+
+from __future__ import annotations
+
+import os
+import re
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from tickwright.errors import PlanError, near
+from tickwright.plan.places import Places
+
+LARGEST_FILE_BYTES = 2_000_000
+BYTE_ORDER_MARK = "\ufeff"
+_WHERE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
+
+
+def read_text(path: str | os.PathLike[str]) -> str:
+    """The text of a file, line ends as they are.
+
+    Raises PlanError if the file is missing, too large, a folder, unreadable, or not UTF-8.
+    """
+    try:
+        with open(path, "rb") as file:
+            data = file.read(LARGEST_FILE_BYTES + 1)
+    except FileNotFoundError:
+        raise PlanError(f"There is no file {shown(str(path))}.{_near_files(Path(path))}") from None
+    except IsADirectoryError:
+        raise PlanError(f"{shown(str(path))} is a folder: name the file in it.") from None
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        raise PlanError(f"The file {shown(str(path))} cannot be read: {reason}.") from None
+    if len(data) > LARGEST_FILE_BYTES:
+        raise _too_large()
+    try:
+        return data.decode("utf-8")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        column = error.start - data.rfind(b"\n", 0, error.start)
+        what = f"The byte 0x{data[error.start]:02x} here is not UTF-8 text: save the file with the encoding UTF-8."
+        raise PlanError(what, line, column) from None
+
+
+def read_toml(text: str) -> tuple[dict[str, Any], Places]:
+    """The values of a TOML text, and the places of its keys.
+
+    A byte order mark and CRLF line ends are allowed. Raises PlanError with line and column if it is not TOML.
+    """
+    try:
+        size = len(text.encode("utf-8"))
+    except UnicodeEncodeError as error:
+        code = ord(text[error.start])
+        raise PlanError(
+            f"The character U+{code:04X} is half of a pair and no text by itself: remove it.",
+            *Places(text).line_column(error.start),
+        ) from None
+    if size > LARGEST_FILE_BYTES:
+        raise _too_large()
+    text = plain_newlines(text)
+    places = Places(text)
+    try:
+        return tomllib.loads(text), places
+    except tomllib.TOMLDecodeError as error:
+        raise _syntax_error(str(error), places) from None
+    except RecursionError:
+        raise PlanError("The file nests lists or tables too deeply: a plan file needs three levels.", 1, 1) from None
+    except ValueError as error:
+        raise PlanError(f"The file holds a value that cannot be read: {error}.", 1, 1) from None
+
+
+def plain_newlines(text: str) -> str:
+    """The text without a byte order mark and with plain newlines."""
+    return text.removeprefix(BYTE_ORDER_MARK).replace("\r\n", "\n")
+
+
+def shown(value: object, longest: int = 40) -> str:
+    """A value as messages show it: short, printable, text in double quotes."""
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list):
+        return "a list"
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int) and value.bit_length() > 128:
+        return "a number of over 38 digits"
+    text = str(value)
+    cut = text if len(text) <= longest else text[: longest - 1] + "…"
+    cut = "".join(character if character.isprintable() else ascii(character)[1:-1] for character in cut)
+    return f'"{cut}"' if isinstance(value, str) else cut
+
+
+def _too_large() -> PlanError:
+    return PlanError(f"The file is over {LARGEST_FILE_BYTES:,} bytes, the most that is read: split it.")
+
+
+def _near_files(path: Path) -> str:
+    try:
+        names = sorted(entry.name for entry in path.parent.glob("*.toml"))[:100]
+    except (OSError, ValueError):
+        return ""
+    like = near(path.name, names)
+    return like if like.startswith(" Did") or len(names) <= 10 else ""
+
+
+def _syntax_error(message: str, places: Places) -> PlanError:
+    where = _WHERE.search(message)
+    detail = _WHERE.sub("", message)
+    scan = places.scan
+    if scan.unclosed is not None and ("Unterminated" in detail or "Expected" in detail or "Illegal" in detail):
+        return _at(
+            "The text that begins here is never closed: end it with the quotes that it begins with; only text in three "
+            "quotes may run over several lines.",
+            places,
+            scan.unclosed,
+        )
+    if scan.repeated is not None and ("overwrite" in detail or "twice" in detail or "Duplicate" in detail):
+        path, first, second = scan.repeated
+        line = places.line_column(first)[0]
+        name = ".".join(str(part) for part in path if isinstance(part, str))
+        return _at(
+            f"{shown(name)} is given twice, first in line {line}: give it once, or another name.", places, second
+        )
+    if where is not None and where[1]:
+        line, column = int(where[1]), int(where[2])
+    else:
+        line, column = places.line_column(len(places.text))
+    lines = places.text.split("\n")
+    text = shown(lines[line - 1].strip(), 60)[1:-1] if line <= len(lines) else ""
+    if any(word in detail for word in ("overwrite", "twice", "mutate", "immutable")):
+        rule = (
+            "this name is given already, in another way: give it once, and write [[layer]] with two brackets each time."
+        )
+    else:
+        rule = 'a line is a [table], a # comment, or name = value with text in quotes, such as "w" = "wire".'
+    return PlanError(f"This is not TOML ({detail}), {text or 'the end of the file'}: {rule}", line, column)
+
+
+def _at(message: str, places: Places, offset: int) -> PlanError:
+    return PlanError(message, *places.line_column(offset))

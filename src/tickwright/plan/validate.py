@@ -1,0 +1,108 @@
+"""What makes a well-formed Plan an error under a rule set: no support, nothing to watch, more items than fit."""
+
+from __future__ import annotations
+
+from tickwright.errors import PlanError
+from tickwright.parts import CONTAINERS, PISTONS, Part, support_cell
+from tickwright.plan.model import Plan
+from tickwright.plan.places import Places
+from tickwright.plan.reading import MOST_ALONG
+from tickwright.rules import RuleSet
+from tickwright.space import OPPOSITE, Cell, along, beside, cell_text, zyx
+
+MOST_PISTON_PLACES = 20_000
+
+
+def validate(plan: Plan, rules: RuleSet, places: Places | None = None) -> None:
+    """Refuse a plan whose circuit cannot be built under these rules.
+
+    A part that stands needs a cell below it, or the cell that it is fixed to, that carries; an output may watch an
+    empty cell only if pistons can move something there; a container holds what fits. Triggers may name any cell.
+    Raises PlanError for the first such error in (z, y, x) order, at its place if `places` of the plan's text is given.
+
+    >>> from tickwright.parts import parse_part
+    >>> from tickwright.rules import load_rules
+    >>> validate(Plan({(0, 0, 0): parse_part("block"), (0, 0, 1): parse_part("wire")}), load_rules())
+    """
+    for cell in sorted(plan.cells, key=zyx):
+        part = plan.cells[cell]
+        message = _unsupported(plan, rules, cell, part) or _overfull(rules, cell, part)
+        if message is not None:
+            raise places.cell_error(message, cell) if places else PlanError(message)
+    for name, cell in plan.outputs.items():
+        if cell not in plan.cells and not pistons_can_reach(plan, rules, cell):
+            message = (
+                f'The output "{name}" watches {cell_text(cell)}, an empty cell that no piston reaches: name a cell that '
+                "holds a part."
+            )
+            raise places.error(message, "outputs", name) if places else PlanError(message)
+
+
+def _unsupported(plan: Plan, rules: RuleSet, cell: Cell, part: Part) -> str | None:
+    needed = support_cell(part, cell)
+    if needed is None:
+        return None
+    under = plan.cells.get(needed)
+    if under is not None and rules.carries.get(under.kind, False):
+        on_face = under.kind in PISTONS and beside(needed, str(under.facing)) == cell
+        if not on_face:
+            return None
+        what = f"the face of a {under.kind}, which carries nothing"
+    elif under is not None:
+        what = f"a {under.kind}, which carries nothing"
+    else:
+        what = "nothing"
+    carriers = ", ".join(sorted(kind for kind, carries in rules.carries.items() if carries))
+    place = "below it" if needed == beside(cell, "down") else f"{part.facing} of it"
+    return (
+        f"The {part.kind} at {cell_text(cell)} has no support: in {cell_text(needed)}, {place}, is {what}. Put a part "
+        f"there that carries ({carriers}), or remove the {part.kind}."
+    )
+
+
+def _overfull(rules: RuleSet, cell: Cell, part: Part) -> str | None:
+    if part.kind not in CONTAINERS or part.items <= rules.capacity(part.kind):
+        return None
+    return (
+        f"The {part.kind} at {cell_text(cell)} holds {part.items} items: under the rules {rules.name} at most "
+        f"{rules.capacity(part.kind)} fit; give it fewer."
+    )
+
+
+def pistons_can_reach(plan: Plan, rules: RuleSet, cell: Cell) -> bool:
+    """Whether a piston's arm or a cell that it moves may come to stand in `cell`, rather too often than too seldom.
+
+    A piston reaches the cells before its face up to one more than it can push; being itself movable, it may act from
+    wherever pistons move it. With more than 20,000 such places every cell counts as reached.
+    """
+    waiting = [(at, str(part.facing)) for at, part in plan.cells.items() if part.kind in PISTONS]
+    known: dict[Cell, set[str]] = {}  # where pistons may be, and facing where
+    reached: dict[Cell, set[str]] = {}  # what they may move, and along which direction
+    count = 0
+    while waiting:
+        at, facing = waiting.pop()
+        if facing in known.setdefault(at, set()):
+            continue
+        known[at].add(facing)
+        count += 1
+        if count > MOST_PISTON_PLACES:
+            return True
+        for direction in reached.get(at, ()):
+            waiting += _shifted(at, facing, direction)
+        for distance in range(1, rules.piston.push_limit + 2):
+            goal = along(at, facing, distance)
+            if goal == cell:
+                return True
+            if facing not in reached.setdefault(goal, set()):
+                reached[goal].add(facing)
+                for other in known.get(goal, ()):
+                    waiting += _shifted(goal, other, facing)
+    return False
+
+
+def _shifted(at: Cell, facing: str, direction: str) -> list[tuple[Cell, str]]:
+    """A piston there pushed or pulled along that direction, within the largest grid."""
+    goals = (beside(at, direction), beside(at, OPPOSITE[direction]))
+    return [
+        (goal, facing) for goal in goals if all(-1 <= here <= most for here, most in zip(goal, MOST_ALONG, strict=True))
+    ]
