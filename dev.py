@@ -1,0 +1,144 @@
+#!/usr/bin/env python3
+"""Run the project's chores: python dev.py COMMAND [ARGUMENTS].
+
+Each command first makes `.venv` beside this file, or brings it up to date when what the project needs has changed, then
+hands its arguments to the tool behind it and ends with that tool's exit code. It needs Python 3.11 or later and nothing
+else; uv is used when it is on the PATH, otherwise venv and pip.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent
+VENV = ROOT / ".venv"
+LOCK = ROOT / "requirements.lock"
+STAMP = VENV / "made-for"
+PYTHON = VENV / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+EXTRAS = ("cluster", "dev")
+
+# Command -> (what `python dev.py` says of it, the command line that stands before the user's own arguments).
+COMMANDS: dict[str, tuple[str, list[str]]] = {
+    "demo": ("tell the story of a press at the ferry landing", ["-m", "tickwright", "demo"]),
+    "test": ("run the tests on all cores; further arguments go to pytest", ["-m", "pytest", "-n", "auto"]),
+    "lint": ("read the code for slips; further arguments go to ruff check", ["-m", "ruff", "check", "."]),
+    "types": ("check the types of src; further arguments go to mypy", ["-m", "mypy"]),
+    "docs": ("write the generated pages of docs/; --check only compares", ["docs/generate.py"]),
+    "bench": ("run the benchmarks, or those named", ["benchmarks/run.py"]),
+    "fuzz": ("repeat the property tests with fresh seeds; --minutes N", ["tests/fuzz.py"]),
+}
+
+
+class Refusal(Exception):
+    """A chore cannot be done; its text says what is wrong and what to do."""
+
+
+def main(arguments: list[str]) -> int:
+    """Run one chore and return its exit code."""
+    if sys.version_info < (3, 11):  # noqa: UP036 - said before anything newer is used
+        return refuse(f"this is Python {sys.version.split()[0]}; run dev.py with Python 3.11 or later.")
+    if not arguments or arguments[0] in ("-h", "--help"):
+        print(usage())
+        return 0 if arguments else 2
+    name, rest = arguments[0], arguments[1:]
+    if name not in COMMANDS and name != "lock":
+        return refuse(f"there is no command {name!r}.\n\n{usage()}")
+    try:
+        if name == "lock":
+            return lock(rest)
+        prepare()
+    except Refusal as error:
+        return refuse(str(error))
+    return run([str(PYTHON), *COMMANDS[name][1], *rest])
+
+
+def usage() -> str:
+    """Return the list of commands."""
+    lines = [f"  {name:<6} {text}" for name, (text, _) in COMMANDS.items()]
+    lines.append("  lock   pin anew every package the project uses, in requirements.lock (needs uv)")
+    return "\n".join(["usage: python dev.py COMMAND [ARGUMENTS]", "", *lines])
+
+
+def refuse(message: str) -> int:
+    """Say on stderr why nothing was done, and return the exit code for it."""
+    print(f"dev.py: {message}", file=sys.stderr)
+    return 2
+
+
+def run(command: list[str]) -> int:
+    """Run a command in the project's folder and return its exit code; Ctrl-C ends it with 130."""
+    process = subprocess.Popen(command, cwd=ROOT)
+    try:
+        return process.wait()
+    except KeyboardInterrupt:
+        # The child got the same Ctrl-C and is about to end; wait for what it still wants to say.
+        try:
+            process.wait(timeout=10)
+        except (KeyboardInterrupt, subprocess.TimeoutExpired):
+            process.kill()
+        return 130
+
+
+def wanted() -> str:
+    """Return a digest of all that decides what is installed: the packages named, the pins and the Python."""
+    import tomllib  # not there before 3.11, where main() must still get as far as its message
+
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    facts = {
+        "build": project["build-system"],
+        "project": project["project"],
+        "lock": LOCK.read_text(encoding="utf-8").splitlines(),
+        "python": sys.version_info[:2],
+        "place": str(ROOT),
+    }
+    return hashlib.sha256(json.dumps(facts, sort_keys=True).encode()).hexdigest()
+
+
+def prepare() -> None:
+    """Make the environment, or mend it when it does not match the project any more."""
+    digest = wanted()
+    if PYTHON.exists() and STAMP.exists() and STAMP.read_text(encoding="utf-8") == digest:
+        return
+    print("dev.py: preparing .venv (once, and again when the packages change) ...", file=sys.stderr, flush=True)
+    STAMP.unlink(missing_ok=True)
+    project = f"{ROOT}[{','.join(EXTRAS)}]"
+    uv = shutil.which("uv")
+    if uv:
+        step([uv, "venv", "--quiet", "--clear", "--python", sys.executable, str(VENV)], "no environment could be made")
+        install = [uv, "pip", "install", "--quiet", "--python", str(PYTHON)]
+    else:
+        step(
+            [sys.executable, "-m", "venv", "--clear", str(VENV)],
+            "no environment could be made; some systems keep venv in a package of its own, such as python3-venv",
+        )
+        install = [str(PYTHON), "-m", "pip", "install", "-qq", "--disable-pip-version-check"]
+    install += ["--constraint", str(LOCK), "--editable", project]
+    step(install, "the packages could not be installed; is the package index reachable?")
+    STAMP.write_text(digest, encoding="utf-8")
+
+
+def step(command: list[str], trouble: str) -> None:
+    """Run one step of preparing; raise Refusal with the trouble named when it fails."""
+    code = run(command)
+    if code:
+        raise Refusal(f"{trouble} (exit code {code} from: {' '.join(command)})")
+
+
+def lock(arguments: list[str]) -> int:
+    """Write requirements.lock from pyproject.toml: exact versions with markers for every system and Python."""
+    uv = shutil.which("uv")
+    if uv is None:
+        raise Refusal("lock needs uv, which is not on the PATH; install it and try again.")
+    extras = [word for extra in EXTRAS for word in ("--extra", extra)]
+    form = ["--universal", "--python-version", "3.11", "--no-header", "--no-annotate"]
+    return run([uv, "pip", "compile", "--quiet", "pyproject.toml", *extras, *form, "-o", LOCK.name, *arguments])
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

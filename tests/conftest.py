@@ -1,0 +1,31 @@
+"""What several tests share: tools that a machine may lack, and how hard the property tests look."""
+
+from __future__ import annotations
+
+import os
+import shutil
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+# `python dev.py fuzz` asks for the second. A deadline would fail a test for a busy machine.
+settings.register_profile("tests", deadline=None)
+settings.register_profile("fuzz", deadline=None, max_examples=2000, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("tests")
+
+
+def need_tool(name: str) -> str:
+    """Return the path of a command; without it the test is skipped, or fails where TICKWRIGHT_REQUIRE_TOOLS is set."""
+    path = shutil.which(name)
+    if path is not None:
+        return path
+    reason = f"{name} is not on the PATH"
+    if os.environ.get("TICKWRIGHT_REQUIRE_TOOLS"):
+        pytest.fail(f"{reason}, and TICKWRIGHT_REQUIRE_TOOLS says it must be", pytrace=False)
+    pytest.skip(reason)
+
+
+@pytest.fixture(name="need_tool")
+def need_tool_fixture():
+    """Give the function need_tool to a test that does not import it."""
+    return need_tool

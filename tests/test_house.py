@@ -1,0 +1,236 @@
+"""The house keeps its order: which module may import which, how large files grow, what is imported when."""
+
+from __future__ import annotations
+
+import ast
+import re
+import subprocess
+import sys
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+SOURCE = ROOT / "src"
+
+# A unit is a file or package directly under src/tickwright. Each may import those before it.
+ORDER = (
+    "errors", "durations", "space", "findings", "parts",
+    "rules", "plan", "engine", "measure", "verify", "diagnose", "design", "dossier", "sweep", "publish",
+    "workbench", "cli",
+)  # fmt: skip
+LEAVES = ("workbench", "cli")
+# Importing module, imported module (both with all that lies under them) -> why not.
+FORBIDDEN = {
+    ("engine.reference", "engine.fast"): "the engines share no stepping code",
+    ("engine.fast", "engine.reference"): "the engines share no stepping code",
+    ("engine.reference", "numpy"): "the reference engine is plain Python",
+}
+HEAVY = ("numba", "numpy", "ortools", "pysat", "nicegui", "typst", "PIL", "imageio_ffmpeg", "dask", "distributed")
+MOST_LINES = 600
+MOST_DOCSTRING_LINES = 10
+
+
+@dataclass(frozen=True)
+class Import:
+    """One imported module, and for `from module import name` the name."""
+
+    line: int
+    module: str
+    name: str | None
+
+
+def modules(source: Path) -> dict[str, Path]:
+    """Every module of the package under `source`, by its dotted name."""
+    found = {}
+    for path in sorted((source / "tickwright").rglob("*.py")):
+        words = path.relative_to(source).with_suffix("").parts
+        found[".".join(words[:-1] if words[-1] == "__init__" else words)] = path
+    return found
+
+
+def imports(module: str, path: Path) -> list[Import]:
+    """Every import in a module, inside functions too, with relative ones made absolute."""
+    package = module.split(".") if path.name == "__init__.py" else module.split(".")[:-1]
+    found = []
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found += [Import(node.lineno, alias.name, None) for alias in node.names]
+        elif isinstance(node, ast.ImportFrom):
+            base = package[: len(package) - node.level + 1] if node.level else []
+            target = ".".join([*base, *(node.module or "").split(".")]).strip(".")
+            found += [Import(node.lineno, target, alias.name) for alias in node.names]
+    return found
+
+
+def exported(path: Path) -> set[str]:
+    """The names in a module's `__all__`."""
+    for node in ast.parse(path.read_text(encoding="utf-8")).body:
+        targets = node.targets if isinstance(node, ast.Assign) else [getattr(node, "target", None)]
+        if any(isinstance(target, ast.Name) and target.id == "__all__" for target in targets):
+            return set(ast.literal_eval(node.value))
+    return set()
+
+
+def unit_of(module: str) -> str:
+    """The unit a module of the package belongs to; "" for tickwright itself and its __main__."""
+    unit = [*module.split("."), ""][1]
+    return "" if unit == "__main__" else unit
+
+
+def under(module: str, folder: str) -> bool:
+    return module == folder or module.startswith(folder + ".")
+
+
+def wrong_arrows(source: Path) -> list[str]:
+    """Every import that goes against the order of the house, as 'module:line: why'."""
+    known = modules(source)
+    wrong = []
+    for module, path in known.items():
+        unit = unit_of(module)
+        if unit and unit not in ORDER:
+            wrong.append(f"{module}:1: {unit} has no place in the order of the house")
+            continue
+        for item in imports(module, path):
+            # `from package import module` imports the module.
+            target = f"{item.module}.{item.name}" if f"{item.module}.{item.name}" in known else item.module
+            wrong += [f"{module}:{item.line}: {why}" for why in objections(known, module, item, target)]
+    return wrong
+
+
+def objections(known: dict[str, Path], module: str, item: Import, target: str) -> list[str]:
+    """Why a module may not import this target."""
+    unit = unit_of(module)
+    named = target.removeprefix("tickwright.")
+    why = [
+        f"imports {named}: {reason}"
+        for (importer, imported), reason in FORBIDDEN.items()
+        if under(module.removeprefix("tickwright."), importer) and under(named, imported)
+    ]
+    if not under(target, "tickwright"):
+        return why
+    goal = unit_of(target)
+    if unit == goal:
+        return why
+    if goal and goal not in ORDER:
+        return [*why, f"imports {named}, which has no place in the order of the house"]
+    if unit in LEAVES:
+        if goal in LEAVES:
+            why.append(f"imports {named}: {' and '.join(LEAVES)} never import each other")
+        elif item.name is None or item.module.count(".") > 1:
+            why.append(f"imports {named}: a leaf imports by name what tickwright or a package of it exports")
+        elif item.name not in exported(known[item.module]):
+            why.append(f"imports {item.name}, which is not in __all__ of {item.module}")
+    elif not unit:
+        if goal in LEAVES and module != "tickwright.__main__":
+            why.append(f"imports {named}: the package itself is below its leaves")
+    elif not goal:
+        why.append("imports the whole package, which is above it")
+    elif ORDER.index(goal) > ORDER.index(unit):
+        why.append(f"imports {named}: {unit} stands before {goal}")
+    if unit == "publish" and goal == "engine" and target != "tickwright.engine.trace":
+        why.append(f"imports {named}: publish runs no engine, it only reads traces")
+    return why
+
+
+def test_imports_keep_the_order_of_the_house():
+    assert len(modules(SOURCE)) > 1, "the walk found no module to read"
+    assert wrong_arrows(SOURCE) == []
+
+
+@pytest.mark.parametrize(
+    ("file", "text", "complaint"),
+    [
+        ("plan/model.py", "from tickwright.engine import run", "plan stands before engine"),
+        ("plan/model.py", "import tickwright.design.chooser", "plan stands before design"),
+        ("plan/model.py", "def late():\n    from ..measure import hold", "plan stands before measure"),
+        ("plan/model.py", "from .. import run", "the whole package"),
+        ("errors.py", "from tickwright import durations", "errors stands before durations"),
+        ("diagnose/causes.py", "from tickwright.design import families", "diagnose stands before design"),
+        ("publish/film.py", "from tickwright.engine import reference", "publish runs no engine"),
+        ("publish/film.py", "from tickwright.engine.reference import simulate", "publish runs no engine"),
+        ("cli/run.py", "from tickwright.engine.reference import simulate", "by name what"),
+        ("cli/run.py", "from tickwright.engine import hidden", "not in __all__"),
+        ("cli/run.py", "import tickwright.engine", "by name what"),
+        ("cli/run.py", "from tickwright.engine import trace", "not in __all__"),
+        ("cli/run.py", "from tickwright import workbench", "never import each other"),
+        ("workbench/page.py", "from tickwright.cli import app", "never import each other"),
+        ("__init__.py", "from tickwright.cli import app", "below its leaves"),
+        ("engine/fast/kernel.py", "from tickwright.engine import reference", "no stepping code"),
+        ("engine/reference.py", "from tickwright.engine.fast.kernel import step", "no stepping code"),
+        ("engine/reference.py", "import numpy as np", "plain Python"),
+        ("gadgets.py", "", "no place in the order"),
+        ("plan/model.py", "from tickwright import gadgets", "no place in the order"),
+    ],
+)
+def test_a_wrong_arrow_is_found(tmp_path, file, text, complaint):
+    small_house(tmp_path)
+    assert wrong_arrows(tmp_path) == []
+    if "gadgets" in text:
+        (tmp_path / "tickwright/gadgets.py").touch()
+    (tmp_path / "tickwright" / file).write_text(text, encoding="utf-8")
+    found = [line for line in wrong_arrows(tmp_path) if complaint in line]
+    assert found, f"{file}: {text}"
+
+
+def small_house(source: Path) -> None:
+    """Lay a tree with every arrow that is allowed."""
+    files = {
+        "__init__": "from tickwright.engine import run\n__all__ = ['run']",
+        "__main__": "from tickwright.cli import app",
+        "errors": "", "durations": "from tickwright.errors import DurationError", "plan.__init__": "",
+        "plan.model": "from tickwright import errors\nfrom ..durations import parse\nimport tomlkit",
+        "engine.__init__": "__all__ = ['run']\nfrom .reference import run",
+        "engine.trace": "", "engine.reference": "from tickwright.engine.trace import Trace",
+        "engine.fast.__init__": "", "engine.fast.kernel": "import numpy", "measure.__init__": "", "design.__init__": "",
+        "design.families": "from tickwright.diagnose import causes",
+        "diagnose.__init__": "", "diagnose.causes": "from tickwright.measure import hold",
+        "publish.__init__": "", "publish.film": "from tickwright.engine.trace import Trace",
+        "workbench.__init__": "", "workbench.page": "from tickwright import run",
+        "cli.__init__": "", "cli.run": "from tickwright import run\nfrom tickwright.engine import run\nfrom . import x",
+    }  # fmt: skip
+    for module, text in files.items():
+        path = source / "tickwright" / f"{module.replace('.', '/')}.py"
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+
+
+@pytest.mark.parametrize("module", ["tickwright", "tickwright.cli"])
+def test_nothing_heavy_is_imported_before_it_is_needed(module):
+    code = f"import sys, {module}; print(*sorted(name for name in {HEAVY!r} if name in sys.modules))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stdout.strip()) == (0, ""), done.stderr
+
+
+def test_the_heavy_names_are_names_of_modules():
+    # A misspelt name would never be seen among the imported modules.
+    code = f"import importlib.util as u; print(*[name for name in {HEAVY!r} if u.find_spec(name) is None])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == ""
+
+
+def test_no_file_grows_past_the_limit():
+    lines = {name: len(path.read_text(encoding="utf-8").splitlines()) for name, path in modules(SOURCE).items()}
+    assert lines
+    assert {name: count for name, count in lines.items() if count > MOST_LINES} == {}
+
+
+def test_each_package_says_briefly_what_lives_there():
+    packages = {name: path for name, path in modules(SOURCE).items() if path.name == "__init__.py"}
+    assert packages
+    texts = {name: ast.get_docstring(ast.parse(path.read_text(encoding="utf-8"))) for name, path in packages.items()}
+    assert [name for name, text in texts.items() if not text] == []
+    assert [name for name, text in texts.items() if len(str(text).splitlines()) > MOST_DOCSTRING_LINES] == []
+
+
+def test_the_lock_pins_what_the_project_names_and_no_place_to_get_it():
+    lock = (ROOT / "requirements.lock").read_text(encoding="utf-8").splitlines()
+    pins = [re.fullmatch(r"([a-z0-9-]+)==[\w.+]+( ; .+)?", line) for line in lock]
+    assert [line for line, pin in zip(lock, pins, strict=True) if pin is None] == []
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    groups = [project["dependencies"], *project["optional-dependencies"].values()]
+    wanted = {re.split(r"[\[<>=~! ]", text)[0].lower() for group in groups for text in group}
+    assert wanted
+    assert wanted - {pin[1] for pin in pins if pin} == set()
