@@ -97,7 +97,8 @@ class PistonRules(_Section, frozen=True):
 
 
 class RuleSet(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """One set of rules. Delays are in steps; `conducts` and `carries` hold the kinds of part that do.
+    """One set of rules. Delays are in steps; `conducts`, `carries` and `movable` hold the kinds of part that
+    do or are.
 
     Source: common practice of the trade, written down from memory.
     """
@@ -119,6 +120,7 @@ class RuleSet(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     piston: PistonRules
     conducts: dict[str, bool]
     carries: dict[str, bool]
+    movable: dict[str, bool]
 
     def capacity(self, kind: str) -> int:
         """How many items a container of this kind holds."""
@@ -210,7 +212,7 @@ def _checked(data: dict[str, Any], name: str) -> RuleSet:
     for key, value in data.items():
         if key not in known:
             raise RuleSetError(f'{where}there is no "{key}".{near(key, known)}')
-        if key in ("conducts", "carries") and isinstance(value, dict):
+        if key in _KINDS and isinstance(value, dict):
             for kind in value:
                 if kind not in PARTS:
                     raise RuleSetError(f'{where}[{key}] names the part "{kind}", which is none.{near(kind, PARTS)}')
@@ -231,7 +233,8 @@ def _sections() -> dict[str, type[_Section]]:
     return {field.name: field.type for field in msgspec.structs.fields(RuleSet) if field.name not in _PLAIN}
 
 
-_PLAIN = ("name", "title", "conducts", "carries")
+_KINDS = ("conducts", "carries", "movable")
+_PLAIN = ("name", "title", *_KINDS)
 
 
 def _check_ranges(rules: RuleSet, where: str) -> None:

@@ -1,0 +1,179 @@
+"""How the parts that only handle levels behave: when told, and when due.
+
+A part that is told looks at its input and may make an appointment; when the appointment is due it acts.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from typing import TYPE_CHECKING
+
+from tickwright.engine.reference import items
+from tickwright.parts import BUTTONS
+from tickwright.rules.power import is_ahead
+from tickwright.space import Cell, cell_text
+
+if TYPE_CHECKING:
+    from tickwright.engine.reference.simulation import Simulation
+
+
+class TorchMemory:
+    """When each torch lately went off, and which are burnt out (dark and deaf)."""
+
+    def __init__(self) -> None:
+        self.switch_offs: dict[Cell, deque[int]] = {}
+        self.burnt: set[Cell] = set()
+
+    def forget(self, cell: Cell) -> None:
+        """The torch in the cell is gone."""
+        self.switch_offs.pop(cell, None)
+        self.burnt.discard(cell)
+
+    def burns_out(self, cell: Cell, step: int, count: int, window: int) -> bool:
+        """Note a switch-off; whether the last `count` of them lie within `window` steps, first to last."""
+        offs = self.switch_offs.setdefault(cell, deque(maxlen=count))
+        offs.append(step)
+        return len(offs) == count and offs[-1] - offs[0] <= window
+
+
+def told(sim: Simulation, cell: Cell, kind: str) -> None:
+    """The part's input may have changed: let it look."""
+    if kind == "repeater":
+        if not locked(sim, cell) and sim.powered(cell) != is_on(sim, cell):
+            sim.schedule(cell, _repeater_delay(sim, cell), _repeater_priority(sim, cell))
+    elif kind == "comparator":
+        if compared(sim, cell) != sim.level.get(cell, 0):
+            ahead = is_ahead(sim.geometry, cell)
+            rules = sim.rules.comparator
+            sim.schedule(cell, rules.delay, rules.priority_ahead if ahead else rules.priority)
+    elif kind == "torch":
+        if cell not in sim.torches.burnt and sim.powered(cell) == is_on(sim, cell):
+            sim.schedule(cell, sim.rules.torch.delay)
+    elif kind == "lamp":
+        _lamp_told(sim, cell)
+    elif kind == "change-sensor":
+        if not is_on(sim, cell):
+            sim.schedule(cell, sim.rules.sensor.delay)
+    elif kind == "ejector":
+        was = cell in sim.ejector_powered
+        if sim.powered(cell) and not was:
+            sim.ejector_powered.add(cell)
+            sim.schedule(cell, sim.rules.ejector.delay)
+        elif was and not sim.powered(cell):
+            sim.ejector_powered.discard(cell)
+
+
+def _lamp_told(sim: Simulation, cell: Cell) -> None:
+    powered = sim.powered(cell)
+    if powered and not is_on(sim, cell):
+        sim.level[cell] = sim.rules.wire.top_level
+        sim.tell_of_lamp(cell)
+    elif is_on(sim, cell) and not powered:
+        sim.schedule(cell, sim.rules.lamp.off_delay)
+
+
+def act(sim: Simulation, cell: Cell) -> None:
+    """The part's appointment is due: it acts, which is one change."""
+    kind = sim.geometry.kind(cell)
+    if kind == "repeater":
+        _repeater_due(sim, cell)
+    elif kind == "comparator":
+        _show(sim, cell, compared(sim, cell))
+    elif kind == "torch":
+        _torch_due(sim, cell)
+    elif kind == "lamp":
+        if not sim.powered(cell):
+            _show(sim, cell, 0)
+    elif kind == "change-sensor":
+        if is_on(sim, cell):
+            _show(sim, cell, 0)
+        else:
+            sim.schedule(cell, sim.rules.sensor.pulse)
+            _show(sim, cell, sim.rules.wire.top_level)
+    elif kind == "ejector":
+        items.eject(sim, cell)
+    elif kind in BUTTONS:
+        _show(sim, cell, 0)
+
+
+def _show(sim: Simulation, cell: Cell, level: int) -> None:
+    if level != sim.level.get(cell, 0):
+        sim.set_level(cell, level)
+        sim.change()
+
+
+def is_on(sim: Simulation, cell: Cell) -> bool:
+    """On means level 1 or more."""
+    return sim.level.get(cell, 0) > 0
+
+
+# --- repeater ----------------------------------------------------------------------------------------------------
+
+
+def locked(sim: Simulation, cell: Cell) -> bool:
+    """Whether a powered repeater or comparator faces into either flank of the repeater."""
+    return sim.heard(sim.geometry.ears(cell).lock) > 0
+
+
+def _repeater_delay(sim: Simulation, cell: Cell) -> int:
+    return sim.geometry.parts[cell].delay * sim.rules.repeater.steps_per_delay
+
+
+def _repeater_priority(sim: Simulation, cell: Cell) -> int:
+    rules = sim.rules.repeater
+    if is_ahead(sim.geometry, cell):
+        return rules.priority_ahead
+    return rules.priority_off if is_on(sim, cell) else rules.priority_on
+
+
+def _repeater_due(sim: Simulation, cell: Cell) -> None:
+    """On and input gone: off. Off: on, whatever the input now is; off again later if it was already gone."""
+    if locked(sim, cell):
+        return
+    powered = sim.powered(cell)
+    if is_on(sim, cell):
+        if not powered:
+            _show(sim, cell, 0)
+        return
+    _show(sim, cell, sim.rules.wire.top_level)
+    if not powered:
+        sim.schedule(cell, _repeater_delay(sim, cell), sim.rules.repeater.priority_off)
+
+
+# --- comparator --------------------------------------------------------------------------------------------------
+
+
+def compared(sim: Simulation, cell: Cell) -> int:
+    """The level that the comparator computes from its rear and flanks at this moment."""
+    ears = sim.geometry.ears(cell)
+    rear = sim.heard(ears.power)
+    if ears.container is not None:
+        container, directly = ears.container
+        if directly or rear < sim.rules.wire.top_level:
+            rear = sim.rules.fill_level(sim.geometry.parts[container].kind, sim.count[container])
+    flank = sim.heard(ears.flank)
+    if sim.geometry.parts[cell].mode == "difference":
+        return max(rear - flank, 0)
+    return rear if rear >= flank else 0
+
+
+# --- torch -------------------------------------------------------------------------------------------------------
+
+
+def _torch_due(sim: Simulation, cell: Cell) -> None:
+    """Look again, and change only if it still should; too many switch-offs burn it out for a while."""
+    rules = sim.rules.torch
+    powered = sim.powered(cell)
+    sim.torches.burnt.discard(cell)
+    if is_on(sim, cell) and powered:
+        if sim.torches.burns_out(cell, sim.now, rules.burnout_count, rules.burnout_window):
+            sim.torches.burnt.add(cell)
+            sim.schedule(cell, rules.burnout_rest)
+            message = (
+                f"The torch at {cell_text(cell)} went off {rules.burnout_count} times within "
+                f"{rules.burnout_window} steps: it stays dark for {rules.burnout_rest} steps."
+            )
+            sim.notes.add("torch-burns-out", "warning", message, (cell,), sim.now)
+        _show(sim, cell, 0)
+    elif not is_on(sim, cell) and not powered:
+        _show(sim, cell, sim.rules.wire.top_level)

@@ -1,0 +1,338 @@
+"""The reference engine's world: its state, its clock, and the one way in which anything changes.
+
+It works on the cells as the rules read. A step has four phases: due parts, moves, items, hand. One thing changes at a
+time: after each change all wire levels are brought to their fixed point at once, then every part whose input may have
+changed is told, in order; only then does the next change happen.
+"""
+
+from __future__ import annotations
+
+import heapq
+import random
+from collections import deque
+from collections.abc import Callable, Iterable, Mapping
+from typing import NamedTuple
+
+from tickwright.engine.reference import hand, items, pistons, signals
+from tickwright.engine.reference.notes import Notes
+from tickwright.parts import CONTAINERS, PISTONS, Part
+from tickwright.plan.hand import Act
+from tickwright.plan.model import Plan
+from tickwright.rules.geometry import HEARING, Geometry
+from tickwright.rules.layout import Stand, around
+from tickwright.rules.ruleset import RuleSet
+from tickwright.space import Cell, zyx
+
+MOST_CONFIGURATIONS = 512
+
+
+class Entry(NamedTuple):
+    """A part's appointment: entries act by (due step, priority, order of scheduling)."""
+
+    due: int
+    priority: int
+    serial: int
+    cell: Cell
+
+
+def telling_order(order: str) -> Callable[[Cell], tuple[int, ...]]:
+    """The sort key in which parts are told: "canonical" (z, y, x), "reversed", or a shuffle by a seed (a number)."""
+    if order == "canonical":
+        return zyx
+    if order == "reversed":
+        return lambda cell: (-cell[2], -cell[1], -cell[0])
+    return lambda cell: (random.Random(f"{order} {cell}").getrandbits(32), *zyx(cell))
+
+
+class Simulation:
+    """A plan under a rule set, run step by step by a script of the hand.
+
+    `advance(until)` simulates all steps before `until`; `now` is the last step at which anything happened. `watch` maps
+    names to cells; `sample(step, values)` is called at the end of step 0 and of each step in which something happened.
+    `button_steps` gives single buttons a press length of their own, in steps.
+    """
+
+    def __init__(
+        self,
+        plan: Plan,
+        rules: RuleSet,
+        order: str = "canonical",
+        watch: Mapping[str, Cell] | None = None,
+        sample: Callable[[int, list[int]], None] | None = None,
+        button_steps: Mapping[Cell, int] | None = None,
+    ) -> None:
+        self.rules = rules
+        self.key = telling_order(order)
+        self.watched = tuple((watch or {}).values())
+        self.sample = sample
+        self.button_steps = dict(button_steps or {})
+        self.notes = Notes()
+        self.now = 0
+
+        self.stands: dict[Cell, Stand] = {cell: Stand(part) for cell, part in plan.cells.items()}
+        self._laid = dict(self.stands)
+        self._differs: dict[Cell, Stand | None] = {}
+        self.geometry = Geometry(dict(self.stands), rules)
+        self._configurations: dict[frozenset[tuple[Cell, Stand | None]], Geometry] = {frozenset(): self.geometry}
+
+        self.level: dict[Cell, int] = {}
+        self.count: dict[Cell, int] = {}
+        self.entries: list[Entry] = []
+        self.outstanding: dict[Cell, Entry] = {}
+        self._serial = 0
+        self.torches = signals.TorchMemory()
+        self.ejector_powered: set[Cell] = set()
+        self.moves = pistons.Moves()
+        self.matter = items.Matter()
+
+        self._changed: dict[Cell, int] = {}
+        self._restood: set[Cell] = set()
+        self._recounted: set[Cell] = set()
+        self.acts: deque[Act] = deque()
+        self._start()
+
+    # --- time ------------------------------------------------------------------------------------------------------
+
+    def _start(self) -> None:
+        """Torches are lit, all else is at rest; wires settle; then every part is told once, in order."""
+        for cell, stand in self.stands.items():
+            self._at_rest(cell, stand.part)
+        for cell, part in self.geometry.parts.items():
+            if part.kind == "wire" and self.geometry.network(cell)[0] == cell:
+                self._settle(cell)
+        self._changed.clear()
+        for cell in sorted(self.geometry.parts, key=self.key):
+            if self.geometry.parts[cell].kind in HEARING:
+                self.tell(cell)
+        self._fresh = True
+
+    def _at_rest(self, cell: Cell, part: Part) -> None:
+        """Give a part the state it starts with."""
+        if part.kind in ("torch", "power-block") or (part.kind == "lever" and part.thrown):
+            self.level[cell] = self.rules.wire.top_level
+        elif part.kind in CONTAINERS:
+            self.count[cell] = part.items
+
+    def queue_acts(self, acts: Iterable[Act]) -> None:
+        """Add acts of the hand, in order of their steps; none may lie before the present."""
+        self.acts.extend(acts)
+
+    def next_step(self) -> int | None:
+        """The next step in which something is due, the hand left out; None if everything is at rest."""
+        while self.entries and self.outstanding.get(self.entries[0].cell) is not self.entries[0]:
+            heapq.heappop(self.entries)
+        steps = [self.entries[0].due] if self.entries else []
+        if self.moves.queue:
+            steps.append(self.now if self._fresh else self.now + 1)
+        if self.moves.underway:
+            steps.append(self.moves.underway[0].lands)
+        step = self.matter.next_step()
+        if step is not None:
+            steps.append(step)
+        return min(steps) if steps else None
+
+    def advance(self, until: int) -> None:
+        """Simulate every step before `until`; steps in which nothing is due cost nothing."""
+        while True:
+            step = self.next_step()
+            if self.acts and (step is None or self.acts[0].step < step):
+                step = self.acts[0].step
+            if self._fresh and until > 0:
+                step = 0
+            if step is None or step >= until:
+                return
+            self.step(step)
+
+    def step(self, step: int) -> None:
+        """Simulate one step: due parts, moves, items, hand."""
+        self.now = step
+        self._fresh = False
+        self.matter.begin_step()
+        while self.entries and self.entries[0].due <= step:
+            entry = heapq.heappop(self.entries)
+            if self.outstanding.get(entry.cell) is entry:
+                del self.outstanding[entry.cell]
+                signals.act(self, entry.cell)
+        pistons.start_moves(self)
+        items.items_phase(self)
+        while self.acts and self.acts[0].step <= step:
+            hand.perform(self, self.acts.popleft())
+        if self.sample is not None:
+            self.sample(step, self.shown())
+
+    def schedule(self, cell: Cell, delay: int, priority: int = 0) -> None:
+        """Make an appointment; a part that has one is never scheduled again."""
+        if cell not in self.outstanding:
+            self._serial += 1
+            entry = Entry(self.now + delay, priority, self._serial, cell)
+            self.outstanding[cell] = entry
+            heapq.heappush(self.entries, entry)
+
+    # --- one change at a time --------------------------------------------------------------------------------------
+
+    def set_level(self, cell: Cell, level: int) -> None:
+        """As part of a change: what the part in the cell shows."""
+        self._changed.setdefault(cell, self.level.get(cell, 0))
+        self.level[cell] = level
+
+    def set_count(self, cell: Cell, count: int) -> None:
+        """As part of a change: how many items a container holds."""
+        self._recounted.add(cell)
+        self.count[cell] = count
+
+    def set_stand(self, cell: Cell, stand: Stand | None, quietly: bool = False) -> None:
+        """As part of a change: what stands in a cell. `quietly` is for what is not a change for others."""
+        if stand is None:
+            self.stands.pop(cell, None)
+        else:
+            self.stands[cell] = stand
+        if self._laid.get(cell) == stand:
+            self._differs.pop(cell, None)
+        else:
+            self._differs[cell] = stand
+        if quietly:
+            self._reconfigure()
+        else:
+            self._restood.add(cell)
+
+    def take_away(self, cell: Cell) -> None:
+        """As part of a change: the part in the cell is gone, its state and its appointment with it."""
+        self.set_stand(cell, None)
+        self.forget(cell)
+
+    def forget(self, cell: Cell) -> None:
+        """Drop the state of what stood in the cell."""
+        self.level.pop(cell, None)
+        self.count.pop(cell, None)
+        self.outstanding.pop(cell, None)
+        self.torches.forget(cell)
+        self.ejector_powered.discard(cell)
+        self.matter.forget(cell)
+
+    def kind_at(self, cell: Cell) -> str | None:
+        """The kind of the active part in the cell, in the middle of a change too; None if it is empty or inert."""
+        stand = self.stands.get(cell)
+        return None if stand is None or stand.inert else stand.part.kind
+
+    def put_down(self, cell: Cell, part: Part) -> None:
+        """As part of a change: a part in its state of rest."""
+        self.set_stand(cell, Stand(part))
+        self._at_rest(cell, part)
+
+    def _reconfigure(self) -> None:
+        key = frozenset(self._differs.items())
+        geometry = self._configurations.get(key)
+        if geometry is None:
+            if len(self._configurations) >= MOST_CONFIGURATIONS:
+                self._configurations.clear()
+            geometry = self._configurations[key] = Geometry(dict(self.stands), self.rules)
+        self.geometry = geometry
+
+    def change(self) -> None:
+        """End a change: settle the wires, then tell every part whose input may have changed, in order."""
+        if self._restood:
+            self._reconfigure()
+        geometry = self.geometry
+        told: set[Cell] = set()
+        networks = {wire for cell in self._changed for wire in geometry.fed_networks(cell)}
+        if self._restood:
+            parts = geometry.parts
+            for cell in around(self._restood, 2):
+                if geometry.kind(cell) == "wire":
+                    networks.add(geometry.network(cell)[0])
+            for cell in around(self._restood, 4):
+                if cell in parts and parts[cell].kind in HEARING and parts[cell].kind not in PISTONS:
+                    told.add(cell)
+        for wire in networks:
+            self._settle(wire)
+        for cell, before in self._changed.items():
+            level = self.level.get(cell, 0)
+            if level == before:
+                continue
+            told.update(geometry.listeners(cell))
+            told.update(geometry.pistons_near(cell))
+            if self._looks_changed(cell, before, level):
+                told.update(geometry.watchers(cell))
+        for cell in self._recounted:
+            told.update(geometry.listeners(cell))
+            told.update(geometry.pistons_near(cell))
+            self.matter.recounted(self, cell)
+        for cell in self._restood:
+            told.update(geometry.watchers(cell))
+            told.update(geometry.pistons_near(cell))
+            self.matter.recounted(self, cell)
+        self._changed, self._restood, self._recounted = {}, set(), set()
+        for cell in sorted(told, key=self.key):
+            self.tell(cell)
+
+    def _looks_changed(self, cell: Cell, before: int, level: int) -> bool:
+        """Whether a change-sensor can see it: a wire's level, of every other part only whether it is on."""
+        return self.geometry.kind(cell) == "wire" or (before > 0) != (level > 0)
+
+    def tell(self, cell: Cell) -> None:
+        """Let one part look at its input."""
+        kind = self.geometry.kind(cell)
+        if kind in PISTONS:
+            pistons.told(self, cell)
+        elif kind == "hopper":
+            self.matter.wake(self, cell)
+        elif kind is not None:
+            signals.told(self, cell, kind)
+
+    def tell_of_lamp(self, cell: Cell) -> None:
+        """A lamp that lights while being told changes at once; what watches it is told next."""
+        watchers = {*self.geometry.watchers(cell), *self.geometry.pistons_near(cell)}
+        for watcher in sorted(watchers, key=self.key):
+            self.tell(watcher)
+
+    # --- levels ----------------------------------------------------------------------------------------------------
+
+    def heard(self, sources: Iterable[Cell]) -> int:
+        """The highest level of the sources."""
+        level = self.level
+        return max((level.get(source, 0) for source in sources), default=0)
+
+    def powered(self, cell: Cell) -> bool:
+        """Whether power reaches the rear of a repeater, or any side that the part hears on."""
+        level = self.level
+        return any(level.get(source, 0) > 0 for source in self.geometry.ears(cell).power)
+
+    def _settle(self, wire: Cell) -> None:
+        """Bring all wires that hang together with this one to their fixed point.
+
+        Level = max(strongest source it hears, strongest wire that flows into it less the loss), strongest first.
+        """
+        geometry, loss, level = self.geometry, self.rules.wire.loss, self.level
+        network = geometry.network(wire)
+        fresh = {cell: min(self.heard(geometry.wire_sources(cell)), self.rules.wire.top_level) for cell in network}
+        if len(network) > 1:
+            heap = [(-strength, cell) for cell, strength in fresh.items() if strength > 0]
+            heapq.heapify(heap)
+            while heap:
+                strength, cell = heapq.heappop(heap)
+                passed = -strength - loss
+                if -strength < fresh[cell] or passed <= 0:
+                    continue
+                for other in geometry.outflows(cell):
+                    if passed > fresh[other]:
+                        fresh[other] = passed
+                        heapq.heappush(heap, (-passed, other))
+        for cell, strength in fresh.items():
+            if level.get(cell, 0) != strength:
+                self.set_level(cell, strength)
+
+    def value(self, cell: Cell) -> int:
+        """What a watched cell shows at this moment."""
+        stand = self.stands.get(cell)
+        if stand is None or stand.inert:
+            return 0
+        if stand.part.kind in CONTAINERS:
+            return self.count[cell]
+        if stand.part.kind == "block":
+            return self.heard(self.geometry.block_sources(cell))
+        return self.level.get(cell, 0)
+
+    def shown(self) -> list[int]:
+        """What every watched cell shows, in the order of `watch`."""
+        return [self.value(cell) for cell in self.watched]
+

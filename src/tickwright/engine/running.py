@@ -1,0 +1,96 @@
+"""Run a plan: script of the hand in, trace and findings out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from tickwright.engine.reference import Simulation
+from tickwright.engine.trace import Recorder, Trace
+from tickwright.errors import UsageError
+from tickwright.findings import Finding
+from tickwright.plan.hand import Act, parse_script
+from tickwright.plan.model import Plan
+from tickwright.plan.validate import validate
+from tickwright.rules import RuleSet, load_rules
+from tickwright.space import Cell
+
+ENGINES = ("reference",)
+LONGEST_RUN = 10**9
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """What came of a run of `trace.steps` steps: the trace of what was watched, and the findings."""
+
+    plan: Plan
+    rules: str
+    engine: str
+    trace: Trace
+    findings: tuple[Finding, ...]
+
+
+def rules_for(plan: Plan, rules: RuleSet | str | None = None) -> RuleSet:
+    """The rule set to run the plan under: the one given (a name or a file beside the plan), or the plan's own."""
+    if isinstance(rules, RuleSet):
+        return rules
+    folder = Path(plan.path).parent if plan.path else None
+    return load_rules(rules if rules is not None else plan.rules, folder)
+
+
+def run(
+    plan: Plan,
+    hand: Iterable[str | Act] = (),
+    steps: int = 200,
+    rules: RuleSet | str | None = None,
+    order: str = "canonical",
+    engine: str = "reference",
+    watch: Mapping[str, Cell] | None = None,
+) -> Run:
+    """Simulate steps 0 to `steps` - 1 and record what the outputs (or the cells in `watch`) show.
+
+    `hand` holds acts or their texts, `STEP:WHO[:ACT]`; `order` is "canonical", "reversed" or a seed (a whole number).
+    Raises UsageError for acts or options that cannot be meant, PlanError for a plan that the rules refuse.
+
+    >>> from tickwright.plan import loads
+    >>> plan = loads('''format = "tickwright plan 1"
+    ... key = {"#" = "block", b = "short-button", L = "lamp"}
+    ... layer = [{rows = "#"}, {rows = "bL"}]
+    ... triggers = {press = [0, 0, 1]}
+    ... outputs = {lamp = [1, 0, 1]}''')
+    >>> run(plan, ["5:press"], steps=60).trace.changes["lamp"]
+    ((0, 0), (5, 15), (29, 0))
+    """
+    if not 1 <= steps <= LONGEST_RUN:
+        raise UsageError(f"A run of {steps} steps cannot be made: use 1 to {LONGEST_RUN:,} steps.")
+    if engine not in ENGINES:
+        raise UsageError(f'There is no engine "{engine}": use {" or ".join(ENGINES)}.')
+    check_order(order)
+    ruleset = rules_for(plan, rules)
+    validate(plan, ruleset)
+    acts = script(plan, hand)
+    watched = dict(plan.outputs if watch is None else watch)
+    recorder = Recorder(watched)
+    simulation = Simulation(plan, ruleset, order, watched, recorder.sample)
+    simulation.queue_acts(act for act in acts if act.step < steps)
+    simulation.advance(steps)
+    for act in acts:
+        if act.step >= steps:
+            message = f'"{act}" comes after the end of the run, which has the steps 0 to {steps - 1}: it was not done.'
+            simulation.notes.add("act-after-end", "warning", message, (act.cell,), act.step)
+    return Run(plan, ruleset.name, engine, recorder.finish(steps), simulation.notes.findings())
+
+
+def check_order(order: str) -> None:
+    """Refuse an order that is none: "canonical", "reversed" or a seed."""
+    if order not in ("canonical", "reversed") and not (order.isascii() and order.isdigit() and len(order) <= 18):
+        raise UsageError(f'There is no order "{order}": use canonical, reversed or a whole number (a seed).')
+
+
+def script(plan: Plan, hand: Iterable[str | Act]) -> tuple[Act, ...]:
+    """The acts in order of their steps, read from texts where they are texts."""
+    given = list(hand)
+    texts = [act if isinstance(act, str) else str(act) for act in given]
+    return parse_script(plan, texts)
+
