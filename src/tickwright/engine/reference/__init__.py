@@ -5,5 +5,6 @@ each part does in it. Imports rules and plan; no numpy.
 """
 
 from tickwright.engine.reference.simulation import Simulation
+from tickwright.engine.reference.state import state_key
 
-__all__ = ["Simulation"]
+__all__ = ["Simulation", "state_key"]

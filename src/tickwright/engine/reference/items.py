@@ -256,22 +256,22 @@ def plate_level(sim: Simulation, cell: Cell) -> int:
 def things_changed(sim: Simulation, cell: Cell) -> None:
     """As part of a change: things came or went in the cell. A plate goes on at once; it goes off when it looks."""
     kind = sim.kind_at(cell)
-    if kind in PLATES and kind is not None:
+    if kind in PLATES:
         if sim.level.get(cell, 0) == 0:
             level = plate_level(sim, cell)
             if level:
                 sim.set_level(cell, level)
                 sim.matter.on_since[cell] = sim.now
         else:
-            _look_later(sim, cell, kind)
+            _look_later(sim, cell)
     below = beside(cell, "down")
     if sim.kind_at(below) == "hopper":
         sim.matter.wake(sim, below)
 
 
-def _look_later(sim: Simulation, cell: Cell, kind: str) -> None:
+def _look_later(sim: Simulation, cell: Cell) -> None:
     """The plate's next look that is not yet over is one that matters."""
-    every = sim.rules.look_every(kind)
+    every = sim.look_every(cell)
     since = sim.matter.on_since[cell]
     earliest = sim.now + (1 if sim.matter.looks_over or sim.now == since else 0)
     sim.matter.looks[cell] = since + -(-(earliest - since) // every) * every

@@ -219,8 +219,16 @@ class Simulation:
         self.set_stand(cell, Stand(part))
         self._at_rest(cell, part)
 
+    def configuration(self) -> frozenset[tuple[Cell, Stand | None]]:
+        """The cells in which something else stands than at the start, with what stands there now."""
+        return frozenset(self._differs.items())
+
+    def look_every(self, cell: Cell) -> int:
+        """Every how many steps the plate in the cell looks again while it is on."""
+        return self.rules.look_every(self.stands[cell].part.kind)
+
     def _reconfigure(self) -> None:
-        key = frozenset(self._differs.items())
+        key = self.configuration()
         geometry = self._configurations.get(key)
         if geometry is None:
             if len(self._configurations) >= MOST_CONFIGURATIONS:

@@ -1,0 +1,64 @@
+"""Presses: what pressing a trigger once means, and a trigger of any length."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import NamedTuple
+
+from tickwright.errors import UsageError, near
+from tickwright.parts import BUTTONS, CONTAINERS, PARTS, PLATES, Part
+from tickwright.plan.hand import Act, default_act
+from tickwright.plan.model import Plan
+from tickwright.rules import RuleSet
+from tickwright.space import Cell
+
+
+class Trigger(NamedTuple):
+    """A named trigger and the length of one press of it in steps; None if it stays on, or its length is not its own."""
+
+    name: str
+    cell: Cell
+    kind: str | None
+    length_steps: int | None
+
+
+def find_trigger(plan: Plan, rules: RuleSet, name: str) -> Trigger:
+    """The trigger of that name; a UsageError names the near ones, or says that the part takes no press."""
+    if name not in plan.triggers:
+        known = near(name, plan.triggers) if plan.triggers else " The plan names none: add one under [triggers]."
+        raise UsageError(f'The plan has no trigger "{name}".{known}')
+    cell = plan.triggers[name]
+    part = plan.cells.get(cell)
+    kind = part.kind if part else None
+    if default_act(kind) is None:
+        raise UsageError(f'The trigger "{name}" is a {kind}, which cannot be pressed: name a button, lever or plate.')
+    length = None
+    if kind in BUTTONS and kind is not None:
+        length = rules.button_steps(kind)
+    elif kind == "tread-plate":
+        length = rules.look_every(kind)
+    return Trigger(name, cell, kind, length)
+
+
+def press_acts(trigger: Trigger, step: int) -> tuple[Act, ...]:
+    """One press as acts of the hand: a button is pressed, a lever flipped, a plate gets one item (and keeps it), a tread
+    plate is stepped on and left at once, a container gets one item.
+    """
+    verb = default_act(trigger.kind)
+    acts = (Act(step, trigger.cell, str(verb)),)
+    return (*acts, Act(step, trigger.cell, "leave")) if verb == "tread" else acts
+
+
+def takes_length(trigger: Trigger) -> bool:
+    """Whether a button can take the trigger's place: it is one, or a lever or plate."""
+    return trigger.kind in (*BUTTONS, *PLATES, "lever")
+
+
+def with_button(plan: Plan, trigger: Trigger) -> Plan:
+    """The plan with a button in the trigger's place, fixed to the same cell."""
+    if not takes_length(trigger):
+        what = f"a {trigger.kind}" if trigger.kind in CONTAINERS else "an open cell"
+        raise UsageError(f'The trigger "{trigger.name}" is {what}: it has no length. Name a button, lever or plate.')
+    part = plan.cells[trigger.cell]
+    facing = part.facing if PARTS[part.kind].support == "facing" else "down"
+    return replace(plan, cells={**plan.cells, trigger.cell: Part("short-button", facing)})
