@@ -1,0 +1,110 @@
+"""Expectations: what a plan says one press must do, held against runs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from tickwright.durations import seconds_text, ticks_text
+from tickwright.engine.running import rules_for
+from tickwright.errors import UsageError
+from tickwright.measure.measuring import hold_of, kind_of, scan_lengths
+from tickwright.measure.observe import Observation, observe
+from tickwright.measure.press import Trigger, find_trigger, takes_length
+from tickwright.measure.recovery import recovery_steps
+from tickwright.plan.model import Expectation, Plan
+from tickwright.plan.validate import validate
+from tickwright.rules import RuleSet
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """One key of one expectation: what was expected, what a run showed, and whether it passed."""
+
+    trigger: str
+    output: str
+    key: str
+    expected: str
+    measured: str
+    passed: bool
+
+    def as_data(self) -> dict[str, Any]:
+        """The verdict as JSON shows it."""
+        return {name: getattr(self, name) for name in self.__slots__}
+
+
+def check(plan: Plan, rules: RuleSet | str | None = None) -> list[Verdict]:
+    """Hold every expectation of the plan against runs, in the order of the plan.
+
+    Limits are inclusive: what equals the limit passes. Raises UsageError if the plan expects nothing.
+
+    >>> from tickwright.plan import loads
+    >>> plan = loads('''format = "tickwright plan 1"
+    ... key = {"#" = "block", b = "short-button", L = "lamp"}
+    ... layer = [{rows = "#"}, {rows = "bL"}]
+    ... triggers = {press = [0, 0, 1]}
+    ... outputs = {lamp = [1, 0, 1]}
+    ... expect = [{trigger = "press", output = "lamp", hold = "1 s", within = "2 ticks"}]''')
+    >>> [(verdict.key, verdict.measured, verdict.passed) for verdict in check(plan)]
+    [('hold', '1.2 s (12 ticks)', True)]
+    """
+    ruleset = rules_for(plan, rules)
+    validate(plan, ruleset)
+    if not plan.expectations:
+        raise UsageError("The plan expects nothing: add an [[expect]] with a trigger, an output and, say, hold.")
+    seen: dict[str, tuple[Trigger, Observation]] = {}
+    verdicts: list[Verdict] = []
+    for wish in plan.expectations:
+        if wish.trigger not in seen:
+            trigger = find_trigger(plan, ruleset, wish.trigger)
+            seen[wish.trigger] = (trigger, observe(plan, ruleset, trigger))
+        verdicts += _verdicts(plan, ruleset, wish, *seen[wish.trigger])
+    return verdicts
+
+
+def _verdicts(plan: Plan, rules: RuleSet, wish: Expectation, trigger: Trigger, seen: Observation) -> list[Verdict]:
+    found = seen.pulses(wish.output)
+    kind = kind_of(seen, wish.output)
+    ends = kind in ("one-shot", "train")
+    never_ends = "never comes on" if kind == "none" else f"never ends ({kind})"
+    out: list[Verdict] = []
+
+    def add(key: str, expected: str, measured: str, passed: bool) -> None:
+        out.append(Verdict(wish.trigger, wish.output, key, expected, measured, passed))
+
+    def near_to(key: str, wanted: int, measured: int | None, otherwise: str) -> None:
+        within = f" within {_time(wish.within_steps)}" if wish.within_steps else ""
+        passed = measured is not None and abs(measured - wanted) <= wish.within_steps
+        add(key, _time(wanted) + within, otherwise if measured is None else _time(measured), passed)
+
+    if wish.hold_steps is not None:
+        near_to("hold", wish.hold_steps, hold_of(found) if ends else None, never_ends)
+    if wish.delay_steps is not None:
+        near_to("delay", wish.delay_steps, found[0].start if found else None, "never comes on")
+    if wish.recovery_steps is not None:
+        recovery = recovery_steps(plan, rules, trigger, wish.output)
+        near_to("recovery", wish.recovery_steps, recovery, "gives no single pulse that ends")
+    if wish.pulses is not None:
+        count = "for ever" if kind == "clock" else "undecided" if kind == "undecided" else str(len(found))
+        add("pulses", str(wish.pulses), count, count == str(wish.pulses))
+    if wish.level_at_least is not None:
+        levels = [value for step, value in seen.changes[wish.output] if value > 0 and step >= 0]
+        lowest = min(levels, default=0)
+        add("level_at_least", str(wish.level_at_least), str(lowest), lowest >= wish.level_at_least)
+    if wish.never:
+        comes = f"comes on after {_time(found[0].start)}" if found else "never comes on"
+        add("never", "never comes on", comes if seen.decided else "undecided", seen.decided and not found)
+    if wish.settles_within_steps is not None:
+        passed = seen.rest_steps is not None and seen.rest_steps <= wish.settles_within_steps
+        rest = _time(seen.rest_steps) if seen.rest_steps is not None else "never rests" if seen.decided else "undecided"
+        add("settles_within", _time(wish.settles_within_steps), rest, passed)
+    if wish.minimum_trigger_at_most_steps is not None:
+        least = scan_lengths(plan, rules, trigger, [wish.output])[wish.output][0] if takes_length(trigger) else None
+        measured = _time(least) if least is not None else "no trigger length works"
+        passed = least is not None and least <= wish.minimum_trigger_at_most_steps
+        add("minimum_trigger_at_most", _time(wish.minimum_trigger_at_most_steps), measured, passed)
+    return out
+
+
+def _time(steps: int) -> str:
+    return f"{seconds_text(steps)} ({ticks_text(steps)})"
