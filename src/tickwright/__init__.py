@@ -1,1 +1,41 @@
-"""Tickwright: design, run, verify, compare and publish timing circuits made of blocks."""
+"""Tickwright: design, run, verify, compare and publish timing circuits made of blocks.
+
+>>> from tickwright import loads, measure
+>>> plan = loads('''format = "tickwright plan 1"
+... key = {"#" = "block", b = "short-button", L = "lamp"}
+... layer = [{rows = "#"}, {rows = "bL"}]
+... triggers = {press = [0, 0, 1]}
+... outputs = {lamp = [1, 0, 1]}''')
+>>> measure(plan)[0].hold_steps
+24
+"""
+
+from tickwright.durations import parse_duration
+from tickwright.engine import Run, Trace, first_difference, run
+from tickwright.errors import TickwrightError
+from tickwright.findings import Finding
+from tickwright.measure import Measurement, measure
+from tickwright.plan import Expectation, Plan, load, loads
+from tickwright.rules import RuleSet, load_rules
+from tickwright.verify import Verdict, check
+
+__version__ = "0.1.0"
+__all__ = [
+    "Expectation",
+    "Finding",
+    "Measurement",
+    "Plan",
+    "Run",
+    "RuleSet",
+    "TickwrightError",
+    "Trace",
+    "Verdict",
+    "check",
+    "first_difference",
+    "load",
+    "load_rules",
+    "loads",
+    "measure",
+    "parse_duration",
+    "run",
+]

@@ -1,6 +1,21 @@
 """Numbers read off runs: pulses and their terms, holds, thresholds, recovery. Imports up to `engine`."""
 
 from tickwright.measure.measuring import Measurement, measure, measure_with_findings
+from tickwright.measure.observe import Observation, observe
+from tickwright.measure.press import Trigger, find_trigger
 from tickwright.measure.pulses import Pulse, duties, periods, pulses, separations
 
-__all__ = ["Measurement", "Pulse", "duties", "measure", "measure_with_findings", "periods", "pulses", "separations"]
+__all__ = [
+    "Measurement",
+    "Observation",
+    "Pulse",
+    "Trigger",
+    "duties",
+    "find_trigger",
+    "measure",
+    "measure_with_findings",
+    "observe",
+    "periods",
+    "pulses",
+    "separations",
+]

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tickwright.engine.reference import Simulation, state_key
+from tickwright.engine.trace import Trace
 from tickwright.findings import Finding
 from tickwright.measure.press import Trigger, press_acts, with_button
 from tickwright.measure.pulses import Pulse, pulses
@@ -43,6 +44,14 @@ class Observation:
     def pulses(self, output: str, threshold: int = 1) -> list[Pulse]:
         """The output's pulses that begin with or after the press; the last has no duration if it never ends."""
         return pulses(self.changes[output], threshold=threshold)
+
+    def trace(self, steps: int) -> Trace:
+        """The first `steps` steps from the press as a trace of the outputs."""
+        changes: dict[str, tuple[tuple[int, int], ...]] = {}
+        for name, pairs in self.changes.items():
+            at_press = [value for step, value in pairs if step <= 0][-1]
+            changes[name] = ((0, at_press), *(pair for pair in pairs if 0 < pair[0] < steps))
+        return Trace(steps, changes)
 
     def toggles_for_ever(self, output: str, threshold: int = 1) -> bool:
         """Whether the output goes on and off within the part of the run that comes back for ever."""

@@ -181,6 +181,12 @@ def _user_data(name: str, folder: str | Path | None, seen: tuple[Path, ...]) -> 
     return _merged(under, data)
 
 
+def values_of(rules: RuleSet) -> dict[str, int | str | bool]:
+    """Every value of a rule set by its place in the file, name and title left out: {"torch.delay": 2, ...}."""
+    tables = {key: value for key, value in msgspec.to_builtins(rules).items() if isinstance(value, dict)}
+    return {f"{table}.{key}": value for table, values in tables.items() for key, value in values.items()}
+
+
 def _find(name: str, folder: str | Path | None) -> Path:
     tries = [Path(folder, name)] if folder is not None else []
     for path in (*tries, Path(name)):

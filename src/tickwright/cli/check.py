@@ -1,0 +1,39 @@
+"""`tickwright check`: hold plans to their expectations."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from tickwright import check, load
+from tickwright.cli.show import AsJson, RulesName, print_json, print_table
+from tickwright.verify import junit_text
+
+
+def command(
+    plans: Annotated[list[Path], typer.Argument(help="Plan files.", metavar="PLAN...")],
+    junit: Annotated[Path | None, typer.Option("--junit", metavar="FILE", help="Write a JUnit XML report.")] = None,
+    rules: RulesName = None,
+    as_json: AsJson = False,
+) -> None:
+    """Run every expectation of the plans. Exit code 1 if one fails."""
+    checked = {str(path): check(load(path), rules) for path in plans}
+    if junit is not None:
+        junit.write_text(junit_text(checked), encoding="utf-8")
+    verdicts = [(path, verdict) for path, found in checked.items() for verdict in found]
+    failed = sum(not verdict.passed for _, verdict in verdicts)
+    if as_json:
+        results = [{"plan": path, **verdict.as_data()} for path, verdict in verdicts]
+        print_json({"passed": len(verdicts) - failed, "failed": failed, "results": results})
+    else:
+        heads = ("plan", "trigger", "output", "key", "expected", "measured", "")
+        rows = [
+            (path, v.trigger, v.output, v.key, v.expected, v.measured, "passed" if v.passed else "FAILED")
+            for path, v in verdicts
+        ]
+        print_table("Expectations", heads, rows)
+        print(f"{len(verdicts) - failed} passed, {failed} failed. Times assume a world at its full 20 steps a second.")
+    if failed:
+        raise typer.Exit(1)

@@ -1,0 +1,77 @@
+"""`tickwright measure`: what one press does, in exact figures."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from tickwright import Measurement, load, load_rules, parse_duration
+from tickwright.cli.show import AsJson, Order, RulesName, print_findings, print_json, print_table, time_text
+from tickwright.durations import STEPS_PER_SECOND
+from tickwright.errors import UsageError
+from tickwright.measure import measure_with_findings
+
+
+def command(
+    plan: Annotated[Path, typer.Argument(help="The plan file.")],
+    trigger: Annotated[str | None, typer.Option("--trigger", help="One trigger; all if not given.")] = None,
+    output: Annotated[str | None, typer.Option("--output", help="One output; all if not given.")] = None,
+    length: Annotated[
+        str | None,
+        typer.Option("--length", metavar="DURATION", help="Put a button of this length in the trigger's place."),
+    ] = None,
+    rate: Annotated[
+        float, typer.Option("--rate", metavar="STEPS_PER_SECOND", help="Show seconds of a slower world.")
+    ] = STEPS_PER_SECOND,
+    rules: RulesName = None,
+    order: Order = "canonical",
+    as_json: AsJson = False,
+) -> None:
+    """Press once and measure: delay, hold, pulses, kind, and the shortest trigger that is sure to work."""
+    if not 0.01 <= rate <= 1000:
+        raise UsageError(f"A world of {rate:g} steps a second cannot be shown: give --rate 0.01 to 1000.")
+    loaded = load(plan)
+    steps = parse_duration(length) if length is not None else None
+    results, findings = measure_with_findings(loaded, trigger, output, steps, rules, order)
+    if as_json:
+        name = load_rules(rules or loaded.rules, plan.parent).name
+        data = [_with_seconds(result, rate) for result in results]
+        print_json(
+            {
+                "plan": str(plan),
+                "rules": name,
+                "steps_per_second": rate,
+                "results": data,
+                "findings": [finding.as_data() for finding in findings],
+            }
+        )
+        return
+    heads = ("trigger", "output", "kind", "delay", "hold", "pulses", "minimum trigger", "margin")
+    print_table(loaded.title or str(plan), heads, [row(result, rate) for result in results])
+    print(f"Times assume a world at its full {STEPS_PER_SECOND} steps a second." if rate == STEPS_PER_SECOND
+          else f"Seconds are those of a world at {rate:g} steps a second.")  # fmt: skip
+    print_findings(findings)
+
+
+def row(result: Measurement, rate: float) -> tuple[str, ...]:
+    """A measurement as a row of a table."""
+    hold = "never ends" if not result.ends else time_text(result.hold_steps, rate)
+    return (
+        result.trigger,
+        result.output,
+        result.kind,
+        time_text(result.delay_steps, rate),
+        hold,
+        str(len(result.pulses)) if result.ends else "...",
+        time_text(result.minimum_trigger_steps, rate),
+        time_text(result.margin_steps, rate),
+    )
+
+
+def _with_seconds(result: Measurement, rate: float) -> dict[str, object]:
+    data = result.as_data()
+    data["delay_seconds"] = None if result.delay_steps is None else result.delay_steps / rate
+    data["hold_seconds"] = None if result.hold_steps is None else result.hold_steps / rate
+    return data

@@ -1,0 +1,66 @@
+"""`tickwright run`: simulate a plan and show what its outputs do."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from tickwright import load, parse_duration, run
+from tickwright.cli.show import AsJson, Order, RulesName, print_findings, print_json
+from tickwright.errors import UsageError
+from tickwright.publish import lanes, vcd_text
+from tickwright.space import Cell
+
+
+def command(
+    plan: Annotated[Path, typer.Argument(help="The plan file.")],
+    do: Annotated[
+        list[str] | None,
+        typer.Option("--do", metavar="STEP:WHO[:ACT]", help='An act of the hand, such as "20:press"; may be repeated.'),
+    ] = None,
+    duration: Annotated[str, typer.Option("--for", metavar="DURATION", help="How long to simulate.")] = "10 s",
+    engine: Annotated[str, typer.Option("--engine", help="Which engine.")] = "reference",
+    rules: RulesName = None,
+    order: Order = "canonical",
+    watch: Annotated[
+        list[str] | None,
+        typer.Option("--watch", metavar="X,Y,Z", help="Another cell to watch, besides the outputs; may be repeated."),
+    ] = None,
+    vcd: Annotated[Path | None, typer.Option("--vcd", metavar="FILE", help="Write the waveforms as a VCD file.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Simulate a plan step by step: what is pressed when, and what its outputs show."""
+    loaded = load(plan)
+    steps = parse_duration(duration)
+    watched = {**loaded.outputs, **{text: _cell(text) for text in watch or ()}}
+    result = run(loaded, do or [], steps, rules, order, engine, watched)
+    if vcd is not None:
+        vcd.write_text(vcd_text(result.trace), encoding="ascii", newline="\n")
+    if as_json:
+        print_json(
+            {
+                "plan": str(plan),
+                "rules": result.rules,
+                "engine": result.engine,
+                "steps": steps,
+                "outputs": {name: [list(pair) for pair in pairs] for name, pairs in result.trace.changes.items()},
+                "findings": [finding.as_data() for finding in result.findings],
+            }
+        )
+        return
+    import shutil
+
+    for line in lanes(result.trace, width=shutil.get_terminal_size((100, 24)).columns):
+        print(line)
+    print_findings(result.findings)
+
+
+def _cell(text: str) -> Cell:
+    pieces = text.split(",")
+    try:
+        x, y, z = (int(piece) for piece in pieces)
+    except ValueError:
+        raise UsageError(f'"{text}" is no cell to watch: write --watch x,y,z, such as 3,0,1.') from None
+    return (x, y, z)

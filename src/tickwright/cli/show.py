@@ -1,0 +1,53 @@
+"""What the commands share in showing things: JSON, tables, times, findings, and a few options."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable, Sequence
+from typing import Annotated, Any
+
+import typer
+
+from tickwright import Finding
+from tickwright.durations import seconds_text, ticks_text
+
+AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document on stdout and nothing else.")]
+RulesName = Annotated[
+    str | None, typer.Option("--rules", metavar="NAME|FILE", help="A rule set instead of the plan's own.")
+]
+Order = Annotated[
+    str, typer.Option("--order", metavar="canonical|reversed|SEED", help="The order in which parts are told.")
+]
+
+
+def print_json(data: Any) -> None:
+    """One JSON document on stdout."""
+    sys.stdout.write(json.dumps(data, ensure_ascii=False, indent=1) + "\n")
+
+
+def print_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
+    """A table for people; its text is never read as markup."""
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table(title=Text(title), title_justify="left", header_style="bold")
+    for head in heads:
+        table.add_column(head)
+    for row in rows:
+        table.add_row(*(Text(cell) for cell in row))
+    Console().print(table)
+
+
+def time_text(steps: int | None, rate: float = 20) -> str:
+    """Steps as seconds and ticks, "-" for none."""
+    return "-" if steps is None else f"{seconds_text(steps, rate)} ({ticks_text(steps)})"
+
+
+def print_findings(findings: Iterable[Finding]) -> None:
+    """Findings, one a line, with the steps at which they came up."""
+    for finding in findings:
+        steps = ", ".join(str(step) for step in finding.steps[:5]) + (", ..." if len(finding.steps) > 5 else "")
+        at = f" [step {steps}]" if steps else ""
+        print(f"{finding.severity}: {finding.message}{at}" + (f" {finding.repair}" if finding.repair else ""))
