@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from tickwright.engine.reference import Simulation
+from tickwright.engine.reference import Configurations, Simulation
 from tickwright.engine.running import rules_for
 from tickwright.errors import UsageError, near
 from tickwright.findings import Finding
@@ -186,10 +186,11 @@ def scan_lengths(
     least: dict[str, int | None] = dict.fromkeys(outputs)
     excess: dict[str, int] = {}
     alive = list(outputs)
+    configurations: Configurations = {}
     for length in range(top, 0, -1):
         if not alive:
             break
-        seen = observe(plan, rules, trigger, length, order=order)
+        seen = observe(plan, rules, trigger, length, order=order, configurations=configurations)
         for output in list(alive):
             found = seen.pulses(output)
             hold = hold_of(found)

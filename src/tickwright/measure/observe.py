@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tickwright.engine.reference import Simulation, state_key
+from tickwright.engine.reference import Configurations, Simulation, state_key
 from tickwright.engine.trace import Trace
 from tickwright.findings import Finding
 from tickwright.measure.press import Trigger, press_acts, with_button
@@ -71,10 +71,12 @@ def observe(
     again: Sequence[int] = (),
     order: str = "canonical",
     most_steps: int = MOST_STEPS,
+    configurations: Configurations | None = None,
 ) -> Observation:
     """Let the circuit settle, press once (and again so many steps after), and watch until it is decided.
 
-    With `length_steps` a button of that length takes the trigger's place.
+    With `length_steps` a button of that length takes the trigger's place. Observations of one plan, rule set and
+    trigger, all with or all without a length, may share `configurations`.
     """
     button_steps = None
     if length_steps is not None:
@@ -83,7 +85,13 @@ def observe(
         button_steps = {trigger.cell: length_steps}
     samples: list[tuple[int, list[int]]] = []
     sim = Simulation(
-        plan, rules, order, plan.outputs, lambda step, values: samples.append((step, values)), button_steps
+        plan,
+        rules,
+        order,
+        plan.outputs,
+        lambda step, values: samples.append((step, values)),
+        button_steps,
+        configurations,
     )
     pressed_at, settled = settle(sim)
     before = sim.shown()

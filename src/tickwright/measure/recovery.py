@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from tickwright.engine.reference import Configurations
 from tickwright.measure.measuring import hold_of, kind_of
 from tickwright.measure.observe import observe
 from tickwright.measure.press import Trigger
@@ -26,8 +27,10 @@ def recovery_steps(plan: Plan, rules: RuleSet, trigger: Trigger, output: str) ->
     delay, off = found[0].start, found[0].start + hold
     first = max(off, alone.rest_steps + 1 - MOST_SCANNED_STEPS)
     least = alone.rest_steps + 1
+    configurations: Configurations = {}
     for offset in range(alone.rest_steps, first - 1, -1):
-        after = [pulse for pulse in observe(plan, rules, trigger, again=(offset,)).pulses(output) if pulse.start >= off]
+        seen = observe(plan, rules, trigger, again=(offset,), configurations=configurations)
+        after = [pulse for pulse in seen.pulses(output) if pulse.start >= off]
         if [(pulse.start - offset, pulse.duration) for pulse in after] != [(delay, hold)]:
             break
         least = offset

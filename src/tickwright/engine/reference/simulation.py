@@ -24,6 +24,7 @@ from tickwright.rules.ruleset import RuleSet
 from tickwright.space import Cell, zyx
 
 MOST_CONFIGURATIONS = 512
+Configurations = dict[frozenset[tuple[Cell, Stand | None]], Geometry]
 
 
 class Entry(NamedTuple):
@@ -49,7 +50,8 @@ class Simulation:
 
     `advance(until)` simulates all steps before `until`; `now` is the last step at which anything happened. `watch` maps
     names to cells; `sample(step, values)` is called at the end of step 0 and of each step in which something happened.
-    `button_steps` gives single buttons a press length of their own, in steps.
+    `button_steps` gives single buttons a press length of their own, in steps. Simulations of one plan under the same
+    rules may share `configurations`, the geometries worked out so far.
     """
 
     def __init__(
@@ -60,6 +62,7 @@ class Simulation:
         watch: Mapping[str, Cell] | None = None,
         sample: Callable[[int, list[int]], None] | None = None,
         button_steps: Mapping[Cell, int] | None = None,
+        configurations: Configurations | None = None,
     ) -> None:
         self.rules = rules
         self.key = telling_order(order)
@@ -72,8 +75,8 @@ class Simulation:
         self.stands: dict[Cell, Stand] = {cell: Stand(part) for cell, part in plan.cells.items()}
         self._laid = dict(self.stands)
         self._differs: dict[Cell, Stand | None] = {}
-        self.geometry = Geometry(dict(self.stands), rules)
-        self._configurations: dict[frozenset[tuple[Cell, Stand | None]], Geometry] = {frozenset(): self.geometry}
+        self._configurations: Configurations = {} if configurations is None else configurations
+        self._reconfigure()
 
         self.level: dict[Cell, int] = {}
         self.count: dict[Cell, int] = {}
