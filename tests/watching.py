@@ -1,0 +1,35 @@
+"""For step tables: build a world from the texts of its parts, run it, and give what each watched cell shows."""
+
+from __future__ import annotations
+
+from tickwright.engine.running import Run, run
+from tickwright.parts import parse_part
+from tickwright.plan.model import Plan
+
+Cell = tuple[int, int, int]
+
+
+def world(parts: dict[Cell, str]) -> Plan:
+    """A plan of these parts."""
+    size = tuple(max(cell[axis] for cell in parts) + 1 for axis in range(3))
+    return Plan({cell: parse_part(text) for cell, text in parts.items()}, {}, {}, (), "", "standard", size)
+
+
+def watch(parts: dict[Cell, str], acts: list[str], steps: int, cells: list[Cell], order: str = "canonical") -> Run:
+    """Run the world and watch these cells, each under its own coordinates."""
+    return run(world(parts), acts, steps, order=order, watch={name(cell): cell for cell in cells})
+
+
+def name(cell: Cell) -> str:
+    """What a cell is called in the trace."""
+    return ",".join(map(str, cell))
+
+
+def shows(
+    parts: dict[Cell, str], acts: list[str], steps: int, table: dict[Cell, list[tuple[int, int]]], order: str = "canonical"
+) -> Run:
+    """Assert that each cell of the table shows just these (step, value) changes; give the run for a look at findings."""
+    done = watch(parts, acts, steps, list(table), order)
+    found = {cell: list(done.trace.changes[name(cell)]) for cell in table}
+    assert found == table
+    return done
