@@ -6,7 +6,7 @@ import io
 import re
 from bisect import bisect_left
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import count, groupby, pairwise
 from typing import NamedTuple
 
@@ -205,12 +205,12 @@ def _legend(scale: _Scale) -> str:
     return f"column = {steps} {'step' if steps == 1 else 'steps'} ({seconds_text(steps)})"
 
 
-def vcd_text(trace: Trace, most: Mapping[str, int] | None = None) -> str:
+def vcd_text(trace: Trace) -> str:
     """The trace as the text of a VCD file, the same to the byte for the same trace.
 
     Time counts milliseconds, 50 a step: what a name shows at the end of step n stands at time 50 * n, and the last
-    time is the end of the run. Each name is an unsigned vector, called as `vcd_names` says, of 4 bits, or of more if
-    `most`, the largest value a name can show, is above 15. Source: IEEE Std 1364-2005, 18.2.
+    time is the end of the run. Each name is an unsigned vector, called as `vcd_names` says, of 4 bits, or of as
+    many as the largest count it shows takes. Source: IEEE Std 1364-2005, 18.2.
 
     >>> print(vcd_text(Trace(10, {"lamp": ((0, 0), (4, 15))})))  # doctest: +ELLIPSIS
     $comment ... $end
@@ -236,7 +236,7 @@ def vcd_text(trace: Trace, most: Mapping[str, int] | None = None) -> str:
     )
     variables = {}
     for name, changes in trace.changes.items():
-        bits = max(HIGHEST_LEVEL, (most or {}).get(name, 0)).bit_length()
+        bits = max(HIGHEST_LEVEL, *(value for _, value in changes)).bit_length()
         variables[name] = writer.register_var("circuit", called[name], "reg", size=bits, init=changes[0][1])
     later = [(step, name, value) for name, changes in trace.changes.items() for step, value in changes[1:]]
     for step, name, value in sorted(later, key=lambda change: change[0]):
