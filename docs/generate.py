@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import typer
+
 from tickwright.cli import app
 
 DOCS = Path(__file__).resolve().parent
@@ -44,8 +45,8 @@ def section(words: str, command: Any) -> list[str]:
     """One command: its usage, what it does, and a table of its arguments and options."""
     context = command.context_class(command, info_name=words, terminal_width=100)
     lines = [f"## {words}", "", "```", context.get_usage().removeprefix("Usage: "), "```", "", command.help or "", ""]
-    rows = [parameter.get_help_record(context) for parameter in command.get_params(context)]
-    rows = [row for row in rows if row and not row[0].startswith("--help")]
+    parameters = [parameter for parameter in command.get_params(context) if parameter.name != "help"]
+    rows = [parameter.get_help_record(context) for parameter in parameters if not getattr(parameter, "hidden", False)]
     if rows:
         lines += ["| argument or option | what it is |", "|---|---|"]
         lines += [f"| `{cell(left)}` | {cell(text)} |" for left, text in rows]

@@ -7,6 +7,14 @@ from fractions import Fraction
 
 from tickwright.errors import DurationError
 
+__all__ = [
+    "STEPS_PER_SECOND",
+    "STEPS_PER_TICK",
+    "parse_duration",
+    "seconds_text",
+    "ticks_text",
+]
+
 STEPS_PER_SECOND = 20
 STEPS_PER_TICK = 2
 

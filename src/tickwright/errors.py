@@ -15,6 +15,16 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable
 
+__all__ = [
+    "DurationError",
+    "PartError",
+    "PlanError",
+    "RuleSetError",
+    "TickwrightError",
+    "UsageError",
+    "near",
+]
+
 
 class TickwrightError(Exception):
     """Bad input, said in one message; the root of every error that a user can cause."""

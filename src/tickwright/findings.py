@@ -6,6 +6,11 @@ from typing import Any, NamedTuple
 
 from tickwright.space import Cell
 
+__all__ = [
+    "SEVERITIES",
+    "Finding",
+]
+
 SEVERITIES = ("info", "warning", "error")
 
 

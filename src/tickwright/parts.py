@@ -12,6 +12,27 @@ from typing import NamedTuple
 from tickwright.errors import PartError, near
 from tickwright.space import CLOCKWISE, DIRECTIONS, HORIZONTAL, OPPOSITE, Cell, beside
 
+__all__ = [
+    "BUTTONS",
+    "CONTAINERS",
+    "OPEN_CELL_ACTS",
+    "PARTS",
+    "PISTONS",
+    "PLATES",
+    "STANDS",
+    "TAKES_HAND",
+    "Argument",
+    "Part",
+    "PartKind",
+    "choices_text",
+    "mirrored",
+    "parse_part",
+    "part_text",
+    "signature",
+    "support_cell",
+    "turned",
+]
+
 
 
 class Part(NamedTuple):

@@ -2,6 +2,21 @@
 
 from __future__ import annotations
 
+__all__ = [
+    "CLOCKWISE",
+    "DIRECTIONS",
+    "FLANKS",
+    "HORIZONTAL",
+    "OPPOSITE",
+    "VECTORS",
+    "Cell",
+    "along",
+    "beside",
+    "cell_text",
+    "taxicab_ball",
+    "zyx",
+]
+
 Cell = tuple[int, int, int]
 
 VECTORS: dict[str, Cell] = {
