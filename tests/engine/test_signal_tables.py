@@ -12,9 +12,9 @@ from dataclasses import dataclass, field
 
 import pytest
 
+from pictures import cells_of
 from tickwright.engine import run
 from tickwright.engine.running import ENGINES
-from tickwright.parts import parse_part
 from tickwright.plan.model import Plan
 from tickwright.space import Cell
 
@@ -49,18 +49,7 @@ class Table:
     levers: dict[str, str] = field(default_factory=dict)
 
     def plan(self) -> Plan:
-        layers = [layer.split("/") for layer in self.picture]
-        if self.floor:
-            width = max(len(row) for layer in layers for row in layer)
-            layers.insert(0, ["#" * width] * max(len(layer) for layer in layers))
-        cells = {
-            (x, y, z): parse_part(KEY[mark])
-            for z, layer in enumerate(layers)
-            for y, row in enumerate(layer)
-            for x, mark in enumerate(row)
-            if mark != "."
-        }
-        return Plan(cells)
+        return Plan(cells_of(self.picture, KEY, self.floor))
 
     def script(self) -> list[str]:
         return [
