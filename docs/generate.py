@@ -16,6 +16,8 @@ from typing import Any
 import typer
 
 from tickwright.cli import app
+from tickwright.parts import PARTS, choices_text, signature
+from tickwright.rules import BUILT_IN, load_rules, values_of
 
 DOCS = Path(__file__).resolve().parent
 NOTICE = "<!-- Written by `python dev.py docs`; change the program, not this page. -->\n"
@@ -23,6 +25,20 @@ EXIT_CODES = (
     "Exit codes: 0 done; 1 an expectation or a proof failed, or could not be decided; 2 the input or usage is wrong: "
     "then one message says what, where, by which rule and what to do."
 )
+OWN_RULES = """A rule set of your own is a TOML file that names the one it is based on and says what differs:
+
+```toml
+based_on = "standard"
+
+[lamp]
+off_delay = 2
+```
+
+Put it beside the plan and name it there, `rules = "my-world.toml"`, or give it to a command, `--rules my-world.toml`.
+`tickwright rules diff standard my-world.toml` shows what differs. What each value does is told in [rules.md](rules.md).
+
+Delays are in steps. A switch under `conducts`, `carries` or `movable` is `false` for each part that is not listed. What
+differs from the first column is bold."""
 
 
 def cli_page() -> str:
@@ -54,12 +70,67 @@ def section(words: str, command: Any) -> list[str]:
     return lines
 
 
+def parts_page() -> str:
+    """Every kind of part: how it is written, what it does, and what the rules and the hand make of it."""
+    rules = load_rules()
+    lines = [
+        "# Parts",
+        "",
+        "How each part is written in a plan, with defaults in brackets; `tickwright parts KIND` shows the same.",
+        "[rules.md](rules.md) explains them. *Conducts*, *carries* and *pushable* are as in the rule set `standard`.",
+        "",
+        "| written | what it does | directions | stands on | conducts | carries | pushable | the hand can |",
+        "|---|---|---|---|---|---|---|---|",
+    ]
+    for name, kind in PARTS.items():
+        stands = {"below": "the cell below", "facing": "the cell it is fixed to", None: "–"}[kind.support]
+        switches = [yes(table.get(name, False)) for table in (rules.conducts, rules.carries, rules.movable)]
+        acts = ", ".join(f"`{act}`" for act in (*kind.acts, "place", "clear"))
+        facts = [f"`{signature(kind)}`", kind.help, ", ".join(kind.directions) or "–", stands, *switches, acts]
+        lines.append(f"| {' | '.join(cell(fact) for fact in facts)} |")
+    lines += ["", "## Arguments", "", "| part | argument | meaning | values | default |", "|---|---|---|---|---|"]
+    for kind in PARTS.values():
+        for argument in kind.arguments:
+            default = yes(argument.default) if isinstance(argument.default, bool) else str(argument.default)
+            facts = [f"`{kind.name}`", f"`{argument.name}`", argument.help, choices_text(argument), f"`{default}`"]
+            lines.append(f"| {' | '.join(facts)} |")
+    return "\n".join(lines)
+
+
+def rule_sets_page() -> str:
+    """Every value of every built-in rule set, side by side, and how to make one's own."""
+    sets = [load_rules(name) for name in BUILT_IN]
+    lines = ["# Rule sets", "", *(f"- `{rules.name}`: {rules.title.lower()}." for rules in sets), ""]
+    lines += OWN_RULES.splitlines()
+    lines += ["", f"| value | {' | '.join(f'`{rules.name}`' for rules in sets)} |", "|---" * (len(sets) + 1) + "|"]
+    first, *others = [values_of(rules) for rules in sets]
+    for key, value in first.items():
+        texts = [shown(value)]
+        texts += [shown(other[key]) if other[key] == value else f"**{shown(other[key])}**" for other in others]
+        lines.append(f"| `{key}` | {' | '.join(texts)} |")
+    return "\n".join(lines)
+
+
+def shown(value: object) -> str:
+    """A value as a rule set file writes it."""
+    return str(value).lower() if isinstance(value, bool) else f'"{value}"' if isinstance(value, str) else str(value)
+
+
+def yes(switch: bool) -> str:
+    """A switch in words."""
+    return "yes" if switch else "no"
+
+
 def cell(text: str) -> str:
     """Text as it may stand in a cell of a table."""
     return " ".join(text.replace("|", "\\|").split())
 
 
-PAGES: dict[str, Callable[[], str]] = {"cli.md": cli_page}
+PAGES: dict[str, Callable[[], str]] = {
+    "cli.md": cli_page,
+    "parts.md": parts_page,
+    "rule-sets.md": rule_sets_page,
+}
 
 
 def main() -> int:
