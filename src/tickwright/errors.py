@@ -75,7 +75,7 @@ def near(word: str, known: Iterable[str]) -> str:
     ' Did you mean "repeater"?'
     """
     names = sorted(known)
-    close = difflib.get_close_matches(word, names, n=3, cutoff=0.6)
+    close = difflib.get_close_matches(word, names, n=3, cutoff=0.7)
     if close:
         return " Did you mean " + " or ".join(f'"{name}"' for name in close) + "?"
     return f" Known: {', '.join(names)}." if names else ""

@@ -34,7 +34,6 @@ __all__ = [
 ]
 
 
-
 class Part(NamedTuple):
     """One part as placed: its kind, where it faces, and its arguments (those its kind does not take stay at rest).
 

@@ -58,9 +58,7 @@ def along(cell: Cell, direction: str, distance: int) -> Cell:
 def taxicab_ball(radius: int) -> tuple[Cell, ...]:
     """All offsets with |dx| + |dy| + |dz| ≤ radius, the centre included, in (z, y, x) order."""
     reach = range(-radius, radius + 1)
-    return tuple(
-        (dx, dy, dz) for dz in reach for dy in reach for dx in reach if abs(dx) + abs(dy) + abs(dz) <= radius
-    )
+    return tuple((dx, dy, dz) for dz in reach for dy in reach for dx in reach if abs(dx) + abs(dy) + abs(dz) <= radius)
 
 
 def zyx(cell: Cell) -> Cell:

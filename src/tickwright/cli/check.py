@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from tickwright import check, load
-from tickwright.cli.show import AsJson, RulesName, print_json, print_table
+from tickwright.cli.show import AsJson, RulesName, print_json
 from tickwright.verify import junit_text
 
 
@@ -28,12 +28,12 @@ def command(
         results = [{"plan": path, **verdict.as_data()} for path, verdict in verdicts]
         print_json({"passed": len(verdicts) - failed, "failed": failed, "results": results})
     else:
-        heads = ("plan", "trigger", "output", "key", "expected", "measured", "")
-        rows = [
-            (path, v.trigger, v.output, v.key, v.expected, v.measured, "passed" if v.passed else "FAILED")
-            for path, v in verdicts
-        ]
-        print_table("Expectations", heads, rows)
+        for path, found in checked.items():
+            print(path)
+            for v in found:
+                mark = "passed" if v.passed else "FAILED"
+                expected = "" if v.expected == v.measured else f", expected {v.expected}"
+                print(f"  {mark}  {v.trigger} -> {v.output}: {v.key} {v.measured}{expected}")
         print(f"{len(verdicts) - failed} passed, {failed} failed. Times assume a world at its full 20 steps a second.")
     if failed:
         raise typer.Exit(1)

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import shutil
 from pathlib import Path
-from typing import Any
 
 from tickwright import Measurement, Plan, load, load_rules, measure
-from tickwright.cli.show import AsJson, print_json, print_table, time_text
+from tickwright.cli.show import AsJson, print_json, print_lanes, print_table, time_text
+from tickwright.durations import STEPS_PER_TICK
 from tickwright.errors import UsageError
 from tickwright.measure import find_trigger, observe
-from tickwright.publish import lanes
 
-CIRCUITS = ("taps", "stacked-loop-3", "flat-loop-6")
-OUTPUT = "lamp"
+CIRCUITS = ("stacked-loop-3", "flat-loop-6", "taps-loop")
+LAMP, ENTRY = "lamp", "entry"
 SHOWN_STEPS = 400
 
 
@@ -21,28 +19,46 @@ def command(as_json: AsJson = False) -> None:
     """A press at the ferry landing: three circuits for one lamp, measured side by side."""
     folder = examples_folder()
     plans = {name: load(folder / f"{name}.toml") for name in CIRCUITS}
-    measured = {name: measure(plan, output=OUTPUT)[0] for name, plan in plans.items()}
-    longest = max(measured, key=lambda name: measured[name].minimum_trigger_steps or 0)
-    least = measured[longest].minimum_trigger_steps or 2
-    short = measure(plans[longest], output=OUTPUT, length_steps=least - 2)[0]
+    lamps = {name: measure(plan, output=LAMP)[0] for name, plan in plans.items()}
+    entries = {name: measure(plan, output=ENTRY)[0] for name, plan in plans.items()}
+    tight = min(entries, key=lambda name: entries[name].margin_steps or 0)
+    least = entries[tight].minimum_trigger_steps or STEPS_PER_TICK
+    short_length = max(least - STEPS_PER_TICK, 1)
+    short = measure(plans[tight], output=ENTRY, length_steps=short_length)[0]
     if as_json:
-        circuits = [{"plan": str(folder / f"{name}.toml"), **_data(plans[name], measured[name])} for name in CIRCUITS]
-        print_json({"circuits": circuits, "too_short": {"circuit": longest, **short.as_data()}})
+        circuits = [
+            {
+                "plan": str(folder / f"{name}.toml"),
+                "parts": len(plan.cells),
+                "box": list(plan.size),
+                LAMP: lamps[name].as_data(),
+                ENTRY: entries[name].as_data(),
+            }
+            for name, plan in plans.items()
+        ]
+        print_json({"circuits": circuits, "too_short": {"circuit": tight, **short.as_data()}})
         return
     print("Saltmarsh ferry landing. A passenger presses the button at the gangway for one second; the lamp over the")
-    print("planks must burn on after the hand has gone. Three circuits could do it. Each was run, step by step:\n")
-    heads = ("circuit", "kind", "delay", "hold", "minimum trigger", "margin", "parts", "box x,y,z")
-    print_table("One press of the button", heads, [_row(name, plans[name], measured[name]) for name in CIRCUITS])
-    print(f"\nThe lamp of {longest}, step by step:")
-    _draw(plans[longest], None)
-    print(f"\nWhat the eye does not catch: {longest} needs a trigger of {time_text(least)}. With one tick less,")
-    pulses = "no pulse" if not short.pulses else f"{len(short.pulses)} pulse{'s' * (len(short.pulses) > 1)}"
-    print(f"{time_text(least - 2)}, one press gives {pulses} ({short.kind}), from first on to last off")
-    print(f"{time_text(short.hold_steps)}: it was not charged, and runs round like a clock until it fades.")
-    _draw(plans[longest], least - 2)
+    print("planks must burn on long after the hand has gone. Three circuits do it. Each was run, step by step:\n")
+    heads = ("circuit", "lamp delay", "lamp hold", "minimum trigger", "margin", "parts", "box x,y,z")
+    rows = [_row(name, plans[name], lamps[name], entries[name]) for name in CIRCUITS]
+    print_table("One press of the button", heads, rows)
+    print(
+        "The minimum trigger is that of the loop itself: from it on, one press gives one pulse at the loop's entry.\n"
+    )
+    print(f"{tight}, charged by the press:")
+    _draw(plans[tight], None)
+    print(
+        f"\nWhat the eye does not catch: {tight} has the least margin. Its trigger must last {time_text(least)}. With"
+    )
+    print(
+        f"{time_text(short_length)} one press gives {len(short.pulses)} pulses at the entry ({short.kind}): the loop is"
+    )
+    print("not charged all round, and what was let in runs round it like a clock until it fades.")
+    _draw(plans[tight], short_length)
     print("\nTimes assume a world running at its full 20 steps a second. A lamp that flashes more than three times a")
     print("second can harm people who are sensitive to it (WCAG 2.3.1): look before you show such a circuit.")
-    print(f"\nThe plans are in {folder}. Try: tickwright measure {folder / (longest + '.toml')}")
+    print(f"\nThe plans are in {folder}. Try: tickwright measure {folder / (tight + '.toml')}")
 
 
 def examples_folder() -> Path:
@@ -58,23 +74,16 @@ def _draw(plan: Plan, length_steps: int | None) -> None:
     rules = load_rules(plan.rules)
     seen = observe(plan, rules, find_trigger(plan, rules, next(iter(plan.triggers))), length_steps)
     steps = min(SHOWN_STEPS, (seen.rest_steps or SHOWN_STEPS) + 20)
-    width = min(shutil.get_terminal_size((100, 24)).columns, 120)
-    for line in lanes(seen.trace(steps), [OUTPUT], width - 2):
-        print("  " + line)
+    print_lanes(seen.trace(steps), [LAMP, ENTRY], indent="  ")
 
 
-def _row(name: str, plan: Plan, result: Measurement) -> tuple[str, ...]:
+def _row(name: str, plan: Plan, lamp: Measurement, entry: Measurement) -> tuple[str, ...]:
     return (
         name,
-        result.kind,
-        time_text(result.delay_steps),
-        time_text(result.hold_steps),
-        time_text(result.minimum_trigger_steps),
-        time_text(result.margin_steps),
+        time_text(lamp.delay_steps),
+        time_text(lamp.hold_steps),
+        time_text(entry.minimum_trigger_steps),
+        time_text(entry.margin_steps),
         str(len(plan.cells)),
         "x".join(map(str, plan.size)),
     )
-
-
-def _data(plan: Plan, result: Measurement) -> dict[str, Any]:
-    return {**result.as_data(), "parts": len(plan.cells), "box": list(plan.size)}

@@ -8,9 +8,9 @@ from typing import Annotated
 import typer
 
 from tickwright import load, parse_duration, run
-from tickwright.cli.show import AsJson, Order, RulesName, print_findings, print_json
+from tickwright.cli.show import AsJson, Order, RulesName, print_findings, print_json, print_lanes
 from tickwright.errors import UsageError
-from tickwright.publish import lanes, vcd_text
+from tickwright.publish import vcd_text
 from tickwright.space import Cell
 
 
@@ -28,7 +28,9 @@ def command(
         list[str] | None,
         typer.Option("--watch", metavar="X,Y,Z", help="Another cell to watch, besides the outputs; may be repeated."),
     ] = None,
-    vcd: Annotated[Path | None, typer.Option("--vcd", metavar="FILE", help="Write the waveforms as a VCD file.")] = None,
+    vcd: Annotated[
+        Path | None, typer.Option("--vcd", metavar="FILE", help="Write the waveforms as a VCD file.")
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Simulate a plan step by step: what is pressed when, and what its outputs show."""
@@ -50,10 +52,7 @@ def command(
             }
         )
         return
-    import shutil
-
-    for line in lanes(result.trace, width=shutil.get_terminal_size((100, 24)).columns):
-        print(line)
+    print_lanes(result.trace)
     print_findings(result.findings)
 
 

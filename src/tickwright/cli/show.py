@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import json
+import shutil
 import sys
 from collections.abc import Iterable, Sequence
 from typing import Annotated, Any
 
 import typer
 
-from tickwright import Finding
+from tickwright import Finding, Trace
 from tickwright.durations import seconds_text, ticks_text
+from tickwright.publish import lanes
+
+NARROWEST, WIDEST = 44, 160
 
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document on stdout and nothing else.")]
 RulesName = Annotated[
@@ -43,6 +47,18 @@ def print_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]])
 def time_text(steps: int | None, rate: float = 20) -> str:
     """Steps as seconds and ticks, "-" for none."""
     return "-" if steps is None else f"{seconds_text(steps, rate)} ({ticks_text(steps)})"
+
+
+def print_lanes(trace: Trace, names: Iterable[str] | None = None, indent: str = "") -> None:
+    """A trace as lanes that fit the window, in plain characters where the terminal has no others."""
+    try:
+        "\u2581\u2592\u2500\u252c".encode(sys.stdout.encoding or "ascii")
+        plain = False
+    except UnicodeEncodeError:
+        plain = True
+    width = min(max(shutil.get_terminal_size((100, 24)).columns, NARROWEST), WIDEST)
+    for line in lanes(trace, names, width - len(indent), ascii_only=plain):
+        print(indent + line)
 
 
 def print_findings(findings: Iterable[Finding]) -> None:

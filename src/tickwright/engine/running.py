@@ -93,4 +93,3 @@ def script(plan: Plan, hand: Iterable[str | Act]) -> tuple[Act, ...]:
     given = list(hand)
     texts = [act if isinstance(act, str) else str(act) for act in given]
     return parse_script(plan, texts)
-

@@ -41,8 +41,10 @@ def find_trigger(plan: Plan, rules: RuleSet, name: str) -> Trigger:
 
 
 def press_acts(trigger: Trigger, step: int) -> tuple[Act, ...]:
-    """One press as acts of the hand: a button is pressed, a lever flipped, a plate gets one item (and keeps it), a tread
-    plate is stepped on and left at once, a container gets one item.
+    """One press as acts of the hand.
+
+    A button is pressed, a lever flipped; a plate or container gets one item; a tread plate is stepped on and left at
+    once.
     """
     verb = default_act(trigger.kind)
     acts = (Act(step, trigger.cell, str(verb)),)

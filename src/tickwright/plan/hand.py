@@ -19,7 +19,7 @@ _CELL = re.compile(r"\s*(-?[0-9]{1,7})\s*,\s*(-?[0-9]{1,7})\s*,\s*(-?[0-9]{1,7})
 
 
 class Act(NamedTuple):
-    """One action of the hand at `step`: `verb` on the part in `cell`, with a number of items or a part where it asks."""
+    """One action of the hand at `step`: `verb` on what is in `cell`, with a number of items or a part where it asks."""
 
     step: int
     cell: Cell
@@ -41,7 +41,7 @@ def parse_script(plan: Plan, texts: Iterable[str]) -> tuple[Act, ...]:
     """
     raw = [_split(plan, text) for text in texts]
     placed: dict[Cell, set[str]] = {}
-    for step, cell, verb, value, text in raw:
+    for _, cell, verb, value, text in raw:
         if verb == "place":
             placed.setdefault(cell, set()).add(_part(value, text).kind)
     acts = [_act(plan, placed.get(cell, set()), step, cell, verb, value, text) for step, cell, verb, value, text in raw]
@@ -90,14 +90,14 @@ def _part(value: str | None, text: str) -> Part:
         raise UsageError(f'In "{text}": {error}') from None
 
 
-def _act(
-    plan: Plan, placed: set[str], step: int, cell: Cell, verb: str | None, value: str | None, text: str
-) -> Act:
+def _act(plan: Plan, placed: set[str], step: int, cell: Cell, verb: str | None, value: str | None, text: str) -> Act:
     here = plan.cells.get(cell)
     if verb is None:
         verb = default_act(here.kind if here else None)
         if verb is None:
-            raise UsageError(f'The {here.kind if here else "cell"} at {cell_text(cell)} has no usual act: say which in "{text}".')
+            raise UsageError(
+                f'The {here.kind if here else "cell"} at {cell_text(cell)} has no usual act: say which in "{text}".'
+            )
     if verb == "place":
         return Act(step, cell, verb, part=_part(value, text))
     if value is not None and verb not in NUMBERED:
@@ -129,5 +129,3 @@ def _refuse_impossible(plan: Plan, here: Part | None, placed: set[str], cell: Ce
     what = f"A {here.kind}" if here else "An open cell"
     can = sorted(allowed | {"place", "clear"})
     raise UsageError(f'{what} at {cell_text(cell)} cannot take "{verb}" (in "{text}"): it takes {", ".join(can)}.')
-
-

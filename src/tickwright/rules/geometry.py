@@ -147,9 +147,7 @@ class Geometry(Layout):
             x, y, z = cell
             reach = self.rules.piston.hears_within
             pistons = self._pistons_near[cell] = tuple(
-                there
-                for there in self.pistons
-                if abs(there[0] - x) + abs(there[1] - y) + abs(there[2] - z) <= reach
+                there for there in self.pistons if abs(there[0] - x) + abs(there[1] - y) + abs(there[2] - z) <= reach
             )
         return pistons
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Literal, NamedTuple
 
-from tickwright.parts import PISTONS, STANDS, Part
+from tickwright.parts import PISTONS, Part
 from tickwright.rules.ruleset import RuleSet
-from tickwright.space import OPPOSITE, Cell, beside, taxicab_ball
+from tickwright.space import Cell, taxicab_ball
 
 Posture = Literal["rest", "out", "back", "moving", "arm"]
 
@@ -38,9 +38,7 @@ class Layout:
         self.rules = rules
         self.stands = stands
         self.parts = {cell: stand.part for cell, stand in stands.items() if not stand.inert}
-        self._conducting = {
-            cell for cell, part in self.parts.items() if rules.conducts.get(part.kind, False)
-        }
+        self._conducting = {cell for cell, part in self.parts.items() if rules.conducts.get(part.kind, False)}
 
     def kind(self, cell: Cell) -> str | None:
         """The kind of the active part in the cell; None if it is empty or inert."""

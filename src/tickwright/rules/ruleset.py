@@ -23,12 +23,16 @@ class _Section(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class WireRules(_Section, frozen=True):
+    """Levels, loss, and which sides a wire points to."""
+
     top_level: int
     loss: int
     pointing: Literal["joined", "through"]
 
 
 class RepeaterRules(_Section, frozen=True):
+    """Delay and the priorities of its schedule."""
+
     steps_per_delay: int
     priority_ahead: int
     priority_off: int
@@ -36,12 +40,16 @@ class RepeaterRules(_Section, frozen=True):
 
 
 class ComparatorRules(_Section, frozen=True):
+    """Delay and priorities."""
+
     delay: int
     priority_ahead: int
     priority: int
 
 
 class TorchRules(_Section, frozen=True):
+    """Delay and burn-out."""
+
     delay: int
     burnout_count: int
     burnout_window: int
@@ -49,26 +57,36 @@ class TorchRules(_Section, frozen=True):
 
 
 class LampRules(_Section, frozen=True):
+    """How long a lamp glows on."""
+
     off_delay: int
 
 
 class ButtonRules(_Section, frozen=True):
+    """How long each button stays pressed."""
+
     short: int
     long: int
 
 
 class PlateRules(_Section, frozen=True):
+    """How often each plate looks again."""
+
     item_look: int
     tread_look: int
     counting_look: int
 
 
 class SensorRules(_Section, frozen=True):
+    """Delay and length of a change-sensor's pulse."""
+
     delay: int
     pulse: int
 
 
 class ContainerRules(_Section, frozen=True):
+    """Slots, and items in a slot."""
+
     slot_size: int
     hopper_slots: int
     ejector_slots: int
@@ -76,20 +94,28 @@ class ContainerRules(_Section, frozen=True):
 
 
 class HopperRules(_Section, frozen=True):
+    """How often a hopper works."""
+
     cooldown: int
     first_wait: int
 
 
 class EjectorRules(_Section, frozen=True):
+    """An ejector's delay."""
+
     delay: int
 
 
 class ItemRules(_Section, frozen=True):
+    """How long items fall and lie."""
+
     rest: int
     vanish: int
 
 
 class PistonRules(_Section, frozen=True):
+    """How far a piston pushes, how long it takes, what it is told of."""
+
     push_limit: int
     travel: int
     hears_within: int
@@ -175,7 +201,9 @@ def _user_data(name: str, folder: str | Path | None, seen: tuple[Path, ...]) -> 
         raise RuleSetError(f'The rule set file "{path}" cannot be read: {error}.') from None
     base = data.pop("based_on", None)
     if not isinstance(base, str):
-        raise RuleSetError(f'The rule set file "{path}" says no based_on: write, say, based_on = "standard" at its top.')
+        raise RuleSetError(
+            f'The rule set file "{path}" says no based_on: write, say, based_on = "standard" at its top.'
+        )
     under = _built_in_data(base) if base in BUILT_IN else _user_data(base, path.parent, (*seen, path.resolve()))
     data.setdefault("name", path.stem)
     return _merged(under, data)

@@ -346,4 +346,3 @@ class Simulation:
     def shown(self) -> list[int]:
         """What every watched cell shows, in the order of `watch`."""
         return [self.value(cell) for cell in self.watched]
-

@@ -1,0 +1,187 @@
+"""The command line as a user meets it: documents, exit codes, and one message for bad input."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+
+import pytest
+from vcd.reader import TokenKind, tokenize
+
+from tickwright.cli import main
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+PLAN = """format = "tickwright plan 1"
+title = "Gangway lamp"
+[key]
+"#" = "block"
+b = "short-button"
+r = "repeater east delay=2"
+w = "wire"
+L = "lamp"
+[[layer]]
+rows = "####"
+[[layer]]
+rows = "brwL"
+[triggers]
+press = [0, 0, 1]
+[outputs]
+lamp = [3, 0, 1]
+"""
+
+
+@pytest.fixture(name="plan")
+def plan_file(tmp_path):
+    path = tmp_path / "lamp.toml"
+    path.write_text(PLAN, encoding="utf-8")
+    return path
+
+
+@pytest.fixture(name="call")
+def caller(monkeypatch, capsys):
+    """Call the program; give its exit code, what it printed and what it said of errors."""
+
+    def call(*words: object) -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "argv", ["tickwright", *map(str, words)])
+        with pytest.raises(SystemExit) as end:
+            main()
+        captured = capsys.readouterr()
+        return int(end.value.code or 0), captured.out, captured.err
+
+    return call
+
+
+def test_run_prints_the_value_of_step_0_and_each_change(call, plan):
+    # Pressed in step 5: the repeater's 2 ticks later, in step 9, the lamp is on; the button is off in step 25, the
+    # repeater in 29, the lamp in 33.
+    code, out, _ = call("run", plan, "--do", "5:press", "--for", "50 steps", "--json")
+    assert code == 0
+    assert json.loads(out) == {
+        "plan": str(plan),
+        "rules": "standard",
+        "engine": "reference",
+        "steps": 50,
+        "outputs": {"lamp": [[0, 0], [9, 15], [33, 0]]},
+        "findings": [],
+    }
+
+
+def test_run_takes_acts_in_any_order_of_steps_and_watches_more_cells(call, plan):
+    acts = ["--do", "30:3,0,1:place=block", "--do", "0:press"]
+    code, out, _ = call("run", plan, *acts, "--for", "2 s", "--watch", "2,0,1", "--json", "--rules", "older-wire")
+    data = json.loads(out)
+    assert (code, data["rules"], data["outputs"]["2,0,1"]) == (0, "older-wire", [[0, 0], [4, 15], [24, 0]])
+    assert data["outputs"]["lamp"] == [[0, 0], [4, 15], [28, 0]]
+
+
+def test_run_draws_lanes_and_writes_a_vcd_that_a_strict_reader_reads(call, plan, tmp_path):
+    vcd = tmp_path / "lamp.vcd"
+    code, out, _ = call("run", plan, "--do", "5:press", "--for", "50 steps", "--vcd", vcd)
+    assert code == 0
+    assert "lamp" in out
+    assert "seconds" in out
+    changes, now = [], 0
+    with vcd.open("rb") as file:
+        for token in tokenize(file):
+            if token.kind is TokenKind.CHANGE_TIME:
+                now = token.data
+            elif token.kind is TokenKind.CHANGE_VECTOR:
+                changes.append((now, token.data.value))
+    assert [change for change in changes if change[0]] == [(450, 15), (1650, 0)]  # 50 ms a step
+
+
+def test_lanes_are_plain_where_the_terminal_is(call, plan, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "20")
+    code, out, _ = call("run", plan, "--for", "1 s")
+    assert code == 0
+    assert max(map(len, out.splitlines())) <= 44
+
+
+def test_measure_answers_in_the_words_of_the_contract(call, plan):
+    code, out, _ = call("measure", plan, "--json")
+    data = json.loads(out)
+    (result,) = data["results"]
+    expected = {
+        "trigger": "press", "output": "lamp", "delay_steps": 4, "hold_steps": 24, "pulses": [[4, 24]], "ends": True,
+        "kind": "one-shot", "minimum_trigger_steps": 4, "margin_steps": 16, "trigger_length_steps": 20,
+    }  # fmt: skip
+    assert code == 0
+    assert {key: result[key] for key in expected} == expected
+
+
+def test_measure_shows_seconds_of_a_slower_world(call, plan):
+    code, out, _ = call("measure", plan, "--rate", "10", "--json")
+    (result,) = json.loads(out)["results"]
+    assert (code, result["hold_steps"], result["hold_seconds"]) == (0, 24, 2.4)
+    assert "10 steps a second" in call("measure", plan, "--rate", "10")[1]
+
+
+def test_check_passes_fails_and_reports(call, plan, tmp_path):
+    report = tmp_path / "report.xml"
+    assert call("check", plan)[0] == 2  # it expects nothing
+    wish = '[[expect]]\ntrigger = "press"\noutput = "lamp"\nhold = "{}"\npulses = 1\n'
+    plan.write_text(PLAN + wish.format("12 ticks"), encoding="utf-8")
+    assert call("check", plan)[0] == 0
+    plan.write_text(PLAN + wish.format("2 s"), encoding="utf-8")
+    code, out, _ = call("check", plan, "--junit", report, "--json")
+    assert code == 1
+    assert json.loads(out)["failed"] == 1
+    assert "expected 2 s (20 ticks), measured 1.2 s (12 ticks)" in report.read_text(encoding="utf-8")
+
+
+def test_every_example_keeps_its_expectations(call):
+    plans = sorted(EXAMPLES.glob("*.toml"))
+    assert len(plans) >= 15
+    code, out, _ = call("check", *plans, "--json")
+    failed = [result for result in json.loads(out)["results"] if not result["passed"]]
+    assert (code, failed) == (0, [])
+
+
+def test_parts_and_rules_are_listed(call):
+    assert {part["kind"] for part in json.loads(call("parts", "--json")[1])["parts"]} >= {"wire", "pull-piston"}
+    assert "delay=1..4" in call("parts", "repeater")[1]
+    assert json.loads(call("rules", "standard", "--json")[1])["values"]["torch.delay"] == 2
+    differences = json.loads(call("rules", "diff", "standard", "older-wire", "--json")[1])["differences"]
+    assert differences == [{"value": "wire.pointing", "a": "joined", "b": "through"}]
+
+
+def test_the_demo_tells_its_story_from_runs(call):
+    code, out, _ = call("demo")
+    assert code == 0
+    assert "Saltmarsh ferry landing" in out
+    assert "WCAG 2.3.1" in out
+    data = json.loads(call("demo", "--json")[1])
+    assert len(data["circuits"]) == 3
+    assert all(circuit["lamp"]["kind"] == "one-shot" for circuit in data["circuits"])
+    assert data["too_short"]["kind"] == "train"
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (["run", "nowhere.toml"], 'There is no file "nowhere.toml"'),
+        (["run", "PLAN", "--do", "0:pres"], 'neither a trigger of the plan nor a cell x,y,z. Did you mean "press"?'),
+        (["run", "PLAN", "--do", "0:press:flip"], 'A short-button at (0, 0, 1) cannot take "flip"'),
+        (["run", "PLAN", "--do", "x:press"], 'The step "x" in "x:press" is not a whole number from 0'),
+        (["run", "PLAN", "--do", "0:press:place=wier"], 'There is no part "wier". Did you mean "wire"?'),
+        (["run", "PLAN", "--for", "12"], 'The duration "12" has no unit'),
+        (["run", "PLAN", "--for", "0.03 s"], 'the two nearest that are: "0 s" and "0.05 s"'),
+        (["run", "PLAN", "--for", "0 s"], "A run of 0 steps cannot be made"),
+        (["run", "PLAN", "--rules", "standart"], 'There is no rule set "standart". Did you mean "standard"?'),
+        (["run", "PLAN", "--engine", "quick"], 'There is no engine "quick"'),
+        (["run", "PLAN", "--order", "random"], 'There is no order "random"'),
+        (["run", "PLAN", "--watch", "1,2"], '"1,2" is no cell to watch'),
+        (["run", "PLAN", "--vcd", "no/such/folder.vcd"], "no/such/folder.vcd"),
+        (["measure", "PLAN", "--trigger", "pres"], 'The plan has no trigger "pres". Did you mean "press"?'),
+        (["measure", "PLAN", "--rate", "0"], "A world of 0 steps a second cannot be shown"),
+        (["parts", "reapeter"], 'There is no part "reapeter". Did you mean "repeater"?'),
+        (["rules", "diff", "standard"], "Write tickwright rules"),
+    ],
+)
+def test_bad_input_gets_one_message_and_exit_code_2(call, plan, words, message):
+    code, out, err = call(*(plan if word == "PLAN" else word for word in words))
+    assert (code, out) == (2, "")
+    assert message in err
+    assert err.startswith("tickwright: ")
+    assert err.count("\n") == 1
