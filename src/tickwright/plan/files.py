@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import os
+import shutil
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 
 from tickwright.errors import PlanError, RuleSetError
+from tickwright.plan.limits import check_limits
 from tickwright.plan.model import Plan
 from tickwright.plan.reading import read_plan
-from tickwright.plan.toml import read_text
+from tickwright.plan.toml import BYTE_ORDER_MARK, plain_newlines, read_text, shown
 from tickwright.plan.validate import validate
+from tickwright.plan.writing import changed_text, fresh_text
 from tickwright.rules import load_rules
 
 
@@ -26,11 +30,11 @@ def load(path: str | os.PathLike[str]) -> Plan:
 
 
 def loads(text: str, path: str | os.PathLike[str] | None = None) -> Plan:
-    """Read a plan file's text; a rules file that it names is sought beside `path`.
+    r"""Read a plan file's text; a rules file that it names is sought beside `path`.
 
     Raises PlanError with line and column.
 
-    >>> plan = loads('format = "tickwright plan 1"\\nkey = {w = "wire", "#" = "block"}\\n'
+    >>> plan = loads('format = "tickwright plan 1"\nkey = {w = "wire", "#" = "block"}\n'
     ...              'layer = [{rows = "##"}, {rows = "ww"}]')
     >>> plan.size, plan.bill()
     ((2, 1, 2), {'block': 2, 'wire': 2})
@@ -43,3 +47,77 @@ def loads(text: str, path: str | os.PathLike[str] | None = None) -> Plan:
         raise places.error(str(error), "rules") from None
     validate(plan, rules, places)
     return replace(plan, path=str(path) if path is not None else None, source=text)
+
+
+def dumps(plan: Plan) -> str:
+    """The plan as the text of a plan file, which `loads` reads back to an equal plan.
+
+    A plan that is as its `source` says gives that text back, byte for byte. After an edit only what changed is changed:
+    comments, layout, line ends and key characters stay. A plan without source is laid out afresh. Rules are not looked
+    at, so that work in progress can be saved.
+
+    Raises PlanError if the plan is beyond the limits or holds what no plan file can say.
+
+    >>> from tickwright.parts import parse_part
+    >>> print(dumps(Plan({(0, 0, 0): parse_part("block"), (1, 0, 0): parse_part("torch on=west")})), end="")
+    format = "tickwright plan 1"
+    <BLANKLINE>
+    [key]
+    "#" = "block"
+    "t" = "torch on=west"
+    <BLANKLINE>
+    [[layer]]
+    rows = \"\"\"
+    #t
+    \"\"\"
+    """
+    old = read_plan(plan.source)[0] if plan.source is not None else None
+    if plan.source is not None and plan == old:
+        return plan.source
+    if plan.size[2] == 0:
+        raise PlanError("The plan is empty: a plan file has at least one layer; place a part first.")
+    check_limits(plan)
+    if plan.source is not None and old is not None:
+        text = changed_text(plan, old, plain_newlines(plan.source))
+    else:
+        text = fresh_text(plan)
+    _check_written(text, plan)
+    return _like_source(text, plan.source) if plan.source is not None else text
+
+
+def save(plan: Plan, path: str | os.PathLike[str]) -> None:
+    """Write the plan file at `path`, whole or not at all; the text is that of `dumps`.
+
+    Raises PlanError if the plan cannot be said in a file, or the file cannot be written.
+    """
+    data = dumps(plan).encode("utf-8")
+    beside: Path | None = None
+    try:
+        goal = Path(path).resolve()  # what a link leads to is replaced, not the link
+        beside = goal.with_name(f".{goal.name}.{os.getpid()}.new")
+        beside.write_bytes(data)
+        if goal.exists():
+            shutil.copymode(goal, beside)
+        beside.replace(goal)
+    except (OSError, ValueError) as error:
+        if beside is not None:
+            with suppress(OSError):
+                beside.unlink()
+        reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        raise PlanError(f"The file {shown(str(path), 200)} cannot be written: {reason}.") from None
+
+
+def _check_written(text: str, plan: Plan) -> None:
+    """What was written must read as the plan; a Plan made by hand may hold what no file can say."""
+    try:
+        same = read_plan(text)[0] == plan
+    except PlanError as error:
+        raise PlanError(f"The plan cannot be written as a file: {error.message}") from None
+    if not same:
+        raise PlanError("The plan holds a part that no plan file can say: make its parts with parse_part.")
+
+
+def _like_source(text: str, source: str) -> str:
+    """The text with the byte order mark and the line ends of the source."""
+    mark = BYTE_ORDER_MARK if source.startswith(BYTE_ORDER_MARK) else ""
+    return mark + (text.replace("\n", "\r\n") if "\r\n" in source else text)

@@ -40,8 +40,8 @@ class Plan:
     """A circuit as laid: `cells` maps each cell that is not empty to its part.
 
     `rules` is the name of a rule set or the path of a rule set file; `size` is how many cells the grid has along x, y
-    and z, empty margins and all named cells included; `path` is the file it came from. Two plans are equal if all but their path and
-    source text are. Edits (`tickwright.plan.edits`) give new Plans.
+    and z, empty margins and all named cells included; `path` is the file it came from. Two plans are equal if all but
+    their path and source text are. Edits (`tickwright.plan.edits`) give new Plans.
     """
 
     cells: Mapping[Cell, Part]
@@ -59,8 +59,8 @@ class Plan:
             object.__setattr__(self, name, _frozen(getattr(self, name)))
         named = (*self.triggers.values(), *self.outputs.values())
         far = [max((cell[axis] + 1 for cell in (*self.cells, *named)), default=0) for axis in range(3)]
-        size = tuple(max(pair) for pair in zip(self.size, far, strict=True))
-        object.__setattr__(self, "size", size)
+        x, y, z = (max(pair) for pair in zip(self.size, far, strict=True))
+        object.__setattr__(self, "size", (x, y, z) if x and y else (0, 0, z))
 
     def bill(self) -> dict[str, int]:
         """How many parts of each kind it takes, most first, then by name."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator
+from contextlib import suppress
 from functools import cached_property
 from typing import NamedTuple
 
@@ -22,19 +23,20 @@ _BARE = re.compile(r"[A-Za-z0-9_-]++")
 _STRING = re.compile(
     r'"""(?:[^\\"]++|\\.|"(?!""))*+"""(?:"{0,2})'
     r"|'''(?:[^']++|'(?!''))*+'''(?:'{0,2})"
-    r'|"(?:[^"\\\n]++|\\[^\n])*+"'
-    r"|'[^'\n]*+'",
+    r'|"(?!"")(?:[^"\\\n]++|\\[^\n])*+"'
+    r"|'(?!'')[^'\n]*+'",
     re.DOTALL,
 )
-_PLAIN = re.compile(r"[^\n,\]}#]*+")
+_PLAIN = re.compile(r"[^\s,\]}#]*+(?:[ \t]++[^\s,\]}#]++)*+")
 _ESCAPE = re.compile(r"\\(?:u[0-9A-Fa-f]{4}|U[0-9A-Fa-f]{8}|[ \t]*\n[ \t\n]*|.)", re.DOTALL)
 
 
 class Spot(NamedTuple):
-    """Offsets into the text: of a key (or a table's header, or a list's entry) and of its value."""
+    """Offsets into the text: of a key (or a table's header, or a list's entry), of its value, and where that ends."""
 
     key: int
     value: int
+    end: int
 
 
 class _ScanEnd(Exception):
@@ -107,10 +109,8 @@ class Scan:
         self.repeated: tuple[Path, int, int] | None = None
         self.unclosed: int | None = None
         self._lists: dict[Path, int] = {}
-        try:
+        with suppress(_ScanEnd, RecursionError):
             self._statements()
-        except (_ScanEnd, RecursionError):
-            pass
 
     def _statements(self) -> None:
         table: Path = ()
@@ -132,10 +132,11 @@ class Scan:
                 path += (self._lists[path] - 1,)
         if listed:
             self._lists[path] = self._lists.get(path, 0) + 1
-            self.spots.setdefault(path, Spot(start, start))
+            self.spots.setdefault(path, Spot(start, start, start))
             path += (self._lists[path] - 1,)
         self._note(path, start, start)
         self._expect("]]" if listed else "]")
+        self._end(path)
         return path
 
     def _pair(self, table: Path) -> Path:
@@ -144,7 +145,7 @@ class Scan:
         self._expect("=")
         self._skip(_SPACE)
         for length in range(1, len(parts)):
-            self.spots.setdefault(table + parts[:length], Spot(start, self.at))
+            self.spots.setdefault(table + parts[:length], Spot(start, self.at, self.at))
         self._note(table + parts, start, self.at)
         self._value(table + parts)
         return table
@@ -153,7 +154,10 @@ class Scan:
         if path in self.spots:
             self.repeated = self.repeated or (path, self.spots[path].key, key)
             raise _ScanEnd
-        self.spots[path] = Spot(key, value)
+        self.spots[path] = Spot(key, value, value)
+
+    def _end(self, path: Path) -> None:
+        self.spots[path] = self.spots[path]._replace(end=self.at)
 
     def _key(self) -> tuple[str, ...]:
         parts: list[str] = []
@@ -180,6 +184,7 @@ class Scan:
             self._entries(path, "}")
         else:
             self._skip(_PLAIN)
+        self._end(path)
 
     def _entries(self, path: Path, close: str) -> None:
         self.at += 1

@@ -4,21 +4,20 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from typing import Any, NoReturn
+from typing import Any
 
 from tickwright.durations import parse_duration
 from tickwright.errors import DurationError, PartError, near
 from tickwright.parts import Part, parse_part
+from tickwright.plan.limits import LONGEST_NAME, MOST_ALONG, MOST_PARTS
 from tickwright.plan.model import Expectation, Plan
 from tickwright.plan.places import Places
 from tickwright.plan.toml import read_toml, shown
 from tickwright.space import Cell, cell_text
 
 FORMAT = "tickwright plan 1"
-MOST_ALONG: Cell = (1024, 1024, 256)
-MOST_PARTS = 200_000
 EMPTY = ". "
-NAME = re.compile(r"[A-Za-z0-9_-]{1,64}")
+NAME = re.compile(rf"[A-Za-z0-9_-]{{1,{LONGEST_NAME}}}")
 
 TABLES = ("format", "title", "rules", "key", "layer", "triggers", "outputs", "expect")
 DURATION_KEYS = {
@@ -29,6 +28,7 @@ DURATION_KEYS = {
     "minimum_trigger_at_most": "minimum_trigger_at_most_steps",
 }
 NUMBER_KEYS = {"pulses": (0, 1_000_000), "level_at_least": (1, 15)}
+WIDENED = ("hold", "delay", "recovery")
 ASKS = (*DURATION_KEYS, *NUMBER_KEYS, "never")
 EXPECT_KEYS = ("trigger", "output", "within", *ASKS)
 
@@ -108,13 +108,17 @@ def _read_layers(data: dict[str, Any], key: dict[str, Part], places: Places) -> 
 def _rows(text: object, z: int, places: Places) -> list[str]:
     if not isinstance(text, str):
         raise places.error(f'The rows are {shown(text)}: write them as text, rows = """...""".', "layer", z, "rows")
-    rows = text.split("\n")
-    if not rows[-1]:
-        rows.pop()
+    rows = split_rows(text)
     if len(rows) > MOST_ALONG[1]:
         what = f"The layer has {len(rows):,} rows: the most is {MOST_ALONG[1]:,}."
         raise places.error(what, "layer", z, "rows")
     return rows
+
+
+def split_rows(text: str) -> list[str]:
+    """The rows that a layer's text holds; a newline at its end makes no extra row."""
+    rows = text.split("\n")
+    return rows if rows[-1] else rows[:-1]
 
 
 def _read_row(row: str, y: int, z: int, key: dict[str, Part], cells: dict[Cell, Part], places: Places) -> None:
@@ -151,7 +155,9 @@ def _read_names(data: dict[str, Any], table: str, places: Places) -> dict[str, C
     for name, value in _table(data, table, places).items():
         where = (table, name)
         if not NAME.fullmatch(name):
-            raise places.error(f"The name {shown(name)} is not 1 to 64 letters (a-z), digits, - and _.", *where)
+            raise places.error(
+                f"The name {shown(name)} is not 1 to {LONGEST_NAME} letters (a-z), digits, - and _: rename it.", *where
+            )
         if not (isinstance(value, list) and len(value) == 3 and all(type(number) is int for number in value)):
             said = _coordinates(value) if isinstance(value, list) else shown(value)
             raise places.error(f"{name} is {said}: write its cell as three whole numbers, [x, y, z].", *where)
@@ -171,52 +177,72 @@ def _coordinates(values: list[Any]) -> str:
 def _read_expectations(
     data: dict[str, Any], triggers: dict[str, Cell], outputs: dict[str, Cell], places: Places
 ) -> tuple[Expectation, ...]:
+    entries = _tables(data, "expect", places)
+    for index, entry in enumerate(entries):
+        for name in entry:
+            if name not in EXPECT_KEYS:
+                what = f"An expectation has no {shown(name)}.{near(name, EXPECT_KEYS)}"
+                raise places.error(what, "expect", index, name)
+        _check_known(entry, index, "trigger", triggers, places)
+        _check_known(entry, index, "output", outputs, places)
+        _check_asks(entry, index, places)
     return tuple(
-        _read_expectation(entry, index, triggers, outputs, places)
-        for index, entry in enumerate(_tables(data, "expect", places))
+        Expectation(
+            entry["trigger"],
+            entry["output"],
+            **_durations(entry, index, places),
+            **_numbers(entry, index, places),
+            never="never" in entry,
+        )
+        for index, entry in enumerate(entries)
     )
 
 
-def _read_expectation(
-    entry: dict[str, Any], index: int, triggers: dict[str, Cell], outputs: dict[str, Cell], places: Places
-) -> Expectation:
-    def refuse(message: str, *name: str) -> NoReturn:
-        raise places.error(message, "expect", index, *name)
+def _check_known(entry: dict[str, Any], index: int, name: str, known: dict[str, Cell], places: Places) -> None:
+    if name not in entry:
+        what = f"This expectation names no {name}: write {name} = and one of [{name}s]."
+        raise places.error(what, "expect", index)
+    value = entry[name]
+    if not isinstance(value, str) or value not in known:
+        hint = near(value if isinstance(value, str) else "", known) or f" [{name}s] is empty: name a cell there."
+        raise places.error(f"There is no {name} {shown(value)} in [{name}s].{hint}", "expect", index, name)
 
-    for name in entry:
-        if name not in EXPECT_KEYS:
-            refuse(f"An expectation has no {shown(name)}.{near(name, EXPECT_KEYS)}", name)
-    for name, known in (("trigger", triggers), ("output", outputs)):
-        if name not in entry:
-            refuse(f"This expectation names no {name}: write {name} = and one of [{name}s].")
-        value = entry[name]
-        if not isinstance(value, str) or value not in known:
-            hint = near(str(shown(value)).strip('"'), known) or f" [{name}s] names none yet."
-            refuse(f"There is no {name} {shown(value)} in [{name}s].{hint}", name)
+
+def _check_asks(entry: dict[str, Any], index: int, places: Places) -> None:
     if not any(name in entry for name in ASKS):
-        refuse(f"This expectation asks for nothing: give it one or more of {', '.join(ASKS)}.")
-    if "within" in entry and not any(name in entry for name in ("hold", "delay", "recovery")):
-        refuse(
-            "within has nothing to widen: it belongs to hold, delay or recovery; for an end, use settles_within.",
-            "within",
-        )
+        what = f"This expectation asks for nothing: give it one or more of {', '.join(ASKS)}."
+        raise places.error(what, "expect", index)
+    if "within" in entry and not any(name in entry for name in WIDENED):
+        what = f"within has nothing to widen: it belongs to one of {', '.join(WIDENED)}."
+        raise places.error(what, "expect", index, "within")
     if entry.get("never", True) is not True:
-        refuse(f"never is {shown(entry['never'])}: write never = true, or leave it out.", "never")
-    numbers: dict[str, int] = {}
-    for name, (low, high) in NUMBER_KEYS.items():
-        value = entry.get(name)
-        if value is not None:
-            if type(value) is not int or not low <= value <= high:
-                refuse(f"{name} is {shown(value)}: write a whole number from {low} to {high:,}.", name)
-            numbers[name] = value
-    for name, field in {**DURATION_KEYS, "within": "within_steps"}.items():
+        what = f"never is {shown(entry['never'])}: write never = true, or leave it out."
+        raise places.error(what, "expect", index, "never")
+
+
+def _durations(entry: dict[str, Any], index: int, places: Places) -> dict[str, int]:
+    steps = {}
+    for name, field in (*DURATION_KEYS.items(), ("within", "within_steps")):
         if name in entry:
-            text = _line(entry[name], places, name, longest=40, path=("expect", index, name), such='"5 s"')
+            where = ("expect", index, name)
+            text = _line(entry[name], places, name, longest=40, path=where, such='"5 s"')
             try:
-                numbers[field] = parse_duration(text)
+                steps[field] = parse_duration(text)
             except DurationError as error:
-                refuse(f"{name}: {error}", name)
-    return Expectation(entry["trigger"], entry["output"], never="never" in entry, **numbers)
+                raise places.error(f"{name}: {error}", *where) from None
+    return steps
+
+
+def _numbers(entry: dict[str, Any], index: int, places: Places) -> dict[str, int]:
+    numbers = {}
+    for name, (low, high) in NUMBER_KEYS.items():
+        if name in entry:
+            value = entry[name]
+            if type(value) is not int or not low <= value <= high:
+                what = f"{name} is {shown(value)}: write a whole number from {low} to {high:,}."
+                raise places.error(what, "expect", index, name)
+            numbers[name] = value
+    return numbers
 
 
 def _line(

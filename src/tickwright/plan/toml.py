@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import tomllib
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -22,28 +24,28 @@ def read_text(path: str | os.PathLike[str]) -> str:
     Raises PlanError if the file is missing, too large, a folder, unreadable, or not UTF-8.
     """
     try:
-        with open(path, "rb") as file:
+        with Path(path).open("rb") as file:
             data = file.read(LARGEST_FILE_BYTES + 1)
     except FileNotFoundError:
-        raise PlanError(f"There is no file {shown(str(path))}.{_near_files(Path(path))}") from None
+        raise PlanError(f"There is no file {shown(str(path), 200)}.{_near_files(Path(path))}") from None
     except IsADirectoryError:
-        raise PlanError(f"{shown(str(path))} is a folder: name the file in it.") from None
+        raise PlanError(f"{shown(str(path), 200)} is a folder: name the file in it.") from None
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-        raise PlanError(f"The file {shown(str(path))} cannot be read: {reason}.") from None
+        raise PlanError(f"The file {shown(str(path), 200)} cannot be read: {reason}.") from None
     if len(data) > LARGEST_FILE_BYTES:
-        raise _too_large()
+        raise _too_large(f"The file {shown(str(path), 200)}")
     try:
         return data.decode("utf-8")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        column = error.start - data.rfind(b"\n", 0, error.start)
+        column = len(data[data.rfind(b"\n", 0, error.start) + 1 : error.start].decode("utf-8-sig")) + 1
         what = f"The byte 0x{data[error.start]:02x} here is not UTF-8 text: save the file with the encoding UTF-8."
         raise PlanError(what, line, column) from None
 
 
-def read_toml(text: str) -> tuple[dict[str, Any], Places]:
-    """The values of a TOML text, and the places of its keys.
+def read_toml(text: str, parse_float: Callable[[str], Any] = float) -> tuple[dict[str, Any], Places]:
+    """The values of a TOML text, numbers with a point read by `parse_float`; and the places of its keys.
 
     A byte order mark and CRLF line ends are allowed. Raises PlanError with line and column if it is not TOML.
     """
@@ -56,11 +58,11 @@ def read_toml(text: str) -> tuple[dict[str, Any], Places]:
             *Places(text).line_column(error.start),
         ) from None
     if size > LARGEST_FILE_BYTES:
-        raise _too_large()
+        raise _too_large("The text")
     text = plain_newlines(text)
     places = Places(text)
     try:
-        return tomllib.loads(text), places
+        return tomllib.loads(text, parse_float=parse_float), places
     except tomllib.TOMLDecodeError as error:
         raise _syntax_error(str(error), places) from None
     except RecursionError:
@@ -72,6 +74,11 @@ def read_toml(text: str) -> tuple[dict[str, Any], Places]:
 def plain_newlines(text: str) -> str:
     """The text without a byte order mark and with plain newlines."""
     return text.removeprefix(BYTE_ORDER_MARK).replace("\r\n", "\n")
+
+
+def quoted(text: str) -> str:
+    """The text as a TOML string in one line."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def shown(value: object, longest: int = 40) -> str:
@@ -90,8 +97,8 @@ def shown(value: object, longest: int = 40) -> str:
     return f'"{cut}"' if isinstance(value, str) else cut
 
 
-def _too_large() -> PlanError:
-    return PlanError(f"The file is over {LARGEST_FILE_BYTES:,} bytes, the most that is read: split it.")
+def _too_large(what: str) -> PlanError:
+    return PlanError(f"{what} is over {LARGEST_FILE_BYTES:,} bytes, the most that is read: split it.")
 
 
 def _near_files(path: Path) -> str:
@@ -118,9 +125,10 @@ def _syntax_error(message: str, places: Places) -> PlanError:
         path, first, second = scan.repeated
         line = places.line_column(first)[0]
         name = ".".join(str(part) for part in path if isinstance(part, str))
-        return _at(
-            f"{shown(name)} is given twice, first in line {line}: give it once, or another name.", places, second
-        )
+        rule = "give it once, or another name."
+        if places.text[first] == places.text[second] == "[":
+            rule = "write its table once; a list of tables, such as [[layer]], has two brackets each time."
+        return _at(f"{shown(name)} is given twice, first in line {line}: {rule}", places, second)
     if where is not None and where[1]:
         line, column = int(where[1]), int(where[2])
     else:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from tickwright.errors import PlanError
 from tickwright.parts import CONTAINERS, PISTONS, Part, support_cell
+from tickwright.plan.limits import MOST_ALONG
 from tickwright.plan.model import Plan
 from tickwright.plan.places import Places
-from tickwright.plan.reading import MOST_ALONG
 from tickwright.rules import RuleSet
 from tickwright.space import OPPOSITE, Cell, along, beside, cell_text, zyx
 
@@ -32,8 +32,8 @@ def validate(plan: Plan, rules: RuleSet, places: Places | None = None) -> None:
     for name, cell in plan.outputs.items():
         if cell not in plan.cells and not pistons_can_reach(plan, rules, cell):
             message = (
-                f'The output "{name}" watches {cell_text(cell)}, an empty cell that no piston reaches: name a cell that '
-                "holds a part."
+                f'The output "{name}" watches {cell_text(cell)}, an empty cell that no piston reaches: name a '
+                "cell that holds a part."
             )
             raise places.error(message, "outputs", name) if places else PlanError(message)
 

@@ -1,0 +1,27 @@
+"""How large a plan may be, and the check of it that edits and saving share."""
+
+from __future__ import annotations
+
+from tickwright.errors import PlanError
+from tickwright.plan.model import Plan
+from tickwright.space import Cell, cell_text
+
+MOST_ALONG: Cell = (1024, 1024, 256)
+MOST_PARTS = 200_000
+LONGEST_NAME = 64
+
+
+def check_limits(plan: Plan) -> Plan:
+    """The same plan, if its grid starts at (0, 0, 0) and is within the limits; else raises PlanError."""
+    for cell in (*plan.cells, *plan.triggers.values(), *plan.outputs.values()):
+        if min(cell) < 0:
+            raise PlanError(
+                f"The cell {cell_text(cell)} lies outside the grid, which starts at (0, 0, 0): move the plan east, "
+                "south or up first."
+            )
+    for axis, length, most in zip("xyz", plan.size, MOST_ALONG, strict=True):
+        if length > most:
+            raise PlanError(f"The plan would be {length:,} cells along {axis}: the most is {most:,}; split it.")
+    if len(plan.cells) > MOST_PARTS:
+        raise PlanError(f"The plan would have {len(plan.cells):,} parts: the most is {MOST_PARTS:,}; split it.")
+    return plan

@@ -1,0 +1,167 @@
+"""From a Plan to the text of a plan file: the old text changed where the plan changed, or a new one laid out afresh."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from itertools import chain
+
+from tickwright.durations import seconds_text, ticks_text
+from tickwright.parts import PARTS, Part, parse_part, part_text
+from tickwright.plan.amend import Amendment, entry_lines
+from tickwright.plan.model import Expectation, Plan
+from tickwright.plan.reading import DURATION_KEYS, EMPTY, FORMAT, NUMBER_KEYS, split_rows
+from tickwright.plan.toml import quoted, read_toml
+from tickwright.space import Cell
+
+Key = Mapping[str, Part]
+Layers = list[list[str]]
+
+_FIRST_CHARACTERS = {"block": "#", "insulator": "="}
+_MORE_CHARACTERS = (
+    range(0x21, 0x7F),  # ASCII, then letters of Latin, Greek, Cyrillic and Han, which stay apart from one another
+    range(0xC0, 0x180),
+    range(0x391, 0x3CA),
+    range(0x410, 0x450),
+    range(0x4E00, 0x9FA6),
+)
+_NEVER_CHARACTERS = EMPTY + "\"'\\"
+_SHOWN_IN_TICKS = 20
+
+
+def fresh_text(plan: Plan) -> str:
+    """The plan as a new plan file: one key character for each different part, all rows of full length."""
+    names = _Characters({})
+    kinds = list(PARTS)
+    for part in sorted(set(plan.cells.values()), key=lambda part: (kinds.index(part.kind), part_text(part))):
+        names.character(part)
+    text = entry_lines({"format": quoted(FORMAT), **_root(plan)})
+    if names.parts:
+        text += f"\n[key]\n{entry_lines(_key_entries(names.parts), quote=True)}"
+    for rows in _grid(plan, [], names):
+        text += f"\n[[layer]]\n{entry_lines(_layer_entries(rows))}"
+    for table, cells in (("triggers", plan.triggers), ("outputs", plan.outputs)):
+        if cells:
+            text += f"\n[{table}]\n{entry_lines(_cell_entries(cells))}"
+    for expectation in plan.expectations:
+        text += f"\n[[expect]]\n{entry_lines(_entries(expectation))}"
+    return text
+
+
+def changed_text(plan: Plan, old: Plan, text: str) -> str:
+    """The plan file `text`, which describes `old`, changed to describe `plan`.
+
+    Comments, layout, key characters and the order of what stays are kept.
+    """
+    amendment = Amendment(text)
+    amendment.root(_root(old), _root(plan), after="format")
+    if plan.cells != old.cells or plan.size != old.size:
+        data, _ = read_toml(text)
+        key = {character: parse_part(part) for character, part in data.get("key", {}).items()}
+        names = _Characters(key)
+        layers = [split_rows(layer["rows"]) for layer in data["layer"]]
+        new_layers = _grid(plan, layers, names)
+        amendment.tables("layer", list(map(_layer_entries, layers)), list(map(_layer_entries, new_layers)))
+        amendment.table("key", _key_entries(key), _key_entries(names.parts), quote=True)
+    amendment.table("triggers", _cell_entries(old.triggers), _cell_entries(plan.triggers))
+    amendment.table("outputs", _cell_entries(old.outputs), _cell_entries(plan.outputs))
+    amendment.tables("expect", list(map(_entries, old.expectations)), list(map(_entries, plan.expectations)))
+    return amendment.result()
+
+
+class _Characters:
+    """Characters for parts: those that a key has, and new ones for parts that have none yet."""
+
+    def __init__(self, key: Key) -> None:
+        self.parts = dict(key)
+        self._of: dict[Part, str] = {part: character for character, part in reversed(list(key.items()))}
+
+    def character(self, part: Part) -> str:
+        if part not in self._of:
+            character = next(character for character in _candidates(part) if character not in self.parts)
+            self._of[part] = character
+            self.parts[character] = part
+        return self._of[part]
+
+
+def _candidates(part: Part) -> Iterator[str]:
+    letters = [letter for letter in part.kind if letter.isalpha()]
+    first = _FIRST_CHARACTERS.get(part.kind, letters[0])
+    more = chain.from_iterable(_MORE_CHARACTERS)
+    for character in chain(first, letters[0].upper(), letters, map(chr, more)):
+        if character not in _NEVER_CHARACTERS and (character.isascii() or character.isalpha()):
+            yield character
+
+
+def _grid(plan: Plan, old: Layers, names: _Characters) -> Layers:
+    """The rows of every layer: old characters where they still fit, each row as long as it was or has to be."""
+    by_layer: dict[int, dict[tuple[int, int], Part]] = {}
+    for (x, y, z), part in plan.cells.items():
+        by_layer.setdefault(z, {})[y, x] = part
+    wide, deep, high = _needed(plan)
+    layers = []
+    for z in range(max(1, high, min(len(old), plan.size[2]))):
+        rows = [row[: plan.size[0]] for row in old[z][: plan.size[1]]] if z < len(old) else []
+        layers.append(_layer(rows or ["".ljust(wide, EMPTY[0])] * deep, by_layer.get(z, {}), names))
+    if max(map(len, layers)) < deep:
+        layers[0] += [""] * (deep - len(layers[0]))
+    if max((len(row) for rows in layers for row in rows), default=0) < wide:
+        layers[0] = layers[0] or [""]
+        layers[0][0] = layers[0][0].ljust(wide, EMPTY[0])
+    return layers
+
+
+def _needed(plan: Plan) -> Cell:
+    """How far the rows must reach along each axis: to the grid's end, unless named cells alone reach as far."""
+    named = Plan({}, plan.triggers, plan.outputs).size
+    parts = Plan(plan.cells).size
+    x, y, z = (
+        size if size > by_name else by_part for size, by_name, by_part in zip(plan.size, named, parts, strict=True)
+    )
+    return (x, y, z)
+
+
+def _layer(old_rows: list[str], parts: Mapping[tuple[int, int], Part], names: _Characters) -> list[str]:
+    rows = [
+        [character if character in EMPTY or (y, x) in parts else EMPTY[0] for x, character in enumerate(row)]
+        for y, row in enumerate(old_rows)
+    ]
+    rows += [[] for _ in range(max((y + 1 for y, _ in parts), default=0) - len(rows))]
+    for (y, x), part in sorted(parts.items()):
+        row = rows[y]
+        row += EMPTY[0] * (x + 1 - len(row))
+        if names.parts.get(row[x]) != part:
+            row[x] = names.character(part)
+    return ["".join(row) for row in rows]
+
+
+def _root(plan: Plan) -> dict[str, str]:
+    title = {"title": quoted(plan.title)} if plan.title else {}
+    return title | ({"rules": quoted(plan.rules)} if plan.rules != "standard" else {})
+
+
+def _key_entries(key: Key) -> dict[str, str]:
+    return {character: quoted(part_text(part)) for character, part in key.items()}
+
+
+def _layer_entries(rows: Iterable[str]) -> dict[str, str]:
+    text = "".join(f"{row}\n" for row in rows)
+    if ("\\" in text or '"""' in text) and "'''" not in text:
+        return {"rows": f"'''\n{text}'''"}
+    text = text.replace("\\", "\\\\").replace('"""', '""\\"')
+    return {"rows": f'"""\n{text}"""'}
+
+
+def _cell_entries(names: Mapping[str, Cell]) -> dict[str, str]:
+    return {name: str(list(cell)) for name, cell in names.items()}
+
+
+def _entries(expectation: Expectation) -> dict[str, str]:
+    entries = {"trigger": quoted(expectation.trigger), "output": quoted(expectation.output)}
+    for name, field in {**DURATION_KEYS, "within": "within_steps"}.items():
+        steps = getattr(expectation, field)
+        if steps is not None and (steps or name != "within"):
+            entries[name] = quoted(ticks_text(steps) if steps < _SHOWN_IN_TICKS else seconds_text(steps))
+    for name in NUMBER_KEYS:
+        if getattr(expectation, name) is not None:
+            entries[name] = str(getattr(expectation, name))
+    return entries | ({"never": "true"} if expectation.never else {})
