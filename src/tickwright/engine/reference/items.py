@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import heapq
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from tickwright.engine.reference import pistons
@@ -47,6 +47,23 @@ class Matter:
         self._serial = 0
         self.lost = 0
         self.vanished = 0
+
+    def copy(self) -> Matter:
+        """The same matter, to go on separately; a stack that stands in several tables is one stack there too."""
+        clone = object.__new__(Matter)
+        clone.__dict__.update(self.__dict__)
+        for name in ("creatures", "ready", "turns", "_turn_heap", "on_since", "looks"):
+            clone.__dict__[name] = self.__dict__[name].copy()
+        stacks = {id(stack): replace(stack) for _, _, stack in self.vanishing}
+        for _, _, stack in self.flights:
+            stacks.setdefault(id(stack), replace(stack))
+        for here in self.resting.values():
+            for stack in here:
+                stacks.setdefault(id(stack), replace(stack))
+        clone.resting = {cell: [stacks[id(stack)] for stack in here] for cell, here in self.resting.items()}
+        clone.flights = [(at, serial, stacks[id(stack)]) for at, serial, stack in self.flights]
+        clone.vanishing = [(at, serial, stacks[id(stack)]) for at, serial, stack in self.vanishing]
+        return clone
 
     def begin_step(self) -> None:
         """A step begins: no hopper has had its turn, no plate has looked."""

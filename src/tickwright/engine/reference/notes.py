@@ -23,6 +23,12 @@ class Notes:
         if len(steps) < MOST_STEPS:
             steps.append(step)
 
+    def copy(self) -> Notes:
+        """The same notes, to go on separately."""
+        clone = Notes()
+        clone.__dict__["_found"] = {key: (finding, steps.copy()) for key, (finding, steps) in self._found.items()}
+        return clone
+
     def findings(self) -> tuple[Finding, ...]:
         """All findings, in the order in which they first came up."""
         return tuple(finding._replace(steps=tuple(steps)) for finding, steps in self._found.values())

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from tickwright.parts import PISTONS, STANDS, Part, support_cell
@@ -34,6 +34,13 @@ class Moves:
 
     queue: deque[Cell] = field(default_factory=deque)
     underway: list[Move] = field(default_factory=list)
+
+    def copy(self) -> Moves:
+        """The same moves, to go on separately."""
+        return Moves(
+            self.queue.copy(),
+            [replace(move, goals=move.goals.copy(), levels=move.levels.copy()) for move in self.underway],
+        )
 
 
 def told(sim: Simulation, cell: Cell) -> None:

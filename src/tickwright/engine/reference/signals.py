@@ -29,6 +29,13 @@ class TorchMemory:
         self.switch_offs.pop(cell, None)
         self.burnt.discard(cell)
 
+    def copy(self) -> TorchMemory:
+        """The same memory, to go on separately."""
+        clone = TorchMemory()
+        clone.switch_offs = {cell: offs.copy() for cell, offs in self.switch_offs.items()}
+        clone.burnt = self.burnt.copy()
+        return clone
+
     def burns_out(self, cell: Cell, step: int, count: int, window: int) -> bool:
         """Note a switch-off; whether the last `count` of them lie within `window` steps, first to last."""
         offs = self.switch_offs.setdefault(cell, deque(maxlen=count))

@@ -163,6 +163,37 @@ class Simulation:
         if self.sample is not None:
             self.sample(step, self.shown())
 
+    def do(self, act: Act) -> None:
+        """One act of the hand, as the last thing in the present step, which is already simulated."""
+        hand.perform(self, act)
+
+    def copy(self) -> Simulation:
+        """A simulation that goes on exactly as this one would, and on its own; it samples nothing.
+
+        To be made between steps. What never changes is shared: the rules, the plan as laid, the geometries.
+        """
+        clone = object.__new__(type(self))
+        clone.__dict__.update(self.__dict__)
+        clone.__dict__.update(
+            sample=None,
+            notes=self.notes.copy(),
+            stands=self.stands.copy(),
+            _differs=self._differs.copy(),
+            level=self.level.copy(),
+            count=self.count.copy(),
+            entries=self.entries.copy(),  # the entries themselves are shared: which one is outstanding goes by identity
+            outstanding=self.outstanding.copy(),
+            torches=self.torches.copy(),
+            ejector_powered=self.ejector_powered.copy(),
+            moves=self.moves.copy(),
+            matter=self.matter.copy(),
+            acts=self.acts.copy(),
+            _changed=self._changed.copy(),
+            _restood=self._restood.copy(),
+            _recounted=self._recounted.copy(),
+        )
+        return clone
+
     def schedule(self, cell: Cell, delay: int, priority: int = 0) -> None:
         """Make an appointment; a part that has one is never scheduled again."""
         if cell not in self.outstanding:
