@@ -14,6 +14,7 @@ app = typer.Typer(
     name="tickwright",
     help="Design, run, verify and compare timing circuits made of blocks. Times assume 20 steps a second.",
     no_args_is_help=True,
+    rich_markup_mode=None,
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
