@@ -6,9 +6,12 @@ import os
 import sys
 
 import typer
+import typer.core
 
 from tickwright import TickwrightError
-from tickwright.cli import check, demo, measure, parts, rules, run
+from tickwright.cli import bill, check, demo, measure, parts, rules, run
+
+typer.core.HAS_RICH = False  # plain help, and usage errors of one message; else help shows "\\[default"
 
 app = typer.Typer(
     name="tickwright",
@@ -21,6 +24,7 @@ app = typer.Typer(
 app.command("run")(run.command)
 app.command("measure")(measure.command)
 app.command("check")(check.command)
+app.command("bill")(bill.command)
 app.command("parts")(parts.command)
 app.command("rules")(rules.command)
 app.command("demo")(demo.command)

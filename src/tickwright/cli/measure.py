@@ -48,7 +48,7 @@ def command(
             }
         )
         return
-    heads = ("trigger", "output", "kind", "delay", "hold", "pulses", "minimum trigger", "margin")
+    heads = ("trigger", "output", "kind", "delay", "hold", "minimum trigger", "margin")
     print_table(loaded.title or str(plan), heads, [row(result, rate) for result in results])
     print(f"Times assume a world at its full {STEPS_PER_SECOND} steps a second." if rate == STEPS_PER_SECOND
           else f"Seconds are those of a world at {rate:g} steps a second.")  # fmt: skip
@@ -61,10 +61,9 @@ def row(result: Measurement, rate: float) -> tuple[str, ...]:
     return (
         result.trigger,
         result.output,
-        result.kind,
+        f"train of {len(result.pulses)}" if result.kind == "train" else result.kind,
         time_text(result.delay_steps, rate),
         hold,
-        str(len(result.pulses)) if result.ends else "...",
         time_text(result.minimum_trigger_steps, rate),
         time_text(result.margin_steps, rate),
     )

@@ -32,11 +32,12 @@ def print_json(data: Any) -> None:
 
 def print_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
     """A table for people; its text is never read as markup."""
+    from rich.box import SIMPLE_HEAD
     from rich.console import Console
     from rich.table import Table
     from rich.text import Text
 
-    table = Table(title=Text(title), title_justify="left", header_style="bold")
+    table = Table(title=Text(title), title_justify="left", header_style="bold", box=SIMPLE_HEAD, pad_edge=False)
     for head in heads:
         table.add_column(head)
     for row in rows:
