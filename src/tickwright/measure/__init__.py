@@ -4,11 +4,15 @@ from tickwright.measure.measuring import Measurement, measure, measure_with_find
 from tickwright.measure.observe import Observation, observe
 from tickwright.measure.press import Trigger, find_trigger
 from tickwright.measure.pulses import Pulse, duties, periods, pulses, separations
+from tickwright.measure.recovery import recovery_steps
+from tickwright.measure.retrigger import Retrigger, SecondPress, retrigger
 
 __all__ = [
     "Measurement",
     "Observation",
     "Pulse",
+    "Retrigger",
+    "SecondPress",
     "Trigger",
     "duties",
     "find_trigger",
@@ -17,5 +21,7 @@ __all__ = [
     "observe",
     "periods",
     "pulses",
+    "recovery_steps",
+    "retrigger",
     "separations",
 ]

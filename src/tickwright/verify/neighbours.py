@@ -1,0 +1,221 @@
+"""Neighbours: how close copies of a plan may stand before they touch."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any, NamedTuple
+
+from tickwright.engine.reference import Simulation
+from tickwright.engine.running import rules_for
+from tickwright.measure.observe import Observation, observe
+from tickwright.measure.press import Trigger, find_trigger, press_acts
+from tickwright.parts import CONTAINERS, PISTONS
+from tickwright.plan.edits import crop, mirror
+from tickwright.plan.model import Plan
+from tickwright.plan.validate import validate
+from tickwright.rules import RuleSet
+from tickwright.rules.geometry import HEARING, Geometry
+from tickwright.rules.layout import NEAR, Stand
+from tickwright.space import Cell, cell_text, zyx
+from tickwright.verify.copies import AXES, Row, row_of
+
+COPIES = 3
+REACH = 4  # no part hears, joins or cuts off another that is farther away, pistons at work left out
+MOST_TOUCHES = 20
+MOST_STIRRED_STEPS = 2_000
+
+
+class Touch(NamedTuple):
+    """`cell` of one copy meets `other` of another; copies count from 0.
+
+    `how`: "hears", "is changed by" (what it hears of its own copy is another than alone), "stands in" (both want the
+    cell); or, if only a run showed it, "moves with" (`other` is the trigger that was pressed) or "is not as alone after
+    a press at".
+    """
+
+    cell: Cell
+    copy: int
+    other: Cell
+    other_copy: int
+    how: str
+
+    def __str__(self) -> str:
+        return (
+            f"{cell_text(self.cell)} of copy {self.copy} {self.how} {cell_text(self.other)} of copy {self.other_copy}"
+        )
+
+    def as_data(self) -> dict[str, Any]:
+        """The touch as JSON shows it."""
+        return {**self._asdict(), "cell": list(self.cell), "other": list(self.other)}
+
+
+class NeighbourVerdict(NamedTuple):
+    """Copies along one axis, every second one mirrored along it if `mirrored`.
+
+    `pitch_cells` is the least pitch such that at it and every larger one a press moves only its own copy, and each copy
+    holds as alone; None if there is none, and then `reason` says why. `touching` is what meets at one less, in the
+    cells of three copies from (0, 0, 0), empty for a pitch of 1. `length_cells` is one copy's extent along the axis.
+    """
+
+    axis: str
+    mirrored: bool
+    length_cells: int
+    pitch_cells: int | None
+    reason: str | None
+    touching: tuple[Touch, ...]
+
+    def as_data(self) -> dict[str, Any]:
+        """The verdict as JSON shows it."""
+        return {**self._asdict(), "touching": [touch.as_data() for touch in self.touching]}
+
+
+def neighbour_verdicts(
+    plan: Plan, rules: RuleSet | str | None = None, axes: tuple[str, ...] = ("x", "y")
+) -> list[NeighbourVerdict]:
+    """The least pitch of copies side by side along each axis, plain and mirrored.
+
+    Three copies are laid, and each is pressed at each of its triggers while the others stand by. Where no part of a
+    copy hears, or is cut off by, another copy, and neither pistons nor items are about, that alone proves them apart,
+    and nothing is run.
+    """
+    ruleset = rules_for(plan, rules)
+    validate(plan, ruleset)
+    laid = crop(plan)
+    return [_verdict(laid, ruleset, axis, mirrored) for axis in axes for mirrored in (False, True)]
+
+
+def _verdict(plan: Plan, rules: RuleSet, axis: str, mirrored: bool) -> NeighbourVerdict:
+    length = plan.size[AXES.index(axis)]
+    kinds = {part.kind for part in plan.cells.values()}
+    reach = length + REACH + (rules.piston.push_limit + 1 if kinds & set(PISTONS) else 0)
+    other = mirror(plan, axis) if mirrored else plan
+    copies = tuple(other if index % 2 else plan for index in range(COPIES))
+    alone = [
+        {name: observe(copy, rules, find_trigger(copy, rules, name)) for name in plan.triggers} for copy in copies[:2]
+    ]
+    alone.append(alone[0])
+    if not plan.triggers:
+        return NeighbourVerdict(axis, mirrored, length, None, "The plan has no trigger to press.", ())
+    if not all(seen.settled for seen in alone[0].values()):
+        return NeighbourVerdict(axis, mirrored, length, None, "The circuit is not at rest before a press.", ())
+    shapes = [_shapes(copy, rules) for copy in copies[:2]]
+    shapes.append(shapes[0])
+    least: int | None = None
+    touching: tuple[Touch, ...] = ()
+    for pitch in range(reach, 0, -1):
+        row = row_of(copies, axis, pitch)
+        touching = tuple(_touches(row, rules, axis, pitch, shapes))
+        if row.clashes:
+            break
+        if touching or kinds & {*PISTONS, *CONTAINERS}:
+            moved = tuple(_moves(row, rules, alone))
+            if moved:
+                touching = touching or moved
+                break
+        least, touching = pitch, ()
+    reason = None if least is not None else f"Even {reach} cells apart they touch."
+    return NeighbourVerdict(axis, mirrored, length, least, reason, touching[:MOST_TOUCHES])
+
+
+# --- what touches, read off the geometry ---------------------------------------------------------------------------
+
+
+Shape = dict[Cell, frozenset[Cell]]  # for each cell, every cell that it hears or that level flows to or from it
+
+
+def _shapes(plan: Plan, rules: RuleSet) -> Shape:
+    geometry = Geometry({cell: Stand(part) for cell, part in plan.cells.items()}, rules)
+    return {cell: _heard(geometry, cell) for cell in plan.cells}
+
+
+def _heard(geometry: Geometry, cell: Cell) -> frozenset[Cell]:
+    """All that may decide what the cell shows."""
+    kind = geometry.kind(cell)
+    heard: set[Cell] = set()
+    if kind == "wire":
+        heard.update(geometry.wire_sources(cell), geometry.outflows(cell))
+    elif kind == "block":
+        heard.update(geometry.block_sources(cell))
+    elif kind in HEARING:
+        ears = geometry.ears(cell)
+        heard.update(ears.power, ears.flank, ears.lock, (ears.container[0],) if ears.container else ())
+    x, y, z = cell
+    near = ((x + dx, y + dy, z + dz) for dx, dy, dz in NEAR[1])
+    heard.update(there for there in near if kind == "change-sensor" and cell in geometry.watchers(there))
+    return frozenset(heard)
+
+
+def _touches(row: Row, rules: RuleSet, axis: str, pitch: int, shapes: list[Shape]) -> Iterator[Touch]:
+    """Where a cell of one copy is not as if it were alone, first by copy, then in (z, y, x) order."""
+    for cell, copy, other_copy in row.clashes:
+        yield Touch(cell, copy, cell, other_copy, "stands in")
+    if row.clashes:
+        return
+    number = AXES.index(axis)
+    geometry = Geometry({cell: Stand(part) for cell, part in row.plan.cells.items()}, rules)
+    copy_of = row.copy_of
+    for cell in sorted(copy_of, key=lambda here: (copy_of[here], zyx(here))):
+        copy = copy_of[cell]
+        shift = copy * pitch
+        heard = _heard(geometry, cell)
+        foreign = sorted((other for other in heard if copy_of.get(other, copy) != copy), key=zyx)
+        yield from (Touch(cell, copy, other, copy_of[other], "hears") for other in foreign)
+        alone = shapes[copy][_shifted(cell, number, -shift)]
+        if not foreign and heard != {_shifted(other, number, shift) for other in alone}:
+            other = min(
+                (far for far in copy_of if copy_of[far] != copy), key=lambda far: (_distance(cell, far), zyx(far))
+            )
+            yield Touch(cell, copy, other, copy_of[other], "is changed by")
+
+
+def _shifted(cell: Cell, number: int, shift: int) -> Cell:
+    x, y, z = (value + (shift if here == number else 0) for here, value in enumerate(cell))
+    return (x, y, z)
+
+
+def _distance(one: Cell, other: Cell) -> int:
+    return sum(abs(a - b) for a, b in zip(one, other, strict=True))
+
+
+# --- what moves, read off runs -------------------------------------------------------------------------------------
+
+
+def _moves(row: Row, rules: RuleSet, alone: list[dict[str, Observation]]) -> Iterator[Touch]:
+    """What the first press that is felt beyond its copy moves there, or its own outputs that differ from alone."""
+    every = {str(cell): cell for cell in row.plan.cells}
+    has_pistons = any(part.kind in PISTONS for part in row.plan.cells.values())
+    watching = replace(row.plan, outputs={**row.plan.outputs, **every})
+    for copy in range(COPIES):
+        for name, expected in alone[copy].items():
+            trigger = find_trigger(watching, rules, f"{copy} {name}")
+            seen = observe(watching, rules, trigger)
+            felt = False
+            stirred = _stirred(row, rules, trigger, seen) if has_pistons else set()
+            for key, cell in every.items():
+                if row.copy_of[cell] != copy and (len(seen.changes[key]) > 1 or cell in stirred):
+                    felt = True
+                    yield Touch(cell, row.copy_of[cell], trigger.cell, copy, "moves with")
+            for output in expected.changes:
+                if seen.pulses(f"{copy} {output}") != expected.pulses(output):
+                    felt = True
+                    cell = row.plan.outputs[f"{copy} {output}"]
+                    yield Touch(cell, copy, trigger.cell, copy, "is not as alone after a press at")
+            if felt:
+                return
+
+
+def _stirred(row: Row, rules: RuleSet, trigger: Trigger, seen: Observation) -> set[Cell]:
+    """The cells in which something else comes to stand after the press: what moved or broke need not show a level."""
+    found: set[Cell] = set()
+
+    def look(step: int, _values: list[int]) -> None:
+        if step >= seen.pressed_at:
+            found.update(cell for cell, _ in sim.configuration() - before)
+
+    sim = Simulation(row.plan, rules, sample=look)
+    sim.advance(seen.pressed_at)
+    before = sim.configuration()
+    sim.queue_acts(press_acts(trigger, seen.pressed_at))
+    sim.advance(seen.pressed_at + min(seen.seen_steps, MOST_STIRRED_STEPS) + 1)
+    return found
