@@ -10,12 +10,16 @@ import argparse
 import difflib
 import sys
 from collections.abc import Callable, Iterator
+from itertools import takewhile
 from pathlib import Path
 from typing import Any
 
 import typer
 
+from tickwright import Measurement, Plan, load, measure
 from tickwright.cli import app
+from tickwright.durations import seconds_text, ticks_text
+from tickwright.measure import find_trigger, observe
 from tickwright.parts import PARTS, choices_text, signature
 from tickwright.rules import BUILT_IN, load_rules, values_of
 
@@ -126,8 +130,62 @@ def cell(text: str) -> str:
     return " ".join(text.replace("|", "\\|").split())
 
 
+def examples_page() -> str:
+    """Every example: what it is and, from runs, what a press does to its outputs under its own rules."""
+    lines = [
+        "# Examples",
+        "",
+        "Circuits at the Saltmarsh ferry landing, in `examples/`. Each file says at its top what to watch, and holds",
+        "the expectations that `tickwright check` tries. The figures below were measured by runs, one press of the",
+        "trigger at a time. A lamp stays on two ticks longer than what lights it, and so needs less of a trigger.",
+        "",
+        "| example | trigger → output | delay | hold | pulses | minimum trigger |",
+        "|---|---|---|---|---|---|",
+    ]
+    about = ["", "## What they are", ""]
+    for path in sorted((DOCS.parent / "examples").glob("*.toml")):
+        plan = load(path)
+        link = f"[{path.stem}](../examples/{path.name})"
+        lines += [measured_row(link, found) for found in measure(plan)]
+        for name in BUILT_IN:
+            if name != plan.rules and acts_otherwise(plan, name):
+                lines += [measured_row(f"{link}, under `{name}`", found) for found in measure(plan, rules=name)]
+        about.append(f"- {link}: {opening(path)}")
+    return "\n".join(lines + about)
+
+
+def measured_row(name: str, found: Measurement) -> str:
+    """One row of the table of examples."""
+    held = found.hold_steps
+    hold = {"latched": "for good", "clock": "a clock"}.get(found.kind, "–") if held is None else time(held)
+    delay, least = found.delay_steps, found.minimum_trigger_steps
+    count = "for ever" if found.kind == "clock" else str(len(found.pulses))
+    what = f"{found.trigger} → {found.output}"
+    facts = [name, what, "–" if delay is None else time(delay), hold, count, "–" if least is None else time(least)]
+    return f"| {' | '.join(facts)} |"
+
+
+def acts_otherwise(plan: Plan, rules: str) -> bool:
+    """Whether a press shows anything else under that rule set than under the plan's own."""
+    own, other = load_rules(plan.rules), load_rules(rules)
+    triggers = [find_trigger(plan, own, name) for name in plan.triggers]
+    return any(observe(plan, own, one).changes != observe(plan, other, one).changes for one in triggers)
+
+
+def opening(path: Path) -> str:
+    """What the comment at the top of a plan file says before it says what to watch."""
+    lines = takewhile(lambda line: line.startswith("#"), path.read_text(encoding="utf-8").splitlines())
+    return " ".join(line.removeprefix("#").strip() for line in lines).split(" Watch ")[0]
+
+
+def time(steps: int) -> str:
+    """A time in seconds and ticks."""
+    return f"{seconds_text(steps)} ({ticks_text(steps)})"
+
+
 PAGES: dict[str, Callable[[], str]] = {
     "cli.md": cli_page,
+    "examples.md": examples_page,
     "parts.md": parts_page,
     "rule-sets.md": rule_sets_page,
 }

@@ -1,4 +1,4 @@
-"""The pages of docs/ say what the program does: pictures as runs give them, lists as the tables do, links that lead on."""
+"""The pages of docs/ say what the program does: pictures as runs give them, lists as in the tables, links that lead."""
 
 from __future__ import annotations
 

@@ -29,7 +29,7 @@ FORBIDDEN = {
     ("engine.reference", "numpy"): "the reference engine is plain Python",
 }
 MAIN = "tickwright.__main__"  # importing it runs the program
-HEAVY = ("numba", "numpy", "ortools", "pysat", "nicegui", "typst", "PIL", "imageio_ffmpeg", "dask", "distributed")
+HEAVY = ("tomlkit", "vcd", "rich.table", "xml.etree.ElementTree", "hypothesis")
 MOST_LINES = 600
 MOST_DOCSTRING_LINES = 10
 

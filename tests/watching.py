@@ -26,9 +26,13 @@ def name(cell: Cell) -> str:
 
 
 def shows(
-    parts: dict[Cell, str], acts: list[str], steps: int, table: dict[Cell, list[tuple[int, int]]], order: str = "canonical"
+    parts: dict[Cell, str],
+    acts: list[str],
+    steps: int,
+    table: dict[Cell, list[tuple[int, int]]],
+    order: str = "canonical",
 ) -> Run:
-    """Assert that each cell of the table shows just these (step, value) changes; give the run for a look at findings."""
+    """Assert that each cell of the table shows just these (step, value) changes; give the run, for its findings."""
     done = watch(parts, acts, steps, list(table), order)
     found = {cell: list(done.trace.changes[name(cell)]) for cell in table}
     assert found == table

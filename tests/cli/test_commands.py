@@ -146,6 +146,19 @@ def test_parts_and_rules_are_listed(call):
     assert differences == [{"value": "wire.pointing", "a": "joined", "b": "through"}]
 
 
+def test_a_bill_counts_parts_and_prices_them_by_the_users_table(call, plan, tmp_path):
+    data = json.loads(call("bill", plan, "--json")[1])
+    assert (data["number"], data["total"]) == (8, 8)
+    prices = tmp_path / "prices.toml"
+    prices.write_text("[prices]\nblock = 0.5\nwire = 1\nlamp = 4\nrepeater = 3\nshort-button = 1\n", encoding="utf-8")
+    data = json.loads(call("bill", plan, "--prices", prices, "--json")[1])
+    assert data["lines"][0] == {"kind": "block", "number": 4, "price": 0.5, "cost": 2.0}
+    assert data["total"] == 11
+    assert "total" in call("bill", plan)[1]
+    prices.write_text("[prices]\nblock = 0.5\n", encoding="utf-8")
+    assert call("bill", plan, "--prices", prices)[0] == 2
+
+
 def test_the_demo_tells_its_story_from_runs(call):
     code, out, _ = call("demo")
     assert code == 0

@@ -7,6 +7,7 @@ hopper sees it one step later. Each table maps a watched cell to its (step, valu
 from __future__ import annotations
 
 import pytest
+
 from watching import shows
 
 A, B, C = (0, 0, 0), (1, 0, 0), (2, 0, 0)
@@ -34,8 +35,8 @@ def test_the_first_wait_is_seven_whichever_hopper_has_its_turn_first():
 
 
 def test_the_first_wait_replaces_a_cooldown():
-    # B gets one by hand in 2, pushes in 3 and would be ready again in 11; A gets one in 4 and pushes in 5 into the empty
-    # B, which therefore acts in 5 + 7 = 12.
+    # B gets one by hand in 2, pushes in 3 and would be ready again in 11; A gets one in 4 and pushes in 5 into the
+    # empty B, which therefore acts in 5 + 7 = 12.
     parts = {A: "hopper into=east", B: "hopper into=east", C: "crate items=0"}
     table = {A: [(0, 0), (4, 1), (5, 0)], B: [(0, 0), (2, 1), (3, 0), (5, 1), (12, 0)], C: [(0, 0), (3, 1), (12, 2)]}
     shows(parts, ["2:1,0,0:put", "4:0,0,0:put"], 40, table)
@@ -243,8 +244,8 @@ def plate(kind: str) -> dict[tuple[int, int, int], str]:
 
 
 def test_an_item_plate():
-    # On at 3, looks at 23, 43, ...: taken in 30, it is off in 43. A creature from 50 to 60: the look is in 70. Dropped in
-    # 100, gone in 6100, which is a look.
+    # On at 3, looks at 23, 43, ...: taken in 30, it is off in 43. A creature from 50 to 60: the look is in 70. Dropped
+    # in 100, gone in 6100, which is a look.
     acts = ["3:0,0,1:drop", "30:0,0,1:take", "50:0,0,1:tread", "60:0,0,1:leave", "100:0,0,1:drop=64"]
     shows(plate("item-plate"), acts, 6200, {PLATE: [(0, 0), (3, 15), (43, 0), (50, 15), (70, 0), (100, 15), (6100, 0)]})
 

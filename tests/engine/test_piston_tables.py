@@ -7,6 +7,7 @@ pushes lands two steps after that. Each table maps a watched cell to its (step, 
 from __future__ import annotations
 
 import pytest
+
 from watching import shows
 
 PISTON, NEXT, BEYOND, LAMP = (0, 0, 1), (1, 0, 1), (2, 0, 1), (3, 0, 1)
@@ -44,8 +45,8 @@ def test_a_pull_piston_brings_the_cell_back():
 
 @pytest.mark.parametrize("off", [6, 7])
 def test_a_short_pulse_leaves_the_cell_behind(off):
-    # Off in 6 or 7: the retraction starts in 7 or 8, in the moves phase, before the landing in the items phase of 8; the
-    # cell lands at once where it was going.
+    # Off in 6 or 7: the retraction starts in 7 or 8, in the moves phase, before the landing in the items phase of 8;
+    # the cell lands at once where it was going.
     table = {
         PISTON: [(0, 0), (6, 15), (off + 1, 0)],
         NEXT: [(0, 15), (6, 0)],

@@ -20,11 +20,13 @@ from tickwright.space import Cell
 
 KEY = {
     "#": "block", "i": "insulator", "L": "lamp", "P": "power-block", "w": "wire",
-    ">": "repeater east", "2": "repeater east delay=2", "3": "repeater east delay=3", "4": "repeater east delay=4",
+    ">": "repeater east", "<": "repeater west",
+    "2": "repeater east delay=2", "3": "repeater east delay=3", "4": "repeater east delay=4",
     "^": "repeater north", "n": "comparator north", "c": "comparator east", "d": "comparator east mode=difference",
     "t": "torch", "T": "torch on=west", "v": "lever", "V": "lever thrown=yes", "b": "short-button", "B": "long-button",
     "s": "change-sensor east", "S": "change-sensor south", "U": "change-sensor up", "D": "change-sensor down",
     "o": "tread-plate", "p": "item-plate", "1": "counting-plate", "0": "counting-plate counts=10",
+    "C": "crate", "K": "crate items=864", "k": "crate items=1", "F": "crate items=1728", "e": "ejector north",
 }  # fmt: skip
 BOTH = ("standard", "older-wire")
 
@@ -201,6 +203,19 @@ COMPARATOR = [
     # Due at 5; A is on and so is B (S = 13 since 4): it shows what it computes then.
     Table("it shows what holds when it is due", (FLANKED,), ("3:A:on", "4:B:on"),
           {"1,0,1": [(0, 0), (5, 2)]}, levers={**A, "B": "1,4,1"}),
+    # One item: floor(1 + 14 / 1728) = 1. Half full: floor(1 + 7) = 8. Full: 15. Empty: 0.
+    Table("fill levels", ("kc/Kc/Fc/Cc",), ("20:0,3,1:put=864",), {
+        "1,0,1": [(0, 0), (2, 1)], "1,1,1": [(0, 0), (2, 8)], "1,2,1": [(0, 0), (2, 15)], "1,3,1": [(0, 0), (22, 8)],
+    }),
+    # The lever powers the ejector strongly, which the repeater west of it hears; but it is empty, and that counts.
+    Table("a container behind it replaces what it would hear", ("<ec", ".v."), on_off("A", 3, 20),
+          {"0,0,1": [(0, 0), (5, 15), (22, 0)], "2,0,1": [(0, 0)]}, levers={"A": "1,0,2"}),
+    # Through the block 8 comes from the crate, unless the lever on the block makes R = 15.
+    Table("a container behind a block counts when R is below 15", ("K#c", ".v."), on_off("A", 10, 20),
+          {"2,0,1": [(0, 0), (2, 8), (12, 15), (22, 8)]}, levers={"A": "1,0,2"}),
+    # The wire on the block has 14, which the comparator south of the block hears; to the east the crate's 8 counts.
+    Table("a level of 14 does not hide the container", (".i./.i./K#c", ".v./.w./.w."), on_off("A", 10, 20),
+          {"1,2,1": [(0, 0), (10, 14), (20, 0)], "2,2,1": [(0, 0), (2, 8)]}, levers={"A": "1,0,2"}),
     # Due at 5, when the pulse is over.
     Table("a pulse of one step is lost", ("vc",), on_off("A", 3, 4), {"1,0,1": [(0, 0)]}, levers=A),
     # At 5 the comparator looks before the hand throws the lever.
@@ -250,6 +265,7 @@ TORCH = [
     # It gives 15 to the wire beside it, and strong power to the block above it, which another wire hears.
     Table("what a torch gives", ("tw", "#."), (), {"1,0,1": [(0, 15)], "0,0,2": [(0, 15)]}),
     Table("the cell above a torch is strongly powered", ("t#", "#w"), (), {"1,0,2": [(0, 15)]}),
+    Table("the cell above a torch on a side too", ("#T#", ".#w"), (), {"1,0,2": [(0, 15)], "2,0,2": [(0, 15)]}),
     # But no power to a block beside it, nor to the one it stands on: nothing for lamp or wire behind them.
     Table("a torch powers no block beside it", ("t#w", ".L."), (), {
         "1,0,1": [(0, 0)], "2,0,1": [(0, 0)], "1,0,2": [(0, 0)], "0,0,0": [(0, 0)],
@@ -362,6 +378,30 @@ SENSOR = [
     Table("a comparator's level is not visible", ("vds/.w./.w./.w./.v.",), ("2:A:on", "10:B:on", "20:A:off"),
           {"1,0,1": [(0, 0), (4, 15), (12, 2), (22, 0)], "2,0,1": [(0, 0), (6, 15), (8, 0), (24, 15), (26, 0)]},
           levers={**A, "B": "1,4,1"}),
+    # Repeater on 5..12, so pulses from 7 and 14; the torch is off 6..22, the button on 3..23, the plate 3..23.
+    Table("a repeater is watched", ("v>s",), on_off("A", 3, 10),
+          {"2,0,1": [(0, 0), (7, 15), (9, 0), (14, 15), (16, 0)]}, levers=A),
+    Table("a torch is watched", ("vw#Ts",), on_off("A", 4, 20),
+          {"4,0,1": [(0, 0), (8, 15), (10, 0), (24, 15), (26, 0)]}, levers=A),
+    Table("a button is watched", ("bs",), ("3:A:press",),
+          {"1,0,1": [(0, 0), (5, 15), (7, 0), (25, 15), (27, 0)]}, levers=A),
+    Table("a plate is watched", ("os",), ("3:A:tread", "9:A:leave"),
+          {"1,0,1": [(0, 0), (5, 15), (7, 0), (25, 15), (27, 0)]}, levers=A),
+    # The first is on at 5 and off at 7; the second, scheduled at 5 for 7, has its entry then, and is on to 9.
+    Table("a change-sensor is watched", ("vss",), on_off("A", 3, 30),
+          {"1,0,1": [(0, 0), (5, 15), (7, 0), (32, 15), (34, 0)],
+           "2,0,1": [(0, 0), (7, 15), (9, 0), (34, 15), (36, 0)]}, levers=A),
+    # On at 3, off at 33; the two things counted from 13 to 23 are not seen.
+    Table("a counting plate's level is not visible", ("1s",), ("3:A:tread", "5:A:tread", "14:A:leave", "25:A:leave"), {
+        "0,0,1": [(0, 0), (3, 1), (13, 2), (23, 1), (33, 0)],
+        "1,0,1": [(0, 0), (5, 15), (7, 0), (35, 15), (37, 0)],
+    }, levers=A),
+    Table("a block's power is not visible", ("#s", "v."), on_off("A", 3, 10),
+          {"0,0,1": [(0, 0), (3, 15), (10, 0)], "1,0,1": [(0, 0)]}, levers={"A": "0,0,2"}),
+    Table("a container's contents are not visible", ("Cs",), ("3:A:put=9", "9:A:take=9"),
+          {"0,0,1": [(0, 0), (3, 9), (9, 0)], "1,0,1": [(0, 0)]}, levers=A),
+    Table("what stands there is visible", ("#s",), ("3:A:clear", "10:A:place=insulator", "20:A:place=lamp"),
+          {"1,0,1": [(0, 0), (5, 15), (7, 0), (12, 15), (14, 0), (22, 15), (24, 0)]}, levers=A),
     # Watches the lamp below it, powers the lamp above it.
     Table("a sensor that faces up", ("vL", ".U", ".L"), on_off("A", 3, 10), {
         "1,0,2": [(0, 0), (5, 15), (7, 0), (16, 15), (18, 0)], "1,0,3": [(0, 0), (5, 15), (11, 0), (16, 15), (22, 0)],

@@ -152,7 +152,7 @@ def test_fact_4_a_loop_needs_a_trigger_as_long_as_it_has_comparators(size, name)
 def test_fact_4_a_shorter_trigger_runs_round_as_a_burst_train_until_it_fades(size, name):
     """Common practice, no source: the level runs round the loop like a clock until it fades.
 
-    A press of one tick is lost in the first comparators (fact 3), so bursts begin at two; the longest is two ticks short.
+    One tick is lost in the first comparators (fact 3), so bursts begin at two ticks; the longest is two ticks short.
     """
     plan = example(name)
     for ticks in range(2, size - 1):

@@ -52,6 +52,19 @@ def test_a_comparator_answers_from_its_delay_on():
     assert result.minimum_trigger_steps == 3
 
 
+def test_an_output_that_goes_off_while_the_trigger_is_held_has_no_minimum_trigger():
+    # The flank takes the level away two ticks after the back gave it: 4 steps on, however long the press is, so that
+    # hold - T is constant for no length.
+    plan = loads(
+        f'{HEAD}key = {{"#" = "block", b = "short-button", w = "wire", d = "comparator east mode=difference", '
+        'n = "repeater north delay=2"}\nlayer = [{rows = "####\\n####\\n####"}, {rows = "bwdw\\n.wn\\n.ww"}]\n'
+        "triggers = {press = [0, 0, 1]}\noutputs = {out = [3, 0, 1]}\n"
+    )
+    result = only(plan)
+    assert (result.kind, result.hold_steps) == ("one-shot", 4)
+    assert (result.minimum_trigger_steps, result.margin_steps) == (None, None)
+
+
 def test_a_lever_never_ends_and_a_button_in_its_place_does():
     plan = row_plan("lw", 'l = "lever", w = "wire"')
     latched = only(plan)

@@ -277,6 +277,30 @@ def test_a_wire_hears_strong_power_every_other_part_both(rules: str) -> None:
     assert drawn(">#L", rules=rules).ears((2, 0, 1)).power == {(0, 0, 1)}
 
 
+# Each picture has the listening part at (0, 1, 1), facing east, and what is at its north flank above it in the drawing.
+FLANKS = {
+    "a wire": ("w", True, False), "a power-block": ("P", True, False), "a repeater that faces it": ("r", True, True),
+    "a comparator that faces it": ("k", True, True), "a change-sensor that faces it": ("q", True, False),
+    "a repeater that passes by": (">", False, False), "a repeater that faces away": ("^", False, False),
+    "a comparator that passes by": ("c", False, False), "a change-sensor that passes by": ("s", False, False),
+    "a torch": ("t", False, False), "a lever": ("v", False, False), "a plate": ("o", False, False),
+    "a lamp": ("L", False, False), "a block": ("#", False, False), "a crate": ("C", False, False),
+}  # fmt: skip
+SOUTHWARD = {"r": "repeater south", "k": "comparator south", "q": "change-sensor south"}
+
+
+@pytest.mark.parametrize("rules", RULES)
+@pytest.mark.parametrize("what", FLANKS)
+def test_flanks_and_locks(what: str, rules: str) -> None:
+    """What a comparator's flank hears, and what locks a repeater; lamp and block are strongly powered by a lever."""
+    mark, heard, locks = FLANKS[what]
+    above = "v" if mark in "L#" else "."
+    comparator = geometry_of(cells_of((f"{mark}/c", above), KEY | SOUTHWARD, floor=True), rules)
+    assert comparator.ears((0, 1, 1)).flank == ({(0, 0, 1)} if heard else set())
+    repeater = geometry_of(cells_of((f"{mark}/>", above), KEY | SOUTHWARD, floor=True), rules)
+    assert repeater.ears((0, 1, 1)).lock == ({(0, 0, 1)} if locks else set())
+
+
 # --- who is told ---------------------------------------------------------------------------------------------------
 
 

@@ -6,20 +6,25 @@ import os
 import sys
 
 import typer
+import typer.core
 
 from tickwright import TickwrightError
-from tickwright.cli import check, demo, measure, parts, rules, run
+from tickwright.cli import bill, check, demo, measure, parts, rules, run
+
+typer.core.HAS_RICH = False  # plain help, and usage errors of one message; else help shows "\\[default"
 
 app = typer.Typer(
     name="tickwright",
     help="Design, run, verify and compare timing circuits made of blocks. Times assume 20 steps a second.",
     no_args_is_help=True,
+    rich_markup_mode=None,
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 app.command("run")(run.command)
 app.command("measure")(measure.command)
 app.command("check")(check.command)
+app.command("bill")(bill.command)
 app.command("parts")(parts.command)
 app.command("rules")(rules.command)
 app.command("demo")(demo.command)

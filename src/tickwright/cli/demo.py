@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from tickwright import Measurement, Plan, load, load_rules, measure
-from tickwright.cli.show import AsJson, print_json, print_lanes, print_table, time_text
+from tickwright.cli.show import AsJson, print_json, print_lanes, print_table, time_cell, time_text
 from tickwright.durations import STEPS_PER_TICK
 from tickwright.errors import UsageError
 from tickwright.measure import find_trigger, observe
@@ -80,10 +80,10 @@ def _draw(plan: Plan, length_steps: int | None) -> None:
 def _row(name: str, plan: Plan, lamp: Measurement, entry: Measurement) -> tuple[str, ...]:
     return (
         name,
-        time_text(lamp.delay_steps),
-        time_text(lamp.hold_steps),
-        time_text(entry.minimum_trigger_steps),
-        time_text(entry.margin_steps),
+        time_cell(lamp.delay_steps),
+        time_cell(lamp.hold_steps),
+        time_cell(entry.minimum_trigger_steps),
+        time_cell(entry.margin_steps),
         str(len(plan.cells)),
         "x".join(map(str, plan.size)),
     )

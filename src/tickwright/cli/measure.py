@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from tickwright import Measurement, load, load_rules, parse_duration
-from tickwright.cli.show import AsJson, Order, RulesName, print_findings, print_json, print_table, time_text
+from tickwright.cli.show import AsJson, Order, RulesName, print_findings, print_json, print_table, time_cell
 from tickwright.durations import STEPS_PER_SECOND
 from tickwright.errors import UsageError
 from tickwright.measure import measure_with_findings
@@ -48,7 +48,7 @@ def command(
             }
         )
         return
-    heads = ("trigger", "output", "kind", "delay", "hold", "pulses", "minimum trigger", "margin")
+    heads = ("trigger", "output", "kind", "delay", "hold", "minimum trigger", "margin")
     print_table(loaded.title or str(plan), heads, [row(result, rate) for result in results])
     print(f"Times assume a world at its full {STEPS_PER_SECOND} steps a second." if rate == STEPS_PER_SECOND
           else f"Seconds are those of a world at {rate:g} steps a second.")  # fmt: skip
@@ -57,16 +57,15 @@ def command(
 
 def row(result: Measurement, rate: float) -> tuple[str, ...]:
     """A measurement as a row of a table."""
-    hold = "never ends" if not result.ends else time_text(result.hold_steps, rate)
+    hold = "never ends" if not result.ends else time_cell(result.hold_steps, rate)
     return (
         result.trigger,
         result.output,
-        result.kind,
-        time_text(result.delay_steps, rate),
+        f"train of {len(result.pulses)}" if result.kind == "train" else result.kind,
+        time_cell(result.delay_steps, rate),
         hold,
-        str(len(result.pulses)) if result.ends else "...",
-        time_text(result.minimum_trigger_steps, rate),
-        time_text(result.margin_steps, rate),
+        time_cell(result.minimum_trigger_steps, rate),
+        time_cell(result.margin_steps, rate),
     )
 
 

@@ -11,7 +11,7 @@ from typing import Annotated, Any
 import typer
 
 from tickwright import Finding, Trace
-from tickwright.durations import seconds_text, ticks_text
+from tickwright.durations import STEPS_PER_SECOND, seconds_text, ticks_text
 from tickwright.publish import lanes
 
 NARROWEST, WIDEST = 44, 160
@@ -32,11 +32,19 @@ def print_json(data: Any) -> None:
 
 def print_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
     """A table for people; its text is never read as markup."""
+    from rich.box import SIMPLE_HEAD
     from rich.console import Console
     from rich.table import Table
     from rich.text import Text
 
-    table = Table(title=Text(title), title_justify="left", header_style="bold")
+    table = Table(
+        title=Text(title),
+        title_justify="left",
+        header_style="bold",
+        box=SIMPLE_HEAD,
+        pad_edge=False,
+        collapse_padding=True,
+    )
     for head in heads:
         table.add_column(head)
     for row in rows:
@@ -44,7 +52,7 @@ def print_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]])
     Console().print(table)
 
 
-def time_text(steps: int | None, rate: float = 20) -> str:
+def time_text(steps: int | None, rate: float = STEPS_PER_SECOND) -> str:
     """Steps as seconds and ticks, "-" for none."""
     return "-" if steps is None else f"{seconds_text(steps, rate)} ({ticks_text(steps)})"
 
@@ -59,6 +67,11 @@ def print_lanes(trace: Trace, names: Iterable[str] | None = None, indent: str = 
     width = min(max(shutil.get_terminal_size((100, 24)).columns, NARROWEST), WIDEST)
     for line in lanes(trace, names, width - len(indent), ascii_only=plain):
         print(indent + line)
+
+
+def time_cell(steps: int | None, rate: float = STEPS_PER_SECOND) -> str:
+    """Steps as a cell of a table: seconds, and ticks below them."""
+    return "-" if steps is None else f"{seconds_text(steps, rate)}\n{ticks_text(steps)}"
 
 
 def print_findings(findings: Iterable[Finding]) -> None:

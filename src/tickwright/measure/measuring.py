@@ -178,11 +178,13 @@ def scan_lengths(
 ) -> dict[str, tuple[int | None, int | None]]:
     """For each output the minimum trigger and how far it was checked (None: for every length).
 
-    Once everything is at rest while the trigger is still held, a longer trigger only holds longer; so lengths are
-    scanned from there down, until one of them fails. Hold is not monotone below the minimum: nothing is skipped.
+    Once everything is at rest while the trigger is still held, a longer trigger only holds longer, or, if the output
+    has gone off by then, not even that; so lengths are scanned from there down, until one of them fails. The first two
+    tell which it is: an output that only the longest satisfies has no minimum. Hold is not monotone below the minimum:
+    nothing is skipped.
     """
     still = steps_to_rest_while_held(plan, rules, trigger, order)
-    top = SCANNED_STEPS if still is None else still + 1
+    top = SCANNED_STEPS if still is None else still + 2
     least: dict[str, int | None] = dict.fromkeys(outputs)
     excess: dict[str, int] = {}
     alive = list(outputs)
@@ -199,7 +201,8 @@ def scan_lengths(
                 least[output] = length
             else:
                 alive.remove(output)
-    return {output: (least[output], top if still is None else None) for output in outputs}
+    checked = top if still is None else None
+    return {output: (None if least[output] == top else least[output], checked) for output in outputs}
 
 
 def steps_to_rest_while_held(plan: Plan, rules: RuleSet, trigger: Trigger, order: str = "canonical") -> int | None:

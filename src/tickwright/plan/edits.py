@@ -9,7 +9,7 @@ beyond the limits.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection
 from dataclasses import replace
 from functools import partial
 from itertools import count as counting
@@ -169,8 +169,8 @@ class _Whole:
             if goal in self.cells:
                 _refuse_clash(goal, part, self.cells[goal])
             self.cells[goal] = part
-        triggers = {name: _free_name(name, self.triggers, number) for name in plan.triggers}
-        outputs = {name: _free_name(name, self.outputs, number) for name in plan.outputs}
+        triggers = _new_names(plan.triggers, self.triggers, number)
+        outputs = _new_names(plan.outputs, self.outputs, number)
         self.triggers |= {triggers[name]: _plus(cell, offset) for name, cell in plan.triggers.items()}
         self.outputs |= {outputs[name]: _plus(cell, offset) for name, cell in plan.outputs.items()}
         self.expectations += [
@@ -193,13 +193,20 @@ class _Whole:
         return check_limits(whole)
 
 
-def _free_name(name: str, taken: Mapping[str, Cell], number: int) -> str:
-    if name not in taken:
-        return name
-    free = next(longer for n in counting(number) if (longer := f"{name}-{n}") not in taken)
-    if len(free) > LONGEST_NAME:
-        raise PlanError(f'The name "{free}" would have over {LONGEST_NAME} characters: shorten "{name}" first.')
-    return free
+def _new_names(names: Collection[str], taken: Collection[str], number: int) -> dict[str, str]:
+    """What each name becomes beside those that are taken: itself, or with `number` or the next free one at its end."""
+    new = {}
+    used = {*taken, *names}
+    for name in names:
+        new[name] = name
+        if name in taken:
+            new[name] = next(free for n in counting(number) if (free := f"{name}-{n}") not in used)
+            used.add(new[name])
+            if len(new[name]) > LONGEST_NAME:
+                raise PlanError(
+                    f'The name "{new[name]}" would have over {LONGEST_NAME} characters: shorten "{name}" first.'
+                )
+    return new
 
 
 def _transformed(plan: Plan, go: Callable[[Cell], Cell], turn: Callable[[Part], Part], size: Cell) -> Plan:

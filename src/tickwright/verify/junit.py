@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from xml.etree import ElementTree
 
 from tickwright.verify.expectations import Verdict
 
@@ -16,6 +15,8 @@ def junit_text(checked: Mapping[str, Sequence[Verdict]]) -> str:
 
     Characters that XML cannot hold are left out.
     """
+    from xml.etree import ElementTree
+
     root = ElementTree.Element("testsuites")
     for path, verdicts in checked.items():
         failed = sum(not verdict.passed for verdict in verdicts)
