@@ -11,6 +11,7 @@ from tickwright.parts import OPEN_CELL_ACTS, PARTS, PISTONS, Part, parse_part
 from tickwright.plan.model import Plan
 from tickwright.space import Cell, cell_text
 
+USUAL = "usual"
 NUMBERED = ("drop", "put", "take")
 LATEST_STEP = 10**12
 MOST_ITEMS = 10**6
@@ -19,7 +20,10 @@ _CELL = re.compile(r"\s*(-?[0-9]{1,7})\s*,\s*(-?[0-9]{1,7})\s*,\s*(-?[0-9]{1,7})
 
 
 class Act(NamedTuple):
-    """One action of the hand at `step`: `verb` on what is in `cell`, with a number of items or a part where it asks."""
+    """One action of the hand at `step`: `verb` on what is in `cell`, with a number of items or a part where it asks.
+
+    The verb USUAL stands for the usual act of what is in the cell when it comes to it, or was there at the start.
+    """
 
     step: int
     cell: Cell
@@ -30,7 +34,8 @@ class Act(NamedTuple):
     def __str__(self) -> str:
         x, y, z = self.cell
         more = f"={self.part}" if self.part else f"={self.number}" if self.verb in NUMBERED and self.number != 1 else ""
-        return f"{self.step}:{x},{y},{z}:{self.verb}{more}"
+        verb = "" if self.verb == USUAL else f":{self.verb}{more}"
+        return f"{self.step}:{x},{y},{z}{verb}"
 
 
 def parse_script(plan: Plan, texts: Iterable[str]) -> tuple[Act, ...]:
@@ -93,11 +98,9 @@ def _part(value: str | None, text: str) -> Part:
 def _act(plan: Plan, placed: set[str], step: int, cell: Cell, verb: str | None, value: str | None, text: str) -> Act:
     here = plan.cells.get(cell)
     if verb is None:
-        verb = default_act(here.kind if here else None)
-        if verb is None:
-            raise UsageError(
-                f'The {here.kind if here else "cell"} at {cell_text(cell)} has no usual act: say which in "{text}".'
-            )
+        if here is not None and default_act(here.kind) is None and not any(map(default_act, placed)):
+            raise UsageError(f'The {here.kind} at {cell_text(cell)} has no usual act: say which in "{text}".')
+        return Act(step, cell, USUAL)
     if verb == "place":
         return Act(step, cell, verb, part=_part(value, text))
     if value is not None and verb not in NUMBERED:

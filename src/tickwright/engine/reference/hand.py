@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from tickwright.engine.reference import items, pistons
 from tickwright.parts import BUTTONS, CONTAINERS, PISTONS, PLATES, Part, support_cell
-from tickwright.plan.hand import Act
+from tickwright.plan.hand import USUAL, Act, default_act
 from tickwright.space import Cell, beside, cell_text
 
 if TYPE_CHECKING:
@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
 def perform(sim: Simulation, act: Act) -> None:
     """Do one act; if it cannot be done now, note why."""
+    if act.verb == USUAL:
+        act = act._replace(verb=_usual(sim, act.cell))
     if act.verb == "place" and act.part is not None:
         problem = _place(sim, act.cell, act.part)
     elif act.verb == "clear":
@@ -26,6 +28,12 @@ def perform(sim: Simulation, act: Act) -> None:
         sim.notes.add("act-refused", "warning", message, (act.cell,), sim.now)
     else:
         sim.change()
+
+
+def _usual(sim: Simulation, cell: Cell) -> str:
+    """The usual act of the part in the cell, or, if it is empty now, of what was there at the start."""
+    stand = sim.stands.get(cell) or sim.laid.get(cell)
+    return default_act(stand.part.kind if stand else None) or "press"
 
 
 def _use(sim: Simulation, act: Act) -> str | None:

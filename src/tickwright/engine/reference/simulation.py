@@ -73,7 +73,7 @@ class Simulation:
         self.now = 0
 
         self.stands: dict[Cell, Stand] = {cell: Stand(part) for cell, part in plan.cells.items()}
-        self._laid = dict(self.stands)
+        self.laid = dict(self.stands)
         self._differs: dict[Cell, Stand | None] = {}
         self._configurations: Configurations = {} if configurations is None else configurations
         self._reconfigure()
@@ -220,7 +220,7 @@ class Simulation:
             self.stands.pop(cell, None)
         else:
             self.stands[cell] = stand
-        if self._laid.get(cell) == stand:
+        if self.laid.get(cell) == stand:
             self._differs.pop(cell, None)
         else:
             self._differs[cell] = stand
