@@ -10,7 +10,7 @@ from __future__ import annotations
 import heapq
 import random
 from collections import deque
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Hashable, Iterable, Mapping
 from typing import NamedTuple
 
 from tickwright.engine.reference import hand, items, pistons, signals
@@ -89,7 +89,7 @@ class Simulation:
         self.matter = items.Matter()
 
         self._changed: dict[Cell, int] = {}
-        self._restood: set[Cell] = set()
+        self._restood: dict[Cell, Hashable] = {}
         self._recounted: set[Cell] = set()
         self.acts: deque[Act] = deque()
         self._start()
@@ -216,6 +216,8 @@ class Simulation:
 
     def set_stand(self, cell: Cell, stand: Stand | None, quietly: bool = False) -> None:
         """As part of a change: what stands in a cell. `quietly` is for what is not a change for others."""
+        if not quietly:
+            self._restood.setdefault(cell, self._look_of(cell))
         if stand is None:
             self.stands.pop(cell, None)
         else:
@@ -226,8 +228,6 @@ class Simulation:
             self._differs[cell] = stand
         if quietly:
             self._reconfigure()
-        else:
-            self._restood.add(cell)
 
     def take_away(self, cell: Cell) -> None:
         """As part of a change: the part in the cell is gone, its state and its appointment with it."""
@@ -279,10 +279,10 @@ class Simulation:
         networks = {wire for cell in self._changed for wire in geometry.fed_networks(cell)}
         if self._restood:
             parts = geometry.parts
-            for cell in around(self._restood, 2):
+            for cell in around(set(self._restood), 2):
                 if geometry.kind(cell) == "wire":
                     networks.add(geometry.network(cell)[0])
-            for cell in around(self._restood, 4):
+            for cell in around(set(self._restood), 4):
                 if cell in parts and parts[cell].kind in HEARING and parts[cell].kind not in PISTONS:
                     told.add(cell)
         for wire in networks:
@@ -299,17 +299,25 @@ class Simulation:
             told.update(geometry.listeners(cell))
             told.update(geometry.pistons_near(cell))
             self.matter.recounted(self, cell)
-        for cell in self._restood:
-            told.update(geometry.watchers(cell))
+        for cell, look in self._restood.items():
+            if self._look_of(cell) != look:
+                told.update(geometry.watchers(cell))
             told.update(geometry.pistons_near(cell))
             self.matter.recounted(self, cell)
-        self._changed, self._restood, self._recounted = {}, set(), set()
+        self._changed, self._restood, self._recounted = {}, {}, set()
         for cell in sorted(told, key=self.key):
             self.tell(cell)
 
     def _looks_changed(self, cell: Cell, before: int, level: int) -> bool:
         """Whether a change-sensor can see it: a wire's level, of every other part only whether it is on."""
         return self.geometry.kind(cell) == "wire" or (before > 0) != (level > 0)
+
+    def _look_of(self, cell: Cell) -> Hashable:
+        """What a change-sensor sees of what stands in a cell: the part and whether it is on; an arm; a cell moving."""
+        stand = self.stands.get(cell)
+        if stand is None or stand.inert:
+            return stand and stand.posture
+        return stand.part, self.level.get(cell, 0) > 0
 
     def tell(self, cell: Cell) -> None:
         """Let one part look at its input."""
