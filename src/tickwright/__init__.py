@@ -17,7 +17,7 @@ from tickwright.findings import Finding
 from tickwright.measure import Measurement, measure
 from tickwright.plan import Expectation, Plan, load, loads
 from tickwright.rules import RuleSet, load_rules
-from tickwright.verify import Verdict, check
+from tickwright.verify import Proof, Verdict, check, prove
 
 __version__ = "0.1.0"
 __all__ = [
@@ -25,6 +25,7 @@ __all__ = [
     "Finding",
     "Measurement",
     "Plan",
+    "Proof",
     "RuleSet",
     "Run",
     "TickwrightError",
@@ -37,5 +38,6 @@ __all__ = [
     "loads",
     "measure",
     "parse_duration",
+    "prove",
     "run",
 ]

@@ -1,0 +1,133 @@
+"""`tickwright prove`: hold a claim against everything a hand can do."""
+
+from __future__ import annotations
+
+import signal
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import FrameType
+from typing import Annotated
+
+import typer
+
+from tickwright import Proof, load, load_rules, parse_duration, prove
+from tickwright.cli.show import AsJson, RulesName, print_json, time_text
+from tickwright.errors import UsageError
+from tickwright.verify import CLAIMS
+
+
+def command(
+    plan: Annotated[Path, typer.Argument(help="The plan file.")],
+    claim: Annotated[str, typer.Option("--claim", metavar="|".join(CLAIMS), help="What is to be proved.")],
+    output: Annotated[
+        str | None, typer.Option("--output", help="The output that it is about; the first if not given.")
+    ] = None,
+    trigger: Annotated[
+        list[str] | None, typer.Option("--trigger", help="A trigger that the hand presses; all if not given.")
+    ] = None,
+    within: Annotated[
+        str | None,
+        typer.Option(
+            "--within", metavar="DURATION", help="holds: from press to output; else: to rest, or off for good."
+        ),
+    ] = None,
+    at_least: Annotated[
+        str | None, typer.Option("--at-least", metavar="DURATION", help="holds: on until so long after the last press.")
+    ] = None,
+    at_most: Annotated[
+        str | None,
+        typer.Option("--at-most", metavar="DURATION", help="holds: off from so long after the last press on."),
+    ] = None,
+    hands: Annotated[str, typer.Option("--hands", metavar="any|N", help="How many presses at most.")] = "any",
+    grid: Annotated[
+        str, typer.Option("--grid", metavar="DURATION", help="The hand presses only at multiples of this.")
+    ] = "1 step",
+    states: Annotated[int, typer.Option("--states", metavar="N", help="Explore at most so many states.")] = 100_000,
+    rules: RulesName = None,
+    as_json: AsJson = False,
+) -> None:
+    """Prove or refute a claim for any presses at any step; refuted, with a shortest press list that `run` replays.
+
+    Exit code 0 if proved, 1 if refuted or undecided. Ctrl-C stops the search and says what was explored.
+    """
+    loaded = load(plan)
+    steps = parse_duration(grid)
+    if steps < 1:
+        raise UsageError(f'A grid of "{grid}" has no steps: use 1 step or more.')
+    with _stoppable() as stopped:
+        proof = prove(
+            loaded,
+            claim,
+            output,
+            _steps(within),
+            _steps(at_least),
+            _steps(at_most),
+            hands=hands,
+            grid_steps=steps,
+            states=states,
+            triggers=trigger or (),
+            rules=rules,
+            progress=_progress(stopped),
+        )
+    if sys.stderr.isatty():
+        print("\r\033[K", end="", file=sys.stderr)
+    if as_json:
+        name = load_rules(rules or loaded.rules, plan.parent).name
+        print_json({"plan": str(plan), "rules": name, **proof.as_data()})
+    else:
+        _show(plan, proof, rules)
+    if proof.verdict != "proved":
+        raise typer.Exit(1)
+
+
+def _steps(text: str | None) -> int | None:
+    return parse_duration(text) if text is not None else None
+
+
+def _show(plan: Path, proof: Proof, rules: str | None) -> None:
+    print(f"{proof.verdict}: {proof.detail}.")
+    print(f"Claim: {proof.claim}.")
+    print(f"For: {proof.bound}.")
+    if proof.left_out:
+        print(f"Not part of it, as it cannot be stated for any presses: {', '.join(proof.left_out)}.")
+    rate = f"{proof.states / proof.seconds:,.0f} a second" if proof.seconds > 0 else "at once"
+    print(f"Explored {proof.states:,} states with {proof.edges:,} moves, {rate}, on the reference engine.")
+    if proof.worst_steps is not None:
+        print(f"Longest: {time_text(proof.worst_steps)}.")
+    if proof.verdict == "refuted":
+        acts = "".join(f" --do {act}" for act in proof.counterexample)
+        more = f" --rules {rules}" if rules else ""
+        print(f'Replay: tickwright run {plan}{acts} --for "{proof.replay_steps} steps"{more}')
+
+
+def _progress(stopped: list[bool]) -> Callable[[int, int], bool]:
+    def progress(explored: int, seen: int) -> bool:
+        if sys.stderr.isatty():
+            print(
+                f"\r{explored:,} states explored, {seen - explored:,} waiting\033[K",
+                end="",
+                file=sys.stderr,
+                flush=True,
+            )
+        return bool(stopped)
+
+    return progress
+
+
+@contextmanager
+def _stoppable() -> Iterator[list[bool]]:
+    """While it lasts, Ctrl-C only notes that the search is to stop; a second one stops the program as usual."""
+    stopped: list[bool] = []
+
+    def note(_number: int, _frame: FrameType | None) -> None:
+        if stopped:
+            raise KeyboardInterrupt
+        stopped.append(True)
+
+    before = signal.signal(signal.SIGINT, note)
+    try:
+        yield stopped
+    finally:
+        signal.signal(signal.SIGINT, before)

@@ -1,0 +1,307 @@
+"""Proofs: verdicts on plans, replayed refutations, and brute force over press lists on small circuits."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import replace
+from functools import partial
+from itertools import combinations
+from pathlib import Path
+
+import pytest
+
+from tickwright.engine import run
+from tickwright.engine.reference import Simulation, state_key
+from tickwright.engine.running import rules_for, script
+from tickwright.errors import UsageError
+from tickwright.measure import pulses
+from tickwright.parts import Part
+from tickwright.plan import Plan, load, loads
+from tickwright.verify import explore, prove
+
+EAST, WEST = "comparator east", "comparator west"
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+
+
+def flat_loop(comparators: int) -> Plan:
+    """The gangway lamp of the ferry landing, as a flat loop of so many comparators."""
+    half = comparators // 2
+    return loads(f'''format = "tickwright plan 1"
+title = "Gangway lamp"
+key = {{"#" = "block", b = "short-button", r = "repeater east", w = "wire", ">" = "{EAST}", "<" = "{WEST}"}}
+layer = [{{rows = """
+###{"#" * half}#
+..#{"#" * half}#
+"""}}, {{rows = """
+brw{">" * half}w
+..w{"<" * half}w
+"""}}]
+triggers = {{press = [0, 0, 1]}}
+outputs = {{entry = [2, 0, 1]}}''')
+
+
+def replayed(plan, proof):
+    trace = run(plan, proof.counterexample, proof.replay_steps).trace
+    return {name: pulses(trace.changes[name]) for name in trace.names}
+
+
+def test_a_loop_longer_than_its_trigger_is_refuted_with_a_list_that_runs_into_a_burst_train():
+    plan = flat_loop(14)  # 14 ticks round; a short button gives 10
+    proof = prove(plan, "holds", within_steps=2, at_least_steps=60)
+    assert (proof.verdict, proof.counterexample) == ("refuted", ("0:press",))
+    train = replayed(plan, proof)["entry"]
+    assert len(train) > 1
+    assert proof.detail == "entry is off 1.1 s (11 ticks) after the last press, before 3 s (30 ticks)"
+    assert train[0].start + train[0].duration == 22  # the step at which it is seen to be off
+    # After a single press it does come to rest in the end; so many presses as one likes are too many states to tell.
+    settled = prove(plan, "settles", hands=1)
+    assert settled.verdict == "proved"
+    assert run(plan, ["0:press"], 1000, watch={"x": (9, 1, 1)}).trace.changes["x"][-1][0] <= settled.worst_steps
+    assert prove(plan, "settles", states=2000).verdict == "undecided"
+
+
+def test_a_loop_shorter_than_its_trigger_is_proof_against_any_presses():
+    plan = flat_loop(6)
+    proof = prove(plan, "holds", within_steps=2, at_least_steps=106, at_most_steps=106)
+    assert (proof.verdict, proof.counterexample) == ("proved", ())
+    assert "any number of presses" in proof.bound
+    assert proof.states == 859
+    # One step less, or one more, and it is refuted.
+    assert prove(plan, "holds", within_steps=2, at_least_steps=107).verdict == "refuted"
+    assert prove(plan, "holds", within_steps=2, at_most_steps=105).verdict == "refuted"
+    assert prove(plan, "holds", within_steps=1).verdict == "refuted"
+
+
+def test_the_states_are_those_that_replays_from_the_start_reach():
+    """No copies, no observers: each state is reached by replaying its presses in a new simulation."""
+    plan = flat_loop(2)
+    rules = rules_for(plan)
+
+    def state_after(presses, steps):
+        sim = Simulation(plan, rules)
+        sim.queue_acts(script(plan, [f"{step}:press" for step in presses]))
+        sim.advance(steps)
+        sim.now = steps - 1
+        return state_key(sim)
+
+    start = ((), 0)
+    ways = {state_after(*start): start}
+
+    def successors(key):
+        presses, steps = ways[key]
+        for more in (presses, (*presses, steps)):
+            after = state_after(more, steps + 1)
+            ways.setdefault(after, (more, steps + 1))
+            yield after
+
+    search = explore(list(ways), successors)
+    proof = prove(plan, "settles")
+    assert (len(search.keys), search.edges) == (proof.states, proof.edges) == (188, 222)
+
+
+def test_what_the_plan_expects_for_any_presses():
+    proof = prove(load(EXAMPLES / "flat-loop-6.toml"), "expectations")
+    assert proof.verdict == "proved"
+    assert proof.left_out == ("lamp: minimum_trigger_at_most", "entry: minimum_trigger_at_most")
+    # Pressed again in the step of its release, the shortener sees no new edge.
+    plan = load(EXAMPLES / "pulse-shortener.toml")
+    proof = prove(plan, "expectations")
+    assert (proof.verdict, proof.counterexample) == ("refuted", ("0:press", "20:press"))
+    assert len(replayed(plan, proof)["short"]) == 1
+    assert prove(plan, "expectations", hands=1).verdict == "proved"
+
+
+def test_a_latch_sticks_and_a_clock_never_rests():
+    proof = prove(load(EXAMPLES / "latch.toml"), "never-sticks")
+    assert (proof.verdict, proof.counterexample) == ("refuted", ("0:set",))
+    assert prove(load(EXAMPLES / "latch.toml"), "never-sticks", triggers=["reset"]).verdict == "proved"
+    clock = load(EXAMPLES / "torch-clock.toml")
+    proof = prove(clock, "settles")
+    assert proof.verdict == "refuted"
+    assert len(proof.counterexample) == 1
+    assert len(replayed(clock, proof)["beat"]) > 10
+    assert prove(clock, "settles", hands=0).verdict == "proved"
+
+
+def test_at_the_limit_and_when_stopped_it_is_undecided():
+    plan = flat_loop(6)
+    proof = prove(plan, "settles", states=100)
+    assert (proof.verdict, proof.states) == ("undecided", 100)
+    assert proof.detail.startswith("the limit of 100 states was reached: no state found so far breaks the claim")
+    proof = prove(plan, "settles", progress=lambda *_: True)
+    assert proof.verdict == "undecided"
+    assert proof.detail.startswith("stopped by hand")
+
+
+@pytest.mark.parametrize(
+    ("options", "message"),
+    [
+        ({"claim": "hold"}, 'There is no claim "hold". Did you mean "holds"?'),
+        ({"claim": "holds"}, 'The claim "holds" needs a limit'),
+        ({"claim": "holds", "at_least_steps": 9}, "--at-least says until when the output is on"),
+        ({"claim": "holds", "within_steps": 2, "at_least_steps": 9, "at_most_steps": 8}, "no hold is both"),
+        ({"claim": "settles", "at_most_steps": 9}, "--at-least and --at-most belong to"),
+        ({"claim": "settles", "hands": "some"}, 'The hand cannot press "some" times'),
+        ({"claim": "settles", "hands": -1}, "The hand cannot press -1 times"),
+        ({"claim": "settles", "grid_steps": 0}, "A grid of 0 steps"),
+        ({"claim": "settles", "states": 0}, "0 states cannot be explored"),
+        ({"claim": "settles", "triggers": ["pres"]}, 'no trigger "pres". Did you mean "press"?'),
+        ({"claim": "never-sticks", "output": "entri"}, 'no output "entri". Did you mean "entry"?'),
+        ({"claim": "expectations"}, "The plan expects nothing"),
+    ],
+)
+def test_what_cannot_be_meant_is_refused(options, message):
+    with pytest.raises(UsageError, match=message.replace("(", r"\(")):
+        prove(flat_loop(2), **options)
+
+
+# --- brute force ---------------------------------------------------------------------------------------------------
+
+GRID, SLOTS, MOST_PRESSES, AFTER = 9, 6, 3, 150
+BUTTON = 20
+
+
+def small_circuit(number: int) -> Plan:
+    """A press into a row of random parts with a loop behind it or not; the last cell of the row is watched."""
+    rng = random.Random(f"row {number}")
+    parts: list[Part] = []
+    for _ in range(rng.randint(1, 4)):
+        kind = rng.choice(("repeater", "repeater", "comparator", "wire", "block-and-torch"))
+        if kind == "repeater":
+            parts.append(Part("repeater", "east", delay=rng.randint(1, 4)))
+        elif kind == "comparator":
+            parts.append(Part("comparator", "east", mode=rng.choice(("threshold", "difference"))))
+        elif kind == "wire":
+            parts.append(Part("wire"))
+        else:
+            parts += [Part("block"), Part("torch", "west")]
+    row = [Part("short-button", "down"), Part("repeater", "east"), Part("wire"), *parts, Part("wire")]
+    cells = {}
+    for x, part in enumerate(row):
+        cells[x, 0, 1] = part
+    if number % 2:  # the row runs back into its first wire, by wires or through a comparator
+        last = len(row) - 1
+        back = {x: Part("wire") for x in range(2, last + 1)}
+        if last > 4:
+            back[last - 1] = Part("comparator", "west")
+        cells |= {(x, 1, 1): part for x, part in back.items()}
+    cells |= {(x, y, 0): Part("block") for x, y, _ in list(cells)}
+    return Plan(cells, {"press": (0, 0, 1)}, {"out": (len(row) - 1, 0, 1)})
+
+
+def taken(steps):
+    """The presses that the button takes: it ignores what falls before its release."""
+    kept = []
+    for step in steps:
+        if not kept or step >= kept[-1] + BUTTON:
+            kept.append(step)
+    return kept
+
+
+def start_of(plan):
+    sim = Simulation(plan, rules_for(plan))
+    sim.advance(400)
+    return (sim.now + 1 if sim.next_step() is None else 400) if sim.now or sim.next_step() is not None else 0
+
+
+def brute_force(plan, first, claim_breaks):
+    """The least number of taken presses of a list on the grid that breaks the claim; None if none does."""
+    least = None
+    for number in range(MOST_PRESSES + 1):
+        for slots in combinations(range(SLOTS), number):
+            steps = [first + GRID * slot for slot in slots]
+            if taken(steps) == steps and claim_breaks(plan, steps):
+                least = number if least is None else min(least, number)
+    return least
+
+
+def end_of(plan, steps):
+    """Press, then hands off to rest or to a state that came before: what the output shows, and whether it rests."""
+    sim = Simulation(plan, rules_for(plan), watch=plan.outputs)
+    sim.queue_acts(script(plan, [f"{step}:press" for step in steps]))
+    sim.advance(max(steps, default=0) + 1)
+    values, seen = [], set()
+    for step in range(max(steps, default=0) + 1, 5000):
+        if sim.next_step() is None:
+            return sim.shown()[0], True
+        sim.step(step)
+        values.append(sim.shown()[0])
+        if (key := state_key(sim)) in seen:
+            return max(values[-200:]), False
+        seen.add(key)
+    raise AssertionError("neither rest nor a state that came back")
+
+
+def never_rests(plan, steps):
+    return not end_of(plan, steps)[1]
+
+
+def sticks(plan, steps):
+    return end_of(plan, steps)[0] > 0
+
+
+AT_LEAST, AT_MOST = 16, 60
+
+
+def breaks_hold(plan, steps, within):
+    if not steps:
+        return False
+    last = steps[-1]
+    trace = run(plan, [f"{step}:press" for step in steps], last + AFTER).trace
+    on = [trace.value_at("out", step) > 0 for step in range(last + AFTER)]
+    for step in steps:
+        if not any(on[step : step + within + 1]):
+            return True
+    return not all(on[last + within : last + AT_LEAST]) or any(on[last + AT_MOST :])
+
+
+@pytest.mark.parametrize("number", range(20))
+def test_the_proof_agrees_with_brute_force_over_press_lists(number):
+    plan = small_circuit(number)
+    first = start_of(plan)
+    within = number % 13
+    for claim, breaks, limits in (
+        ("settles", never_rests, {}),
+        ("never-sticks", sticks, {}),
+        (
+            "holds",
+            partial(breaks_hold, within=within),
+            {"within_steps": within, "at_least_steps": AT_LEAST, "at_most_steps": AT_MOST},
+        ),
+    ):
+        least = brute_force(plan, first, breaks)
+        proof = prove(plan, claim, hands=MOST_PRESSES, grid_steps=GRID, **limits)
+        assert proof.verdict != "undecided"
+        if least is not None:
+            assert (claim, proof.verdict) == (claim, "refuted")
+            assert len(proof.counterexample) <= least
+        if proof.verdict == "refuted":
+            steps = [int(act.split(":")[0]) for act in proof.counterexample]
+            assert all((step - first) % GRID == 0 for step in steps)
+            if claim != "holds":
+                assert breaks(plan, steps), (claim, steps)
+            elif not breaks(plan, steps):  # an earlier press of the list was not answered in time
+                assert "of a press" in proof.detail
+            if all(step < first + GRID * SLOTS for step in steps):
+                assert least == len(steps)
+
+
+def test_the_brute_force_meets_both_verdicts():
+    found = {prove(small_circuit(number), "never-sticks", hands=2, grid_steps=GRID).verdict for number in range(20)}
+    assert found == {"proved", "refuted"}
+
+
+def test_turning_the_plan_changes_no_verdict():
+    plan = flat_loop(4)
+    west = {"east": "west", "west": "east"}
+    turned = replace(
+        plan,
+        cells={
+            (-x, -y, z): part._replace(facing=west.get(part.facing, part.facing))
+            for (x, y, z), part in plan.cells.items()
+        },
+        triggers={"press": (0, 0, 1)},
+        outputs={"entry": (-2, 0, 1)},
+    )
+    one, other = (prove(each, "settles") for each in (plan, turned))
+    assert (one.verdict, one.states, one.worst_steps) == (other.verdict, other.states, other.worst_steps)
