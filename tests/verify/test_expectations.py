@@ -1,0 +1,93 @@
+"""Every key of an expectation, met and missed, on circuits whose answers are plain."""
+
+from __future__ import annotations
+
+from xml.etree import ElementTree
+
+import pytest
+from tickwright import check, loads
+from tickwright.errors import UsageError
+from tickwright.verify import junit_text
+
+HEAD = 'format = "tickwright plan 1"\n'
+# Button, two-tick repeater, wire, lamp: on 4 steps after the press, 20 + 4 steps long, at rest with the lamp's last look.
+LAMP = (
+    HEAD
+    + """key = {"#" = "block", b = "short-button", r = "repeater east delay=2", w = "wire", L = "lamp"}
+layer = [{rows = "######"}, {rows = "brwL.L"}]
+triggers = {press = [0, 0, 1]}
+outputs = {lamp = [3, 0, 1], wire = [2, 0, 1], far = [5, 0, 1]}
+[[expect]]
+trigger = "press"
+"""
+)
+
+
+def verdict(*lines: str):
+    (found,) = check(loads(LAMP + "\n".join(lines)))
+    return found.passed, found.expected, found.measured
+
+
+@pytest.mark.parametrize(
+    ("output", "lines", "passed", "measured"),
+    [
+        ("lamp", ['hold = "12 ticks"'], True, "1.2 s (12 ticks)"),
+        ("lamp", ['hold = "13 ticks"'], False, "1.2 s (12 ticks)"),
+        ("lamp", ['hold = "13 ticks"', 'within = "1 tick"'], True, "1.2 s (12 ticks)"),
+        ("lamp", ['hold = "13 ticks"', 'within = "1 step"'], False, "1.2 s (12 ticks)"),
+        ("far", ['hold = "13 ticks"'], False, "never comes on"),
+        ("lamp", ['delay = "4 steps"'], True, "0.2 s (2 ticks)"),
+        ("lamp", ['delay = "3 steps"'], False, "0.2 s (2 ticks)"),
+        ("far", ['delay = "3 steps"'], False, "never comes on"),
+        ("lamp", ["pulses = 1"], True, "1"),
+        ("lamp", ["pulses = 2"], False, "1"),
+        ("far", ["pulses = 0"], True, "0"),
+        ("wire", ["level_at_least = 15"], True, "15"),
+        ("far", ["level_at_least = 1"], False, "0"),
+        ("far", ["never = true"], True, "never comes on"),
+        ("lamp", ["never = true"], False, "comes on after 0.2 s (2 ticks)"),
+        ("lamp", ['settles_within = "28 steps"'], True, "1.4 s (14 ticks)"),
+        ("lamp", ['settles_within = "27 steps"'], False, "1.4 s (14 ticks)"),
+        ("lamp", ['minimum_trigger_at_most = "4 steps"'], True, "0.2 s (2 ticks)"),
+        ("lamp", ['minimum_trigger_at_most = "3 steps"'], False, "0.2 s (2 ticks)"),
+        ("far", ['minimum_trigger_at_most = "3 steps"'], False, "no trigger length works"),
+        # A press at the lamp's last off, step 28, lights it again 4 steps later: all as the first time.
+        ("lamp", ['recovery = "0 s"'], True, "0 s (0 ticks)"),
+        ("lamp", ['recovery = "1 tick"'], False, "0 s (0 ticks)"),
+        ("far", ['recovery = "1 tick"'], False, "gives no single pulse that ends"),
+    ],
+)
+def test_each_key_is_met_or_missed(output, lines, passed, measured):
+    found = verdict(f'output = "{output}"', *lines)
+    assert (found[0], found[2]) == (passed, measured)
+
+
+def test_a_loop_that_stays_on_never_ends_but_is_at_rest():
+    loop = loads(
+        HEAD
+        + """key = {"#" = "block", l = "lever", r = "repeater east", "<" = "repeater west", w = "wire"}
+layer = [{rows = "######\\n.#####"}, {rows = "lwwrww\\n.wwww<"}]
+"""
+        + "triggers = {go = [0, 0, 1]}\noutputs = {beat = [4, 0, 1]}\n"
+        + '[[expect]]\ntrigger = "go"\noutput = "beat"\npulses = 1\nhold = "1 s"\nsettles_within = "1 s"\n'
+    )
+    found = {verdict.key: (verdict.passed, verdict.measured) for verdict in check(loop)}
+    assert found["hold"] == (False, "never ends (latched)")
+    assert found["settles_within"][0]
+
+
+def test_a_plan_that_expects_nothing_is_told_so():
+    with pytest.raises(UsageError, match="The plan expects nothing"):
+        check(loads(LAMP.replace('[[expect]]\ntrigger = "press"\n', "")))
+
+
+def test_the_report_counts_and_quotes_and_keeps_to_xml():
+    plan = loads(LAMP + 'output = "lamp"\nhold = "12 ticks"\npulses = 3\n')
+    text = junit_text({'landing <"&\x00>.toml': check(plan)})
+    suite = ElementTree.fromstring(text).find("testsuite")
+    assert suite is not None
+    assert suite.attrib == {
+        "name": 'landing <"&>.toml', "tests": "2", "failures": "1", "errors": "0", "skipped": "0",
+    }  # fmt: skip
+    assert [case.get("name") for case in suite] == ["press -> lamp: hold", "press -> lamp: pulses"]
+    assert [failure.get("message") for failure in suite.iter("failure")] == ["expected 3, measured 1"]
