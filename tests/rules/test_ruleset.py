@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+
 from tickwright import loads, measure, run
 from tickwright.errors import PlanError, RuleSetError
 from tickwright.rules import load_rules, values_of

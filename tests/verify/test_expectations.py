@@ -5,12 +5,13 @@ from __future__ import annotations
 from xml.etree import ElementTree
 
 import pytest
+
 from tickwright import check, loads
 from tickwright.errors import UsageError
 from tickwright.verify import junit_text
 
 HEAD = 'format = "tickwright plan 1"\n'
-# Button, two-tick repeater, wire, lamp: on 4 steps after the press, 20 + 4 steps long, at rest with the lamp's last look.
+# Button, two-tick repeater, wire, lamp: on 4 steps after the press, 20 + 4 steps long, at rest when the lamp is dark.
 LAMP = (
     HEAD
     + """key = {"#" = "block", b = "short-button", r = "repeater east delay=2", w = "wire", L = "lamp"}
