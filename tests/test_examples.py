@@ -19,10 +19,13 @@ NAMES = sorted(path.stem for path in FOLDER.glob("*.toml"))
 WANTED = {
     "taps", "flat-loop-2", "flat-loop-4", "flat-loop-6", "flat-loop-8", "stacked-loop-3", "stacked-loop-4",
     "stacked-loop-4-uneven", "stacked-loop-5", "torch-clock", "latch", "difference-fader", "pulse-shortener",
-    "edge-detector", "older-wire-fade",
+    "edge-detector", "older-wire-fade", "dropped-item", "drain-timer", "shuttle", "shuttle-clock", "hopper-clock",
+    "hour-counter", "barrier",
 }  # fmt: skip
-# Torches are all lit at the start, so a ring of them begins by a race; from the press on it runs the same.
-RACES_AT_THE_START = {"torch-clock"}
+# Torches are all lit at the start and repeaters off, so that some begin by a race; from the press on they run the same.
+RACES_AT_THE_START = {"torch-clock", "hopper-clock", "hour-counter"}
+# The pulse that starts a shuttle is meant to be too short for the pull-piston.
+MEANT = {"shuttle": ["cell-left-behind"], "shuttle-clock": ["cell-left-behind"]}
 PRESS_STEP = 60
 STEPS = 400
 
@@ -64,12 +67,12 @@ def test_an_example_meets_its_expectations(name):
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_an_example_says_what_it_is_and_runs_without_findings(name):
+def test_an_example_says_what_it_is_and_runs_without_findings_but_those_it_means(name):
     plan = example(name)
     assert str(plan.source).startswith("# ")
     assert plan.title
     acts = [f"{PRESS_STEP}:{next(iter(plan.triggers))}"]
-    assert run(plan, acts, STEPS).findings == ()
+    assert [found.code for found in run(plan, acts, STEPS).findings] == MEANT.get(name, [])
 
 
 @pytest.mark.parametrize("name", NAMES)
