@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -59,8 +60,8 @@ def test_the_drain_stands_while_the_lever_is_thrown():
 
 
 def test_each_throw_of_the_shuttle_is_one_hold():
-    # The sensor is 2 steps late; its pulse of 2 steps leaves the block beside the lamp after 4; two repeaters of 8 steps
-    # later it goes; the lamp is dark 4 steps later.
+    # The sensor is 2 steps late; its pulse of 2 steps leaves the block beside the lamp after 4; two repeaters of 8
+    # steps later it goes; the lamp is dark 4 steps later.
     found = changes("shuttle", ["10:throw", "200:throw"], 400, "bell")
     assert found == [(0, 0), (14, 15), (34, 0), (204, 15), (224, 0)]
 
@@ -70,7 +71,7 @@ def test_a_shuttle_of_two_pull_pistons_never_rests():
     found = changes("shuttle-clock", ["10:throw"], 20_000, "block")
     ons = [step for step, value in found if value]
     assert ons[:4] == [14, 48, 82, 116]
-    assert {later - sooner for sooner, later in zip(ons, ons[1:], strict=False)} == {34}
+    assert {later - sooner for sooner, later in pairwise(ons)} == {34}
     assert ons[-1] > 20_000 - 34
 
 
@@ -113,7 +114,7 @@ def test_the_hour_counter_loses_a_turn_with_each_item():
         assert lamp[:2] == ((0, 0), (62, 15))
         offs.append(lamp[2][0])
     # The first item is lost at the start; a turn is the hopper clock's period and the 2 steps of one more repeater.
-    assert [later - sooner for sooner, later in zip(offs, offs[1:], strict=False)] == [5126, 5126]
+    assert [later - sooner for sooner, later in pairwise(offs)] == [5126, 5126]
 
 
 def test_the_barrier_lies_across_while_the_loop_holds():

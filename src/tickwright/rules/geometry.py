@@ -8,12 +8,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import cached_property
 
-from tickwright.parts import PISTONS
+from tickwright.parts import CONTAINERS, PISTONS
 from tickwright.rules import power, wire
 from tickwright.rules.layout import NEAR, Layout, Stand
 from tickwright.rules.power import NOTHING, Sources
 from tickwright.rules.ruleset import RuleSet
-from tickwright.space import Cell
+from tickwright.space import DIRECTIONS, Cell, beside
 
 HEARING = frozenset(("repeater", "comparator", "torch", "lamp", "hopper", "ejector", *PISTONS))
 
@@ -61,6 +61,11 @@ class Geometry(Layout):
         self._watchers: dict[Cell, tuple[Cell, ...]] = {}
         self._pistons_near: dict[Cell, tuple[Cell, ...]] = {}
         self._block_sources: dict[Cell, Sources] = {}
+        self._hoppers_near: dict[Cell, tuple[Cell, ...]] = {}
+        self._hopper_ends: dict[Cell, tuple[Cell, Cell]] = {}
+        self._capacity = {
+            cell: rules.capacity(part.kind) for cell, part in self.parts.items() if part.kind in CONTAINERS
+        }
 
     def ears(self, cell: Cell) -> Ears:
         """What the repeater, comparator, torch, lamp, piston, hopper or ejector in the cell hears."""
@@ -150,6 +155,25 @@ class Geometry(Layout):
                 there for there in self.pistons if abs(there[0] - x) + abs(there[1] - y) + abs(there[2] - z) <= reach
             )
         return pistons
+
+    def hoppers_near(self, cell: Cell) -> tuple[Cell, ...]:
+        """The hoppers in the cell and beside it, which may have something to do when its content changes."""
+        hoppers = self._hoppers_near.get(cell)
+        if hoppers is None:
+            near = (cell, *(beside(cell, side) for side in DIRECTIONS))
+            hoppers = self._hoppers_near[cell] = tuple(there for there in near if self.kind(there) == "hopper")
+        return hoppers
+
+    def hopper_ends(self, cell: Cell) -> tuple[Cell, Cell]:
+        """The cells that the hopper in the cell pushes into and pulls from."""
+        ends = self._hopper_ends.get(cell)
+        if ends is None:
+            ends = self._hopper_ends[cell] = (beside(cell, str(self.parts[cell].facing)), beside(cell, "up"))
+        return ends
+
+    def capacity(self, cell: Cell) -> int:
+        """How many items fit into the container in the cell; 0 if there is none."""
+        return self._capacity.get(cell, 0)
 
     def block_sources(self, cell: Cell) -> Sources:
         """The sources whose highest level a conducting cell passes to a part that hears both kinds."""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from tickwright.engine.reference import pistons
 from tickwright.parts import CONTAINERS, PLATES, STANDS
-from tickwright.space import DIRECTIONS, Cell, beside, cell_text, zyx
+from tickwright.space import Cell, beside, cell_text, zyx
 
 if TYPE_CHECKING:
     from tickwright.engine.reference.simulation import Simulation
@@ -87,16 +87,21 @@ class Matter:
 
     def wake(self, sim: Simulation, cell: Cell) -> None:
         """Something about the hopper changed: let it take its next turn that is not yet over."""
-        this_step = not self._turns_over and (self._turn is None or sim.key(cell) > self._turn)
-        at = max(self.ready.get(cell, 0), sim.now if this_step else sim.now + 1)
+        at = self.ready.get(cell, 0)
+        if at <= sim.now:
+            this_step = not self._turns_over and (self._turn is None or sim.key(cell) > self._turn)
+            at = sim.now if this_step else sim.now + 1
         if self.turns.get(cell) != at:
             self.turns[cell] = at
             heapq.heappush(self._turn_heap, (at, sim.key(cell), cell))
 
     def recounted(self, sim: Simulation, cell: Cell) -> None:
-        """What the cell holds changed: the hoppers in it and beside it may have something to do."""
-        for there in (cell, *(beside(cell, side) for side in DIRECTIONS)):
-            if sim.geometry.kind(there) == "hopper":
+        """What the cell holds changed: the hoppers in it and beside it may have something to do.
+
+        A locked one is left alone: it is told when its power changes.
+        """
+        for there in sim.geometry.hoppers_near(cell):
+            if not sim.powered(there):
                 self.wake(sim, there)
 
     def take_turns(self, sim: Simulation) -> None:
@@ -165,8 +170,8 @@ def items_phase(sim: Simulation) -> None:
 
 def room(sim: Simulation, cell: Cell) -> int:
     """How many more items the container in the cell takes; 0 if there is none."""
-    kind = sim.geometry.kind(cell)
-    return sim.rules.capacity(kind) - sim.count[cell] if kind in CONTAINERS and kind is not None else 0
+    capacity = sim.geometry.capacity(cell)
+    return capacity - sim.count[cell] if capacity else 0
 
 
 def _hopper_turn(sim: Simulation, cell: Cell) -> None:
@@ -178,13 +183,12 @@ def _hopper_turn(sim: Simulation, cell: Cell) -> None:
     if sim.powered(cell):
         return
     worked = False
-    goal = beside(cell, str(sim.geometry.parts[cell].facing))
+    goal, above = sim.geometry.hopper_ends(cell)
     if sim.count[cell] > 0 and room(sim, goal) > 0:
         _push(sim, cell, goal)
         worked = True
-    above = beside(cell, "up")
     if room(sim, cell) > 0:
-        if sim.geometry.kind(above) in CONTAINERS and sim.count[above] > 0:
+        if sim.geometry.capacity(above) and sim.count[above] > 0:
             sim.set_count(above, sim.count[above] - 1)
             sim.set_count(cell, sim.count[cell] + 1)
             sim.change()

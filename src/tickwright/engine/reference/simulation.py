@@ -11,6 +11,7 @@ import heapq
 import random
 from collections import deque
 from collections.abc import Callable, Hashable, Iterable, Mapping
+from functools import cache
 from typing import NamedTuple
 
 from tickwright.engine.reference import hand, items, pistons, signals
@@ -42,7 +43,7 @@ def telling_order(order: str) -> Callable[[Cell], tuple[int, ...]]:
         return zyx
     if order == "reversed":
         return lambda cell: (-cell[2], -cell[1], -cell[0])
-    return lambda cell: (random.Random(f"{order} {cell}").getrandbits(32), *zyx(cell))
+    return cache(lambda cell: (random.Random(f"{order} {cell}").getrandbits(32), *zyx(cell)))
 
 
 class Simulation:
@@ -339,13 +340,20 @@ class Simulation:
 
     def heard(self, sources: Iterable[Cell]) -> int:
         """The highest level of the sources."""
-        level = self.level
-        return max((level.get(source, 0) for source in sources), default=0)
+        level, highest = self.level, 0
+        for source in sources:
+            here = level.get(source, 0)
+            if here > highest:  # noqa: PLR1730 - the builtin is slower, and this is asked all the time
+                highest = here
+        return highest
 
     def powered(self, cell: Cell) -> bool:
         """Whether power reaches the rear of a repeater, or any side that the part hears on."""
         level = self.level
-        return any(level.get(source, 0) > 0 for source in self.geometry.ears(cell).power)
+        for source in self.geometry.ears(cell).power:  # noqa: SIM110 - a generator costs more than the few looks
+            if level.get(source, 0) > 0:
+                return True
+        return False
 
     def _settle(self, wire: Cell) -> None:
         """Bring all wires that hang together with this one to their fixed point.
