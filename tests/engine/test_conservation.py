@@ -1,0 +1,166 @@
+"""Matter is never made or lost, except by vanishing, by falling out of the world and by breaking: random worlds."""
+
+from __future__ import annotations
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from watching import world
+
+from tickwright.engine.reference import Simulation
+from tickwright.parts import CONTAINERS, STANDS
+from tickwright.plan.hand import Act
+from tickwright.rules import load_rules
+from tickwright.space import Cell
+
+STEPS = 160
+SHORT_LIVED = 60  # so that stacks vanish within the run
+MOST_ITEMS = {"hopper": 320, "ejector": 576, "crate": 1728}
+WIDE, DEEP, HIGH = 4, 4, 3
+
+
+@st.composite
+def containers(draw: st.DrawFn) -> str:
+    kind = draw(st.sampled_from(sorted(CONTAINERS)))
+    items = draw(st.one_of(st.integers(0, 5), st.integers(0, MOST_ITEMS[kind]), st.just(MOST_ITEMS[kind])))
+    sides = {"hopper": ["down", "north", "south", "east", "west"], "ejector": ["up", "down", "north", "east"]}.get(kind)
+    where = draw(st.sampled_from(sides)) if sides else ""
+    into = f"into={where}" if kind == "hopper" else where
+    return f"{kind} {into} items={items}"
+
+
+def worlds() -> st.SearchStrategy[dict[Cell, str]]:
+    """Cells of all sorts; what stands has a block put below it."""
+    sides = st.sampled_from(["north", "south", "east", "west", "up", "down"])
+    flat = st.sampled_from(["north", "south", "east", "west"])
+    part = st.one_of(
+        containers(),
+        containers(),
+        st.sampled_from(["block", "insulator", "lamp", "power-block", "wire", "torch", "lever", "short-button"]),
+        st.sampled_from(["item-plate", "tread-plate", "counting-plate", "counting-plate counts=10"]),
+        st.tuples(st.sampled_from(["piston", "pull-piston", "change-sensor"]), sides).map(" ".join),
+        st.tuples(st.sampled_from(["repeater", "comparator"]), flat).map(" ".join),
+    )
+    cells = st.tuples(st.integers(0, WIDE - 1), st.integers(0, DEEP - 1), st.integers(0, HIGH - 1))
+    return st.dictionaries(cells, part, min_size=4, max_size=24).map(supported)
+
+
+def supported(parts: dict[Cell, str]) -> dict[Cell, str]:
+    out = dict(parts)
+    for (x, y, z), text in parts.items():
+        if text.split()[0] in STANDS:
+            out.setdefault((x, y, z - 1), "block")
+    # What stands on something that does not carry it is left out.
+    for (x, y, z), text in sorted(out.items(), key=lambda entry: entry[0][2]):
+        below = out.get((x, y, z - 1), "")
+        if text.split()[0] in STANDS and (below.split() or [""])[0] in {*STANDS, "", "piston", "pull-piston"}:
+            del out[x, y, z]
+    return out
+
+
+def acts() -> st.SearchStrategy[list[tuple]]:
+    verbs = st.sampled_from(["drop", "take", "put", "press", "flip", "tread", "leave"])
+    one = st.tuples(st.integers(0, STEPS - 1), st.integers(0, 30), verbs, st.integers(1, 70))
+    return st.lists(one, max_size=25)
+
+
+def in_containers(sim: Simulation) -> int:
+    return sum(sim.count[cell] for cell, stand in sim.stands.items() if stand.part.kind in CONTAINERS)
+
+
+def held_by_stacks(sim: Simulation) -> int:
+    resting = sum(stack.number for stacks in sim.matter.resting.values() for stack in stacks)
+    return resting + sum(stack.number for _, _, stack in sim.matter.flights)
+
+
+def items(sim: Simulation) -> int:
+    """All items there are or were: in containers, in the open, vanished, lost."""
+    return in_containers(sim) + held_by_stacks(sim) + sim.matter.vanished + sim.matter.lost
+
+
+def full_cells(sim: Simulation) -> list[str]:
+    """What fills a cell, arms left out: no piston makes or unmakes any of it."""
+    return sorted(
+        str(stand.part)
+        for stand in sim.stands.values()
+        if stand.posture != "arm" and stand.part.kind not in STANDS and stand.part.kind not in CONTAINERS
+    )
+
+
+def standing(sim: Simulation) -> int:
+    return sum(stand.part.kind in STANDS for stand in sim.stands.values() if stand.posture != "arm")
+
+
+RULES = load_rules()
+QUICK = type(RULES)(
+    **{
+        **{name: getattr(RULES, name) for name in RULES.__struct_fields__},
+        "item": type(RULES.item)(rest=RULES.item.rest, vanish=SHORT_LIVED),
+    }
+)
+
+
+@settings(max_examples=120)
+@given(parts=worlds(), script=acts(), order=st.sampled_from(["canonical", "reversed", "7"]))
+def test_matter_is_neither_made_nor_lost(parts, script, order):
+    sim = Simulation(world(parts), QUICK, order)
+    cells = sorted(parts)
+    expected = items(sim)
+    filled, stood = full_cells(sim), standing(sim)
+    for at, where, verb, number in sorted(script, key=lambda act: act[0]):
+        sim.advance(at)
+        check_levels(sim)
+        assert items(sim) == expected
+        # The hand is the only one to bring items, and to take them away.
+        before = items(sim)
+        cell = cells[where % len(cells)]
+        if verb == "drop" and where % 2:
+            cell = (cell[0], cell[1], cell[2] + 1)
+        kind = sim.kind_at(cell)
+        room = MOST_ITEMS[kind] - sim.count[cell] if kind in CONTAINERS else 0
+        held = sim.count[cell] if kind in CONTAINERS else None
+        sim.queue_acts([Act(at, cell, verb, number)])
+        sim.advance(at + 1)
+        expected = items(sim)
+        check_change_by_hand(sim, verb, number, kind, room, held, expected - before)
+    sim.advance(STEPS + 2 * SHORT_LIVED)
+    check_levels(sim)
+    assert items(sim) == expected
+    assert full_cells(sim) == filled
+    broken = [found for found in sim.notes.findings() if found.code == "part-broke"]
+    assert stood - standing(sim) == sum(len(found.steps) for found in broken)
+    assert len([1 for stand in sim.stands.values() if stand.posture == "arm"]) == len(
+        [1 for stand in sim.stands.values() if stand.posture == "out"]
+    )
+
+
+def check_change_by_hand(sim, verb, number, kind, room, held, change):
+    """What one act of the hand may do to the number of items, parts in the way or not.
+
+    Hoppers and ejectors work in the same step before the hand, so that room and fill are bounds give or take their
+    items of one step.
+    """
+    if verb == "drop":
+        assert change in (0, number)
+    elif verb == "put":
+        assert change <= number
+        assert change >= 0
+        if held is not None and room > 6:
+            assert change >= min(number, room - 6)
+    elif verb == "take":
+        assert change <= 0
+        if held is not None:
+            assert change >= -number
+    else:
+        assert change == 0
+
+
+def check_levels(sim: Simulation) -> None:
+    assert all(0 <= level <= 15 for level in sim.level.values())
+    for cell, stand in sim.stands.items():
+        if stand.part.kind in CONTAINERS:
+            assert 0 <= sim.count[cell] <= MOST_ITEMS[stand.part.kind]
+    for cell, stacks in sim.matter.resting.items():
+        assert stacks
+        assert all(stack.number > 0 and stack.cell == cell for stack in stacks)
+    assert set(sim.count) == {cell for cell, stand in sim.stands.items() if stand.part.kind in CONTAINERS}
+    assert set(sim.level) <= set(sim.stands)
