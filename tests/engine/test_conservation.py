@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from watching import world
 
 from tickwright.engine.reference import Simulation
-from tickwright.parts import CONTAINERS, STANDS
+from tickwright.parts import CONTAINERS, PLATES, STANDS
 from tickwright.plan.hand import Act
 from tickwright.rules import load_rules
 from tickwright.space import Cell
+from watching import world
 
 STEPS = 160
 SHORT_LIVED = 60  # so that stacks vanish within the run
@@ -28,20 +28,33 @@ def containers(draw: st.DrawFn) -> str:
     return f"{kind} {into} items={items}"
 
 
-def worlds() -> st.SearchStrategy[dict[Cell, str]]:
-    """Cells of all sorts; what stands has a block put below it."""
+@st.composite
+def worlds(draw: st.DrawFn) -> dict[Cell, str]:
+    """Cells of all sorts, among them a piston and an ejector each with a lever at its back; what stands has support."""
     sides = st.sampled_from(["north", "south", "east", "west", "up", "down"])
     flat = st.sampled_from(["north", "south", "east", "west"])
+    movable = st.sampled_from(["block", "insulator", "lamp", "power-block"])
+    plates = st.sampled_from(["item-plate", "tread-plate", "counting-plate", "counting-plate counts=10"])
+    piston = st.tuples(st.sampled_from(["piston", "pull-piston"]), sides).map(" ".join)
     part = st.one_of(
         containers(),
-        containers(),
-        st.sampled_from(["block", "insulator", "lamp", "power-block", "wire", "torch", "lever", "short-button"]),
-        st.sampled_from(["item-plate", "tread-plate", "counting-plate", "counting-plate counts=10"]),
-        st.tuples(st.sampled_from(["piston", "pull-piston", "change-sensor"]), sides).map(" ".join),
+        movable,
+        plates,
+        piston,
+        st.sampled_from(["wire", "torch", "lever", "short-button", "change-sensor up"]),
         st.tuples(st.sampled_from(["repeater", "comparator"]), flat).map(" ".join),
     )
     cells = st.tuples(st.integers(0, WIDE - 1), st.integers(0, DEEP - 1), st.integers(0, HIGH - 1))
-    return st.dictionaries(cells, part, min_size=4, max_size=24).map(supported)
+    parts = draw(st.dictionaries(cells, part, min_size=4, max_size=24))
+    # Towards the east from (1, 0, 1): a piston before a row; from (1, 3, 1): an ejector before whatever there is.
+    parts |= {(0, 0, 0): "insulator", (0, 0, 1): "lever", (0, 3, 0): "insulator", (0, 3, 1): "lever"}
+    parts[1, 0, 1] = draw(st.sampled_from(["piston east", "pull-piston east"]))
+    row = draw(st.lists(st.one_of(movable, movable, piston, plates), max_size=3))
+    parts |= {(2 + at, 0, 1): text for at, text in enumerate(row)}
+    parts[1, 3, 1] = f"ejector east items={draw(st.integers(0, 9))}"
+    parts.pop((2, 3, 1), None) if draw(st.booleans()) else None
+    parts[draw(st.integers(0, 3)), 2, 2] = f"hopper into={draw(flat)} items={draw(st.integers(0, 4))}"
+    return supported(parts)
 
 
 def supported(parts: dict[Cell, str]) -> dict[Cell, str]:
@@ -57,10 +70,20 @@ def supported(parts: dict[Cell, str]) -> dict[Cell, str]:
     return out
 
 
-def acts() -> st.SearchStrategy[list[tuple]]:
-    verbs = st.sampled_from(["drop", "take", "put", "press", "flip", "tread", "leave"])
-    one = st.tuples(st.integers(0, STEPS - 1), st.integers(0, 30), verbs, st.integers(1, 70))
-    return st.lists(one, max_size=25)
+VERBS = {
+    "lever": ("flip",),
+    "short-button": ("press",),
+    **dict.fromkeys(CONTAINERS, ("put", "take", "drop")),
+    **dict.fromkeys(PLATES, ("drop", "drop", "take", "tread", "leave")),
+}
+
+
+def acts() -> st.SearchStrategy[list[tuple[int, int, int, int]]]:
+    """Acts as (step, which of the cells that take one, which verb of theirs, number)."""
+    at = st.integers(0, STEPS - 1)
+    one = st.tuples(at, st.integers(0, 30), st.integers(0, 9), st.integers(1, 70))
+    flips = st.tuples(at, st.integers(0, 1), st.just(0), st.just(1))  # the two levers, which are the first cells
+    return st.lists(st.one_of(one, flips), min_size=5, max_size=30)
 
 
 def in_containers(sim: Simulation) -> int:
@@ -99,21 +122,23 @@ QUICK = type(RULES)(
 )
 
 
-@settings(max_examples=120)
+@settings(max_examples=80)
 @given(parts=worlds(), script=acts(), order=st.sampled_from(["canonical", "reversed", "7"]))
 def test_matter_is_neither_made_nor_lost(parts, script, order):
     sim = Simulation(world(parts), QUICK, order)
-    cells = sorted(parts)
+    cells = [(0, 0, 1), (0, 3, 1), *sorted(cell for cell, text in parts.items() if text.split()[0] in VERBS)]
     expected = items(sim)
     filled, stood = full_cells(sim), standing(sim)
-    for at, where, verb, number in sorted(script, key=lambda act: act[0]):
+    for at, where, which, number in sorted(script, key=lambda act: act[0]):
         sim.advance(at)
         check_levels(sim)
         assert items(sim) == expected
         # The hand is the only one to bring items, and to take them away.
         before = items(sim)
         cell = cells[where % len(cells)]
-        if verb == "drop" and where % 2:
+        verbs = VERBS[parts[cell].split()[0]]
+        verb = verbs[which % len(verbs)]
+        if verb == "drop" and parts[cell].split()[0] in CONTAINERS:
             cell = (cell[0], cell[1], cell[2] + 1)
         kind = sim.kind_at(cell)
         room = MOST_ITEMS[kind] - sim.count[cell] if kind in CONTAINERS else 0
@@ -140,7 +165,7 @@ def check_change_by_hand(sim, verb, number, kind, room, held, change):
     items of one step.
     """
     if verb == "drop":
-        assert change in (0, number)
+        assert change in {0, number}
     elif verb == "put":
         assert change <= number
         assert change >= 0
