@@ -14,6 +14,7 @@ from itertools import takewhile
 from pathlib import Path
 from typing import Any
 
+import matter
 import typer
 
 from tickwright import Measurement, Plan, load, measure
@@ -186,6 +187,7 @@ def time(steps: int) -> str:
 PAGES: dict[str, Callable[[], str]] = {
     "cli.md": cli_page,
     "examples.md": examples_page,
+    "items-and-pistons.md": matter.page,
     "parts.md": parts_page,
     "rule-sets.md": rule_sets_page,
 }
