@@ -10,6 +10,7 @@
 24
 """
 
+from tickwright.dossier import Dossier, gather
 from tickwright.durations import parse_duration
 from tickwright.engine import Run, Trace, first_difference, run
 from tickwright.errors import TickwrightError
@@ -21,6 +22,7 @@ from tickwright.verify import Proof, Verdict, check, prove
 
 __version__ = "0.1.0"
 __all__ = [
+    "Dossier",
     "Expectation",
     "Finding",
     "Measurement",
@@ -33,6 +35,7 @@ __all__ = [
     "Verdict",
     "check",
     "first_difference",
+    "gather",
     "load",
     "load_rules",
     "loads",

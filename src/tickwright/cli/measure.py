@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
 from tickwright import Measurement, load, load_rules, parse_duration
+from tickwright.cli.full import print_full
 from tickwright.cli.show import AsJson, Order, RulesName, print_findings, print_json, print_table, time_cell
+from tickwright.dossier import Dossier, gather
 from tickwright.durations import STEPS_PER_SECOND
 from tickwright.errors import UsageError
 from tickwright.measure import measure_with_findings
@@ -27,6 +29,13 @@ def command(
     ] = STEPS_PER_SECOND,
     rules: RulesName = None,
     order: Order = "canonical",
+    full: Annotated[
+        bool,
+        typer.Option(
+            "--full",
+            help="Everything known: a second press, recovery, every length, levels, order, neighbours, rule sets.",
+        ),
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Press once and measure: delay, hold, pulses, kind, and the shortest trigger that is sure to work."""
@@ -34,24 +43,34 @@ def command(
         raise UsageError(f"A world of {rate:g} steps a second cannot be shown: give --rate 0.01 to 1000.")
     loaded = load(plan)
     steps = parse_duration(length) if length is not None else None
-    results, findings = measure_with_findings(loaded, trigger, output, steps, rules, order)
+    known: Dossier | None = None
+    if full:
+        if length is not None or order != "canonical":
+            raise UsageError("--full tries every length and order by itself: leave out --length and --order.")
+        known = gather(loaded, rules, trigger, output)
+        results, findings = [answer.measured for answer in known.answers], known.findings
+    else:
+        results, findings = measure_with_findings(loaded, trigger, output, steps, rules, order)
     if as_json:
         name = load_rules(rules or loaded.rules, plan.parent).name
-        data = [_with_seconds(result, rate) for result in results]
-        print_json(
-            {
-                "plan": str(plan),
-                "rules": name,
-                "steps_per_second": rate,
-                "results": data,
-                "findings": [finding.as_data() for finding in findings],
-            }
-        )
+        document: dict[str, Any] = {
+            "plan": str(plan),
+            "rules": name,
+            "steps_per_second": rate,
+            "results": [result.as_data() for result in results],
+            "findings": [finding.as_data() for finding in findings],
+        }
+        document.update(known.as_data() if known else {})
+        for data in document["results"]:
+            _add_seconds(data, rate)
+        print_json(document)
         return
     heads = ("trigger", "output", "kind", "delay", "hold", "minimum trigger", "margin")
     print_table(loaded.title or str(plan), heads, [row(result, rate) for result in results])
     print(f"Times assume a world at its full {STEPS_PER_SECOND} steps a second." if rate == STEPS_PER_SECOND
           else f"Seconds are those of a world at {rate:g} steps a second.")  # fmt: skip
+    if known is not None:
+        print_full(known, rate)
     print_findings(findings)
 
 
@@ -69,8 +88,7 @@ def row(result: Measurement, rate: float) -> tuple[str, ...]:
     )
 
 
-def _with_seconds(result: Measurement, rate: float) -> dict[str, object]:
-    data = result.as_data()
-    data["delay_seconds"] = None if result.delay_steps is None else result.delay_steps / rate
-    data["hold_seconds"] = None if result.hold_steps is None else result.hold_steps / rate
-    return data
+def _add_seconds(data: dict[str, Any], rate: float) -> None:
+    for name in ("delay", "hold"):
+        steps = data[f"{name}_steps"]
+        data[f"{name}_seconds"] = None if steps is None else steps / rate

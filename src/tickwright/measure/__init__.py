@@ -1,5 +1,6 @@
 """Numbers read off runs: pulses and their terms, holds, thresholds, recovery. Imports up to `engine`."""
 
+from tickwright.measure.levels import DistanceRow, Lap, LengthRow, holds_against_distance, lap_table, length_map
 from tickwright.measure.measuring import Measurement, measure, measure_with_findings
 from tickwright.measure.observe import Observation, observe
 from tickwright.measure.press import Trigger, find_trigger
@@ -8,6 +9,9 @@ from tickwright.measure.recovery import recovery_steps
 from tickwright.measure.retrigger import Retrigger, SecondPress, retrigger
 
 __all__ = [
+    "DistanceRow",
+    "Lap",
+    "LengthRow",
     "Measurement",
     "Observation",
     "Pulse",
@@ -16,6 +20,9 @@ __all__ = [
     "Trigger",
     "duties",
     "find_trigger",
+    "holds_against_distance",
+    "lap_table",
+    "length_map",
     "measure",
     "measure_with_findings",
     "observe",

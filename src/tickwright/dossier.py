@@ -1,0 +1,142 @@
+"""The dossier: everything known of a plan, worked out once, for sheets, the command line and the workbench alike."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from tickwright.engine.running import rules_for
+from tickwright.findings import Finding
+from tickwright.measure import Measurement, Trigger, find_trigger, measure_with_findings, observe, recovery_steps
+from tickwright.measure.levels import (
+    DistanceRow,
+    Lap,
+    LengthRow,
+    holds_against_distance,
+    lap_table,
+    length_map,
+)
+from tickwright.measure.press import takes_length
+from tickwright.measure.retrigger import Retrigger, retrigger
+from tickwright.plan.model import Plan
+from tickwright.rules import RuleSet
+from tickwright.verify.expectations import Verdict, check
+from tickwright.verify.neighbours import NeighbourVerdict, neighbour_verdicts
+from tickwright.verify.orders import OrderVerdict, order_verdicts
+from tickwright.verify.rulesets import RuleSetsVerdict, side_by_side
+
+__all__ = ["Answer", "Dossier", "gather"]
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What is known of one output's answer to one trigger: its measures and what follows from them.
+
+    `recovery_steps` is None as `measure.recovery_steps` says; `lengths` is empty for a trigger that has no length.
+    `level` is the output's level over time, (steps from the press, level), from before the press.
+    """
+
+    measured: Measurement
+    recovery_steps: int | None
+    retrigger: Retrigger
+    lengths: tuple[LengthRow, ...]
+    distances: tuple[DistanceRow, ...]
+    level: tuple[tuple[int, int], ...]
+
+    def as_data(self) -> dict[str, Any]:
+        """The measures as JSON shows them, with the rest beside them."""
+        return {
+            **self.measured.as_data(),
+            "recovery_steps": self.recovery_steps,
+            "retrigger": self.retrigger.as_data(),
+            "lengths": [row.as_data() for row in self.lengths],
+            "distances": [row._asdict() for row in self.distances],
+            "level": [list(pair) for pair in self.level],
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Dossier:
+    """Everything known of a plan under `rules`; `laps` maps each trigger to the levels at every comparator."""
+
+    plan: Plan
+    rules: str
+    answers: tuple[Answer, ...]
+    laps: dict[str, tuple[Lap, ...]]
+    order: tuple[OrderVerdict, ...]
+    neighbours: tuple[NeighbourVerdict, ...]
+    rule_sets: RuleSetsVerdict
+    expectations: tuple[Verdict, ...]
+    findings: tuple[Finding, ...]
+
+    def as_data(self) -> dict[str, Any]:
+        """The dossier as JSON shows it."""
+        return {
+            "rules": self.rules,
+            "results": [answer.as_data() for answer in self.answers],
+            "laps": {name: [lap.as_data() for lap in laps] for name, laps in self.laps.items()},
+            "order": [verdict.as_data() for verdict in self.order],
+            "neighbours": [verdict.as_data() for verdict in self.neighbours],
+            "rule_sets": self.rule_sets.as_data(),
+            "expectations": [verdict.as_data() for verdict in self.expectations],
+            "findings": [finding.as_data() for finding in self.findings],
+        }
+
+
+MOST_LEVEL_CHANGES = 1_000
+
+
+def gather(
+    plan: Plan, rules: RuleSet | str | None = None, trigger: str | None = None, output: str | None = None
+) -> Dossier:
+    """Work out the dossier of a plan, for all its triggers and outputs or the ones named.
+
+    Raises UsageError as `measure` does, and PlanError for a plan that the rules refuse.
+
+    >>> from tickwright.plan import loads
+    >>> plan = loads('''format = "tickwright plan 1"
+    ... key = {"#" = "block", b = "short-button", L = "lamp"}
+    ... layer = [{rows = "#"}, {rows = "bL"}]
+    ... triggers = {press = [0, 0, 1]}
+    ... outputs = {lamp = [1, 0, 1]}''')
+    >>> known = gather(plan)
+    >>> known.answers[0].retrigger.verdict, known.order[0].sensitive
+    ('extends', False)
+    """
+    ruleset = rules_for(plan, rules)
+    measured, findings = measure_with_findings(plan, trigger, output, rules=ruleset)
+    answers: list[Answer] = []
+    laps: dict[str, tuple[Lap, ...]] = {}
+    for name in dict.fromkeys(result.trigger for result in measured):
+        place = find_trigger(plan, ruleset, name)
+        answers += _answers(plan, ruleset, place, [result for result in measured if result.trigger == name])
+        laps[name] = tuple(lap_table(plan, ruleset, place))
+    return Dossier(
+        plan=plan,
+        rules=ruleset.name,
+        answers=tuple(answers),
+        laps=laps,
+        order=tuple(order_verdicts(plan, ruleset, trigger)),
+        neighbours=tuple(neighbour_verdicts(plan, ruleset)),
+        rule_sets=side_by_side(plan, ruleset, trigger, measured if output is None else None),
+        expectations=tuple(check(plan, ruleset)) if plan.expectations else (),
+        findings=findings,
+    )
+
+
+def _answers(plan: Plan, rules: RuleSet, place: Trigger, measured: list[Measurement]) -> list[Answer]:
+    outputs = [result.output for result in measured]
+    alone = observe(plan, rules, place)
+    again = retrigger(plan, rules, place, outputs, alone)
+    lengths = length_map(plan, rules, place, outputs) if takes_length(place) else {}
+    return [
+        Answer(
+            measured=result,
+            recovery_steps=recovery_steps(plan, rules, place, result.output),
+            retrigger=again[result.output],
+            lengths=tuple(lengths.get(result.output, ())),
+            distances=tuple(holds_against_distance(plan, rules, alone, result.output)),
+            level=tuple(alone.changes[result.output][:MOST_LEVEL_CHANGES]),
+        )
+        for result in measured
+    ]

@@ -1,0 +1,105 @@
+"""Levels and lengths: what every trigger length does, how a level fades lap by lap, how hold falls with distance."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any, NamedTuple
+
+from tickwright.engine.reference import Configurations
+from tickwright.measure.measuring import SCANNED_STEPS, hold_of, kind_of, steps_to_rest_while_held
+from tickwright.measure.observe import Observation, observe
+from tickwright.measure.press import Trigger
+from tickwright.measure.pulses import Pulse
+from tickwright.plan.model import Plan
+from tickwright.rules import RuleSet
+from tickwright.space import Cell, zyx
+
+MOST_PULSES = 100
+MOST_LAPS = 400
+FADING = ("wire", "comparator")
+
+
+class LengthRow(NamedTuple):
+    """What a trigger of `length_steps` does to one output; `hold_steps` is None if the hold never ends or began."""
+
+    length_steps: int
+    kind: str
+    delay_steps: int | None
+    hold_steps: int | None
+    pulses: tuple[Pulse, ...]
+
+    def as_data(self) -> dict[str, Any]:
+        """The row as JSON shows it."""
+        return {**self._asdict(), "pulses": [list(pulse) for pulse in self.pulses]}
+
+
+def length_map(plan: Plan, rules: RuleSet, trigger: Trigger, outputs: Sequence[str]) -> dict[str, list[LengthRow]]:
+    """For each output a row for every trigger length from 1, up to where all is at rest while the trigger is held.
+
+    From there on a longer trigger only holds longer. If that is never so, or later than 200 steps, the map ends there.
+    """
+    still = steps_to_rest_while_held(plan, rules, trigger)
+    top = SCANNED_STEPS if still is None else min(still + 1, SCANNED_STEPS)
+    rows: dict[str, list[LengthRow]] = {output: [] for output in outputs}
+    configurations: Configurations = {}
+    for length in range(1, top + 1):
+        seen = observe(plan, rules, trigger, length, configurations=configurations)
+        for output in outputs:
+            found, kind = seen.pulses(output), kind_of(seen, output)
+            hold = hold_of(found) if kind in ("one-shot", "train") else None
+            delay = found[0].start if found else None
+            rows[output].append(LengthRow(length, kind, delay, hold, tuple(found[:MOST_PULSES])))
+    return rows
+
+
+class DistanceRow(NamedTuple):
+    """The hold behind `wire_cells` more cells of wire, that is, of the output at `threshold`; None if it has none."""
+
+    wire_cells: int
+    threshold: int
+    hold_steps: int | None
+    pulses: int
+
+
+def holds_against_distance(plan: Plan, rules: RuleSet, seen: Observation, output: str) -> list[DistanceRow]:
+    """The output's hold behind ever more cells of wire, each of which takes its loss off the level, down to nothing.
+
+    Only a wire or a comparator has rows: what else may be an output has one level, whatever is laid behind it. What
+    never ends has no hold, and so no row.
+    """
+    part = plan.cells.get(plan.outputs[output])
+    if part is None or part.kind not in FADING or kind_of(seen, output) not in ("one-shot", "train"):
+        return []
+    rows: list[DistanceRow] = []
+    for cells in range(rules.wire.top_level):
+        threshold = 1 + cells * rules.wire.loss
+        found = seen.pulses(output, threshold)
+        if not found:
+            break
+        rows.append(DistanceRow(cells, threshold, hold_of(found), len(found)))
+    return rows
+
+
+class Lap(NamedTuple):
+    """What a comparator shows after a press: (steps from the press, level) at each change, from before the press."""
+
+    cell: Cell
+    part: str
+    levels: tuple[tuple[int, int], ...]
+
+    def as_data(self) -> dict[str, Any]:
+        """The row as JSON shows it."""
+        return {"cell": list(self.cell), "part": self.part, "levels": [list(pair) for pair in self.levels]}
+
+
+def lap_table(plan: Plan, rules: RuleSet, trigger: Trigger) -> list[Lap]:
+    """The level at each comparator of the plan after one press, change by change until it has faded.
+
+    In (z, y, x) order; at most 400 changes of each.
+    """
+    cells = [cell for cell in sorted(plan.cells, key=zyx) if plan.cells[cell].kind == "comparator"]
+    if not cells:
+        return []
+    seen = observe(replace(plan, outputs={str(cell): cell for cell in cells}), rules, trigger)
+    return [Lap(cell, str(plan.cells[cell]), tuple(seen.changes[str(cell)][:MOST_LAPS])) for cell in cells]

@@ -1,0 +1,106 @@
+"""The dossier: one plan, everything known, as data and as a page."""
+
+from __future__ import annotations
+
+import json
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from tickwright import load
+from tickwright.cli import main
+from tickwright.dossier import gather
+
+ROOT = Path(__file__).resolve().parents[1]
+EXAMPLES = ROOT / "examples"
+
+
+@pytest.fixture(name="call")
+def caller(monkeypatch, capsys):
+    def call(*words: object) -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "argv", ["tickwright", *map(str, words)])
+        with pytest.raises(SystemExit) as end:
+            main()
+        captured = capsys.readouterr()
+        return int(end.value.code or 0), captured.out, captured.err
+
+    return call
+
+
+def test_the_dossier_of_a_flat_loop():
+    known = gather(load(EXAMPLES / "flat-loop-4.toml"))
+    lamp, entry = known.answers
+    assert (lamp.measured.hold_steps, entry.measured.hold_steps) == (80, 76)
+    assert {answer.retrigger.verdict for answer in known.answers} == {"extends"}
+    assert [answer.recovery_steps for answer in known.answers] == [0, 0]
+    assert not any(verdict.sensitive for verdict in known.order)
+    assert {verdict.pitch_cells for verdict in known.neighbours if verdict.axis == "y"} == {3}
+    assert all(verdict.passed for verdict in known.expectations)
+
+
+def test_an_extra_cell_of_wire_ends_a_fading_hold_a_turn_earlier():
+    # A turn of the flat loop of four takes 8 steps and two levels, so every second cell costs a turn.
+    entry = gather(load(EXAMPLES / "flat-loop-4.toml"), output="entry").answers[0]
+    assert [row.hold_steps for row in entry.distances[:5]] == [76, 68, 68, 60, 60]
+    # A turn of the stacked loop of three takes 6 steps and one level.
+    entry = gather(load(EXAMPLES / "stacked-loop-3.toml"), output="entry").answers[0]
+    assert [row.hold_steps for row in entry.distances] == list(range(104, 14, -6))
+
+
+def test_a_lamp_has_one_level_whatever_is_laid_behind_it():
+    assert gather(load(EXAMPLES / "taps.toml"), output="bell").answers[0].distances == ()
+
+
+def test_laps_follow_the_level_until_it_fades():
+    laps = gather(load(EXAMPLES / "flat-loop-4.toml")).laps["press"]
+    assert [lap.cell for lap in laps] == [(3, 0, 1), (4, 0, 1), (3, 1, 1), (4, 1, 1)]
+    # The press of 20 steps comes 2 + 2 steps later; from then on two levels less a turn of 8 steps.
+    turns = [(24 + 8 * turn, 13 - 2 * turn) for turn in range(7)]
+    assert laps[0].levels == ((-1, 0), (4, 15), *turns, (80, 0))
+
+
+def test_the_length_map_is_not_monotone_below_the_minimum():
+    entry = gather(load(EXAMPLES / "flat-loop-4.toml"), output="entry").answers[0]
+    rows = {row.length_steps: row for row in entry.lengths}
+    assert [rows[length].kind for length in (1, 2, 3, 7, 8)] == ["one-shot", "one-shot", "train", "train", "one-shot"]
+    assert (rows[2].hold_steps, rows[7].hold_steps, rows[8].hold_steps) == (2, 63, 64)
+    assert len(rows[3].pulses) == 8
+
+
+def test_full_adds_to_the_document(call):
+    code, out, _ = call("measure", EXAMPLES / "flat-loop-2.toml", "--full", "--json")
+    assert code == 0
+    document = json.loads(out)
+    assert {"plan", "rules", "results", "laps", "order", "neighbours", "rule_sets", "findings"} <= set(document)
+    for result in document["results"]:
+        assert result["recovery_steps"] == 0
+        assert result["retrigger"]["verdict"] == "extends"
+        assert result["retrigger"]["map"][0]["offset"] == 20
+        assert result["delay_seconds"] == result["delay_steps"] / 20
+    assert [verdict["sensitive"] for verdict in document["order"]] == [False]
+    assert [one["rules"] for one in document["rule_sets"]["sets"]] == ["standard", "older-wire"]
+
+
+@pytest.mark.parametrize("name", ["latch", "pulse-shortener", "edge-detector", "older-wire-fade"])
+def test_the_page_of_full_has_every_section(call, name):
+    code, out, _ = call("measure", EXAMPLES / f"{name}.toml", "--full")
+    assert code == 0
+    for title in ("A second press", "Trigger lengths", "Order of telling", "Neighbours", "Rule sets", "Expectations: "):
+        assert title in out
+
+
+@pytest.mark.parametrize("more", [("--length", "5 ticks"), ("--order", "reversed")])
+def test_full_refuses_what_it_tries_by_itself(call, more):
+    code, out, err = call("measure", EXAMPLES / "taps.toml", "--full", *more)
+    assert (code, out) == (2, "")
+    assert "leave out --length and --order" in err
+
+
+def test_a_dossier_of_ten_parts_comes_soon():
+    # Aim: 3 s cold on one core; here warm, with room for a machine that is busy.
+    plan = load(ROOT / "benchmarks" / "ten-parts.toml")
+    start = time.perf_counter()
+    gather(plan)
+    assert time.perf_counter() - start < 3
