@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from tickwright import check, load
-from tickwright.cli.show import AsJson, RulesName, print_json
+from tickwright.cli.show import AsJson, RulesName, print_json, working
 from tickwright.verify import junit_text
 
 
@@ -19,7 +19,10 @@ def command(
     as_json: AsJson = False,
 ) -> None:
     """Run every expectation of the plans. Exit code 1 if one fails."""
-    checked = {str(path): check(load(path), rules) for path in plans}
+    checked = {}
+    for path in plans:
+        with working(f"checking {path}"):
+            checked[str(path)] = check(load(path), rules)
     if junit is not None:
         junit.write_text(junit_text(checked), encoding="utf-8")
     verdicts = [(path, verdict) for path, found in checked.items() for verdict in found]

@@ -9,7 +9,7 @@ import typer
 
 from tickwright import Measurement, load, load_rules, parse_duration
 from tickwright.cli.full import print_full
-from tickwright.cli.show import AsJson, Order, RulesName, print_findings, print_json, print_table, time_cell
+from tickwright.cli.show import AsJson, Order, RulesName, print_findings, print_json, print_table, time_cell, working
 from tickwright.dossier import Dossier, gather
 from tickwright.durations import STEPS_PER_SECOND
 from tickwright.errors import UsageError
@@ -50,6 +50,7 @@ def command(
         known = gather(loaded, rules, trigger, output)
         results, findings = [answer.measured for answer in known.answers], known.findings
     else:
+        with working(f"measuring {plan}"):
         results, findings = measure_with_findings(loaded, trigger, output, steps, rules, order)
     if as_json:
         name = load_rules(rules or loaded.rules, plan.parent).name

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from tickwright import load, parse_duration, run
-from tickwright.cli.show import AsJson, Order, RulesName, print_findings, print_json, print_lanes
+from tickwright.cli.show import AsJson, Order, RulesName, print_findings, print_json, print_lanes, working
 from tickwright.errors import UsageError
 from tickwright.publish import vcd_text
 from tickwright.space import Cell
@@ -37,7 +37,8 @@ def command(
     loaded = load(plan)
     steps = parse_duration(duration)
     watched = {**loaded.outputs, **{text: _cell(text) for text in watch or ()}}
-    result = run(loaded, do or [], steps, rules, order, engine, watched)
+    with working(f"running {plan}"):
+        result = run(loaded, do or [], steps, rules, order, engine, watched)
     if vcd is not None:
         vcd.write_text(vcd_text(result.trace), encoding="ascii", newline="\n")
     if as_json:

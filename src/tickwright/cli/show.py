@@ -5,7 +5,10 @@ from __future__ import annotations
 import json
 import shutil
 import sys
-from collections.abc import Iterable, Sequence
+import threading
+import time
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from typing import Annotated, Any
 
 import typer
@@ -23,6 +26,30 @@ RulesName = Annotated[
 Order = Annotated[
     str, typer.Option("--order", metavar="canonical|reversed|SEED", help="The order in which parts are told.")
 ]
+
+
+@contextmanager
+def working(what: str) -> Iterator[None]:
+    """While it lasts, say after each second on a terminal's stderr what is being done and for how long already."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    done = threading.Event()
+    begun = time.monotonic()
+
+    def tell() -> None:
+        while not done.wait(1):
+            text = f"\r{what}: {time.monotonic() - begun:.0f} s (Ctrl-C stops)\033[K"
+            print(text, end="", file=sys.stderr, flush=True)
+
+    teller = threading.Thread(target=tell, daemon=True)
+    teller.start()
+    try:
+        yield
+    finally:
+        done.set()
+        teller.join()
+        print("\r\033[K", end="", file=sys.stderr, flush=True)
 
 
 def print_json(data: Any) -> None:
