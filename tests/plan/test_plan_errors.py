@@ -82,6 +82,11 @@ WRONG = [
     ),
     (
         "# the end",
+        "a." * 600 + "a = 1",
+        "line 35, column 1: The file nests lists or tables too deeply: a plan file needs three levels.",
+    ),
+    (
+        "# the end",
         "end\0",
         f"line 35, column 4: This is not TOML (Expected '=' after a key in a key/value pair), end\\x00: {TOML_RULE}",
     ),

@@ -211,7 +211,8 @@ def _new_names(names: Collection[str], taken: Collection[str], number: int) -> d
 
 def _transformed(plan: Plan, go: Callable[[Cell], Cell], turn: Callable[[Part], Part], size: Cell) -> Plan:
     """The plan with every cell, named ones too, gone to another, and every part turned."""
-    cells = {go(cell): turn(part) for cell, part in plan.cells.items()}
+    new_parts = {part: turn(part) for part in set(plan.cells.values())}
+    cells = {go(cell): new_parts[part] for cell, part in plan.cells.items()}
     triggers, outputs = ({name: go(cell) for name, cell in names.items()} for names in (plan.triggers, plan.outputs))
     return check_limits(replace(plan, cells=cells, triggers=triggers, outputs=outputs, size=size))
 

@@ -57,8 +57,8 @@ class Plan:
     def __post_init__(self) -> None:
         for name in ("cells", "triggers", "outputs"):
             object.__setattr__(self, name, _frozen(getattr(self, name)))
-        named = (*self.triggers.values(), *self.outputs.values())
-        far = [max((cell[axis] + 1 for cell in (*self.cells, *named)), default=0) for axis in range(3)]
+        held = (*self.cells, *self.triggers.values(), *self.outputs.values())
+        far = [max((cell[axis] + 1 for cell in held), default=0) for axis in range(3)]
         x, y, z = (max(pair) for pair in zip(self.size, far, strict=True))
         object.__setattr__(self, "size", (x, y, z) if x and y else (0, 0, z))
 

@@ -15,6 +15,9 @@ from tickwright.plan.places import Places
 
 LARGEST_FILE_BYTES = 2_000_000
 BYTE_ORDER_MARK = "\ufeff"
+_TOO_DEEP = "The file nests lists or tables too deeply: a plan file needs three levels."
+# tomllib takes very long for a key of very many dotted parts; no row of cells is as long as this.
+_ENDLESS_KEY = re.compile(r"""(?<![\w."'-])(?:[\w"'-]++[ \t]*+\.[ \t]*+){600}""")
 _WHERE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 
 
@@ -61,12 +64,15 @@ def read_toml(text: str, parse_float: Callable[[str], Any] = float) -> tuple[dic
         raise _too_large("The text")
     text = plain_newlines(text)
     places = Places(text)
+    endless = _ENDLESS_KEY.search(text)
+    if endless is not None:
+        raise _at(_TOO_DEEP, places, endless.start())
     try:
         return tomllib.loads(text, parse_float=parse_float), places
     except tomllib.TOMLDecodeError as error:
         raise _syntax_error(str(error), places) from None
     except RecursionError:
-        raise PlanError("The file nests lists or tables too deeply: a plan file needs three levels.", 1, 1) from None
+        raise PlanError(_TOO_DEEP, 1, 1) from None
     except ValueError as error:
         raise PlanError(f"The file holds a value that cannot be read: {error}.", 1, 1) from None
 
