@@ -6,6 +6,7 @@ import os
 import random
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -17,6 +18,8 @@ from tickwright.errors import PlanError
 from tickwright.parts import PARTS, Part, parse_part
 from tickwright.plan import Expectation, Plan, dumps, load, loads, place, remove, save
 from tickwright.plan.reading import read_plan
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 
 # The same plan with tables in braces, dotted keys, one-line strings, literal strings and odd key characters.
 OTHER_LAYOUTS = (
@@ -308,3 +311,15 @@ def test_every_kind_survives_a_file(kind):
     text = f"{kind} east" if PARTS[kind].direction == "" else kind
     plan = Plan({(0, 0, 0): parse_part(text)})
     assert read_plan(dumps(plan))[0] == plan
+
+
+@pytest.mark.parametrize("path", sorted(EXAMPLES.glob("*.toml")), ids=lambda path: path.stem)
+def test_an_example_keeps_its_text_when_saved_and_its_comments_when_changed(path):
+    text = path.read_bytes().decode()
+    plan = load(path)
+    assert dumps(plan) == text
+    x, y, z = plan.size
+    bigger = place(plan, (x, y, z), parse_part("insulator"))
+    changed = dumps(bigger)
+    assert loads(changed, path) == bigger
+    assert [line for line in text.splitlines() if "# " in line and line not in changed.splitlines()] == []
