@@ -47,7 +47,8 @@ def command(
     if full:
         if length is not None or order != "canonical":
             raise UsageError("--full tries every length and order by itself: leave out --length and --order.")
-        known = gather(loaded, rules, trigger, output)
+        with working(f"measuring {plan}"):
+            known = gather(loaded, rules, trigger, output)
         results, findings = [answer.measured for answer in known.answers], known.findings
     else:
         with working(f"measuring {plan}"):
