@@ -52,7 +52,7 @@ def command(
         results, findings = [answer.measured for answer in known.answers], known.findings
     else:
         with working(f"measuring {plan}"):
-        results, findings = measure_with_findings(loaded, trigger, output, steps, rules, order)
+            results, findings = measure_with_findings(loaded, trigger, output, steps, rules, order)
     if as_json:
         name = load_rules(rules or loaded.rules, plan.parent).name
         document: dict[str, Any] = {
