@@ -51,6 +51,7 @@ def test_what_carries_is_data_too(tmp_path):
         ('based_on = "standard"\n[torch]\ndelay = 0\n', "torch.delay is 0: it must be 1 to 1000000."),
         ('based_on = "standard"\n[conducts]\nwirre = true\n', '[conducts] names the part "wirre", which is none.'),
         ('based_on = "standard"\n[wire]\npointing = "round"\n', "$.wire.pointing"),
+        ('based_on = "standard"\n[item]\nvanish = 9\n', "item.vanish is 9, item.rest 10: a stack must rest before"),
         ("based_on = \n", "cannot be read"),
     ],
 )

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from tickwright import check, load
+from tickwright import Verdict, check, load
 from tickwright.cli.show import AsJson, RulesName, print_json, working
 from tickwright.verify import junit_text
 
@@ -19,20 +19,20 @@ def command(
     as_json: AsJson = False,
 ) -> None:
     """Run every expectation of the plans. Exit code 1 if one fails."""
-    checked = {}
+    checked: dict[str, list[Verdict]] = {}
     for path in plans:
         with working(f"checking {path}"):
             checked[str(path)] = check(load(path), rules)
     if junit is not None:
         junit.write_text(junit_text(checked), encoding="utf-8")
-    verdicts = [(path, verdict) for path, found in checked.items() for verdict in found]
+    verdicts = [(name, verdict) for name, found in checked.items() for verdict in found]
     failed = sum(not verdict.passed for _, verdict in verdicts)
     if as_json:
-        results = [{"plan": path, **verdict.as_data()} for path, verdict in verdicts]
+        results = [{"plan": name, **verdict.as_data()} for name, verdict in verdicts]
         print_json({"passed": len(verdicts) - failed, "failed": failed, "results": results})
     else:
-        for path, found in checked.items():
-            print(path)
+        for name, found in checked.items():
+            print(name)
             for v in found:
                 mark = "passed" if v.passed else "FAILED"
                 expected = "" if v.expected == v.measured else f", expected {v.expected}"

@@ -280,6 +280,11 @@ def _check_ranges(rules: RuleSet, where: str) -> None:
             if not low <= value <= high:
                 raise RuleSetError(f"{where}{section}.{key} is {value}: it must be {low} to {high}.")
 
+    if rules.item.vanish <= rules.item.rest:
+        raise RuleSetError(
+            f"{where}item.vanish is {rules.item.vanish}, item.rest {rules.item.rest}: a stack must rest before it vanishes."
+        )
+
 
 def _range(section: str, key: str) -> tuple[int, int]:
     if key.startswith("priority"):
