@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 from dataclasses import replace
-from functools import partial
+from functools import cache, partial
 from itertools import combinations
 from pathlib import Path
 
@@ -123,6 +123,33 @@ def test_a_latch_sticks_and_a_clock_never_rests():
     assert prove(clock, "settles", hands=0).verdict == "proved"
 
 
+def test_a_lever_and_a_tread_plate_are_pressed_and_let_go():
+    text = """format = "tickwright plan 1"
+key = {"#" = "block", p = "tread-plate", L = "lamp", l = "lever on=down"}
+layer = [{rows = "##"}, {rows = "pL"}]
+triggers = {tread = [0, 0, 1]}
+outputs = {lamp = [1, 0, 1]}"""
+    plan = loads(text)
+    proof = prove(plan, "never-sticks")
+    assert (proof.verdict, proof.counterexample) == ("refuted", ("0:tread",))  # a creature may stay
+    assert "at most one creature" in proof.bound
+    assert prove(plan, "settles").verdict == "proved"
+    lever = loads(text.replace('"pL"', '"lL"'))
+    assert prove(lever, "never-sticks").counterexample == ("0:tread",)
+    # Let go, the lamp stays on for 4 steps; but a flip in between does not put off an appointment once made.
+    assert prove(lever, "holds", within_steps=0, at_least_steps=4, hands=2).verdict == "proved"
+    proof = prove(lever, "holds", within_steps=0, at_least_steps=2)
+    assert (proof.verdict, len(proof.counterexample)) == ("refuted", 4)
+    assert run(lever, proof.counterexample, proof.replay_steps).trace.changes["lamp"] == ((0, 15), (5, 0))
+    assert prove(lever, "holds", within_steps=0, at_least_steps=1).verdict == "proved"
+
+
+def test_the_order_of_telling_is_part_of_the_bound():
+    proof = prove(flat_loop(4), "settles", order="reversed")
+    assert proof.verdict == "proved"
+    assert proof.bound.endswith("rules standard, order reversed")
+
+
 def test_at_the_limit_and_when_stopped_it_is_undecided():
     plan = flat_loop(6)
     proof = prove(plan, "settles", states=100)
@@ -157,12 +184,32 @@ def test_what_cannot_be_meant_is_refused(options, message):
 
 # --- brute force ---------------------------------------------------------------------------------------------------
 
-GRID, SLOTS, MOST_PRESSES, AFTER = 9, 6, 3, 150
+GRID, SLOTS, MOST_PRESSES, AFTER = 10, 7, 4, 150
 BUTTON = 20
 
 
+def repeater_ring() -> Plan:
+    """A press goes round for ever: the ring takes 48 steps, longer than the press of 20."""
+    row = [Part("short-button", "down"), Part("repeater", "east"), Part("wire")]
+    row += [Part("repeater", "east", delay=4)] * 3 + [Part("wire")]
+    cells = {(x, 0, 1): part for x, part in enumerate(row)}
+    cells |= {(x, 1, 1): Part("wire") for x in (2, 6)}
+    cells |= {(x, 1, 1): Part("repeater", "west", delay=4) for x in (3, 4, 5)}
+    cells |= {(x, y, 0): Part("block") for x, y, _ in list(cells)}
+    return Plan(cells, {"press": (0, 0, 1)}, {"out": (6, 0, 1)})
+
+
+@cache
 def small_circuit(number: int) -> Plan:
-    """A press into a row of random parts with a loop behind it or not; the last cell of the row is watched."""
+    """A press into a row of random parts with a loop behind it or not; the last of twenty are known circuits."""
+    if number == 16:
+        return repeater_ring()
+    if number == 17:
+        return replace(flat_loop(10), outputs={"out": (2, 0, 1)})
+    if number == 18:
+        return replace(flat_loop(4), outputs={"out": (2, 0, 1)})
+    if number == 19:
+        return replace(load(EXAMPLES / "pulse-shortener.toml"), outputs={"out": (3, 0, 1)})
     rng = random.Random(f"row {number}")
     parts: list[Part] = []
     for _ in range(rng.randint(1, 4)):
@@ -204,14 +251,14 @@ def start_of(plan):
     return (sim.now + 1 if sim.next_step() is None else 400) if sim.now or sim.next_step() is not None else 0
 
 
-def brute_force(plan, first, claim_breaks):
+def brute_force(number, first, claim_breaks):
     """The least number of taken presses of a list on the grid that breaks the claim; None if none does."""
     least = None
-    for number in range(MOST_PRESSES + 1):
-        for slots in combinations(range(SLOTS), number):
+    for presses in range(MOST_PRESSES + 1):
+        for slots in combinations(range(SLOTS), presses):
             steps = [first + GRID * slot for slot in slots]
-            if taken(steps) == steps and claim_breaks(plan, steps):
-                least = number if least is None else min(least, number)
+            if taken(steps) == steps and claim_breaks(number, steps):
+                least = presses if least is None else min(least, presses)
     return least
 
 
@@ -232,18 +279,28 @@ def end_of(plan, steps):
     raise AssertionError("neither rest nor a state that came back")
 
 
-def never_rests(plan, steps):
-    return not end_of(plan, steps)[1]
+@cache
+def end_of_circuit(number, steps):
+    return end_of(small_circuit(number), steps)
 
 
-def sticks(plan, steps):
-    return end_of(plan, steps)[0] > 0
+def never_rests(number, steps):
+    return not end_of_circuit(number, tuple(steps))[1]
 
 
-AT_LEAST, AT_MOST = 16, 60
+def sticks(number, steps):
+    return end_of_circuit(number, tuple(steps))[0] > 0
 
 
-def breaks_hold(plan, steps, within):
+LIMITS = {16: (26, 27, 60), 17: (2, 16, 140), 18: (2, 78, 78), 19: (2, 6, 6)}  # within, at least, at most
+
+
+def limits_of(number):
+    return LIMITS.get(number, (number % 13, 16, 60))
+
+
+def breaks_hold(number, steps, within, at_least, at_most):
+    plan = small_circuit(number)
     if not steps:
         return False
     last = steps[-1]
@@ -252,24 +309,21 @@ def breaks_hold(plan, steps, within):
     for step in steps:
         if not any(on[step : step + within + 1]):
             return True
-    return not all(on[last + within : last + AT_LEAST]) or any(on[last + AT_MOST :])
+    return not all(on[last + within : last + at_least]) or any(on[last + at_most :])
 
 
 @pytest.mark.parametrize("number", range(20))
 def test_the_proof_agrees_with_brute_force_over_press_lists(number):
     plan = small_circuit(number)
     first = start_of(plan)
-    within = number % 13
+    within, at_least, at_most = limits_of(number)
+    breaks_limits = partial(breaks_hold, within=within, at_least=at_least, at_most=at_most)
     for claim, breaks, limits in (
         ("settles", never_rests, {}),
         ("never-sticks", sticks, {}),
-        (
-            "holds",
-            partial(breaks_hold, within=within),
-            {"within_steps": within, "at_least_steps": AT_LEAST, "at_most_steps": AT_MOST},
-        ),
+        ("holds", breaks_limits, {"within_steps": within, "at_least_steps": at_least, "at_most_steps": at_most}),
     ):
-        least = brute_force(plan, first, breaks)
+        least = brute_force(number, first, breaks)
         proof = prove(plan, claim, hands=MOST_PRESSES, grid_steps=GRID, **limits)
         assert proof.verdict != "undecided"
         if least is not None:
@@ -279,16 +333,32 @@ def test_the_proof_agrees_with_brute_force_over_press_lists(number):
             steps = [int(act.split(":")[0]) for act in proof.counterexample]
             assert all((step - first) % GRID == 0 for step in steps)
             if claim != "holds":
-                assert breaks(plan, steps), (claim, steps)
-            elif not breaks(plan, steps):  # an earlier press of the list was not answered in time
+                assert breaks(number, steps), (claim, steps)
+            elif not breaks(number, steps):  # an earlier press of the list was not answered in time
                 assert "of a press" in proof.detail
             if all(step < first + GRID * SLOTS for step in steps):
                 assert least == len(steps)
 
 
-def test_the_brute_force_meets_both_verdicts():
-    found = {prove(small_circuit(number), "never-sticks", hands=2, grid_steps=GRID).verdict for number in range(20)}
-    assert found == {"proved", "refuted"}
+def test_the_brute_force_meets_every_sort_of_verdict():
+    found = set()
+    for number in (2, 16, 17, 18, 19):
+        within, at_least, at_most = limits_of(number)
+        limits = {"within_steps": within, "at_least_steps": at_least, "at_most_steps": at_most}
+        for claim in ("settles", "never-sticks", "holds"):
+            proof = prove(
+                small_circuit(number), claim, hands=2, grid_steps=GRID, **(limits if claim == "holds" else {})
+            )
+            found.add((claim, proof.verdict, len(proof.counterexample)))
+    assert found >= {
+        ("settles", "proved", 0),
+        ("settles", "refuted", 1),
+        ("never-sticks", "proved", 0),
+        ("never-sticks", "refuted", 1),
+        ("holds", "proved", 0),
+        ("holds", "refuted", 1),
+        ("holds", "refuted", 2),
+    }
 
 
 def test_turning_the_plan_changes_no_verdict():

@@ -13,7 +13,7 @@ from typing import Annotated
 import typer
 
 from tickwright import Proof, load, load_rules, parse_duration, prove
-from tickwright.cli.show import AsJson, RulesName, print_json, time_text
+from tickwright.cli.show import AsJson, Order, RulesName, print_json, time_text
 from tickwright.errors import UsageError
 from tickwright.verify import CLAIMS
 
@@ -46,6 +46,7 @@ def command(
     ] = "1 step",
     states: Annotated[int, typer.Option("--states", metavar="N", help="Explore at most so many states.")] = 100_000,
     rules: RulesName = None,
+    order: Order = "canonical",
     as_json: AsJson = False,
 ) -> None:
     """Prove or refute a claim for any presses at any step; refuted, with a shortest press list that `run` replays.
@@ -69,6 +70,7 @@ def command(
             states=states,
             triggers=trigger or (),
             rules=rules,
+            order=order,
             progress=_progress(stopped),
         )
     if sys.stderr.isatty():
@@ -77,7 +79,7 @@ def command(
         name = load_rules(rules or loaded.rules, plan.parent).name
         print_json({"plan": str(plan), "rules": name, **proof.as_data()})
     else:
-        _show(plan, proof, rules)
+        _show(plan, proof, rules, order)
     if proof.verdict != "proved":
         raise typer.Exit(1)
 
@@ -86,7 +88,7 @@ def _steps(text: str | None) -> int | None:
     return parse_duration(text) if text is not None else None
 
 
-def _show(plan: Path, proof: Proof, rules: str | None) -> None:
+def _show(plan: Path, proof: Proof, rules: str | None, order: str) -> None:
     print(f"{proof.verdict}: {proof.detail}.")
     print(f"Claim: {proof.claim}.")
     print(f"For: {proof.bound}.")
@@ -98,7 +100,7 @@ def _show(plan: Path, proof: Proof, rules: str | None) -> None:
         print(f"Longest: {time_text(proof.worst_steps)}.")
     if proof.verdict == "refuted":
         acts = "".join(f" --do {act}" for act in proof.counterexample)
-        more = f" --rules {rules}" if rules else ""
+        more = (f" --rules {rules}" if rules else "") + (f" --order {order}" if order != "canonical" else "")
         print(f'Replay: tickwright run {plan}{acts} --for "{proof.replay_steps} steps"{more}')
 
 

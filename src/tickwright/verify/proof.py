@@ -13,7 +13,7 @@ from typing import Any, Literal
 
 from tickwright.durations import seconds_text, ticks_text
 from tickwright.engine.reference import Simulation, state_key
-from tickwright.engine.running import rules_for
+from tickwright.engine.running import check_order, rules_for
 from tickwright.errors import UsageError, near
 from tickwright.measure.observe import settle
 from tickwright.measure.press import Trigger, find_trigger
@@ -73,14 +73,15 @@ def prove(
     states: int = DEFAULT_STATES,
     triggers: Sequence[str] = (),
     rules: RuleSet | str | None = None,
+    order: str = "canonical",
     progress: Callable[[int, int], bool] | None = None,
 ) -> Proof:
     """Prove or refute a claim for everything a hand can do: any press of any trigger (or those named) at any step.
 
     `claim` is "settles", "never-sticks", "holds" or "expectations", about `output` (the first if not given), with the
     limits in steps from the press. `hands` is "any" or the most presses; they fall on every `grid_steps`-th step, each
-    trigger at most once a step, in any order. At most `states` states are explored. `progress(states, seen)` is called
-    now and then; if it returns true the search stops, undecided. Raises UsageError for what cannot be meant.
+    trigger at most once a step, one after the other. At most `states` states are explored. `progress(states, seen)` is
+    called now and then; if it returns true the search stops, undecided. Raises UsageError for what cannot be meant.
 
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"
@@ -94,10 +95,12 @@ def prove(
     """
     ruleset = rules_for(plan, rules)
     validate(plan, ruleset)
+    check_order(order)
     _check_numbers(hands, grid_steps, states)
     pressed = _chosen_triggers(plan, ruleset, triggers)
     wanted = _claim(plan, ruleset, claim, output, (within_steps, at_least_steps, at_most_steps))
-    prover = _Prover(plan, ruleset, pressed, wanted, None if hands == "any" else int(hands), grid_steps, states)
+    most = None if hands == "any" else int(hands)
+    prover = _Prover(plan, ruleset, order, pressed, wanted, most, grid_steps, states)
     return prover.prove(progress)
 
 
@@ -154,6 +157,7 @@ class _Prover:
         self,
         plan: Plan,
         rules: RuleSet,
+        order: str,
         triggers: list[Trigger],
         claim: Claim,
         hands: int | None,
@@ -161,8 +165,8 @@ class _Prover:
         limit: int,
     ) -> None:
         self.plan, self.triggers, self.claim, self.hands, self.grid = plan, triggers, claim, hands, grid
-        self.outputs = list(plan.outputs)
-        sim = Simulation(plan, rules, watch=plan.outputs)
+        self.outputs, self.order, self.rules = list(plan.outputs), order, rules
+        sim = Simulation(plan, rules, order, plan.outputs)
         self.first, self.settled = settle(sim)
         sim.now = self.first - 1
         start = self._key(sim, tuple(UNPRESSED for _ in claim.limits), 0)
@@ -179,13 +183,10 @@ class _Prover:
         """The next step without a press, then with each list of presses that the triggers take."""
         state = self.now
         step = sim.now + 1
-        due = sim.next_step()
-        self.resting[state] = due is None
+        self.resting[state] = sim.next_step() is None
         self.levels[state] = tuple(sim.shown())
         may_press = key[2] == 0 and (self.hands is None or self.search.cost[state][0] < self.hands)
-        if due is not None and due <= step:
-            sim.step(step)
-        sim.now = step
+        sim.step(step)
         memory, phase = key[1], (key[2] + 1) % self.grid
         pressed = []
         if may_press:
@@ -350,7 +351,8 @@ class _Prover:
         start = f"from the rest that it comes to by step {self.first}" if self.settled else f"from step {self.first}"
         kinds = sorted({limit for trigger in self.triggers if (limit := _limited(trigger)) is not None})
         more = f"; {'; '.join(kinds)}" if kinds else ""
-        return f"{number} presses of {names} at {every}, {start}, each trigger at most once a step{more}"
+        under = f"rules {self.rules.name}, order {self.order}"
+        return f"{number} presses of {names} at {every}, {start}, each trigger at most once a step{more}; {under}"
 
 
 def _act(sim: Simulation, trigger: Trigger) -> Act | None:
