@@ -282,7 +282,8 @@ def _check_ranges(rules: RuleSet, where: str) -> None:
 
     if rules.item.vanish <= rules.item.rest:
         raise RuleSetError(
-            f"{where}item.vanish is {rules.item.vanish}, item.rest {rules.item.rest}: a stack must rest before it vanishes."
+            f"{where}item.vanish is {rules.item.vanish}, item.rest {rules.item.rest}: a stack must rest before it "
+            "vanishes."
         )
 
 
