@@ -18,7 +18,7 @@ from tickwright.findings import Finding
 from tickwright.measure import Measurement, measure
 from tickwright.plan import Expectation, Plan, load, loads
 from tickwright.rules import RuleSet, load_rules
-from tickwright.verify import Proof, Verdict, check, prove
+from tickwright.verify import Proof, Verdict, check, compare, prove
 
 __version__ = "0.1.0"
 __all__ = [
@@ -34,6 +34,7 @@ __all__ = [
     "Trace",
     "Verdict",
     "check",
+    "compare",
     "first_difference",
     "gather",
     "load",

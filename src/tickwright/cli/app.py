@@ -9,7 +9,7 @@ import typer
 import typer.core
 
 from tickwright import TickwrightError
-from tickwright.cli import bill, check, demo, measure, parts, prove, rules, run
+from tickwright.cli import bill, check, compare, demo, measure, parts, prove, rules, run
 
 typer.core.HAS_RICH = False  # plain help, and usage errors of one message; else help shows "\\[default"
 
@@ -25,6 +25,7 @@ app.command("run")(run.command)
 app.command("measure")(measure.command)
 app.command("check")(check.command)
 app.command("bill")(bill.command)
+app.command("compare")(compare.command)
 app.command("prove")(prove.command)
 app.command("parts")(parts.command)
 app.command("rules")(rules.command)

@@ -4,6 +4,7 @@ Imports up to `measure`.
 """
 
 from tickwright.verify.claims import CLAIMS
+from tickwright.verify.comparing import SORT_KEYS, Compared, compare
 from tickwright.verify.expectations import Verdict, check
 from tickwright.verify.explore import Search, cycle_lengths, explore, shortest_path
 from tickwright.verify.junit import junit_text
@@ -14,6 +15,8 @@ from tickwright.verify.rulesets import RuleSetsVerdict, RulesPart, UnderRules, s
 
 __all__ = [
     "CLAIMS",
+    "SORT_KEYS",
+    "Compared",
     "NeighbourVerdict",
     "OrderVerdict",
     "Parting",
@@ -25,6 +28,7 @@ __all__ = [
     "UnderRules",
     "Verdict",
     "check",
+    "compare",
     "cycle_lengths",
     "explore",
     "junit_text",
