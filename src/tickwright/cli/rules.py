@@ -44,7 +44,7 @@ def _one(rules: RuleSet, as_json: bool) -> None:
         print_json({"name": rules.name, "title": rules.title, "values": values})
     else:
         title = f"{rules.name}: {rules.title} (delays in steps)"
-        print_table(title, ("value", ""), [(key, _text(value)) for key, value in values.items()])
+        print_table(title, ("value", "is"), [(key, _text(value)) for key, value in values.items()])
 
 
 def _diff(first: RuleSet, second: RuleSet, as_json: bool) -> None:

@@ -64,14 +64,8 @@ def print_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]])
     from rich.table import Table
     from rich.text import Text
 
-    table = Table(
-        title=Text(title),
-        title_justify="left",
-        header_style="bold",
-        box=SIMPLE_HEAD,
-        pad_edge=False,
-        collapse_padding=True,
-    )
+    print(title)
+    table = Table(header_style="bold", box=SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
     for head in heads:
         table.add_column(head)
     for row in rows:
