@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
 from xml.etree import ElementTree
 
 import pytest
+import xmlschema
 
 from tickwright import check, loads
 from tickwright.errors import UsageError
@@ -92,3 +94,14 @@ def test_the_report_counts_and_quotes_and_keeps_to_xml():
     }  # fmt: skip
     assert [case.get("name") for case in suite] == ["press -> lamp: hold", "press -> lamp: pulses"]
     assert [failure.get("message") for failure in suite.iter("failure")] == ["expected 3, measured 1"]
+
+
+def test_the_report_keeps_to_the_published_schema():
+    """Source: junit-10.xsd of the pytest source distribution; .ci/run unpacks it."""
+    schema = os.environ.get("TICKWRIGHT_JUNIT_XSD")
+    if not schema and os.environ.get("TICKWRIGHT_REQUIRE_TOOLS"):
+        pytest.fail("TICKWRIGHT_JUNIT_XSD names no schema, and TICKWRIGHT_REQUIRE_TOOLS says it must be there")
+    if not schema:
+        pytest.skip("TICKWRIGHT_JUNIT_XSD does not name junit-10.xsd of pytest's source distribution")
+    plan = loads(LAMP + 'output = "lamp"\nhold = "12 ticks"\npulses = 3\n')
+    xmlschema.XMLSchema(schema).validate(junit_text({"landing.toml": check(plan)}))
