@@ -18,7 +18,7 @@ import matter
 import typer
 
 from tickwright import Measurement, Plan, load, measure
-from tickwright.cli import app
+from tickwright.cli import program
 from tickwright.durations import seconds_text, ticks_text
 from tickwright.measure import find_trigger, observe
 from tickwright.parts import PARTS, choices_text, signature
@@ -48,7 +48,7 @@ differs from the first column is bold."""
 
 def cli_page() -> str:
     """The reference of the command line: every command as its `--help` has it."""
-    command: Any = typer.main.get_command(app)
+    command: Any = typer.main.get_command(program())
     lines = ["# Commands", "", "Every command takes `--help`. " + EXIT_CODES, ""]
     for words, found in commands("tickwright", command):
         lines += section(words, found)

@@ -11,7 +11,7 @@ import pytest
 import typer
 
 from tickwright import check, loads, run
-from tickwright.cli import app
+from tickwright.cli import program
 from tickwright.parts import OPEN_CELL_ACTS, PARTS
 from tickwright.plan.reading import ASKS, MOST_ALONG, MOST_PARTS
 from tickwright.plan.toml import LARGEST_FILE_BYTES
@@ -109,7 +109,7 @@ def test_every_part_is_explained(kind):
 
 
 def test_every_command_is_documented():
-    command = typer.main.get_command(app)
+    command = typer.main.get_command(program())
     headings = set(re.findall(r"^## tickwright (.+)$", text_of("docs/cli.md"), re.MULTILINE))
     assert len(command.commands) > 1
     assert headings == set(command.commands)

@@ -157,8 +157,8 @@ def test_imports_keep_the_order_of_the_house():
         ("cli/run.py", "import tickwright.engine", "by name what"),
         ("cli/run.py", "from tickwright.engine import trace", "not in __all__"),
         ("cli/run.py", "from tickwright import workbench", "never import each other"),
-        ("workbench/page.py", "from tickwright.cli import app", "never import each other"),
-        ("__init__.py", "from tickwright.cli import app", "below its leaves"),
+        ("workbench/page.py", "from tickwright.cli import main", "never import each other"),
+        ("__init__.py", "from tickwright.cli import main", "below its leaves"),
         ("engine/fast/kernel.py", "from tickwright.engine import reference", "no stepping code"),
         ("engine/reference.py", "from tickwright.engine.fast.kernel import step", "no stepping code"),
         ("engine/reference.py", "import numpy as np", "plain Python"),
@@ -180,7 +180,7 @@ def small_house(source: Path) -> None:
     """Lay a tree with every arrow that is allowed."""
     files = {
         "__init__": "from tickwright.engine import run\n__all__ = ['run']",
-        "__main__": "from tickwright.cli import app",
+        "__main__": "from tickwright.cli import main",
         "errors": "", "durations": "from tickwright.errors import DurationError", "plan.__init__": "",
         "plan.model": "from tickwright import errors\nfrom ..durations import parse\nimport tomlkit",
         "engine.__init__": "__all__ = ['run']\nfrom .reference import run",

@@ -4,38 +4,43 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Iterable
+from importlib import import_module
 
 import typer
 import typer.core
 
 from tickwright import TickwrightError
-from tickwright.cli import bill, check, compare, demo, measure, parts, prove, rules, run
+
+COMMANDS = ("run", "measure", "check", "bill", "compare", "prove", "parts", "rules", "demo")
 
 typer.core.HAS_RICH = False  # plain help, and usage errors of one message; else help shows "\\[default"
 
-app = typer.Typer(
-    name="tickwright",
-    help="Design, run, verify and compare timing circuits made of blocks. Times assume 20 steps a second.",
-    no_args_is_help=True,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-    context_settings={"help_option_names": ["-h", "--help"]},
-)
-app.command("run")(run.command)
-app.command("measure")(measure.command)
-app.command("check")(check.command)
-app.command("bill")(bill.command)
-app.command("compare")(compare.command)
-app.command("prove")(prove.command)
-app.command("parts")(parts.command)
-app.command("rules")(rules.command)
-app.command("demo")(demo.command)
+
+def program(commands: Iterable[str] = COMMANDS) -> typer.Typer:
+    """The program with these of its commands; each lies in the file of its name."""
+    made = typer.Typer(
+        name="tickwright",
+        no_args_is_help=True,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        context_settings={"help_option_names": ["-h", "--help"]},
+    )
+    made.callback()(_about)
+    for name in commands:
+        made.command(name)(import_module(f"tickwright.cli.{name}").command)
+    return made
+
+
+def _about() -> None:
+    """Design, run, verify and compare timing circuits made of blocks. Times assume 20 steps a second."""
 
 
 def main() -> None:
     """Run the command line and leave with its exit code."""
+    first = sys.argv[1:2]
     try:
-        app()
+        program(first if first and first[0] in COMMANDS else COMMANDS)()
     except TickwrightError as error:
         sys.exit(_refuse(str(error)))
     except KeyboardInterrupt:

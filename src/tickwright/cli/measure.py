@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from tickwright import Measurement, load, load_rules, parse_duration
-from tickwright.cli.full import print_full
 from tickwright.cli.show import AsJson, Order, RulesName, print_findings, print_json, print_table, time_cell, working
-from tickwright.dossier import Dossier, gather
 from tickwright.durations import STEPS_PER_SECOND
 from tickwright.errors import UsageError
 from tickwright.measure import measure_with_findings
+
+if TYPE_CHECKING:
+    from tickwright.dossier import Dossier
 
 
 def command(
@@ -48,6 +49,8 @@ def command(
         if length is not None or order != "canonical":
             raise UsageError("--full tries every length and order by itself: leave out --length and --order.")
         with working(f"measuring {plan}"):
+            from tickwright.dossier import gather
+
             known = gather(loaded, rules, trigger, output)
         results, findings = [answer.measured for answer in known.answers], known.findings
     else:
@@ -72,6 +75,8 @@ def command(
     print(f"Times assume a world at its full {STEPS_PER_SECOND} steps a second." if rate == STEPS_PER_SECOND
           else f"Seconds are those of a world at {rate:g} steps a second.")  # fmt: skip
     if known is not None:
+        from tickwright.cli.full import print_full
+
         print_full(known, rate)
     print_findings(findings)
 
