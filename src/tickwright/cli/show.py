@@ -67,7 +67,7 @@ def print_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]])
     print(title)
     table = Table(header_style="bold", box=SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
     for head in heads:
-        table.add_column(head)
+        table.add_column(head, overflow="fold")
     for row in rows:
         table.add_row(*(Text(cell) for cell in row))
     Console().print(table)
