@@ -29,7 +29,7 @@ FORBIDDEN = {
     ("engine.reference", "numpy"): "the reference engine is plain Python",
 }
 MAIN = "tickwright.__main__"  # importing it runs the program
-HEAVY = ("tomlkit", "vcd", "rich.table", "xml.etree.ElementTree", "hypothesis")
+HEAVY = ("vcd", "rich.table", "xml.etree.ElementTree", "hypothesis")
 MOST_LINES = 600
 MOST_DOCSTRING_LINES = 10
 
