@@ -7,17 +7,33 @@ import io
 import json
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from tickwright.errors import UsageError
-from tickwright.plan import load
-from tickwright.verify import compare
+from tickwright.plan import load, loads
+from tickwright.verify import compare, prove
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 NAMES = ("flat-loop-4", "latch", "stacked-loop-3", "flat-loop-2")
 PATHS = [str(EXAMPLES / f"{name}.toml") for name in NAMES]
+
+CLOCK = r"""
+format = "tickwright plan 1"
+layer = [
+  {rows = "##########\n.#.......#\n.#########"},
+  {rows = "l#tw#tw#tw\n.w.......w\n.wwwwwwwww"},
+]
+triggers = {stop = [0, 0, 1]}
+outputs = {beat = [3, 0, 1]}
+[key]
+"#" = "block"
+t = "torch on=west"
+w = "wire"
+l = "lever on=east"
+"""
 
 
 def plans():
@@ -47,6 +63,42 @@ def test_sorting_puts_what_does_not_apply_last():
         compare(plans(), sort="error")
 
 
+def test_pitch_rule_sets_and_proof():
+    rows = {row.plan: row for row in compare(plans(), claim="settles", states=400)}
+    flat = rows["flat-loop-4"]
+    assert (flat.pitch_y_cells, flat.rule_sets) == (3, "same")
+    assert rows["stacked-loop-3"].pitch_y_cells == 2  # stacked loops stand two cells apart
+    assert (flat.proof, flat.proof_states) == ("undecided", 400)
+    for name, row in rows.items():
+        alone = prove(plans()[name], "settles", states=400)
+        assert (row.proof, row.proof_states) == (alone.verdict, alone.states)
+    assert {row.proof for row in compare(plans())} == {None}
+
+
+def test_a_loop_that_fades_under_older_rules_differs_and_a_clock_has_no_pitch():
+    paths = ("older-wire-fade", "torch-clock", "flat-loop-2")
+    rows = compare({name: load(EXAMPLES / f"{name}.toml") for name in paths}, sort="rule-sets")
+    assert (rows[-1].plan, rows[-1].rule_sets) == ("older-wire-fade", "differ")
+    clock = compare({"clock": loads(CLOCK)})[0]
+    assert (clock.pitch_x_cells, clock.pitch_y_cells) == (None, None)
+
+
+def test_proofs_sort_by_verdict_and_what_expects_nothing_has_none():
+    loaded = plans()
+    loaded["latch"] = replace(loaded["latch"], expectations=())
+    rows = compare(loaded, claim="expectations", states=60, sort="proof")
+    ranks = [("proved", "undecided", "refuted").index(row.proof) for row in rows[:-1]]
+    assert ranks == sorted(ranks)
+    assert (rows[-1].plan, rows[-1].proof) == ("latch", None)
+    assert {row.plan for row in compare(plans(), sort="pitch-y")} == set(NAMES)
+    with pytest.raises(UsageError, match="no proof to sort by"):
+        compare(plans(), sort="proof")
+    with pytest.raises(UsageError, match="needs limits that differ"):
+        compare(plans(), claim="holds")
+    with pytest.raises(UsageError, match='no claim "settle"'):
+        compare(plans(), claim="settle")
+
+
 def command(*words):
     words = [sys.executable, "-m", "tickwright", "compare", *PATHS, *words]
     return subprocess.run(words, capture_output=True, text=True, check=False)
@@ -61,3 +113,20 @@ def test_the_three_forms_agree():
     assert [line.split(" | ")[4] for line in lines[2:]] == ["0", "-", "28", "-28"]
     both = command("--csv", "--json")
     assert (both.returncode, both.stdout) == (2, "")
+
+
+def test_proof_and_pitch_are_in_every_form():
+    words = ("--prove", "settles", "--states", "50", "--sort", "pitch-x")
+    data = json.loads(command(*words, "--json").stdout)
+    table = list(csv.DictReader(io.StringIO(command(*words, "--csv").stdout)))
+    marked = [line.strip("| ").split(" | ") for line in command(*words, "--markdown").stdout.splitlines()]
+    assert data["claim"] == "settles"
+    for row, entry, cells in zip(data["results"], table, marked[2:], strict=True):
+        pitches = ["-" if row[key] is None else str(row[key]) for key in ("pitch_x_cells", "pitch_y_cells")]
+        shown = [*pitches, row["rule_sets"], f"{row['proof']} ({row['proof_states']} states)"]
+        assert [entry[head] for head in ("pitch x", "pitch y", "rule sets", "proof")] == shown
+        assert cells[-4:] == shown
+    found = [row["pitch_x_cells"] for row in data["results"] if row["pitch_x_cells"] is not None]
+    assert found == sorted(found)
+    wrong = command("--prove", "holds")
+    assert (wrong.returncode, wrong.stdout) == (2, "")

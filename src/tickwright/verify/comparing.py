@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from tickwright.engine.running import rules_for
-from tickwright.errors import UsageError, near
-from tickwright.measure import find_trigger, measure, recovery_steps
+from tickwright.errors import PlanError, UsageError, near
+from tickwright.measure import find_trigger, measure, observe, recovery_steps
+from tickwright.measure.measuring import hold_of, kind_of
 from tickwright.plan.bill import Prices, priced_bill
 from tickwright.plan.model import Plan
-from tickwright.rules import RuleSet
+from tickwright.plan.validate import validate
+from tickwright.rules import BUILT_IN, RuleSet
+from tickwright.verify.claims import CLAIMS
+from tickwright.verify.neighbours import neighbour_verdicts
+from tickwright.verify.proof import DEFAULT_STATES, prove
+
+RULE_SETS = ("same", "differ", "refused")
+PROOFS = ("proved", "undecided", "refuted")
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +27,10 @@ class Compared:
     """One plan, by its answer to its first trigger at its first output (or those named); times in steps.
 
     `error_steps` is hold less the hold wanted; what does not apply is None. `box` is how many cells the parts span
-    along x, y and z; `cells` is their product; without a price table each part costs 1.
+    along x, y and z; `cells` is their product; without a price table each part costs 1. `pitch_x_cells` and
+    `pitch_y_cells` are the least pitches of plain copies side by side. `rule_sets`: whether kind and hold are the
+    "same" under the built-in rule sets or "differ", or one of these has "refused" the plan. `proof` is the verdict on
+    the claim that was to be proved, with `proof_states` explored; None too if the plan expects nothing to be proved.
     """
 
     plan: str
@@ -36,6 +47,11 @@ class Compared:
     price: float
     box: tuple[int, int, int]
     cells: int
+    pitch_x_cells: int | None
+    pitch_y_cells: int | None
+    rule_sets: str
+    proof: str | None
+    proof_states: int | None
 
     def as_data(self) -> dict[str, Any]:
         """The row as JSON shows it."""
@@ -45,7 +61,8 @@ class Compared:
 SORT_KEYS = {
     "plan": "plan", "kind": "kind", "delay": "delay_steps", "hold": "hold_steps", "error": "error_steps",
     "minimum-trigger": "minimum_trigger_steps", "margin": "margin_steps", "recovery": "recovery_steps",
-    "parts": "parts", "price": "price", "box": "cells",
+    "parts": "parts", "price": "price", "box": "cells", "pitch-x": "pitch_x_cells", "pitch-y": "pitch_y_cells",
+    "rule-sets": "rule_sets", "proof": "proof",
 }  # fmt: skip
 
 
@@ -57,11 +74,15 @@ def compare(
     sort: str | None = None,
     rules: RuleSet | str | None = None,
     prices: Prices | None = None,
+    claim: str | None = None,
+    states: int = DEFAULT_STATES,
 ) -> list[Compared]:
     """Compare plans, each under a name, in their own order or sorted: least first, margins largest first.
 
-    Errors are sorted by their size whatever their sign; what does not apply comes last. Raises UsageError for a sort
-    key, trigger or output that there is not.
+    Errors are sorted by their size whatever their sign, proofs as proved, undecided, refuted, rule sets as same,
+    differ, refused; what does not apply comes last. With `claim` that claim ("settles", "never-sticks" or
+    "expectations") is put to proof for any presses of all triggers (or the one named), over at most `states` states.
+    Raises UsageError for a sort key, trigger, output or claim that there is not.
 
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"
@@ -76,7 +97,20 @@ def compare(
         raise UsageError(f'Plans cannot be sorted by "{sort}".{near(sort, SORT_KEYS)}')
     if sort == "error" and hold_steps is None:
         raise UsageError('There is no error to sort by without a wanted hold: give one, such as --hold "5 s".')
+    if sort == "proof" and claim is None:
+        raise UsageError("There is no proof to sort by without a claim: give one, such as --prove settles.")
+    if claim == "holds":
+        raise UsageError(
+            'The claim "holds" needs limits that differ from plan to plan: write them as expectations of each plan and '
+            "prove expectations, or use tickwright prove."
+        )
+    if claim is not None and claim not in CLAIMS:
+        raise UsageError(f'There is no claim "{claim}".{near(claim, CLAIMS)}')
     rows = [_row(name, plan, hold_steps, trigger, output, rules, prices) for name, plan in plans.items()]
+    if claim is not None:
+        pressed = (trigger,) if trigger is not None else ()
+        both = zip(rows, plans.values(), strict=True)
+        rows = [_proved(row, plan, claim, pressed, states, rules) for row, plan in both]
     return rows if sort is None else _sorted(rows, sort)
 
 
@@ -85,7 +119,10 @@ def _sorted(rows: Sequence[Compared], sort: str) -> list[Compared]:
         value = getattr(row, SORT_KEYS[sort])
         if value is None:
             return (True, 0)
-        return (False, abs(value) if sort == "error" else -value if sort == "margin" else value)
+        ranks: dict[str, Callable[[Any], Any]] = {
+            "error": abs, "margin": int.__neg__, "rule-sets": RULE_SETS.index, "proof": PROOFS.index,
+        }  # fmt: skip
+        return (False, ranks.get(sort, lambda same: same)(value))
 
     known = [row for row in rows if not rank(row)[0]]
     return sorted(known, key=rank) + [row for row in rows if rank(row)[0]]
@@ -109,6 +146,7 @@ def _row(
         raise UsageError(f"The plan {name} has no parts: there is nothing to compare.")
     spans = [{cell[axis] for cell in plan.cells} for axis in range(3)]
     x, y, z = (max(span) - min(span) + 1 for span in spans)
+    pitches = [verdict.pitch_cells for verdict in neighbour_verdicts(plan, ruleset, ("x", "y"), (False,))]
     return Compared(
         plan=name,
         trigger=found.trigger,
@@ -124,4 +162,35 @@ def _row(
         price=float(bill.total),
         box=(x, y, z),
         cells=x * y * z,
+        pitch_x_cells=pitches[0],
+        pitch_y_cells=pitches[1],
+        rule_sets=_under_rule_sets(plan, found.trigger, found.output),
+        proof=None,
+        proof_states=None,
     )
+
+
+def _under_rule_sets(plan: Plan, trigger: str, output: str) -> str:
+    """Whether kind and hold are the same under every built-in rule set."""
+    answers = set()
+    for name in BUILT_IN:
+        ruleset = rules_for(plan, name)
+        try:
+            validate(plan, ruleset)
+        except PlanError:
+            return "refused"
+        seen = observe(plan, ruleset, find_trigger(plan, ruleset, trigger))
+        kind = kind_of(seen, output)
+        answers.add((kind, hold_of(seen.pulses(output)) if kind in ("one-shot", "train") else None))
+    return "same" if len(answers) == 1 else "differ"
+
+
+def _proved(
+    row: Compared, plan: Plan, claim: str, triggers: tuple[str, ...], states: int, rules: RuleSet | str | None
+) -> Compared:
+    """The row with its proof; a claim about one output is about that of the row."""
+    if claim == "expectations" and not plan.expectations:
+        return row
+    about = row.output if claim == "never-sticks" else None
+    proof = prove(plan, claim, about, states=states, triggers=triggers, rules=rules)
+    return replace(row, proof=proof.verdict, proof_states=proof.states)

@@ -71,9 +71,12 @@ class NeighbourVerdict(NamedTuple):
 
 
 def neighbour_verdicts(
-    plan: Plan, rules: RuleSet | str | None = None, axes: tuple[str, ...] = ("x", "y")
+    plan: Plan,
+    rules: RuleSet | str | None = None,
+    axes: tuple[str, ...] = ("x", "y"),
+    mirrorings: tuple[bool, ...] = (False, True),
 ) -> list[NeighbourVerdict]:
-    """The least pitch of copies side by side along each axis, plain and mirrored.
+    """The least pitch of copies side by side along each axis, plain and mirrored, or only as `mirrorings` says.
 
     Three copies are laid, and each is pressed at each of its triggers while the others stand by. Where no part of a
     copy hears, or is cut off by, another copy, and neither pistons nor items are about, that alone proves them apart,
@@ -82,7 +85,7 @@ def neighbour_verdicts(
     ruleset = rules_for(plan, rules)
     validate(plan, ruleset)
     laid = crop(plan)
-    return [_verdict(laid, ruleset, axis, mirrored) for axis in axes for mirrored in (False, True)]
+    return [_verdict(laid, ruleset, axis, mirrored) for axis in axes for mirrored in mirrorings]
 
 
 def _verdict(plan: Plan, rules: RuleSet, axis: str, mirrored: bool) -> NeighbourVerdict:
