@@ -78,6 +78,8 @@ def test_full_adds_to_the_document(call):
         assert result["recovery_steps"] == 0
         assert result["retrigger"]["verdict"] == "extends"
         assert result["retrigger"]["map"][0]["offset"] == 20
+        assert result["phase"]["reason"] == "at rest before the press: one phase only"
+        assert result["phase"]["hold_max_steps"] == result["hold_steps"]
         assert result["delay_seconds"] == result["delay_steps"] / 20
     assert [verdict["sensitive"] for verdict in document["order"]] == [False]
     assert [one["rules"] for one in document["rule_sets"]["sets"]] == ["standard", "older-wire"]
@@ -87,7 +89,15 @@ def test_full_adds_to_the_document(call):
 def test_the_page_of_full_has_every_section(call, name):
     code, out, _ = call("measure", EXAMPLES / f"{name}.toml", "--full")
     assert code == 0
-    for title in ("A second press", "Trigger lengths", "Order of telling", "Neighbours", "Rule sets", "Expectations: "):
+    for title in (
+        "A second press",
+        "Phase of the press",
+        "Trigger lengths",
+        "Order of telling",
+        "Neighbours",
+        "Rule sets",
+        "Expectations: ",
+    ):
         assert title in out
 
 

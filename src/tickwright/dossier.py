@@ -16,6 +16,7 @@ from tickwright.measure.levels import (
     lap_table,
     length_map,
 )
+from tickwright.measure.phase import Phases, phases
 from tickwright.measure.press import takes_length
 from tickwright.measure.retrigger import Retrigger, retrigger
 from tickwright.plan.model import Plan
@@ -41,6 +42,7 @@ class Answer:
     retrigger: Retrigger
     lengths: tuple[LengthRow, ...]
     distances: tuple[DistanceRow, ...]
+    phase: Phases
     level: tuple[tuple[int, int], ...]
 
     def as_data(self) -> dict[str, Any]:
@@ -51,6 +53,7 @@ class Answer:
             "retrigger": self.retrigger.as_data(),
             "lengths": [row.as_data() for row in self.lengths],
             "distances": [row._asdict() for row in self.distances],
+            "phase": self.phase.as_data(),
             "level": [list(pair) for pair in self.level],
         }
 
@@ -128,6 +131,7 @@ def _answers(plan: Plan, rules: RuleSet, place: Trigger, measured: list[Measurem
     outputs = [result.output for result in measured]
     alone = observe(plan, rules, place)
     again = retrigger(plan, rules, place, outputs, alone)
+    moments = phases(plan, rules, place, outputs, alone)
     lengths = length_map(plan, rules, place, outputs) if takes_length(place) else {}
     return [
         Answer(
@@ -136,6 +140,7 @@ def _answers(plan: Plan, rules: RuleSet, place: Trigger, measured: list[Measurem
             retrigger=again[result.output],
             lengths=tuple(lengths.get(result.output, ())),
             distances=tuple(holds_against_distance(plan, rules, alone, result.output)),
+            phase=moments[result.output],
             level=tuple(alone.changes[result.output][:MOST_LEVEL_CHANGES]),
         )
         for result in measured

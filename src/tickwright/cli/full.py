@@ -15,7 +15,7 @@ MOST_LAP_COLUMNS = 12
 
 def print_full(known: Dossier, rate: float) -> None:
     """Print what follows the table of measures."""
-    for section in (_second_press, _lengths, _distances):
+    for section in (_second_press, _phases, _lengths, _distances):
         section(known, rate)
     for plain in (_laps, _order, _neighbours):
         plain(known)
@@ -45,6 +45,22 @@ def _spans(rows: Iterable, key: Callable) -> Iterator[tuple[str, str]]:  # type:
     for value, group in groupby(rows, key):
         run = list(group)
         yield value, str(run[0][0]) if len(run) == 1 else f"{run[0][0]} to {run[-1][0]}"
+
+
+def _phases(known: Dossier, rate: float) -> None:
+    rows = []
+    for answer in known.answers:
+        found = answer.phase
+        text = found.reason or f"period of {found.period_steps} steps, {len(found.rows)} phases tried"
+        if found.every_steps > 1:
+            text += f", every {found.every_steps} steps"
+        bounds = [
+            "-" if pair is None else " to ".join(time_text(steps, rate) for steps in sorted(set(pair)))
+            for pair in (found.delays, found.holds)
+        ]
+        kinds = ", ".join(sorted({row.kind for row in found.rows}))
+        rows.append((_names(answer), text, kinds, *bounds))
+    print_table("Phase of the press", ("press", "phases", "kinds", "delay", "hold"), rows)
 
 
 def _lengths(known: Dossier, rate: float) -> None:

@@ -34,7 +34,7 @@ def command(
         bool,
         typer.Option(
             "--full",
-            help="Everything known: a second press, recovery, every length, levels, order, neighbours, rule sets.",
+            help="Everything known: second press, recovery, phase, lengths, levels, order, neighbours, rule sets.",
         ),
     ] = False,
     as_json: AsJson = False,

@@ -3,6 +3,7 @@
 from tickwright.measure.levels import DistanceRow, Lap, LengthRow, holds_against_distance, lap_table, length_map
 from tickwright.measure.measuring import Measurement, measure, measure_with_findings
 from tickwright.measure.observe import Observation, observe
+from tickwright.measure.phase import PhaseRow, Phases, phases
 from tickwright.measure.press import Trigger, find_trigger
 from tickwright.measure.pulses import Pulse, duties, periods, pulses, separations
 from tickwright.measure.recovery import recovery_steps
@@ -14,6 +15,8 @@ __all__ = [
     "LengthRow",
     "Measurement",
     "Observation",
+    "PhaseRow",
+    "Phases",
     "Pulse",
     "Retrigger",
     "SecondPress",
@@ -27,6 +30,7 @@ __all__ = [
     "measure_with_findings",
     "observe",
     "periods",
+    "phases",
     "pulses",
     "recovery_steps",
     "retrigger",

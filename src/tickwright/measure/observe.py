@@ -72,9 +72,11 @@ def observe(
     order: str = "canonical",
     most_steps: int = MOST_STEPS,
     configurations: Configurations | None = None,
+    wait_steps: int = 0,
 ) -> Observation:
     """Let the circuit settle, press once (and again so many steps after), and watch until it is decided.
 
+    What does not come to rest is pressed at a set step; with `wait_steps`, as many steps later.
     With `length_steps` a button of that length takes the trigger's place. Observations of one plan, rule set and
     trigger, all with or all without a length, may share `configurations`.
     """
@@ -94,6 +96,9 @@ def observe(
         configurations,
     )
     pressed_at, settled = settle(sim)
+    if wait_steps:
+        pressed_at += wait_steps
+        sim.advance(pressed_at)
     before = sim.shown()
     samples.clear()
     for offset in (0, *again):
