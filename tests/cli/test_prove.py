@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import importlib
 import json
-import os
 import signal
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
+
+from tickwright import prove
+from tickwright.cli import main
 
 ROOT = Path(__file__).resolve().parents[2]
 EXAMPLES = ROOT / "examples"
@@ -69,15 +71,19 @@ def test_bad_usage_is_one_message(words, message):
     assert done.stderr.count("\n") == 1
 
 
-@pytest.mark.skipif(os.name == "nt", reason="a console's Ctrl-C cannot be sent to one process there")
-def test_stopped_by_hand_it_says_what_was_explored():
-    words = ["prove", str(EXAMPLES / "taps-loop.toml"), "--claim", "settles", "--states", "10000000"]
-    process = subprocess.Popen(
-        [sys.executable, "-m", "tickwright", *words], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
-    )
-    time.sleep(4)
-    process.send_signal(signal.SIGINT)
-    out, err = process.communicate(timeout=60)
-    assert (process.returncode, err) == (1, "")
+def test_stopped_by_hand_it_says_what_was_explored(monkeypatch, capsys):
+    proving = importlib.import_module("tickwright.cli.prove")
+
+    def interrupted(*words, **options):
+        signal.raise_signal(signal.SIGINT)  # as Ctrl-C just after the search began
+        return prove(*words, **options)
+
+    monkeypatch.setattr(proving, "prove", interrupted)
+    words = ["tickwright", "prove", str(EXAMPLES / "taps-loop.toml"), "--claim", "settles"]
+    monkeypatch.setattr(sys, "argv", words)
+    with pytest.raises(SystemExit) as end:
+        main()
+    out, err = capsys.readouterr()
+    assert (end.value.code, err) == (1, "")
     assert out.startswith("undecided: stopped by hand: no state found so far breaks the claim")
     assert "Explored " in out
