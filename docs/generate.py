@@ -14,6 +14,7 @@ from itertools import takewhile
 from pathlib import Path
 from typing import Any
 
+import dossiers
 import matter
 import typer
 
@@ -139,6 +140,7 @@ def examples_page() -> str:
         "Circuits at the Saltmarsh ferry landing, in `examples/`. Each file says at its top what to watch, and holds",
         "the expectations that `tickwright check` tries. The figures below were measured by runs, one press of the",
         "trigger at a time. A lamp stays on two ticks longer than what lights it, and so needs less of a trigger.",
+        "[dossiers.md](dossiers.md) has all that is known of each.",
         "",
         "| example | trigger → output | delay | hold | pulses | minimum trigger |",
         "|---|---|---|---|---|---|",
@@ -186,6 +188,7 @@ def time(steps: int) -> str:
 
 PAGES: dict[str, Callable[[], str]] = {
     "cli.md": cli_page,
+    "dossiers.md": dossiers.page,
     "examples.md": examples_page,
     "items-and-pistons.md": matter.page,
     "parts.md": parts_page,

@@ -12,6 +12,8 @@ import pytest
 from tickwright import load
 from tickwright.cli import main
 from tickwright.dossier import gather
+from tickwright.measure import find_trigger, observe
+from tickwright.rules import load_rules
 
 ROOT = Path(__file__).resolve().parents[1]
 EXAMPLES = ROOT / "examples"
@@ -114,3 +116,22 @@ def test_a_dossier_of_ten_parts_comes_soon():
     start = time.perf_counter()
     gather(plan)
     assert time.perf_counter() - start < 3
+
+
+def test_what_takes_many_presses_is_left_out_and_named_where_a_press_is_long():
+    plan = load(EXAMPLES / "flat-loop-2.toml")
+    whole = gather(plan)
+    place = find_trigger(plan, load_rules(plan.rules), "press")
+    rest = observe(plan, load_rules(plan.rules), place).active_steps
+    assert rest > 10
+    assert gather(plan, most_active_steps=rest) == whole
+    assert whole.left_out == ()
+    cut = gather(plan, most_active_steps=rest - 1)
+    assert "neighbours" in cut.left_out
+    assert (cut.order, cut.neighbours) == ((), ())
+    for answer, full in zip(cut.answers, whole.answers, strict=True):
+        assert answer.measured == full.measured
+        assert (answer.recovery_steps, answer.lengths, answer.retrigger.verdict) == (None, (), None)
+        assert answer.retrigger.reason == f"Not tried: after one press something happens in {rest:,} steps."
+    assert (cut.laps, cut.rule_sets) == (whole.laps, whole.rule_sets)
+    assert cut.as_data()["left_out"] == list(cut.left_out)

@@ -16,6 +16,7 @@ from tickwright.measure.levels import (
     lap_table,
     length_map,
 )
+from tickwright.measure.observe import Observation
 from tickwright.measure.phase import Phases, phases
 from tickwright.measure.press import takes_length
 from tickwright.measure.retrigger import Retrigger, retrigger
@@ -60,7 +61,11 @@ class Answer:
 
 @dataclass(frozen=True, slots=True)
 class Dossier:
-    """Everything known of a plan under `rules`; `laps` maps each trigger to the levels at every comparator."""
+    """Everything known of a plan under `rules`; `laps` maps each trigger to the levels at every comparator.
+
+    `left_out` names what was not run because a press stirs more steps than the bound that was given:
+    its fields are empty.
+    """
 
     plan: Plan
     rules: str
@@ -71,6 +76,7 @@ class Dossier:
     rule_sets: RuleSetsVerdict
     expectations: tuple[Verdict, ...]
     findings: tuple[Finding, ...]
+    left_out: tuple[str, ...] = ()
 
     def as_data(self) -> dict[str, Any]:
         """The dossier as JSON shows it."""
@@ -83,18 +89,25 @@ class Dossier:
             "rule_sets": self.rule_sets.as_data(),
             "expectations": [verdict.as_data() for verdict in self.expectations],
             "findings": [finding.as_data() for finding in self.findings],
+            "left_out": list(self.left_out),
         }
 
 
 MOST_LEVEL_CHANGES = 1_000
+MANY_PRESSES = ("second press", "recovery", "trigger lengths", "order", "neighbours")
 
 
 def gather(
-    plan: Plan, rules: RuleSet | str | None = None, trigger: str | None = None, output: str | None = None
+    plan: Plan,
+    rules: RuleSet | str | None = None,
+    trigger: str | None = None,
+    output: str | None = None,
+    most_active_steps: int | None = None,
 ) -> Dossier:
     """Work out the dossier of a plan, for all its triggers and outputs or the ones named.
 
-    Raises UsageError as `measure` does, and PlanError for a plan that the rules refuse.
+    With `most_active_steps`, what takes many presses is left out if after one of them something happens in more steps
+    than that. Raises UsageError as `measure` does, and PlanError for a plan that the rules refuse.
 
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"
@@ -110,33 +123,44 @@ def gather(
     measured, findings = measure_with_findings(plan, trigger, output, rules=ruleset)
     answers: list[Answer] = []
     laps: dict[str, tuple[Lap, ...]] = {}
-    for name in dict.fromkeys(result.trigger for result in measured):
-        place = find_trigger(plan, ruleset, name)
-        answers += _answers(plan, ruleset, place, [result for result in measured if result.trigger == name])
+    places = [find_trigger(plan, ruleset, name) for name in dict.fromkeys(result.trigger for result in measured)]
+    alone = {place.name: observe(plan, ruleset, place) for place in places}
+    longest = max(seen.active_steps for seen in alone.values())
+    long = most_active_steps is not None and longest > most_active_steps
+    for place in places:
+        name = place.name
+        results = [result for result in measured if result.trigger == name]
+        answers += _answers(plan, ruleset, place, results, alone[name], long)
         laps[name] = tuple(lap_table(plan, ruleset, place))
     return Dossier(
         plan=plan,
         rules=ruleset.name,
         answers=tuple(answers),
         laps=laps,
-        order=tuple(order_verdicts(plan, ruleset, trigger)),
-        neighbours=tuple(neighbour_verdicts(plan, ruleset)),
+        order=() if long else tuple(order_verdicts(plan, ruleset, trigger)),
+        neighbours=() if long else tuple(neighbour_verdicts(plan, ruleset)),
         rule_sets=side_by_side(plan, ruleset, trigger, measured if output is None else None),
         expectations=tuple(check(plan, ruleset)) if plan.expectations else (),
         findings=findings,
+        left_out=MANY_PRESSES if long else (),
     )
 
 
-def _answers(plan: Plan, rules: RuleSet, place: Trigger, measured: list[Measurement]) -> list[Answer]:
+def _answers(
+    plan: Plan, rules: RuleSet, place: Trigger, measured: list[Measurement], alone: Observation, long: bool
+) -> list[Answer]:
     outputs = [result.output for result in measured]
-    alone = observe(plan, rules, place)
-    again = retrigger(plan, rules, place, outputs, alone)
+    if long:
+        reason = f"Not tried: after one press something happens in {alone.active_steps:,} steps."
+        again = {output: Retrigger(None, reason, place.length_steps, 1, ()) for output in outputs}
+    else:
+        again = retrigger(plan, rules, place, outputs, alone)
+    lengths = length_map(plan, rules, place, outputs) if takes_length(place) and not long else {}
     moments = phases(plan, rules, place, outputs, alone)
-    lengths = length_map(plan, rules, place, outputs) if takes_length(place) else {}
     return [
         Answer(
             measured=result,
-            recovery_steps=recovery_steps(plan, rules, place, result.output),
+            recovery_steps=None if long else recovery_steps(plan, rules, place, result.output, alone),
             retrigger=again[result.output],
             lengths=tuple(lengths.get(result.output, ())),
             distances=tuple(holds_against_distance(plan, rules, alone, result.output)),

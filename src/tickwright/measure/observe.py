@@ -25,7 +25,8 @@ class Observation:
 
     `changes[output]` begins with (-1, value before the press). `rest_steps` is when the last thing happened, None if
     the circuit never comes to rest; `returns_to` then is the (step, later step) between which it repeats itself for
-    ever. Both None: undecided at the bound. `pressed_at` is the step of the press, `settled` whether all was at rest.
+    ever. Both None: undecided at the bound. `pressed_at` is the step of the press, `settled` whether all was at rest,
+    `active_steps` in how many steps of the run something happened from the press on.
     """
 
     pressed_at: int
@@ -35,6 +36,7 @@ class Observation:
     returns_to: tuple[int, int] | None
     seen_steps: int
     findings: tuple[Finding, ...]
+    active_steps: int = 0
 
     @property
     def decided(self) -> bool:
@@ -110,7 +112,8 @@ def observe(
         for list_, value in zip(changes.values(), values, strict=True):
             if value != list_[-1][1]:
                 list_.append((step - pressed_at, value))
-    return Observation(pressed_at, settled, changes, rest, returns, sim.now - pressed_at, sim.notes.findings())
+    seen, found = sim.now - pressed_at, sim.notes.findings()
+    return Observation(pressed_at, settled, changes, rest, returns, seen, found, len(samples))
 
 
 def settle(sim: Simulation) -> tuple[int, bool]:

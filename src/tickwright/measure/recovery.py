@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tickwright.engine.reference import Configurations
 from tickwright.measure.measuring import hold_of, kind_of
-from tickwright.measure.observe import observe
+from tickwright.measure.observe import Observation, observe
 from tickwright.measure.press import Trigger
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
@@ -12,14 +12,16 @@ from tickwright.rules import RuleSet
 MOST_SCANNED_STEPS = 2_000
 
 
-def recovery_steps(plan: Plan, rules: RuleSet, trigger: Trigger, output: str) -> int | None:
+def recovery_steps(
+    plan: Plan, rules: RuleSet, trigger: Trigger, output: str, alone: Observation | None = None
+) -> int | None:
     """The least R such that a press R or more steps after the output's last off has the delay and hold of the first.
 
     0 or more. From the step in which the whole circuit is at rest all later presses are alike, so presses are tried
     from there back to the last off, at most 2,000 steps back. None if the first press gives no single pulse that ends,
-    or the circuit does not come to rest.
+    or the circuit does not come to rest. `alone` is the observation of the first press alone, if it is at hand.
     """
-    alone = observe(plan, rules, trigger)
+    alone = alone or observe(plan, rules, trigger)
     found = alone.pulses(output)
     hold = hold_of(found)
     if kind_of(alone, output) != "one-shot" or hold is None or alone.rest_steps is None:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any, NamedTuple
 
-from tickwright.engine.reference import Simulation
+from tickwright.engine.reference import Configurations, Simulation
 from tickwright.engine.running import rules_for
 from tickwright.measure.observe import Observation, observe
 from tickwright.measure.press import Trigger, find_trigger, press_acts
@@ -186,17 +186,18 @@ def _distance(one: Cell, other: Cell) -> int:
 
 def _moves(row: Row, rules: RuleSet, alone: list[dict[str, Observation]]) -> Iterator[Touch]:
     """What the first press that is felt beyond its copy moves there, or its own outputs that differ from alone."""
-    every = {str(cell): cell for cell in row.plan.cells}
     has_pistons = any(part.kind in PISTONS for part in row.plan.cells.values())
-    watching = replace(row.plan, outputs={**row.plan.outputs, **every})
+    shared: Configurations = {}
     for copy in range(COPIES):
+        others = {str(cell): cell for cell in row.plan.cells if row.copy_of[cell] != copy}
+        watching = replace(row.plan, outputs={**row.plan.outputs, **others})
         for name, expected in alone[copy].items():
             trigger = find_trigger(watching, rules, f"{copy} {name}")
-            seen = observe(watching, rules, trigger)
+            seen = observe(watching, rules, trigger, configurations=shared)
             felt = False
-            stirred = _stirred(row, rules, trigger, seen) if has_pistons else set()
-            for key, cell in every.items():
-                if row.copy_of[cell] != copy and (len(seen.changes[key]) > 1 or cell in stirred):
+            stirred = _stirred(row, rules, trigger, seen, shared) if has_pistons else set()
+            for key, cell in others.items():
+                if len(seen.changes[key]) > 1 or cell in stirred:
                     felt = True
                     yield Touch(cell, row.copy_of[cell], trigger.cell, copy, "moves with")
             for output in expected.changes:
@@ -208,7 +209,7 @@ def _moves(row: Row, rules: RuleSet, alone: list[dict[str, Observation]]) -> Ite
                 return
 
 
-def _stirred(row: Row, rules: RuleSet, trigger: Trigger, seen: Observation) -> set[Cell]:
+def _stirred(row: Row, rules: RuleSet, trigger: Trigger, seen: Observation, shared: Configurations) -> set[Cell]:
     """The cells in which something else comes to stand after the press: what moved or broke need not show a level."""
     found: set[Cell] = set()
 
@@ -216,7 +217,7 @@ def _stirred(row: Row, rules: RuleSet, trigger: Trigger, seen: Observation) -> s
         if step >= seen.pressed_at:
             found.update(cell for cell, _ in sim.configuration() - before)
 
-    sim = Simulation(row.plan, rules, sample=look)
+    sim = Simulation(row.plan, rules, sample=look, configurations=shared)
     sim.advance(seen.pressed_at)
     before = sim.configuration()
     sim.queue_acts(press_acts(trigger, seen.pressed_at))
