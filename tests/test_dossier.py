@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -108,14 +107,6 @@ def test_full_refuses_what_it_tries_by_itself(call, more):
     code, out, err = call("measure", EXAMPLES / "taps.toml", "--full", *more)
     assert (code, out) == (2, "")
     assert "leave out --length and --order" in err
-
-
-def test_a_dossier_of_ten_parts_comes_soon():
-    # Aim: 3 s cold on one core; here warm, with room for a machine that is busy.
-    plan = load(ROOT / "benchmarks" / "ten-parts.toml")
-    start = time.perf_counter()
-    gather(plan)
-    assert time.perf_counter() - start < 3
 
 
 def test_what_takes_many_presses_is_left_out_and_named_where_a_press_is_long():
