@@ -29,7 +29,10 @@ FORBIDDEN = {
     ("engine.reference", "numpy"): "the reference engine is plain Python",
 }
 MAIN = "tickwright.__main__"  # importing it runs the program
-HEAVY = ("vcd", "rich.table", "xml.etree.ElementTree", "hypothesis")
+HEAVY = (
+    "distributed", "hypothesis", "imageio_ffmpeg", "nicegui", "numba", "numpy", "ortools", "PIL", "pysat", "rich.table",
+    "typst", "vcd", "xml.etree.ElementTree",
+)  # fmt: skip
 MOST_LINES = 600
 MOST_DOCSTRING_LINES = 10
 
