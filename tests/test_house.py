@@ -17,7 +17,7 @@ SOURCE = ROOT / "src"
 
 # A unit is a file or package directly under src/tickwright. Each may import those before it.
 ORDER = (
-    "errors", "durations", "space", "findings", "parts",
+    "late", "errors", "durations", "space", "findings", "parts",
     "rules", "plan", "engine", "measure", "verify", "diagnose", "design", "dossier", "sweep", "publish",
     "workbench", "cli",
 )  # fmt: skip

@@ -12,13 +12,13 @@
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from tickwright.durations import parse_duration
 from tickwright.engine import Run, Trace, first_difference, run
 from tickwright.errors import TickwrightError
 from tickwright.findings import Finding
+from tickwright.late import late_exports
 from tickwright.measure import Measurement, measure
 from tickwright.plan import Expectation, Plan, load, loads
 from tickwright.rules import RuleSet, load_rules
@@ -53,19 +53,10 @@ __all__ = [
     "run",
 ]
 
-_LATE = {
-    "Dossier": "dossier",
-    "Proof": "verify",
-    "Verdict": "verify",
-    "check": "verify",
-    "compare": "verify",
-    "gather": "dossier",
-    "prove": "verify",
-}
-
-
-def __getattr__(name: str) -> Any:
-    """Import what takes many runs only when it is asked for: a short job starts sooner without it."""
-    if name in _LATE:
-        return getattr(import_module(f"tickwright.{_LATE[name]}"), name)
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+__getattr__ = late_exports(
+    __name__,
+    {
+        "dossier": ("Dossier", "gather"),
+        "verify": ("Proof", "Verdict", "check", "compare", "prove"),
+    },
+)

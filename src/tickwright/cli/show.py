@@ -15,7 +15,6 @@ import typer
 
 from tickwright import Finding, Trace
 from tickwright.durations import STEPS_PER_SECOND, seconds_text, ticks_text
-from tickwright.publish import lanes
 
 NARROWEST, WIDEST = 44, 160
 
@@ -80,6 +79,8 @@ def time_text(steps: int | None, rate: float = STEPS_PER_SECOND) -> str:
 
 def print_lanes(trace: Trace, names: Iterable[str] | None = None, indent: str = "") -> None:
     """A trace as lanes that fit the window, in plain characters where the terminal has no others."""
+    from tickwright.publish import lanes
+
     try:
         "\u2581\u2592\u2500\u252c".encode(sys.stdout.encoding or "ascii")
         plain = False

@@ -1,13 +1,20 @@
 """Numbers read off runs: pulses and their terms, holds, thresholds, recovery. Imports up to `engine`."""
 
-from tickwright.measure.levels import DistanceRow, Lap, LengthRow, holds_against_distance, lap_table, length_map
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tickwright.late import late_exports
 from tickwright.measure.measuring import Measurement, measure, measure_with_findings
 from tickwright.measure.observe import Observation, observe
-from tickwright.measure.phase import PhaseRow, Phases, phases
 from tickwright.measure.press import Trigger, find_trigger
 from tickwright.measure.pulses import Pulse, duties, periods, pulses, separations
-from tickwright.measure.recovery import recovery_steps
-from tickwright.measure.retrigger import Retrigger, SecondPress, retrigger
+
+if TYPE_CHECKING:
+    from tickwright.measure.levels import DistanceRow, Lap, LengthRow, holds_against_distance, lap_table, length_map
+    from tickwright.measure.phase import PhaseRow, Phases, phases
+    from tickwright.measure.recovery import recovery_steps
+    from tickwright.measure.retrigger import Retrigger, SecondPress, retrigger
 
 __all__ = [
     "DistanceRow",
@@ -36,3 +43,13 @@ __all__ = [
     "retrigger",
     "separations",
 ]
+
+__getattr__ = late_exports(
+    __name__,
+    {
+        "levels": ("DistanceRow", "Lap", "LengthRow", "holds_against_distance", "lap_table", "length_map"),
+        "phase": ("PhaseRow", "Phases", "phases"),
+        "recovery": ("recovery_steps",),
+        "retrigger": ("Retrigger", "SecondPress", "retrigger"),
+    },
+)

@@ -1,11 +1,18 @@
 """Plans: the immutable Plan, plan files, edits, bills and scripts of the hand. Imports the leaves and `rules`."""
 
-from tickwright.plan.bill import Bill, BillLine, load_prices, priced_bill, read_prices
-from tickwright.plan.edits import crop, join, mirror, move, place, remove, repeat, rotate
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tickwright.late import late_exports
 from tickwright.plan.files import dumps, load, loads, save
 from tickwright.plan.hand import Act, parse_script
 from tickwright.plan.model import Expectation, Plan
 from tickwright.plan.validate import validate
+
+if TYPE_CHECKING:
+    from tickwright.plan.bill import Bill, BillLine, load_prices, priced_bill, read_prices
+    from tickwright.plan.edits import crop, join, mirror, move, place, remove, repeat, rotate
 
 __all__ = [
     "Act",
@@ -31,3 +38,11 @@ __all__ = [
     "save",
     "validate",
 ]
+
+__getattr__ = late_exports(
+    __name__,
+    {
+        "bill": ("Bill", "BillLine", "load_prices", "priced_bill", "read_prices"),
+        "edits": ("crop", "join", "mirror", "move", "place", "remove", "repeat", "rotate"),
+    },
+)

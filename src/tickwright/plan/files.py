@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-import shutil
+import stat
 from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
@@ -14,7 +14,6 @@ from tickwright.plan.model import Plan
 from tickwright.plan.reading import read_plan
 from tickwright.plan.toml import BYTE_ORDER_MARK, plain_newlines, read_text, shown
 from tickwright.plan.validate import validate
-from tickwright.plan.writing import changed_text, fresh_text
 from tickwright.rules import load_rules
 
 
@@ -71,6 +70,8 @@ def dumps(plan: Plan) -> str:
     #t
     \"\"\"
     """
+    from tickwright.plan.writing import changed_text, fresh_text  # not loaded by those who only read
+
     old = read_plan(plan.source)[0] if plan.source is not None else None
     if plan.source is not None and plan == old:
         return plan.source
@@ -97,7 +98,7 @@ def save(plan: Plan, path: str | os.PathLike[str]) -> None:
         beside = goal.with_name(f".{goal.name}.{os.getpid()}.new")
         beside.write_bytes(data)
         if goal.exists():
-            shutil.copymode(goal, beside)
+            beside.chmod(stat.S_IMODE(goal.stat().st_mode))
         beside.replace(goal)
     except (OSError, ValueError) as error:
         if beside is not None:

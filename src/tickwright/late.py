@@ -1,0 +1,27 @@
+"""Late exports: names that a package offers but whose modules load only when one of them is asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from importlib import import_module
+from typing import Any
+
+__all__ = ["late_exports"]
+
+
+def late_exports(package: str, names: Mapping[str, tuple[str, ...]]) -> Callable[[str], Any]:
+    """Make a package's `__getattr__`: `names` holds, by the module under the package, what is taken from it.
+
+    A short job starts sooner when it loads no more than it uses. Raises AttributeError for any other name.
+
+    >>> late_exports("tickwright", {"durations": ("parse_duration",)})("parse_duration")("12 s")
+    240
+    """
+    homes = {name: module for module, offered in names.items() for name in offered}
+
+    def get(name: str) -> Any:
+        if name not in homes:
+            raise AttributeError(f"module {package!r} has no attribute {name!r}")
+        return getattr(import_module(f"{package}.{homes[name]}"), name)
+
+    return get
