@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 import json
-import sys
 from pathlib import Path
 
 import pytest
 from vcd.reader import TokenKind, tokenize
-
-from tickwright.cli import main
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 PLAN = """format = "tickwright plan 1"
@@ -36,20 +33,6 @@ def plan_file(tmp_path):
     path = tmp_path / "lamp.toml"
     path.write_text(PLAN, encoding="utf-8")
     return path
-
-
-@pytest.fixture(name="call")
-def caller(monkeypatch, capsys):
-    """Call the program; give its exit code, what it printed and what it said of errors."""
-
-    def call(*words: object) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["tickwright", *map(str, words)])
-        with pytest.raises(SystemExit) as end:
-            main()
-        captured = capsys.readouterr()
-        return int(end.value.code or 0), captured.out, captured.err
-
-    return call
 
 
 def test_run_prints_the_value_of_step_0_and_each_change(call, plan):

@@ -1,0 +1,137 @@
+"""`tickwright export`: one file made of a plan or of a run of it. A new format is one row of FORMATS."""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Annotated, NamedTuple
+
+import typer
+
+from tickwright import Plan, load, parse_duration
+from tickwright.cli.files import write_whole
+from tickwright.cli.show import AsJson, Order, RulesName, print_json, working
+from tickwright.errors import UsageError
+from tickwright.plan import load_prices, priced_bill
+from tickwright.publish import bill_csv, levels_csv, vcd_text
+from tickwright.recording import Recording, record
+
+
+@dataclass(frozen=True)
+class Job:
+    """What is to be exported: the plan as loaded and the options as given; `recording` is run once, when asked for."""
+
+    path: Path
+    plan: Plan
+    do: list[str] | None
+    duration: str | None
+    rules: str | None
+    order: str
+    prices: Path | None
+
+    @cached_property
+    def recording(self) -> Recording:
+        """The run that `--do` and `--for` ask for: levels of every cell, and what stood where."""
+        steps = parse_duration(self.duration) if self.duration is not None else None
+        return record(self.plan, self.do, steps, self.rules, self.order)
+
+
+class Format(NamedTuple):
+    """A format: the word of its option, the suffix of its file, what it is, and what makes its content."""
+
+    word: str
+    suffix: str
+    help: str
+    make: Callable[[Job], str | bytes]
+
+
+def _bill(job: Job) -> str:
+    return bill_csv(priced_bill(job.plan, load_prices(job.prices) if job.prices is not None else None))
+
+
+FORMATS = (
+    Format(
+        "vcd", ".vcd", "The levels of triggers and outputs as waveforms.", lambda job: vcd_text(job.recording.trace)
+    ),
+    Format(
+        "csv", ".csv", "The same levels as a table, a row for each change.", lambda job: levels_csv(job.recording.trace)
+    ),
+    Format("bill", "-bill.csv", "The bill of parts as a table.", _bill),
+)
+
+
+def _with_formats(command: Callable[..., None]) -> Callable[..., None]:
+    """Give the command an option for each format, after its arguments."""
+    signature = inspect.signature(command, eval_str=True)
+    own = [parameter for parameter in signature.parameters.values() if parameter.kind is not parameter.VAR_KEYWORD]
+    flags = [
+        inspect.Parameter(
+            form.word,
+            inspect.Parameter.KEYWORD_ONLY,
+            default=False,
+            annotation=Annotated[bool, typer.Option(f"--{form.word}", help=form.help)],
+        )
+        for form in FORMATS
+    ]
+    first, *rest = [parameter.replace(kind=inspect.Parameter.KEYWORD_ONLY) for parameter in own]
+    vars(command)["__signature__"] = signature.replace(parameters=[first, *flags, *rest])
+    return command
+
+
+@_with_formats
+def command(
+    plan: Annotated[Path, typer.Argument(help="The plan file.")],
+    to: Annotated[
+        Path | None,
+        typer.Option(
+            "--output", "-o", metavar="FILE", help="Where to; beside you, named after the plan, if not given."
+        ),
+    ] = None,
+    do: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--do",
+            metavar="STEP:WHO[:ACT]",
+            help="An act of the hand; may be repeated. Without any the first trigger is pressed once, at rest.",
+        ),
+    ] = None,
+    duration: Annotated[
+        str | None,
+        typer.Option("--for", metavar="DURATION", help="How long to run; until a second after all rests if not given."),
+    ] = None,
+    rules: RulesName = None,
+    order: Order = "canonical",
+    prices: Annotated[
+        Path | None, typer.Option("--prices", metavar="FILE", help="Your price table; without one each part costs 1.")
+    ] = None,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Say what would be written, and write nothing.")] = False,
+    as_json: AsJson = False,
+    **chosen: bool,
+) -> None:
+    """Write one file made of a plan: choose its format. An older file of that name is replaced."""
+    wanted = [form for form in FORMATS if chosen[form.word]]
+    if len(wanted) != 1:
+        words = ", ".join(f"--{form.word}" for form in FORMATS)
+        raise UsageError(f"Give one format to export to, and only one: {words}.")
+    (form,) = wanted
+    job = Job(plan, load(plan), do, duration, rules, order, prices)
+    goal = to if to is not None else Path(plan.stem + form.suffix)
+    if goal.exists() and goal.samefile(plan):
+        raise UsageError(f'"{goal}" is the plan itself: write to another file with -o.')
+    size = None
+    if not dry_run:
+        with working(f"exporting {plan}"):
+            size = write_whole(goal, form.make(job))
+    if as_json:
+        print_json(
+            {
+                "plan": str(plan),
+                "dry_run": dry_run,
+                "written": [{"file": str(goal), "format": form.word, "bytes": size}],
+            }
+        )
+    else:
+        print(f"{goal} would be written." if dry_run else f"{goal}: {size:,} bytes")

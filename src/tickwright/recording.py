@@ -1,0 +1,166 @@
+"""A run recorded whole: what stood in every cell and what it showed, step by step, for pictures of any moment."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from tickwright.engine.reference import Simulation
+from tickwright.engine.running import check_order, rules_for, script
+from tickwright.engine.trace import Changes, Trace
+from tickwright.errors import UsageError
+from tickwright.findings import Finding
+from tickwright.measure import find_trigger
+from tickwright.measure.observe import settle
+from tickwright.measure.press import press_acts, with_button
+from tickwright.plan.hand import Act
+from tickwright.plan.model import Plan
+from tickwright.plan.validate import validate
+from tickwright.rules import RuleSet
+from tickwright.rules.layout import Stand
+from tickwright.space import Cell
+
+__all__ = ["MOST_RECORDED_STEPS", "Moment", "Recording", "record"]
+
+MOST_RECORDED_STEPS = 20_000
+UNASKED_STEPS = 2_400
+AFTER_REST_STEPS = 20
+
+
+class Moment(NamedTuple):
+    """The end of one step: what stands where, and what each cell shows that is not 0."""
+
+    step: int
+    stands: Mapping[Cell, Stand]
+    values: Mapping[Cell, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Recording:
+    """A run of `trace.steps` steps of `plan` under `rules`, with what the hand did.
+
+    `trace` holds the triggers and the outputs by name (a name that is both is an output). `shown` maps each cell that
+    was ever filled to its change list; `scenes` holds, for each step at which it changed, what stood where from its end
+    on, the first at step 0. `rested` says whether nothing more was due at the end; `pressed_at_step` is the step of
+    the hand's first act, None if it did nothing.
+    """
+
+    plan: Plan
+    rules: RuleSet
+    acts: tuple[Act, ...]
+    trace: Trace
+    shown: Mapping[Cell, Changes]
+    scenes: tuple[tuple[int, Mapping[Cell, Stand]], ...]
+    findings: tuple[Finding, ...]
+    rested: bool
+
+    @property
+    def pressed_at_step(self) -> int | None:
+        """The step of the first act."""
+        return self.acts[0].step if self.acts else None
+
+    def moment(self, step: int) -> Moment:
+        """The end of a step of the run."""
+        if not 0 <= step < self.trace.steps:
+            raise UsageError(f"Step {step} lies outside the run: it has the steps 0 to {self.trace.steps - 1}.")
+        stands = self.scenes[bisect_right(self.scenes, step, key=lambda scene: scene[0]) - 1][1]
+        values = {}
+        for cell, changes in self.shown.items():
+            value = changes[bisect_right(changes, step, key=lambda change: change[0]) - 1][1]
+            if value:
+                values[cell] = value
+        return Moment(step, stands, values)
+
+
+def record(
+    plan: Plan,
+    hand: Iterable[str | Act] | None = None,
+    steps: int | None = None,
+    rules: RuleSet | str | None = None,
+    order: str = "canonical",
+    trigger: str | None = None,
+    length_steps: int | None = None,
+) -> Recording:
+    """Run a plan and keep everything that a picture may show.
+
+    Without `hand` the trigger (the first if none is named) is pressed once, as soon as all is at rest; with
+    `length_steps` a button of that length takes its place. Without `steps` the run ends a second after all has come to
+    rest, or after two minutes. Raises UsageError for acts, triggers and steps that cannot be meant, PlanError for a
+    plan that the rules refuse.
+
+    >>> from tickwright.plan import loads
+    >>> plan = loads('''format = "tickwright plan 1"
+    ... key = {"#" = "block", b = "short-button", L = "lamp"}
+    ... layer = [{rows = "#"}, {rows = "bL"}]
+    ... triggers = {press = [0, 0, 1]}
+    ... outputs = {lamp = [1, 0, 1]}''')
+    >>> recording = record(plan)
+    >>> recording.trace.steps, recording.shown[1, 0, 1], recording.moment(3).values
+    (45, ((0, 15), (24, 0)), {(0, 0, 0): 15, (0, 0, 1): 15, (1, 0, 1): 15})
+    """
+    if steps is not None and not 1 <= steps <= MOST_RECORDED_STEPS:
+        raise UsageError(
+            f"A run of {steps} steps cannot be recorded whole: use 1 to {MOST_RECORDED_STEPS:,} steps (--for)."
+        )
+    ruleset = rules_for(plan, rules)
+    validate(plan, ruleset)
+    check_order(order)
+    laid, button_steps = plan, None
+    name = trigger if trigger is not None else next(iter(plan.triggers), None)
+    if length_steps is not None:
+        if name is None:
+            raise UsageError("The plan names no trigger to give a length: add one under [triggers].")
+        place = find_trigger(plan, ruleset, name)
+        laid, button_steps = with_button(plan, place), {place.cell: length_steps}
+    watch = {**plan.triggers, **plan.outputs}
+    keeper = _Keeper()
+    sim = Simulation(laid, ruleset, order, watch, lambda step, _: keeper.keep(sim, step), button_steps)
+    if hand is None:
+        acts: tuple[Act, ...] = ()
+        if name is not None:
+            place = find_trigger(laid, ruleset, name)
+            acts = press_acts(place, settle(sim)[0])
+    else:
+        acts = script(laid, hand)
+    last_act = max((act.step for act in acts), default=0)
+    sim.queue_acts(act for act in acts if steps is None or act.step < steps)
+    _advance(sim, last_act, steps)
+    rested = sim.next_step() is None
+    if steps is None:
+        steps = max(sim.now, last_act) + 1 + AFTER_REST_STEPS if rested else max(UNASKED_STEPS, last_act + 1)
+    shown = {cell: tuple(changes) for cell, changes in keeper.changes.items()}
+    trace = Trace(steps, {name: shown[cell] for name, cell in watch.items()})
+    return Recording(laid, ruleset, acts, trace, shown, tuple(keeper.scenes), sim.notes.findings(), rested)
+
+
+class _Keeper:
+    """Keeps, at the end of each step in which something happened, what stands anew and what shows another value."""
+
+    def __init__(self) -> None:
+        self.changes: dict[Cell, list[tuple[int, int]]] = {}
+        self.scenes: list[tuple[int, Mapping[Cell, Stand]]] = []
+        self._configuration: object = None
+
+    def keep(self, sim: Simulation, step: int) -> None:
+        configuration = sim.configuration()
+        if configuration != self._configuration:
+            self._configuration = configuration
+            self.scenes.append((step, dict(sim.stands)))
+            for cell in (*sim.stands, *sim.watched):
+                self.changes.setdefault(cell, [(0, sim.value(cell) if step == 0 else 0)])
+        for cell, changes in self.changes.items():
+            value = sim.value(cell)
+            if value != changes[-1][1]:
+                changes.append((step, value))
+
+
+def _advance(sim: Simulation, last_act: int, steps: int | None) -> None:
+    """Run to the end that is asked for, or else until all is at rest after the last act, or to the bound."""
+    sim.advance(last_act + 1 if steps is None else steps)
+    while steps is None:
+        due = sim.next_step()
+        if due is None or due >= max(UNASKED_STEPS, last_act + 1):
+            return
+        sim.step(due)

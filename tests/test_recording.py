@@ -1,0 +1,55 @@
+"""Recordings hold what a run shows, in every cell and at every step, the moves of pistons included."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tickwright import load, run
+from tickwright.errors import UsageError
+from tickwright.recording import record
+
+EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
+
+
+@pytest.mark.parametrize("name", ["stacked-loop-3", "shuttle", "drain-timer", "torch-clock", "dropped-item"])
+def test_every_cell_shows_what_a_run_that_watches_it_shows(name):
+    plan = load(EXAMPLES / f"{name}.toml")
+    recording = record(plan, steps=300)
+    watched = {str(cell): cell for cell in recording.shown}
+    seen = run(plan, recording.acts, 300, watch=watched)
+    assert recording.acts
+    assert {str(cell): changes for cell, changes in recording.shown.items()} == dict(seen.trace.changes)
+    assert recording.findings == seen.findings
+
+
+def test_a_moment_holds_what_stands_there_then():
+    recording = record(load(EXAMPLES / "shuttle.toml"), steps=200)
+    postures = {stand.posture for _, stands in recording.scenes for stand in stands.values()}
+    assert {"rest", "out", "arm", "moving"} <= postures
+    for (step, stands), (after, _) in zip(recording.scenes, recording.scenes[1:], strict=False):
+        assert recording.moment(step).stands == recording.moment(after - 1).stands == stands
+
+
+def test_it_ends_a_second_after_all_rests_or_where_asked():
+    plan = load(EXAMPLES / "pulse-shortener.toml")
+    recording = record(plan)
+    last = max(changes[-1][0] for changes in recording.shown.values())
+    assert recording.rested
+    assert recording.trace.steps >= last + 20
+    assert record(plan, steps=10).trace.steps == 10
+    assert not record(load(EXAMPLES / "torch-clock.toml")).rested
+
+
+def test_the_trigger_may_have_any_length():
+    recording = record(load(EXAMPLES / "pulse-shortener.toml"), length_steps=7)
+    (trigger,) = recording.plan.triggers
+    at = recording.pressed_at_step
+    changes = recording.trace.changes[trigger]
+    assert [(step - at, value) for step, value in changes if step >= at] == [(0, 15), (7, 0)]
+
+
+def test_a_step_outside_the_run_is_refused():
+    with pytest.raises(UsageError, match="Step 10 lies outside the run: it has the steps 0 to 9"):
+        record(load(EXAMPLES / "pulse-shortener.toml"), steps=10).moment(10)
