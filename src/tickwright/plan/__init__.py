@@ -8,13 +8,15 @@ from tickwright.late import late_exports
 from tickwright.plan.files import dumps, load, loads, save
 from tickwright.plan.hand import Act, parse_script
 from tickwright.plan.model import Expectation, Plan
-from tickwright.plan.validate import validate
+from tickwright.plan.toml import LARGEST_FILE_BYTES
+from tickwright.plan.validate import problems, validate
 
 if TYPE_CHECKING:
     from tickwright.plan.bill import Bill, BillLine, load_prices, priced_bill, read_prices
-    from tickwright.plan.edits import crop, join, mirror, move, place, remove, repeat, rotate
+    from tickwright.plan.edits import crop, join, lay, mirror, move, place, remove, repeat, rotate
 
 __all__ = [
+    "LARGEST_FILE_BYTES",
     "Act",
     "Bill",
     "BillLine",
@@ -23,6 +25,7 @@ __all__ = [
     "crop",
     "dumps",
     "join",
+    "lay",
     "load",
     "load_prices",
     "loads",
@@ -31,6 +34,7 @@ __all__ = [
     "parse_script",
     "place",
     "priced_bill",
+    "problems",
     "read_prices",
     "remove",
     "repeat",
@@ -43,6 +47,6 @@ __getattr__ = late_exports(
     __name__,
     {
         "bill": ("Bill", "BillLine", "load_prices", "priced_bill", "read_prices"),
-        "edits": ("crop", "join", "mirror", "move", "place", "remove", "repeat", "rotate"),
+        "edits": ("crop", "join", "lay", "mirror", "move", "place", "remove", "repeat", "rotate"),
     },
 )

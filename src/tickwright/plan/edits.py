@@ -9,7 +9,7 @@ beyond the limits.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 from functools import partial
 from itertools import count as counting
@@ -34,6 +34,17 @@ def place(plan: Plan, cell: Cell, part: Part) -> Plan:
     (2, 1, 1)
     """
     return check_limits(replace(plan, cells={**plan.cells, cell: part}))
+
+
+def lay(plan: Plan, cells: Mapping[Cell, Part | None]) -> Plan:
+    """The plan with each of `cells` as given, None for empty; one edit however many there are.
+
+    >>> from tickwright.parts import parse_part
+    >>> lay(Plan({(0, 0, 0): parse_part("lamp")}), {(0, 0, 0): None, (2, 0, 0): parse_part("block")}).bill()
+    {'block': 1}
+    """
+    laid = {**plan.cells, **cells}
+    return check_limits(replace(plan, cells={cell: part for cell, part in laid.items() if part is not None}))
 
 
 def remove(plan: Plan, cell: Cell) -> Plan:

@@ -17,21 +17,22 @@ from tickwright.plan.validate import validate
 from tickwright.rules import load_rules
 
 
-def load(path: str | os.PathLike[str]) -> Plan:
-    """Read the plan file at `path` and check it under the rules that it names.
+def load(path: str | os.PathLike[str], checked: bool = True) -> Plan:
+    """Read the plan file at `path` and check it under the rules that it names; `checked` is as for `loads`.
 
     Raises PlanError, with the file, line and column, for whatever is wrong with the file or the plan.
     """
     try:
-        return loads(read_text(path), path)
+        return loads(read_text(path), path, checked)
     except PlanError as error:
         raise PlanError(error.message, error.line, error.column, str(path)) from None
 
 
-def loads(text: str, path: str | os.PathLike[str] | None = None) -> Plan:
+def loads(text: str, path: str | os.PathLike[str] | None = None, checked: bool = True) -> Plan:
     r"""Read a plan file's text; a rules file that it names is sought beside `path`.
 
-    Raises PlanError with line and column.
+    Without `checked` rules are not looked at, so that work in progress can be read. Raises PlanError with line and
+    column.
 
     >>> plan = loads('format = "tickwright plan 1"\nkey = {w = "wire", "#" = "block"}\n'
     ...              'layer = [{rows = "##"}, {rows = "ww"}]')
@@ -39,12 +40,13 @@ def loads(text: str, path: str | os.PathLike[str] | None = None) -> Plan:
     ((2, 1, 2), {'block': 2, 'wire': 2})
     """
     plan, places = read_plan(text)
-    folder = Path(path).parent if path is not None else None
-    try:
-        rules = load_rules(plan.rules, folder)
-    except RuleSetError as error:
-        raise places.error(str(error), "rules") from None
-    validate(plan, rules, places)
+    if checked:
+        folder = Path(path).parent if path is not None else None
+        try:
+            rules = load_rules(plan.rules, folder)
+        except RuleSetError as error:
+            raise places.error(str(error), "rules") from None
+        validate(plan, rules, places)
     return replace(plan, path=str(path) if path is not None else None, source=text)
 
 

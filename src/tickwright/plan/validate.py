@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from tickwright.errors import PlanError
 from tickwright.parts import CONTAINERS, PISTONS, Part, support_cell
 from tickwright.plan.limits import MOST_ALONG
@@ -24,18 +26,32 @@ def validate(plan: Plan, rules: RuleSet, places: Places | None = None) -> None:
     >>> from tickwright.rules import load_rules
     >>> validate(Plan({(0, 0, 0): parse_part("block"), (0, 0, 1): parse_part("wire")}), load_rules())
     """
+    for message, cell, output in problems(plan, rules):
+        if places is None:
+            raise PlanError(message)
+        raise places.cell_error(message, cell) if output is None else places.error(message, "outputs", output)
+
+
+def problems(plan: Plan, rules: RuleSet) -> Iterator[tuple[str, Cell, str | None]]:
+    """All that `validate` refuses, as (message, cell, name of the output or None), in (z, y, x) order, outputs last.
+
+    >>> from tickwright.parts import parse_part
+    >>> from tickwright.rules import load_rules
+    >>> [cell for _, cell, _ in problems(Plan({(0, 0, 1): parse_part("wire")}), load_rules())]
+    [(0, 0, 1)]
+    """
     for cell in sorted(plan.cells, key=zyx):
         part = plan.cells[cell]
         message = _unsupported(plan, rules, cell, part) or _overfull(rules, cell, part)
         if message is not None:
-            raise places.cell_error(message, cell) if places else PlanError(message)
+            yield message, cell, None
     for name, cell in plan.outputs.items():
         if cell not in plan.cells and not pistons_can_reach(plan, rules, cell):
             message = (
                 f'The output "{name}" watches {cell_text(cell)}, an empty cell that no piston reaches: name a '
                 "cell that holds a part."
             )
-            raise places.error(message, "outputs", name) if places else PlanError(message)
+            yield message, cell, name
 
 
 def _unsupported(plan: Plan, rules: RuleSet, cell: Cell, part: Part) -> str | None:

@@ -1,0 +1,165 @@
+"""The journal: each change written to a file as it is made, so that a crash loses nothing.
+
+One journal belongs to one plan file (or to a new plan that has none yet). It lies in the user's state folder, never
+beside the plan. Its first line says what the plan was when it was opened, each further line what happened then; undoing
+and redoing are lines too, so that the whole history comes back.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, BinaryIO
+
+import msgspec
+
+try:
+    import fcntl
+except ImportError:  # a system without it: two workbenches on one plan are not told apart there
+    fcntl = None  # type: ignore[assignment]
+
+from tickwright.errors import UsageError
+from tickwright.workbench.changes import Change
+
+FORMAT = "tickwright journal 1"
+LARGEST_JOURNAL_BYTES = 200_000_000
+
+
+class Head(msgspec.Struct, frozen=True):
+    """A journal's first line: the plan file's path, the text the plan had and the digest of the file it came from."""
+
+    path: str
+    text: str
+    digest: str | None
+    format: str = FORMAT
+
+
+class Line(msgspec.Struct, frozen=True, omit_defaults=True):
+    """One event: a change made; or so many changes taken back (`undo`) or made again (`redo`); or the digest saved."""
+
+    change: Change | None = None
+    undo: int = 0
+    redo: int = 0
+    saved: str | None = None
+
+
+def state_folder() -> Path:
+    """Where journals lie: TICKWRIGHT_STATE, or the place that the system has for such files."""
+    own = os.environ.get("TICKWRIGHT_STATE")
+    if own:
+        return Path(own)
+    if sys.platform == "win32":
+        return Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData/Local") / "tickwright"
+    return Path(os.environ.get("XDG_STATE_HOME") or Path.home() / ".local/state") / "tickwright"
+
+
+class Journal:
+    """The journal of the plan file at `path`, which need not exist."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        name = hashlib.sha256(str(path).encode("utf-8", "surrogateescape")).hexdigest()[:24]
+        self.file = state_folder() / "journals" / f"{name}.jsonl"
+        self._out: BinaryIO | None = None
+        self._lock: BinaryIO | None = None
+
+    def lock(self) -> None:
+        """Keep other workbenches off this plan until `close`, or until this process ends. Raises UsageError if one has it."""
+        self.file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        self._lock = self.file.with_suffix(".lock").open("wb")
+        try:
+            if fcntl is not None:
+                fcntl.flock(self._lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError:
+            self._lock.close()
+            self._lock = None
+            raise UsageError(f"{self.path} is open in another workbench: close it there, or open a copy.") from None
+
+    def begin(self, text: str, digest: str | None) -> None:
+        """Start anew with a plan of that text; an old journal is gone."""
+        self._end()
+        self.file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        fresh = self.file.with_suffix(".new")
+        fresh.write_bytes(msgspec.json.encode(Head(str(self.path), text, digest)) + b"\n")
+        fresh.replace(self.file)
+
+    def write(self, line: Line) -> None:
+        """Add a line; it is on the disk when this returns."""
+        if self._out is None:
+            self._out = self.file.open("ab")
+        self._out.write(msgspec.json.encode(line) + b"\n")
+        self._out.flush()
+        os.fsync(self._out.fileno())
+
+    def read(self) -> tuple[Head, list[Line]] | None:
+        """What the journal holds; None if there is none. What a crash cut short is cut off.
+
+        Raises UsageError if it cannot be read; it is then put aside, never thrown away.
+        """
+        if not self.file.exists():
+            return None
+        if self.file.stat().st_size > LARGEST_JOURNAL_BYTES:
+            raise self._aside("is larger than any that is read")
+        data = self.file.read_bytes()
+        first, *rest = data.split(b"\n")
+        try:
+            head = msgspec.json.decode(first, type=Head)
+        except msgspec.DecodeError:
+            raise self._aside("has no first line that can be read") from None
+        if head.format != FORMAT:
+            raise self._aside(f'has the format "{head.format}"')
+        lines = list(_whole_lines(rest))
+        end = sum(len(line) + 1 for line in (first, *rest[: len(lines)]))
+        if end < len(data):
+            os.truncate(self.file, end)
+        return head, lines
+
+    def drop(self) -> None:
+        """Remove the journal: there is nothing to bring back."""
+        self._end()
+        self.file.unlink(missing_ok=True)
+
+    def close(self) -> None:
+        """Close the file and let others have the plan."""
+        self._end()
+        if self._lock is not None:
+            self._lock.close()
+            self._lock = None
+
+    def _end(self) -> None:
+        if self._out is not None:
+            self._out.close()
+            self._out = None
+
+    def _aside(self, what: str) -> UsageError:
+        goal = self.file.with_suffix(".unreadable")
+        self.file.replace(goal)
+        return UsageError(f"The journal of {self.path} {what}: it was put aside as {goal}.")
+
+
+def _whole_lines(lines: list[bytes]) -> Iterator[Line]:
+    """The lines up to the first that cannot be read: what comes after a gap cannot be applied. The last has no end."""
+    for line in lines[:-1]:
+        try:
+            yield msgspec.json.decode(line, type=Line)
+        except msgspec.DecodeError:
+            return
+
+
+def journals_of(folder: Path) -> list[Path]:
+    """The plan paths inside a folder that have a journal, the one last written first."""
+    files = (state_folder() / "journals").glob("*.jsonl")
+    found: list[tuple[float, Path]] = []
+    for file in files:
+        try:
+            with file.open("rb") as opened:
+                head: Any = msgspec.json.decode(opened.readline(4_000_000), type=Head)
+            path, changed = Path(head.path), file.stat().st_mtime
+        except (OSError, msgspec.DecodeError):
+            continue
+        if path.is_relative_to(folder):
+            found.append((changed, path))
+    return [path for _, path in sorted(found, reverse=True)]

@@ -1,0 +1,250 @@
+"""The edits of the layer view: functions from a Plan and a box of cells to a new Plan, names going along.
+
+They build on the edits of `tickwright.plan`; what is laid over something replaces it, as undo brings it back.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+
+from tickwright import Expectation, Plan
+from tickwright.errors import UsageError
+from tickwright.parts import PARTS, Part, mirrored, turned
+from tickwright.plan import lay, loads
+from tickwright.space import Cell, cell_text
+from tickwright.workbench.document import Box
+
+_NAME = re.compile(r"[a-z0-9_-]{1,64}")
+_PINNED = re.compile(r"#\s*\((\d+),\s*(\d+),\s*(\d+)\):\s?(.*)")
+MOST_COPIED = 20_000
+
+
+@dataclass(frozen=True, slots=True)
+class Clip:
+    """Parts lifted out of a plan, by their place from the lowest corner of their box."""
+
+    size: Cell
+    parts: Mapping[Cell, Part]
+
+
+def box_of(first: Cell, last: Cell) -> Box:
+    """The box with these two corners.
+
+    >>> box_of((3, 0, 1), (1, 2, 1))
+    Box(low=(1, 0, 1), high=(3, 2, 1))
+    """
+    low, high = zip(*(sorted(pair) for pair in zip(first, last, strict=True)), strict=True)
+    return Box((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+
+
+def inside(box: Box, cell: Cell) -> bool:
+    """Whether the cell lies in the box."""
+    return all(a <= here <= b for a, here, b in zip(box.low, cell, box.high, strict=True))
+
+
+def fill(plan: Plan, cells: Iterable[Cell], part: Part) -> Plan:
+    """The plan with that part in each of the cells."""
+    return lay(plan, dict.fromkeys(cells, part))
+
+
+def erase(plan: Plan, box: Box) -> Plan:
+    """The plan without the parts in the box; names go on naming their cells."""
+    return lay(plan, {cell: None for cell in plan.cells if inside(box, cell)})
+
+
+def lift(plan: Plan, box: Box) -> Clip:
+    """What stands in the box."""
+    x, y, z = box.low
+    parts = {(at[0] - x, at[1] - y, at[2] - z): part for at, part in plan.cells.items() if inside(box, at)}
+    if len(parts) > MOST_COPIED:
+        raise UsageError(f"{len(parts):,} parts cannot be copied at once: the most is {MOST_COPIED:,}.")
+    return Clip((box.high[0] - x + 1, box.high[1] - y + 1, box.high[2] - z + 1), parts)
+
+
+def put(plan: Plan, clip: Clip, at: Cell) -> Plan:
+    """The plan with what was lifted laid at a cell, its lowest corner there."""
+    return lay(plan, {(at[0] + x, at[1] + y, at[2] + z): part for (x, y, z), part in clip.parts.items()})
+
+
+def shift(plan: Plan, box: Box, offset: Cell) -> Plan:
+    """The plan with what is in the box moved by an offset, names too; what stood there is replaced."""
+
+    def go(cell: Cell) -> Cell:
+        return (cell[0] + offset[0], cell[1] + offset[1], cell[2] + offset[2])
+
+    return _transformed(plan, box, go, lambda part: part)
+
+
+def turn(plan: Plan, box: Box, quarter_turns: int = 1) -> Plan:
+    """The plan with the box turned clockwise, seen from above, about its lowest corner's place.
+
+    >>> from tickwright.parts import parse_part
+    >>> plan = Plan({(1, 1, 0): parse_part("repeater east"), (2, 1, 0): parse_part("lamp")})
+    >>> sorted((cell, str(part)) for cell, part in turn(plan, box_of((1, 1, 0), (2, 1, 0))).cells.items())
+    [((1, 1, 0), 'repeater south'), ((1, 2, 0), 'lamp')]
+    """
+    for _ in range(quarter_turns % 4):
+        x, y, _z = box.low
+        wide, deep = box.high[0] - x + 1, box.high[1] - y + 1
+
+        def go(cell: Cell, x: int = x, y: int = y, deep: int = deep) -> Cell:
+            return (x + deep - 1 - (cell[1] - y), y + cell[0] - x, cell[2])
+
+        plan = _transformed(plan, box, go, lambda part: turned(part, 1))
+        box = Box(box.low, (x + deep - 1, y + wide - 1, box.high[2]))
+    return plan
+
+
+def flip(plan: Plan, box: Box, axis: str) -> Plan:
+    """The plan with the box mirrored within its place: axis "x" swaps east and west, "y" north and south."""
+    number = "xy".index(axis)
+    total = box.low[number] + box.high[number]
+
+    def go(cell: Cell) -> Cell:
+        return (total - cell[0], cell[1], cell[2]) if number == 0 else (cell[0], total - cell[1], cell[2])
+
+    return _transformed(plan, box, go, lambda part: mirrored(part, axis))
+
+
+def again(plan: Plan, box: Box, axis: str, count: int, pitch: int) -> Plan:
+    """The plan with what is in the box laid `count` times in all, each `pitch` cells further along x, y or z."""
+    if axis not in "xyz" or len(axis) != 1:
+        raise UsageError(f'Nothing can be repeated along "{axis}": use x, y or z.')
+    if not (2 <= count <= 200 and 1 <= pitch <= 200):
+        raise UsageError(f"{count} times, {pitch} cells apart: use 2 to 200 times, 1 to 200 cells apart.")
+    clip = lift(plan, box)
+    if len(clip.parts) * count > MOST_COPIED:
+        raise UsageError(f"That would be {len(clip.parts) * count:,} parts: the most at once is {MOST_COPIED:,}.")
+    for number in range(1, count):
+        x, y, z = (number * pitch if axis == here else 0 for here in "xyz")
+        plan = put(plan, clip, (box.low[0] + x, box.low[1] + y, box.low[2] + z))
+    return plan
+
+
+def _transformed(plan: Plan, box: Box, go: Callable[[Cell], Cell], change: Callable[[Part], Part]) -> Plan:
+    moving = {cell: part for cell, part in plan.cells.items() if inside(box, cell)}
+    goals = [go(corner) for corner in box]
+    if min(min(goal) for goal in goals) < 0:
+        raise UsageError("That would leave the grid, which begins at (0, 0, 0): make room there first.")
+    names = {
+        table: {name: go(cell) if inside(box, cell) else cell for name, cell in getattr(plan, table).items()}
+        for table in ("triggers", "outputs")
+    }
+    laid: dict[Cell, Part | None] = dict.fromkeys(moving)
+    laid |= {go(cell): change(part) for cell, part in moving.items()}
+    return lay(replace(plan, **names), laid)
+
+
+# --- names, wishes, notes ----------------------------------------------------------------------------------------
+
+
+def name_cell(plan: Plan, table: str, name: str, cell: Cell) -> Plan:
+    """The plan with a trigger or an output (`table` "triggers" or "outputs") of that name at the cell.
+
+    The cell has one name in a table: an older one is replaced, in the expectations too. An empty name takes it away.
+    """
+    if table not in ("triggers", "outputs"):
+        raise UsageError(f'There is no list of "{table}".')
+    named: dict[str, Cell] = dict(getattr(plan, table))
+    old = next((known for known, at in named.items() if at == cell), None)
+    if name and not _NAME.fullmatch(name):
+        raise UsageError(f'"{name[:70]}" is no name: use 1 to 64 letters (a-z), digits, - and _.')
+    if name in named and named[name] != cell:
+        raise UsageError(f'"{name}" names {cell_text(named[name])} already: choose another name.')
+    if name and old is not None:
+        named = {name if known == old else known: at for known, at in named.items()}
+    elif name:
+        named[name] = cell
+    elif old is not None:
+        del named[old]
+    field = table[:-1]
+    wishes = [
+        replace(wish, **{field: name}) if getattr(wish, field) == old else wish
+        for wish in plan.expectations
+        if name or getattr(wish, field) != old
+    ]
+    return replace(plan, **{table: named}, expectations=tuple(wishes))  # type: ignore[arg-type]
+
+
+def with_wishes(plan: Plan, wishes: Iterable[Expectation]) -> Plan:
+    """The plan with these expectations."""
+    return replace(plan, expectations=tuple(wishes))
+
+
+def notes_of(plan: Plan) -> str:
+    """The notes of a plan: the comment lines at the head of its file, without their marks."""
+    lines = _head(plan.source or "")
+    return "\n".join(line.lstrip()[1:].removeprefix(" ").rstrip() for line in lines)
+
+
+def pinned_notes(plan: Plan) -> dict[Cell, str]:
+    """The notes that begin with a cell, such as "(2, 0, 1): watch this wire", by that cell.
+
+    >>> plan = with_notes(Plan({}, size=(2, 1, 1)), "For the bell.\\n(1, 0, 0): the clapper")
+    >>> notes_of(plan), pinned_notes(plan)
+    ('For the bell.\\n(1, 0, 0): the clapper', {(1, 0, 0): 'the clapper'})
+    """
+    found = {}
+    for line in _head(plan.source or ""):
+        match = _PINNED.fullmatch(line.strip())
+        if match:
+            x, y, z, text = match.groups()
+            found[int(x), int(y), int(z)] = text
+    return found
+
+
+def with_notes(plan: Plan, text: str) -> Plan:
+    """The plan with these notes at the head of its file, as comments, which the plan file keeps."""
+    from tickwright.plan import dumps
+
+    if len(text) > 20_000:
+        raise UsageError(f"The notes have {len(text):,} characters: the most is 20,000.")
+    if any(not (sign.isprintable() or sign in "\n") for sign in text):
+        raise UsageError("The notes hold a character that cannot be printed: take it out.")
+    source = dumps(plan)
+    rest = source.split("\n")[len(_head(source)) :]
+    head = [f"# {line}".rstrip() for line in text.rstrip().split("\n")] if text.strip() else []
+    return loads("\n".join([*head, *rest]), plan.path, checked=False)
+
+
+def with_note_at(plan: Plan, cell: Cell, text: str) -> Plan:
+    """The plan with a note pinned to a cell; an empty text takes it away."""
+    mark = f"({cell[0]}, {cell[1]}, {cell[2]}):"
+    kept = [line for line in notes_of(plan).split("\n") if not line.startswith(mark)]
+    added = [f"{mark} {' '.join(text.split())}"] if text.strip() else []
+    return with_notes(plan, "\n".join([*kept, *added]).strip("\n"))
+
+
+def _head(source: str) -> list[str]:
+    """The comment lines that a plan's text begins with."""
+    head = []
+    for line in source.split("\n"):
+        if not line.lstrip("\ufeff").lstrip().startswith("#"):
+            break
+        head.append(line)
+    return head
+
+
+def cell_name(plan: Plan, cell: Cell) -> str:
+    """What stands in a cell, in words for people and screen readers, names and notes included.
+
+    >>> from tickwright.parts import parse_part
+    >>> cell_name(Plan({(0, 0, 0): parse_part("repeater east")}, {"press": (0, 0, 0)}), (0, 0, 0))
+    'repeater east, trigger press'
+    """
+    part = plan.cells.get(cell)
+    words = [str(part) if part is not None else "empty"]
+    for table in ("triggers", "outputs"):
+        words += [f"{table[:-1]} {name}" for name, at in getattr(plan, table).items() if at == cell]
+    return ", ".join(words)
+
+
+def next_direction(kind: str, facing: str | None, by: int) -> str | None:
+    """The direction after this one among those that the kind takes; None for a kind that has none."""
+    directions = PARTS[kind].directions
+    if not directions:
+        return None
+    clockwise = [way for way in ("north", "east", "south", "west", "up", "down") if way in directions]
+    return clockwise[(clockwise.index(str(facing)) + by) % len(clockwise)]
