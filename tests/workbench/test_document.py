@@ -348,7 +348,7 @@ def test_no_name_leads_out_of_the_folder(tmp_path, name):
     (root / "link.toml").symlink_to(tmp_path / "out.toml")
     (root / "linked").symlink_to(elsewhere)
     folder = Folder(root)
-    with pytest.raises(UsageError, match="outside|leads out|no file name"):
+    with pytest.raises(UsageError, match=r"leads out|no file name"):
         folder.place(name)
     with pytest.raises(UsageError):
         folder.write(name, b"overwritten", replace=True)

@@ -52,8 +52,7 @@ class Change:
             else:
                 cells[cell] = parse_part(after)
         rest = self.rest[1]._asdict() if self.rest else {}
-        changed = replace(plan, cells=cells, size=self.sizes[1], **rest)
-        return changed
+        return replace(plan, cells=cells, size=self.sizes[1], **rest)
 
 
 def change_between(label: str, before: Plan, after: Plan) -> Change:

@@ -109,7 +109,7 @@ class Document:
     # --- changing --------------------------------------------------------------------------------------------------
 
     def change(self, label: str, edit: Callable[[Plan], Plan]) -> bool:
-        """Make one edit, undone as one; whether it changed anything. What `edit` raises passes through, nothing done."""
+        """Make one edit, undone as one; whether it changed anything. If `edit` raises, nothing is done."""
         change = change_between(label, self.plan, edit(self.plan))
         if change.empty:
             return False

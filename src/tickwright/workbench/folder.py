@@ -48,7 +48,7 @@ class Folder:
         if not name.strip() or not name.isprintable() or len(name) > LONGEST_NAME:
             raise UsageError(f'"{shown!s}" is no file name: use 1 to {LONGEST_NAME} printable characters.')
         if suffix is not None and not name.endswith(suffix):
-            raise UsageError(f'"{shown}" does not end in {suffix}: name it, say, "{Path(name).stem or "plan"}{suffix}".')
+            raise UsageError(f'"{shown}" does not end in {suffix}: name it, say, "{Path(name).stem}{suffix}".')
         try:
             goal = (self.root / name).resolve()
         except (OSError, RuntimeError, ValueError):
@@ -62,7 +62,7 @@ class Folder:
         return path.resolve().relative_to(self.root).as_posix()
 
     def plans(self) -> list[Listed]:
-        """The plan files of the folder and of the folders directly in it, by name; at most 500, hidden ones left out."""
+        """The plan files of the folder and of those directly in it, by name; at most 500, hidden ones left out."""
         found = []
         for path in sorted((*self.root.glob("*.toml"), *self.root.glob("*/*.toml"))):
             name = path.relative_to(self.root).as_posix()

@@ -67,7 +67,10 @@ class Journal:
         self._lock: BinaryIO | None = None
 
     def lock(self) -> None:
-        """Keep other workbenches off this plan until `close`, or until this process ends. Raises UsageError if one has it."""
+        """Keep other workbenches off this plan until `close` or the end of this process.
+
+        Raises UsageError if one has it already.
+        """
         self.file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         self._lock = self.file.with_suffix(".lock").open("wb")
         try:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 from tickwright import Expectation, Plan
 from tickwright.errors import UsageError
@@ -128,7 +129,7 @@ def _transformed(plan: Plan, box: Box, go: Callable[[Cell], Cell], change: Calla
     goals = [go(corner) for corner in box]
     if min(min(goal) for goal in goals) < 0:
         raise UsageError("That would leave the grid, which begins at (0, 0, 0): make room there first.")
-    names = {
+    names: dict[str, Any] = {
         table: {name: go(cell) if inside(box, cell) else cell for name, cell in getattr(plan, table).items()}
         for table in ("triggers", "outputs")
     }
@@ -160,12 +161,14 @@ def name_cell(plan: Plan, table: str, name: str, cell: Cell) -> Plan:
     elif old is not None:
         del named[old]
     field = table[:-1]
+    renamed: dict[str, Any] = {field: name}
     wishes = [
-        replace(wish, **{field: name}) if getattr(wish, field) == old else wish
+        replace(wish, **renamed) if getattr(wish, field) == old else wish
         for wish in plan.expectations
         if name or getattr(wish, field) != old
     ]
-    return replace(plan, **{table: named}, expectations=tuple(wishes))  # type: ignore[arg-type]
+    tables: dict[str, Any] = {table: named}
+    return replace(plan, **tables, expectations=tuple(wishes))
 
 
 def with_wishes(plan: Plan, wishes: Iterable[Expectation]) -> Plan:
@@ -180,11 +183,11 @@ def notes_of(plan: Plan) -> str:
 
 
 def pinned_notes(plan: Plan) -> dict[Cell, str]:
-    """The notes that begin with a cell, such as "(2, 0, 1): watch this wire", by that cell.
+    r"""The notes that begin with a cell, such as "(2, 0, 1): watch this wire", by that cell.
 
-    >>> plan = with_notes(Plan({}, size=(2, 1, 1)), "For the bell.\\n(1, 0, 0): the clapper")
+    >>> plan = with_notes(Plan({}, size=(2, 1, 1)), "For the bell.\n(1, 0, 0): the clapper")
     >>> notes_of(plan), pinned_notes(plan)
-    ('For the bell.\\n(1, 0, 0): the clapper', {(1, 0, 0): 'the clapper'})
+    ('For the bell.\n(1, 0, 0): the clapper', {(1, 0, 0): 'the clapper'})
     """
     found = {}
     for line in _head(plan.source or ""):
@@ -201,7 +204,7 @@ def with_notes(plan: Plan, text: str) -> Plan:
 
     if len(text) > 20_000:
         raise UsageError(f"The notes have {len(text):,} characters: the most is 20,000.")
-    if any(not (sign.isprintable() or sign in "\n") for sign in text):
+    if any(not (sign.isprintable() or sign == "\n") for sign in text):
         raise UsageError("The notes hold a character that cannot be printed: take it out.")
     source = dumps(plan)
     rest = source.split("\n")[len(_head(source)) :]
@@ -246,5 +249,5 @@ def next_direction(kind: str, facing: str | None, by: int) -> str | None:
     directions = PARTS[kind].directions
     if not directions:
         return None
-    clockwise = [way for way in ("north", "east", "south", "west", "up", "down") if way in directions]
+    clockwise: list[str] = [way for way in ("north", "east", "south", "west", "up", "down") if way in directions]
     return clockwise[(clockwise.index(str(facing)) + by) % len(clockwise)]
