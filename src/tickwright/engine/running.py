@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from tickwright.engine.order import check_order
 from tickwright.engine.reference import Simulation
 from tickwright.engine.trace import Recorder, Trace
 from tickwright.errors import UsageError
@@ -80,12 +81,6 @@ def run(
             message = f'"{act}" comes after the end of the run, which has the steps 0 to {steps - 1}: it was not done.'
             simulation.notes.add("act-after-end", "warning", message, (act.cell,), act.step)
     return Run(plan, ruleset.name, engine, recorder.finish(steps), simulation.notes.findings())
-
-
-def check_order(order: str) -> None:
-    """Refuse an order that is none: "canonical", "reversed" or a seed."""
-    if order not in ("canonical", "reversed") and not (order.isascii() and order.isdigit() and len(order) <= 18):
-        raise UsageError(f'There is no order "{order}": use canonical, reversed or a whole number (a seed).')
 
 
 def script(plan: Plan, hand: Iterable[str | Act]) -> tuple[Act, ...]:

@@ -12,8 +12,9 @@ from itertools import permutations
 from typing import Any, Literal
 
 from tickwright.durations import seconds_text, ticks_text
+from tickwright.engine.order import check_order
 from tickwright.engine.reference import Simulation, state_key
-from tickwright.engine.running import check_order, rules_for
+from tickwright.engine.running import rules_for
 from tickwright.errors import UsageError, near
 from tickwright.measure.observe import settle
 from tickwright.measure.press import Trigger, find_trigger

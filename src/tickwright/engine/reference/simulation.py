@@ -8,21 +8,20 @@ changed is told, in order; only then does the next change happen.
 from __future__ import annotations
 
 import heapq
-import random
 from collections import deque
 from collections.abc import Callable, Hashable, Iterable, Mapping
-from functools import cache
 from typing import NamedTuple
 
+from tickwright.engine.notes import Notes
+from tickwright.engine.order import telling_order
 from tickwright.engine.reference import hand, items, pistons, signals
-from tickwright.engine.reference.notes import Notes
 from tickwright.parts import CONTAINERS, PISTONS, Part
 from tickwright.plan.hand import Act
 from tickwright.plan.model import Plan
 from tickwright.rules.geometry import HEARING, Geometry
 from tickwright.rules.layout import Stand, around
 from tickwright.rules.ruleset import RuleSet
-from tickwright.space import Cell, zyx
+from tickwright.space import Cell
 
 MOST_CONFIGURATIONS = 512
 Configurations = dict[frozenset[tuple[Cell, Stand | None]], Geometry]
@@ -35,15 +34,6 @@ class Entry(NamedTuple):
     priority: int
     serial: int
     cell: Cell
-
-
-def telling_order(order: str) -> Callable[[Cell], tuple[int, ...]]:
-    """The sort key in which parts are told: "canonical" (z, y, x), "reversed", or a shuffle by a seed (a number)."""
-    if order == "canonical":
-        return zyx
-    if order == "reversed":
-        return lambda cell: (-cell[2], -cell[1], -cell[0])
-    return cache(lambda cell: (random.Random(f"{order} {cell}").getrandbits(32), *zyx(cell)))
 
 
 class Simulation:
