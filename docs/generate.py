@@ -1,4 +1,4 @@
-"""Write the pages of docs/ that follow from the program itself: python dev.py docs [--check].
+"""Write the pages of docs/ that follow from the program itself: python dev.py docs [--check] [PAGE ...].
 
 With --check nothing is written: a page that differs from what the program says now is shown as a diff, and the exit
 code is 1. A new page is a function here and a row in PAGES.
@@ -200,9 +200,12 @@ def main() -> int:
     """Write or check every page; return the exit code."""
     parser = argparse.ArgumentParser(prog="python dev.py docs", description="Write the generated pages of docs/.")
     parser.add_argument("--check", action="store_true", help="write nothing; show what is stale and end with 1")
+    parser.add_argument("pages", nargs="*", choices=[*PAGES, []], metavar="PAGE", help="only these, such as cli.md")
     options = parser.parse_args()
     stale = 0
     for name, page in PAGES.items():
+        if options.pages and name not in options.pages:
+            continue
         path = DOCS / name
         old = path.read_text(encoding="utf-8") if path.exists() else ""
         new = f"{NOTICE}\n{page().rstrip()}\n"

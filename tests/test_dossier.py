@@ -94,6 +94,7 @@ def test_the_page_of_full_has_every_section(call, name):
         "A second press",
         "Phase of the press",
         "Trigger lengths",
+        "Trigger levels",
         "Order of telling",
         "Neighbours",
         "Rule sets",

@@ -12,14 +12,16 @@ from tickwright.measure.levels import (
     DistanceRow,
     Lap,
     LengthRow,
+    LevelRow,
     holds_against_distance,
     lap_table,
     length_map,
+    level_map,
 )
 from tickwright.measure.observe import Observation
 from tickwright.measure.phase import Phases, phases
 from tickwright.measure.press import takes_length
-from tickwright.measure.retrigger import Retrigger, retrigger
+from tickwright.measure.second_press import Retrigger, retrigger
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
 from tickwright.verify.expectations import Verdict, check
@@ -34,7 +36,8 @@ __all__ = ["Answer", "Dossier", "gather"]
 class Answer:
     """What is known of one output's answer to one trigger: its measures and what follows from them.
 
-    `recovery_steps` is None as `measure.recovery_steps` says; `lengths` is empty for a trigger that has no length.
+    `recovery_steps` is None as `measure.recovery_steps` says; `lengths` and
+    `trigger_levels` (hold by level and length of the trigger) are empty for a trigger that has no length.
     `level` is the output's level over time, (steps from the press, level), from before the press.
     """
 
@@ -42,6 +45,7 @@ class Answer:
     recovery_steps: int | None
     retrigger: Retrigger
     lengths: tuple[LengthRow, ...]
+    trigger_levels: tuple[LevelRow, ...]
     distances: tuple[DistanceRow, ...]
     phase: Phases
     level: tuple[tuple[int, int], ...]
@@ -53,6 +57,7 @@ class Answer:
             "recovery_steps": self.recovery_steps,
             "retrigger": self.retrigger.as_data(),
             "lengths": [row.as_data() for row in self.lengths],
+            "trigger_levels": [row._asdict() for row in self.trigger_levels],
             "distances": [row._asdict() for row in self.distances],
             "phase": self.phase.as_data(),
             "level": [list(pair) for pair in self.level],
@@ -94,7 +99,7 @@ class Dossier:
 
 
 MOST_LEVEL_CHANGES = 1_000
-MANY_PRESSES = ("second press", "recovery", "trigger lengths", "order", "neighbours")
+MANY_PRESSES = ("second press", "recovery", "trigger lengths and levels", "order", "neighbours")
 
 
 def gather(
@@ -155,7 +160,11 @@ def _answers(
         again = {output: Retrigger(None, reason, place.length_steps, 1, ()) for output in outputs}
     else:
         again = retrigger(plan, rules, place, outputs, alone)
-    lengths = length_map(plan, rules, place, outputs) if takes_length(place) and not long else {}
+    lengths, by_level = {}, {}
+    if takes_length(place) and not long:
+        lengths = length_map(plan, rules, place, outputs)
+        longest = max(rows[-1].length_steps for rows in lengths.values())
+        by_level = level_map(plan, rules, place, outputs, longest)
     moments = phases(plan, rules, place, outputs, alone)
     return [
         Answer(
@@ -163,6 +172,7 @@ def _answers(
             recovery_steps=None if long else recovery_steps(plan, rules, place, result.output, alone),
             retrigger=again[result.output],
             lengths=tuple(lengths.get(result.output, ())),
+            trigger_levels=tuple(by_level.get(result.output, ())),
             distances=tuple(holds_against_distance(plan, rules, alone, result.output)),
             phase=moments[result.output],
             level=tuple(alone.changes[result.output][:MOST_LEVEL_CHANGES]),

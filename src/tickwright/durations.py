@@ -13,6 +13,7 @@ __all__ = [
     "parse_duration",
     "seconds_text",
     "ticks_text",
+    "time_text",
 ]
 
 STEPS_PER_SECOND = 20
@@ -85,3 +86,12 @@ def ticks_text(steps: int) -> str:
     """
     number = f"{steps / STEPS_PER_TICK:g}" if steps % STEPS_PER_TICK else str(steps // STEPS_PER_TICK)
     return f"{number} {'tick' if number == '1' else 'ticks'}"
+
+
+def time_text(steps: int | None, steps_per_second: float = STEPS_PER_SECOND) -> str:
+    """Steps as seconds and ticks, for people; "-" for none.
+
+    >>> time_text(21), time_text(None)
+    ('1.05 s (10.5 ticks)', '-')
+    """
+    return "-" if steps is None else f"{seconds_text(steps, steps_per_second)} ({ticks_text(steps)})"

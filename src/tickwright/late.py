@@ -12,12 +12,14 @@ __all__ = ["late_exports"]
 def late_exports(package: str, names: Mapping[str, tuple[str, ...]]) -> Callable[[str], Any]:
     """Make a package's `__getattr__`: `names` holds, by the module under the package, what is taken from it.
 
-    A short job starts sooner when it loads no more than it uses. Raises AttributeError for any other name.
+    A short job starts sooner when it loads no more than it uses. A name may not be that of a module beside it: once
+    loaded, the module would stand in its place. Raises AttributeError for any other name.
 
     >>> late_exports("tickwright", {"durations": ("parse_duration",)})("parse_duration")("12 s")
     240
     """
     homes = {name: module for module, offered in names.items() for name in offered}
+    assert not homes.keys() & names.keys(), "a late name is that of a module beside it"
 
     def get(name: str) -> Any:
         if name not in homes:

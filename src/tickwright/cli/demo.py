@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from tickwright import Measurement, Plan, load, load_rules, measure
-from tickwright.cli.show import AsJson, print_json, print_lanes, print_table, time_cell, time_text
-from tickwright.durations import STEPS_PER_TICK
+from tickwright.cli.show import AsJson, print_json, print_lanes, print_table, time_cell
+from tickwright.durations import STEPS_PER_TICK, time_text
 from tickwright.errors import UsageError
 from tickwright.measure import find_trigger, observe
 

@@ -75,9 +75,14 @@ def command(
     print(f"Times assume a world at its full {STEPS_PER_SECOND} steps a second." if rate == STEPS_PER_SECOND
           else f"Seconds are those of a world at {rate:g} steps a second.")  # fmt: skip
     if known is not None:
-        from tickwright.cli.full import print_full
+        from tickwright.publish import dossier_tables, expectation_lines
 
-        print_full(known, rate)
+        for table in dossier_tables(known, rate):
+            print_table(table.title, table.heads, table.rows)
+            for note in table.notes:
+                print(note)
+        for line in expectation_lines(known):
+            print(line)
     print_findings(findings)
 
 

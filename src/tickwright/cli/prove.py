@@ -13,7 +13,8 @@ from typing import Annotated
 import typer
 
 from tickwright import Proof, load, load_rules, parse_duration, prove
-from tickwright.cli.show import AsJson, Order, RulesName, print_json, time_text
+from tickwright.cli.show import AsJson, Order, RulesName, print_json
+from tickwright.durations import time_text
 from tickwright.errors import UsageError
 from tickwright.verify import CLAIMS
 

@@ -72,11 +72,6 @@ def print_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]])
     Console().print(table)
 
 
-def time_text(steps: int | None, rate: float = STEPS_PER_SECOND) -> str:
-    """Steps as seconds and ticks, "-" for none."""
-    return "-" if steps is None else f"{seconds_text(steps, rate)} ({ticks_text(steps)})"
-
-
 def print_lanes(trace: Trace, names: Iterable[str] | None = None, indent: str = "") -> None:
     """A trace as lanes that fit the window, in plain characters where the terminal has no others."""
     from tickwright.publish import lanes

@@ -11,15 +11,25 @@ from tickwright.measure.press import Trigger, find_trigger
 from tickwright.measure.pulses import Pulse, duties, periods, pulses, separations
 
 if TYPE_CHECKING:
-    from tickwright.measure.levels import DistanceRow, Lap, LengthRow, holds_against_distance, lap_table, length_map
+    from tickwright.measure.levels import (
+        DistanceRow,
+        Lap,
+        LengthRow,
+        LevelRow,
+        holds_against_distance,
+        lap_table,
+        length_map,
+        level_map,
+    )
     from tickwright.measure.phase import PhaseRow, Phases, phases
     from tickwright.measure.recovery import recovery_steps
-    from tickwright.measure.retrigger import Retrigger, SecondPress, retrigger
+    from tickwright.measure.second_press import Retrigger, SecondPress, retrigger
 
 __all__ = [
     "DistanceRow",
     "Lap",
     "LengthRow",
+    "LevelRow",
     "Measurement",
     "Observation",
     "PhaseRow",
@@ -33,6 +43,7 @@ __all__ = [
     "holds_against_distance",
     "lap_table",
     "length_map",
+    "level_map",
     "measure",
     "measure_with_findings",
     "observe",
@@ -47,9 +58,18 @@ __all__ = [
 __getattr__ = late_exports(
     __name__,
     {
-        "levels": ("DistanceRow", "Lap", "LengthRow", "holds_against_distance", "lap_table", "length_map"),
+        "levels": (
+            "DistanceRow",
+            "Lap",
+            "LengthRow",
+            "LevelRow",
+            "holds_against_distance",
+            "lap_table",
+            "length_map",
+            "level_map",
+        ),
         "phase": ("PhaseRow", "Phases", "phases"),
         "recovery": ("recovery_steps",),
-        "retrigger": ("Retrigger", "SecondPress", "retrigger"),
+        "second_press": ("Retrigger", "SecondPress", "retrigger"),
     },
 )

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple
 
+from tickwright.durations import STEPS_PER_TICK
 from tickwright.engine.reference import Configurations
 from tickwright.measure.measuring import SCANNED_STEPS, hold_of, kind_of, steps_to_rest_while_held
 from tickwright.measure.observe import Observation, observe
@@ -17,6 +18,7 @@ from tickwright.space import Cell, zyx
 
 MOST_PULSES = 100
 MOST_LAPS = 400
+MOST_LEVEL_LENGTHS = 16
 FADING = ("wire", "comparator")
 
 
@@ -46,11 +48,47 @@ def length_map(plan: Plan, rules: RuleSet, trigger: Trigger, outputs: Sequence[s
     for length in range(1, top + 1):
         seen = observe(plan, rules, trigger, length, configurations=configurations)
         for output in outputs:
-            found, kind = seen.pulses(output), kind_of(seen, output)
-            hold = hold_of(found) if kind in ("one-shot", "train") else None
-            delay = found[0].start if found else None
+            kind, delay, hold, found = _answer(seen, output)
             rows[output].append(LengthRow(length, kind, delay, hold, tuple(found[:MOST_PULSES])))
     return rows
+
+
+class LevelRow(NamedTuple):
+    """What a trigger of `length_steps` that gives `level` does to one output; fields as in LengthRow."""
+
+    level: int
+    length_steps: int
+    kind: str
+    delay_steps: int | None
+    hold_steps: int | None
+
+
+def level_map(
+    plan: Plan, rules: RuleSet, trigger: Trigger, outputs: Sequence[str], longest_steps: int
+) -> dict[str, list[LevelRow]]:
+    """For each output a row for every trigger level from 1 to 15 and, for each, for lengths up to `longest_steps`.
+
+    Every tick is tried, or where that would be more than 16 lengths, 16 of them evenly apart, the longest included.
+    """
+    ticks = max(1, longest_steps // STEPS_PER_TICK)
+    count = min(ticks, MOST_LEVEL_LENGTHS)
+    lengths = sorted({STEPS_PER_TICK * round(ticks * (index + 1) / count) for index in range(count)})
+    rows: dict[str, list[LevelRow]] = {output: [] for output in outputs}
+    configurations: Configurations = {}
+    for level in range(1, rules.wire.top_level + 1):
+        for length in lengths:
+            seen = observe(plan, rules, trigger, length, configurations=configurations, level=level)
+            for output in outputs:
+                kind, delay, hold, _ = _answer(seen, output)
+                rows[output].append(LevelRow(level, length, kind, delay, hold))
+    return rows
+
+
+def _answer(seen: Observation, output: str) -> tuple[str, int | None, int | None, list[Pulse]]:
+    """The kind of what an output did, its delay, its hold if that ends, and the pulses."""
+    found, kind = seen.pulses(output), kind_of(seen, output)
+    hold = hold_of(found) if kind in ("one-shot", "train") else None
+    return kind, found[0].start if found else None, hold, found
 
 
 class DistanceRow(NamedTuple):

@@ -75,11 +75,13 @@ def observe(
     most_steps: int = MOST_STEPS,
     configurations: Configurations | None = None,
     wait_steps: int = 0,
+    level: int | None = None,
 ) -> Observation:
     """Let the circuit settle, press once (and again so many steps after), and watch until it is decided.
 
     What does not come to rest is pressed at a set step; with `wait_steps`, as many steps later.
-    With `length_steps` a button of that length takes the trigger's place. Observations of one plan, rule set and
+    With `length_steps` a button of that length takes the trigger's place, which gives `level` instead of 15 if that is
+    given. Observations of one plan, rule set and
     trigger, all with or all without a length, may share `configurations`.
     """
     button_steps = None
@@ -96,6 +98,7 @@ def observe(
         lambda step, values: samples.append((step, values)),
         button_steps,
         configurations,
+        None if level is None else {trigger.cell: level},
     )
     pressed_at, settled = settle(sim)
     if wait_steps:

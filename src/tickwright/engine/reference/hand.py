@@ -43,7 +43,7 @@ def _use(sim: Simulation, act: Act) -> str | None:
     kind = stand.part.kind if stand is not None else None
     if act.verb == "press" and kind in BUTTONS and kind is not None:
         if sim.level.get(act.cell, 0) == 0:
-            sim.set_level(act.cell, sim.rules.wire.top_level)
+            sim.set_level(act.cell, sim.button_levels.get(act.cell, sim.rules.wire.top_level))
             sim.schedule(act.cell, sim.button_steps.get(act.cell) or sim.rules.button_steps(kind))
         return None
     if act.verb in ("flip", "on", "off") and kind == "lever":

@@ -41,8 +41,8 @@ class Simulation:
 
     `advance(until)` simulates all steps before `until`; `now` is the last step at which anything happened. `watch` maps
     names to cells; `sample(step, values)` is called at the end of step 0 and of each step in which something happened.
-    `button_steps` gives single buttons a press length of their own, in steps. Simulations of one plan under the same
-    rules may share `configurations`, the geometries worked out so far.
+    `button_steps` gives single buttons a press length of their own, in steps, and `button_levels` a level, 1 to 15.
+    Simulations of one plan under the same rules may share `configurations`, the geometries worked out so far.
     """
 
     def __init__(
@@ -54,12 +54,14 @@ class Simulation:
         sample: Callable[[int, list[int]], None] | None = None,
         button_steps: Mapping[Cell, int] | None = None,
         configurations: Configurations | None = None,
+        button_levels: Mapping[Cell, int] | None = None,
     ) -> None:
         self.rules = rules
         self.key = telling_order(order)
         self.watched = tuple((watch or {}).values())
         self.sample = sample
         self.button_steps = dict(button_steps or {})
+        self.button_levels = dict(button_levels or {})
         self.notes = Notes()
         self.now = 0
 
