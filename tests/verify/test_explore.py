@@ -2,7 +2,8 @@
 
 Sources: the State exploration table (TLA+ examples and tutorial logs; computed), the synchronous inverter ring
 (computed), Johnson counters (digital-logic textbooks: curioustab.com worked examples 4 -> 8 and 6 -> 12; computed) and
-XNOR shift registers (Xilinx XAPP052 v1.1, 1996, table 3, taps read second-hand; periods computed).
+XNOR shift registers (Xilinx XAPP052 v1.1, 1996, table 3, taps read second-hand; periods computed); ISCAS-89 s27 (its
+netlist from memory, the counts computed).
 """
 
 from __future__ import annotations
@@ -116,3 +117,16 @@ def test_weights_come_before_steps():
     assert states == list(range(10))
     assert search.cost[search.index[9]] == (0, 9)
     assert [search.keys[state] for state in search.way_to(search.index[9])] == list(range(10))
+
+
+def test_s27_has_six_states_and_twenty_five_edges():
+    def successors(state):
+        g5, g6, g7 = state
+        for g0, g1, g2, g3 in product((0, 1), repeat=4):
+            g8, g12 = (1 - g0) & g6, 1 - (g1 | g7)
+            g9 = 1 - ((g3 | g8) & (g12 | g8))
+            g11 = 1 - (g5 | g9)
+            yield 1 - ((1 - g0) | g11), g11, 1 - (g2 | g12)
+
+    search = explore([(0, 0, 0)], successors)
+    assert (len(search.keys), search.edges, search.finished) == (6, 25, True)
