@@ -10,27 +10,51 @@ from typing import TYPE_CHECKING
 from tickwright.late import late_exports
 
 if TYPE_CHECKING:
+    from tickwright.publish.canvas import Drawing, Group, Mark, svg_text
     from tickwright.publish.dossier_text import Table, dossier_tables, expectation_lines, hold_text, press_text
+    from tickwright.publish.drawing import layer_drawing, legend_drawing
+    from tickwright.publish.palette import LEVEL_COLOURS, THEMES, contrast, level_colour, luminance, over
+    from tickwright.publish.symbols import SYMBOLS, Shape, symbol, wire_symbol
     from tickwright.publish.tables import bill_csv, levels_csv
     from tickwright.publish.waveform import lanes, vcd_names, vcd_text
 
 __all__ = [
+    "LEVEL_COLOURS",
+    "SYMBOLS",
+    "THEMES",
+    "Drawing",
+    "Group",
+    "Mark",
+    "Shape",
     "Table",
     "bill_csv",
+    "contrast",
     "dossier_tables",
     "expectation_lines",
     "hold_text",
     "lanes",
+    "layer_drawing",
+    "legend_drawing",
+    "level_colour",
     "levels_csv",
+    "luminance",
+    "over",
     "press_text",
+    "svg_text",
+    "symbol",
     "vcd_names",
     "vcd_text",
+    "wire_symbol",
 ]
 
 __getattr__ = late_exports(
     __name__,
     {
+        "canvas": ("Drawing", "Group", "Mark", "svg_text"),
         "dossier_text": ("Table", "dossier_tables", "expectation_lines", "hold_text", "press_text"),
+        "drawing": ("layer_drawing", "legend_drawing"),
+        "palette": ("LEVEL_COLOURS", "THEMES", "contrast", "level_colour", "luminance", "over"),
+        "symbols": ("SYMBOLS", "Shape", "symbol", "wire_symbol"),
         "tables": ("bill_csv", "levels_csv"),
         "waveform": ("lanes", "vcd_names", "vcd_text"),
     },

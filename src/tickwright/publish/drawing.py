@@ -1,0 +1,313 @@
+"""Drawings of a plan, layer by layer: what stands where, how wires join and point, and what each cell shows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from typing import TYPE_CHECKING, Literal
+
+from tickwright.durations import seconds_text, ticks_text
+from tickwright.errors import UsageError
+from tickwright.parts import CONTAINERS, PARTS, Part
+from tickwright.plan.model import Plan
+from tickwright.publish.canvas import Drawing, Group, Mark, Point, lines_of, rectangle, shortened, text_width, words
+from tickwright.publish.palette import HIGHEST_LEVEL, THEMES, level_colour, over
+from tickwright.publish.symbols import Shape, symbol, wire_symbol
+from tickwright.rules import RuleSet
+from tickwright.rules.layout import Layout, Stand
+from tickwright.rules.wire import joins, points
+from tickwright.space import Cell, beside, cell_text
+
+if TYPE_CHECKING:
+    from tickwright.recording import Moment
+
+Theme = Literal["light", "dark"]
+Colours = Mapping[str, str]
+
+CELL = 56.0  # pixels along a cell of a layer
+_ACROSS = ("east", "west")
+_WIRES = (
+    ("Arrows stand at the sides it points to: what it powers there, and which parts there hear it.",
+     wire_symbol(_ACROSS, _ACROSS)),
+    ("A bar across: it climbs there, to a wire one layer up.", wire_symbol(_ACROSS, _ACROSS, climbing=("east",))),
+    ("A line broken by two ticks: it comes from, or goes to, a wire one layer down.",
+     wire_symbol(_ACROSS, _ACROSS, dropping=("east",))),
+)  # fmt: skip
+SMALL, TEXT, LARGE = 11.0, 13.0, 17.0  # sizes of text
+
+
+class Scene:
+    """What a drawing shows: the cells at one moment (or as laid), the colours, and the shapes of each part."""
+
+    def __init__(self, plan: Plan, rules: RuleSet, moment: Moment | None, theme: Theme) -> None:
+        self.plan = plan
+        self.moment = moment
+        self.colours = THEMES[theme]
+        laid = {cell: Stand(part) for cell, part in plan.cells.items()}
+        self.stands: Mapping[Cell, Stand] = laid if moment is None else moment.stands
+        self.layout = Layout(self.stands, rules)
+        self.names: dict[Cell, list[str]] = {}
+        for table in (plan.triggers, plan.outputs):
+            for name, cell in table.items():
+                if name not in self.names.setdefault(cell, []):
+                    self.names[cell].append(name)
+
+    def value(self, cell: Cell) -> int | None:
+        """What the cell shows; None if no moment of a run is drawn."""
+        return None if self.moment is None else self.moment.values.get(cell, 0)
+
+    def level(self, cell: Cell) -> int | None:
+        """The level that colours the cell's symbol; None for none, and for a container, which holds a count."""
+        stand = self.stands[cell]
+        value = self.value(cell)
+        return None if stand.part.kind in CONTAINERS or not value else value
+
+    def fills(self, cell: Cell) -> bool:
+        """Whether a part at rest fills the whole cell there, so that nothing behind it is seen."""
+        stand = self.stands.get(cell)
+        return stand is not None and not stand.inert and PARTS[stand.part.kind].support is None
+
+    def body(self, cell: Cell) -> str:
+        """The role of the colour of a full cell: "solid" if it conducts."""
+        return "solid" if self.layout.conducts(cell) else "paper"
+
+    def shapes(self, cell: Cell, facing: str | None = None) -> tuple[Shape, ...]:
+        """The shapes of what stands in the cell; `facing` is where it faces in the picture, if not as in the world."""
+        stand = self.stands[cell]
+        if stand.part.kind == "wire" and stand.posture == "rest":
+            return self._wire(cell)
+        part = stand.part if facing is None or stand.part.facing is None else stand.part._replace(facing=facing)
+        return symbol(part, bool(self.value(cell)) or (self.moment is None and part.thrown), stand.posture)
+
+    def _wire(self, cell: Cell) -> tuple[Shape, ...]:
+        layout = self.layout
+        joined = joins(layout, cell)
+        flat = [side for side in joined if layout.kind(beside(cell, side)) == "wire"]
+        up = [side for side in joined if side not in flat and layout.kind(beside(beside(cell, side), "up")) == "wire"]
+        down = [side for side in joined if layout.kind(beside(beside(cell, side), "down")) == "wire"]
+        roofed = layout.conducts(beside(cell, "up"))
+        climbing = [side for side in up if not roofed and layout.carries(beside(cell, side), "up")]
+        dropping = [side for side in down if side not in (*flat, *climbing) and not layout.conducts(beside(cell, side))]
+        return wire_symbol(joined, points(layout, cell), climbing, dropping)
+
+    def words(self, cell: Cell) -> str:
+        """What stands in the cell and what it shows, in words."""
+        stand = self.stands.get(cell)
+        what = "open cell" if stand is None else str(stand.part)
+        if stand is not None and stand.posture != "rest":
+            what += {"out": ", extended", "arm": ", its arm", "moving": ", on its way", "back": ""}[stand.posture]
+        value = self.value(cell)
+        if value is not None and stand is not None:
+            what += f", holds {value}" if stand.part.kind in CONTAINERS else f", level {value}"
+        named = f" ({', '.join(self.names[cell])})" if cell in self.names else ""
+        return f"{cell_text(cell)}{named}: {what}"
+
+    def caption(self) -> str:
+        """Which moment is shown."""
+        if self.moment is None:
+            return ""
+        step = self.moment.step
+        return f"end of step {step} ({seconds_text(step)}, {ticks_text(step)})"
+
+
+def layer_drawing(plan: Plan, rules: RuleSet, z: int, moment: Moment | None = None, theme: Theme = "light") -> Drawing:
+    """The layer `z` of a plan from above, north up, as laid or at a moment of a run.
+
+    Cells of the layer below are hinted at where this one is empty. Raises UsageError for a layer that the plan has not.
+    """
+    if not 0 <= z < max(plan.size[2], 1):
+        raise UsageError(f"The plan has no layer {z}: it has the layers 0 to {plan.size[2] - 1}.")
+    scene = Scene(plan, rules, moment, theme)
+    colours = scene.colours
+    wide, high = plan.size[0], plan.size[1]
+    named = {cell: names for cell, names in scene.names.items() if cell[2] == z}
+    left, top = 44.0, 102.0 if moment is not None else 85.0
+    width = max(left + wide * CELL + 84, 420.0)
+    where = f"Layer z = {z} of 0 to {plan.size[2] - 1}"
+    groups = [Group(tuple(heading(scene, f"{where}, from above", width)))]
+    groups.append(Group(tuple(_axes(scene, left, top))))
+    for y in range(high):
+        for x in range(wide):
+            cell = (x, y, z)
+            marks = tuple(_cell_marks(scene, cell, left + x * CELL, top + y * CELL))
+            filled = cell in scene.stands or cell in named
+            groups.append(Group(marks, scene.words(cell) if filled else "", f"{x},{y},{z}" if filled else ""))
+    tags = [
+        mark
+        for (x, y, _), names in named.items()
+        for mark in _tag(", ".join(names), left + x * CELL, top + y * CELL, colours)
+    ]
+    groups.append(Group(tuple(tags)))
+    bottom = top + high * CELL + 22
+    notes = [_name_note(scene, cell) for cell in named]
+    foot, height = footing(scene, left, bottom, width, notes)
+    groups.append(Group(tuple(foot)))
+    return Drawing(width, height, colours["ground"], titled(plan, where), described(scene, z, notes), tuple(groups))
+
+
+def titled(plan: Plan, what: str) -> str:
+    """A title: that of the plan, then what of it is shown."""
+    return f"{plan.title}: {what[0].lower()}{what[1:]}" if plan.title else what
+
+
+def described(scene: Scene, z: int | None, notes: Iterable[str]) -> str:
+    """A description in words: how many parts of each kind, what has a name, and which moment it is."""
+    counts: dict[str, int] = {}
+    for cell, stand in scene.stands.items():
+        if (z is None or cell[2] == z) and stand.posture != "arm":
+            counts[stand.part.kind] = counts.get(stand.part.kind, 0) + 1
+    parts = ", ".join(f"{number} {kind}" for kind, number in sorted(counts.items())) or "nothing"
+    caption = scene.caption()
+    pieces = [f"It holds {parts}.", *(f"{note}." for note in notes)]
+    if caption:
+        pieces.append(f"Shown is the {caption}.")
+    return " ".join(pieces)
+
+
+def heading(scene: Scene, what: str, width: float) -> Iterator[Mark]:
+    """The title of the plan, a line that says what is shown, and one that says which moment."""
+    ink = scene.colours["ink"]
+    yield words(12, 20, shortened(scene.plan.title or "Untitled plan", LARGE, width - 24), LARGE, ink, bold=True)
+    for row, text in enumerate(filter(None, (what, scene.caption()))):
+        yield words(12, 42 + row * 17, shortened(text, TEXT, width - 24), TEXT, ink)
+
+
+def footing(scene: Scene, left: float, top: float, width: float, notes: Iterable[str]) -> tuple[list[Mark], float]:
+    """What stands below a drawing: the names, and the scale of levels if a moment is shown; and where it ends."""
+    marks: list[Mark] = []
+    for note in notes:
+        for piece in lines_of(note, SMALL, width - left - 12):
+            marks.append(words(left, top, piece, SMALL, scene.colours["ink"]))
+            top += 16
+    if scene.moment is not None:
+        marks += scale_of_levels(left, top, scene.colours)
+        top += 32
+    return marks, top + 6
+
+
+def scale_of_levels(x: float, y: float, colours: Colours) -> Iterator[Mark]:
+    """The colours of levels 0 to 15 in a row, each with its number."""
+    yield words(x, y + 8, "level", SMALL, colours["ink"])
+    x += 42
+    for level in range(HIGHEST_LEVEL + 1):
+        fill = level_colour(level) if level else colours["paper"]
+        yield rectangle(x + level * 20, y, 20, 16, fill, colours["edge"])
+        ink = over(fill)
+        yield words(x + level * 20 + 10, y + 8, str(level), SMALL, ink, "middle")
+
+
+def paint(
+    shapes: Iterable[Shape], place: Callable[[Point], Point], unit: float, colours: Colours, level: int | None
+) -> Iterator[Mark]:
+    """The marks of shapes laid on the picture by `place`, a cell being `unit` pixels long there.
+
+    Circles are kept as circles: `place` must not distort. With no level (or 0) what shows one is left neutral.
+    """
+    lit = level_colour(level) if level else colours["paper"]
+    roles = {**colours, "level": lit, "over": over(lit) if level else colours["ink"], "none": "none"}
+    for shape in shapes:
+        at = tuple(place(point) for point in shape.points)
+        fill, stroke = roles[shape.fill], roles[shape.stroke]
+        if shape.form == "text":
+            yield Mark("text", at, shape.radius * unit, shape.text, fill, bold=True)
+        else:
+            yield Mark(shape.form, at, shape.radius * unit, "", fill, stroke, shape.width * unit, shape.dashed)
+
+
+def chip(scene: Scene, cell: Cell, x: float, y: float, size: float = SMALL) -> Iterator[Mark]:
+    """The number that a cell shows, on its colour, with its right lower corner at (x, y); nothing for 0."""
+    value = scene.value(cell)
+    if not value:
+        return
+    level = scene.level(cell)
+    fill = level_colour(level) if level else scene.colours["ground"]
+    wide, high = text_width(str(value), size) + 5, size + 3
+    yield rectangle(x - wide, y - high, wide, high, fill, scene.colours["ink"])
+    yield words(x - wide / 2, y - high / 2, str(value), size, over(fill), "middle", bold=True)
+
+
+def _cell_marks(scene: Scene, cell: Cell, x: float, y: float) -> Iterator[Mark]:
+    colours = scene.colours
+    stand = scene.stands.get(cell)
+    below = beside(cell, "down") in scene.stands
+    if stand is None:
+        yield rectangle(x, y, CELL, CELL, colours["faint"] if below else colours["ground"], colours["faint"])
+        return
+    full = PARTS[stand.part.kind].support is None and stand.posture != "arm"
+    fill = colours[scene.body(cell)] if full else colours["faint"] if below else colours["ground"]
+    outline = rectangle(x, y, CELL, CELL, fill, colours["edge"])
+    yield outline._replace(dashed=True) if stand.inert else outline
+    yield from paint(scene.shapes(cell), _square(x, y, CELL), CELL, colours, scene.level(cell))
+    yield from chip(scene, cell, x + CELL - 2, y + CELL - 2)
+
+
+def _square(x: float, y: float, side: float) -> Callable[[Point], Point]:
+    """Lays the unit square on the square with its left upper corner at (x, y)."""
+    return lambda point: (x + point[0] * side, y + point[1] * side)
+
+
+def _tag(name: str, x: float, y: float, colours: Colours) -> Iterator[Mark]:
+    """A frame round a cell that has a name, and the name over its upper edge."""
+    yield rectangle(x + 1.5, y + 1.5, CELL - 3, CELL - 3, "none", colours["name"], 3)
+    shown = shortened(name, SMALL, CELL + 8)
+    wide = text_width(shown, SMALL) + 6
+    yield rectangle(x + CELL / 2 - wide / 2, y - 10, wide, 15, colours["ground"], colours["name"])
+    yield words(x + CELL / 2, y - 2.5, shown, SMALL, colours["name"], "middle", bold=True)
+
+
+def _name_note(scene: Scene, cell: Cell) -> str:
+    names = ", ".join(scene.names[cell])
+    roles = [
+        role
+        for role, table in (("trigger", scene.plan.triggers), ("output", scene.plan.outputs))
+        if cell in table.values()
+    ]
+    stand = scene.stands.get(cell)
+    return f"{names}: {' and '.join(roles)}, {stand.part if stand else 'open cell'} at {cell_text(cell)}"
+
+
+def _axes(scene: Scene, left: float, top: float) -> Iterator[Mark]:
+    """Coordinates along the upper and the left edge, and the compass."""
+    ink = scene.colours["ink"]
+    wide, high, _ = scene.plan.size
+    yield words(left - 8, top - 24, "y  x", SMALL, ink, "end")
+    for x in range(wide):
+        yield words(left + (x + 0.5) * CELL, top - 24, str(x), SMALL, ink, "middle")
+    for y in range(high):
+        yield words(left - 14, top + (y + 0.5) * CELL, str(y), SMALL, ink, "end")
+    yield from compass(left + wide * CELL + 40, top + 22, (0.0, -18.0), (18.0, 0.0), scene.colours)
+
+
+def compass(x: float, y: float, north: Point, east: Point, colours: Colours) -> Iterator[Mark]:
+    """A compass about (x, y): an arrow to the north, a line across, and the four letters."""
+    ink = colours["ink"]
+    yield Mark("line", ((x - east[0], y - east[1]), (x + east[0], y + east[1])), stroke=ink, width=1.5)
+    yield Mark("line", ((x - north[0], y - north[1]), (x + north[0], y + north[1])), stroke=ink, width=1.5)
+    tip = (x + north[0] * 1.15, y + north[1] * 1.15)
+    wing = [
+        (x + north[0] * 0.55 + side * east[0] * 0.25, y + north[1] * 0.55 + side * east[1] * 0.25) for side in (-1, 1)
+    ]
+    yield Mark("area", (tip, *wing), fill=ink, stroke=ink, width=1)
+    for letter, (dx, dy) in {"N": north, "E": east, "S": (-north[0], -north[1]), "W": (-east[0], -east[1])}.items():
+        yield words(x + dx * 1.6, y + dy * 1.6, letter, SMALL, ink, "middle", bold=letter == "N")
+
+
+def legend_drawing(parts: Iterable[Part], rules: RuleSet, theme: Theme = "light", width: float = 760.0) -> Drawing:
+    """What each of these parts is drawn as, how it is written and what it does; a row for each, wires at the end."""
+    colours = THEMES[theme]
+    rows = sorted({part._replace(items=0) for part in parts if part.kind != "wire"}, key=str)
+    drawn = [(str(part), PARTS[part.kind].help, symbol(part, part.thrown), part.kind) for part in rows]
+    if any(part.kind == "wire" for part in parts):
+        drawn += [("wire", help_, shapes, "wire") for help_, shapes in _WIRES]
+    side, groups, y = 40.0, [], 12.0
+    for text, help_, shapes, kind in drawn:
+        full = PARTS[kind].support is None
+        fill = colours["solid" if rules.conducts.get(kind, False) else "paper"] if full else colours["faint"]
+        marks = [rectangle(12, y, side, side, fill, colours["edge"])]
+        marks += paint(shapes, _square(12, y, side), side, colours, None)
+        marks.append(words(64, y + 11, shortened(text, TEXT, width - 76), TEXT, colours["ink"], bold=True))
+        lines = lines_of(help_, SMALL, width - 76)
+        marks += [words(64, y + 28 + row * 14, piece, SMALL, colours["ink"]) for row, piece in enumerate(lines)]
+        groups.append(Group(tuple(marks), text))
+        y += max(side, 28 + 14 * len(lines)) + 8
+    description = "Symbols of " + ", ".join(dict.fromkeys(text for text, *_ in drawn)) + "."
+    return Drawing(width, y + 4, colours["ground"], "Legend", description, tuple(groups))

@@ -1,0 +1,141 @@
+"""Drawings of layers as an SVG reader reads them: each cell, wires as the rules see them, texts that inject nothing."""
+
+from __future__ import annotations
+
+import xml.etree.ElementTree as ET
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from pictures import cells_of
+from tickwright import load
+from tickwright.errors import UsageError
+from tickwright.plan import Plan
+from tickwright.publish import layer_drawing, legend_drawing, svg_text
+from tickwright.recording import record
+from tickwright.rules import load_rules
+from tickwright.rules.layout import Layout
+from tickwright.rules.wire import points
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+SVG = "{http://www.w3.org/2000/svg}"
+NASTY = "\"Fähre\" <script>alert(1)</script> & 'Δ Паром ⛴ 渡し船' ]]> \u202e"
+
+
+def read(svg: str) -> ET.Element:
+    return ET.fromstring(svg)
+
+
+def texts(root: ET.Element) -> list[str]:
+    return [node.text or "" for node in root.iter(f"{SVG}text")]
+
+
+def groups(root: ET.Element) -> dict[str, ET.Element]:
+    """What a page finds by its key: the groups of cells."""
+    return {node.attrib["data-cell"]: node for node in root.iter(f"{SVG}g") if "data-cell" in node.attrib}
+
+
+def titles(root: ET.Element) -> dict[str, str]:
+    return {key: node.findtext(f"{SVG}title") or "" for key, node in groups(root).items()}
+
+
+@pytest.mark.parametrize("path", sorted(EXAMPLES.glob("*.toml")), ids=lambda path: path.stem)
+def test_every_cell_of_every_layer_is_there_with_what_stands_in_it(path):
+    plan = load(path)
+    rules = load_rules(plan.rules, path.parent)
+    named = {*plan.triggers.values(), *plan.outputs.values()}
+    for z in range(plan.size[2]):
+        root = read(svg_text(layer_drawing(plan, rules, z)))
+        expected = {f"{x},{y},{z}" for x, y, cell_z in {*plan.cells, *named} if cell_z == z}
+        found = titles(root)
+        assert set(found) == expected
+        assert all(str(plan.cells[x, y, z]) in found[f"{x},{y},{z}"] for x, y, cell_z in plan.cells if cell_z == z)
+
+
+def test_a_moment_shows_the_level_of_each_cell_as_a_number():
+    plan = load(EXAMPLES / "flat-loop-6.toml")
+    recording = record(plan)
+    moment = recording.moment(60)
+    shown = {cell: value for cell, value in moment.values.items() if cell[2] == 1}
+    assert len(set(shown.values())) == 3
+    root = read(svg_text(layer_drawing(plan, recording.rules, 1, moment)))
+    for key, node in groups(root).items():
+        value = shown.get(tuple(map(int, key.split(","))), 0)
+        numbers = [text.text for text in node.iter(f"{SVG}text") if (text.text or "").isdigit()]
+        assert numbers == ([str(value)] if value else []), key
+    assert "end of step 60 (3 s, 30 ticks)" in texts(root)
+    assert "end of step 60 (3 s, 30 ticks)" in (root.findtext(f"{SVG}desc") or "")
+
+
+def test_every_named_cell_has_its_name():
+    plan = load(EXAMPLES / "drain-timer.toml")
+    drawn = {text for z in range(plan.size[2]) for text in texts(read(svg_text(layer_drawing(plan, load_rules(), z))))}
+    assert {*plan.triggers, *plan.outputs} <= drawn
+
+
+@pytest.mark.parametrize("rules", ["standard", "older-wire"])
+def test_arrows_of_wires_are_where_the_rules_point(rules):
+    # Where the rule sets differ: a wire that climbs a block, one with a single join, a corner and a cross.
+    layers = ["wwrww#./..w..../.www.w.", ".....w."]
+    plan = Plan(cells_of(layers, {"#": "block", "w": "wire", "r": "repeater east"}, floor=True))
+    ruleset = load_rules(rules)
+    recording = record(plan, [], 5, ruleset)
+    for z in range(plan.size[2]):
+        for key, node in groups(read(svg_text(layer_drawing(plan, ruleset, z)))).items():
+            cell = tuple(map(int, key.split(",")))
+            if plan.cells[cell].kind != "wire":
+                continue
+            arrows = [path for path in node.iter(f"{SVG}path") if path.attrib["d"].count("L") == 2]
+            assert len(arrows) == len(points(Layout(recording.moment(0).stands, ruleset), cell)), key
+
+
+def test_moves_are_drawn_as_they_are():
+    recording = record(load(EXAMPLES / "shuttle.toml"))
+    words = set()
+    for step, _ in recording.scenes:
+        for z in range(recording.plan.size[2]):
+            words.update(
+                titles(
+                    read(svg_text(layer_drawing(recording.plan, recording.rules, z, recording.moment(step))))
+                ).values()
+            )
+    joined = " ".join(words)
+    assert "extended" in joined
+    assert "its arm" in joined
+    assert "on its way" in joined
+
+
+def test_a_title_of_any_letters_shows_as_it_is_and_injects_nothing():
+    plan = replace(load(EXAMPLES / "latch.toml"), title=NASTY)
+    svg = svg_text(layer_drawing(plan, load_rules(), 1))
+    root = read(svg)
+    assert (root.findtext(f"{SVG}title") or "").startswith(NASTY)
+    assert any(text.startswith('"Fähre" <script>') for text in texts(root))
+    assert {node.tag for node in root.iter()} <= {SVG + tag for tag in "svg title desc rect g path circle text".split()}
+    assert "<script" not in svg
+    assert "\x07" not in svg_text(layer_drawing(replace(plan, title="a\x07b\ud800"), load_rules(), 1))
+
+
+def test_light_and_dark_differ_in_colours_only():
+    plan = load(EXAMPLES / "latch.toml")
+    light, dark = (read(svg_text(layer_drawing(plan, load_rules(), 1, theme=theme))) for theme in ("light", "dark"))
+    colours = ("fill", "stroke")
+
+    def bare(root: ET.Element) -> list[tuple[str, dict[str, str], str | None]]:
+        return [(n.tag, {k: v for k, v in n.attrib.items() if k not in colours}, n.text) for n in root.iter()]
+
+    assert bare(light) == bare(dark)
+    assert {n.get("fill") for n in light.iter()} != {n.get("fill") for n in dark.iter()}
+
+
+def test_a_layer_that_is_not_there_is_refused():
+    with pytest.raises(UsageError, match="The plan has no layer 7: it has the layers 0 to 1"):
+        layer_drawing(load(EXAMPLES / "latch.toml"), load_rules(), 7)
+
+
+def test_the_legend_has_a_row_for_each_part_and_says_how_wires_are_drawn():
+    plan = load(EXAMPLES / "latch.toml")
+    shown = texts(read(svg_text(legend_drawing(plan.cells.values(), load_rules()))))
+    assert {str(part) for part in plan.cells.values()} <= set(shown)
+    assert shown.count("wire") == 3
