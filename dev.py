@@ -31,7 +31,7 @@ COMMANDS: dict[str, tuple[str, list[str]]] = {
     "types": ("check the types of src; further arguments go to mypy", ["-m", "mypy"]),
     "docs": ("write the generated pages of docs/; --check only compares", ["docs/generate.py"]),
     "bench": ("run the benchmarks, or those named", ["benchmarks/run.py"]),
-    "fuzz": ("repeat the property tests with fresh seeds; --minutes N", ["tests/fuzz.py"]),
+    "fuzz": ("property tests with fresh seeds and random worlds through both engines; --minutes N", ["tests/fuzz.py"]),
 }
 
 
