@@ -7,8 +7,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from tickwright.engine.reference import Simulation
 from tickwright.engine.order import check_order
+from tickwright.engine.reference import Simulation
 from tickwright.engine.running import rules_for, script
 from tickwright.engine.trace import Changes, Trace
 from tickwright.errors import UsageError

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from tickwright.publish.dossier_text import Table, dossier_tables, expectation_lines, hold_text, press_text
     from tickwright.publish.drawing import layer_drawing, legend_drawing
     from tickwright.publish.palette import LEVEL_COLOURS, THEMES, contrast, level_colour, luminance, over
+    from tickwright.publish.scene import WEB_FOLDER, packed_changes, scene_data
     from tickwright.publish.symbols import SYMBOLS, Shape, symbol, wire_symbol
     from tickwright.publish.tables import bill_csv, levels_csv
     from tickwright.publish.waveform import lanes, vcd_names, vcd_text
@@ -22,6 +23,7 @@ __all__ = [
     "LEVEL_COLOURS",
     "SYMBOLS",
     "THEMES",
+    "WEB_FOLDER",
     "Drawing",
     "Group",
     "Mark",
@@ -39,7 +41,9 @@ __all__ = [
     "levels_csv",
     "luminance",
     "over",
+    "packed_changes",
     "press_text",
+    "scene_data",
     "svg_text",
     "symbol",
     "vcd_names",
@@ -54,6 +58,7 @@ __getattr__ = late_exports(
         "dossier_text": ("Table", "dossier_tables", "expectation_lines", "hold_text", "press_text"),
         "drawing": ("layer_drawing", "legend_drawing"),
         "palette": ("LEVEL_COLOURS", "THEMES", "contrast", "level_colour", "luminance", "over"),
+        "scene": ("WEB_FOLDER", "packed_changes", "scene_data"),
         "symbols": ("SYMBOLS", "Shape", "symbol", "wire_symbol"),
         "tables": ("bill_csv", "levels_csv"),
         "waveform": ("lanes", "vcd_names", "vcd_text"),

@@ -1,0 +1,151 @@
+"""The 3D component: the data it is given, and what it draws in real Chromium."""
+
+from __future__ import annotations
+
+import io
+import json
+
+import pytest
+
+from browser import chromium, opened
+from conftest import need_tool
+from pictures import cells_of
+from tickwright import loads
+from tickwright.plan.model import Plan
+from tickwright.publish.scene import inlined, packed_changes, scene_data, three_script
+from tickwright.recording import record
+from tickwright.rules import load_rules
+
+STANDARD = load_rules("standard")
+KEY = {"#": "block", "w": "wire", "L": "lamp", "o": "insulator"}
+PAGE = """<!doctype html><meta charset="utf-8"><title>scene</title>
+<style>html, body {{ margin: 0; height: 100% }} #view {{ width: 100%; height: 100% }}</style><div id="view"></div>
+<script type="module">
+{three}
+{scene}
+const data = {data};
+window.unpackChanges = unpackChanges;
+window.picked = [];
+window.view = mountScene(document.getElementById("view"), data, {{
+  ...THREE_BUNDLE, theme: "light", numbers: false, onPick: (cell) => window.picked.push(cell),
+}});
+</script>"""
+
+
+def drawn(*layers):
+    return Plan(cells_of(layers, KEY))
+
+
+def page_of(data):
+    scene = inlined("mesh.js", "runs.js", "scene.js")
+    return PAGE.format(three=three_script(), scene=scene, data=json.dumps(data))
+
+
+@pytest.fixture(scope="module", name="browser")
+def browser_fixture():
+    with chromium(need_tool("chromium")) as browser:
+        yield browser
+
+
+def test_every_moment_of_a_run_with_pistons_has_its_configuration():
+    plan = loads("""format = "tickwright plan 1"
+    key = {"#" = "block", v = "lever", A = "piston east", "-" = "insulator"}
+    layer = [{rows = "##"}, {rows = "vA#."}]
+    triggers = {throw = [0, 0, 1]}
+    outputs = {ram = [1, 0, 1]}""")
+    scenes = [stands for _, stands in record(plan).scenes]
+    data = scene_data(plan, STANDARD, scenes)
+    # By hand: at rest; the arm out and the block on its way from (2, 0, 1) to (3, 0, 1); the block landed.
+    assert data["cells"] == [[0, 0, 0], [1, 0, 0], [0, 0, 1], [1, 0, 1], [2, 0, 1], [3, 0, 1]]
+    held = [{cell: data["parts"][part] for cell, _, part in rows} for rows in data["configurations"]]
+    assert [sorted(rows) for rows in held] == [[0, 1, 2, 3, 4], [0, 1, 2, 3, 4, 5], [0, 1, 2, 3, 4, 5]]
+    assert held[0][4] == {"text": "block", "kind": "block"}
+    assert held[1][4]["posture"] == "its arm"
+    assert [rows[5].get("posture") for rows in held[1:]] == ["on the move", None]
+
+
+def test_three_comes_with_its_notice_and_without_anything_to_load():
+    text = three_script()
+    assert "Three.js Authors" in text[:200]
+    assert "SPDX-License-Identifier: MIT" in text[:200]
+    assert not any(line.startswith(("import ", "export ")) for line in text.splitlines())
+
+
+def test_changes_come_out_as_they_went_in(browser, tmp_path):
+    shown = {0: ((0, 0), (3, 15), (300, 0)), 200: ((0, 7), (3, 1727)), 5: ((70_000, 3),)}
+    (tmp_path / "page.html").write_text(page_of(scene_data(drawn("#"), STANDARD)), encoding="utf-8")
+    with opened(browser, tmp_path / "page.html") as seen:
+        entries = seen.page.evaluate(
+            "async (text) => (await unpackChanges(text)).map((e) => [e.step, [...e.cells], [...e.values]])",
+            packed_changes(shown),
+        )
+    assert entries == [
+        [0, [0, 200], [0, 7]],
+        [3, [0, 200], [15, 1727]],
+        [300, [0], [0]],
+        [70_000, [5], [3]],
+    ]
+
+
+def colours(page):
+    """How many pixels have each colour, of a screenshot."""
+    from PIL import Image
+
+    with Image.open(io.BytesIO(page.screenshot())) as picture:
+        counts = picture.convert("RGB").getcolors(10_000_000)
+    return {"#{:02x}{:02x}{:02x}".format(*colour): count for count, colour in counts}
+
+
+def settle(page):
+    page.evaluate("() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
+
+
+def test_the_scene_draws_levels_picks_cells_and_hides_what_cannot_be_seen(browser, tmp_path):
+    # A lamp in the west and an insulator in the east, side by side.
+    data = scene_data(drawn("Lo"), STANDARD)
+    (tmp_path / "page.html").write_text(page_of(data), encoding="utf-8")
+    yellow, navy = data["palette"]["levels"][15], data["palette"]["levels"][0]
+    with opened(browser, tmp_path / "page.html", viewport={"width": 600, "height": 300}) as seen:
+        page = seen.page
+        page.evaluate("view.lookFrom('above')")
+        settle(page)
+        dark = colours(page)
+        assert dark.get(navy, 0) > 5_000  # the lamp's disc, seen from above
+        assert yellow not in dark
+        page.evaluate("view.setLevels([15, 0])")
+        settle(page)
+        lit = colours(page)
+        assert lit.get(yellow, 0) > 0.95 * dark[navy]
+        assert navy not in lit
+
+        # The plan is 2 cells wide, so the middle of the west cell is left of the middle of the page.
+        page.mouse.click(200, 150)
+        page.mouse.click(400, 150)
+        page.mouse.click(5, 5)
+        assert page.evaluate("picked") == [0, 1, None]
+
+        # Keys: the first cell, its neighbour in the east, nothing farther, and back.
+        page.evaluate("picked.length = 0")
+        page.focus("canvas")
+        for key in ("ArrowRight", "ArrowRight", "ArrowRight", "ArrowLeft"):
+            page.keyboard.press(key)
+        assert page.evaluate("picked") == [0, 1, 1, 0]
+
+        before = page.evaluate("view.stance()")
+        page.keyboard.press("Shift+ArrowLeft")
+        assert page.evaluate("view.stance()")["around"] != before["around"]
+        assert seen.complaints == []
+
+
+def test_sides_between_full_cells_are_not_drawn(browser, tmp_path):
+    # Two blocks side by side show 10 of 12 sides; a cube of 3 x 3 x 3 its 54 outer ones. A side is two triangles.
+    cube = drawn(*["###/###/###"] * 3)
+    for name, plan, sides in (("pair", drawn("##"), 10), ("cube", cube, 54), ("apart", drawn("#.#"), 12)):
+        file = tmp_path / f"{name}.html"
+        file.write_text(page_of(scene_data(plan, STANDARD)), encoding="utf-8")
+        with opened(browser, file) as seen:
+            assert seen.page.evaluate("view.triangles()") == 2 * sides, name
+            if name == "cube":
+                seen.page.evaluate("view.setLayer(0)")  # cut open: the lowest layer alone, all its top to be seen
+                assert seen.page.evaluate("view.triangles()") == 2 * (9 + 9 + 12)
+            assert seen.complaints == []
