@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from tickwright.late import late_exports
 
 if TYPE_CHECKING:
+    from tickwright.publish.building import BuildStep, build_order
     from tickwright.publish.canvas import Drawing, Group, Mark, svg_text
     from tickwright.publish.dossier_text import Table, dossier_tables, expectation_lines, hold_text, press_text
     from tickwright.publish.drawing import layer_drawing, legend_drawing
@@ -24,12 +25,14 @@ __all__ = [
     "SYMBOLS",
     "THEMES",
     "WEB_FOLDER",
+    "BuildStep",
     "Drawing",
     "Group",
     "Mark",
     "Shape",
     "Table",
     "bill_csv",
+    "build_order",
     "contrast",
     "dossier_tables",
     "expectation_lines",
@@ -54,6 +57,7 @@ __all__ = [
 __getattr__ = late_exports(
     __name__,
     {
+        "building": ("BuildStep", "build_order"),
         "canvas": ("Drawing", "Group", "Mark", "svg_text"),
         "dossier_text": ("Table", "dossier_tables", "expectation_lines", "hold_text", "press_text"),
         "drawing": ("layer_drawing", "legend_drawing"),
