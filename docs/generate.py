@@ -16,6 +16,7 @@ from typing import Any
 
 import dossiers
 import matter
+import sweeps
 import typer
 
 from tickwright import Measurement, Plan, load, measure
@@ -193,6 +194,7 @@ PAGES: dict[str, Callable[[], str]] = {
     "items-and-pistons.md": matter.page,
     "parts.md": parts_page,
     "rule-sets.md": rule_sets_page,
+    "sweeps.md": sweeps.page,
 }
 
 

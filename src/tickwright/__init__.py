@@ -22,6 +22,7 @@ from tickwright.late import late_exports
 from tickwright.measure import Measurement, measure
 from tickwright.plan import Expectation, Plan, load, loads
 from tickwright.rules import RuleSet, load_rules
+from tickwright.sweep import grid, sweep
 
 if TYPE_CHECKING:
     from tickwright.dossier import Dossier, gather
@@ -44,6 +45,7 @@ __all__ = [
     "compare",
     "first_difference",
     "gather",
+    "grid",
     "load",
     "load_rules",
     "loads",
@@ -51,6 +53,7 @@ __all__ = [
     "parse_duration",
     "prove",
     "run",
+    "sweep",
 ]
 
 __getattr__ = late_exports(

@@ -12,7 +12,9 @@ import typer.core
 
 from tickwright import TickwrightError
 
-COMMANDS = ("run", "measure", "check", "bill", "compare", "prove", "export", "parts", "rules", "demo")
+COMMANDS = (
+    "run", "measure", "check", "bill", "compare", "prove", "sweep", "export", "parts", "rules", "demo",
+)  # fmt: skip
 
 typer.core.HAS_RICH = False  # plain help, and usage errors of one message; else help shows "\\[default"
 

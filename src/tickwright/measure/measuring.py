@@ -89,8 +89,9 @@ def measure_with_findings(
     length_steps: int | None = None,
     rules: RuleSet | str | None = None,
     order: str = "canonical",
+    minimum: bool = True,
 ) -> tuple[list[Measurement], tuple[Finding, ...]]:
-    """As `measure`, with what the runs of the presses found."""
+    """As `measure`, with what the runs of the presses found; without `minimum`, no minimum trigger is sought."""
     ruleset = rules_for(plan, rules)
     validate(plan, ruleset)
     if length_steps is not None and not 1 <= length_steps <= MOST_STEPS:
@@ -103,7 +104,7 @@ def measure_with_findings(
         place = find_trigger(plan, ruleset, name)
         seen = observe(plan, ruleset, place, length_steps, order=order)
         findings.update(dict.fromkeys(seen.findings))
-        scan = scan_lengths(plan, ruleset, place, outputs, order) if takes_length(place) else {}
+        scan = scan_lengths(plan, ruleset, place, outputs, order) if minimum and takes_length(place) else {}
         own = length_steps if length_steps is not None else place.length_steps
         results += [_measured(name, one, own, seen, scan.get(one)) for one in outputs]
     return results, tuple(findings)
