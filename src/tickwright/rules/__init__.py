@@ -1,5 +1,26 @@
 """Rule sets (data) and geometry: who joins, points, hears and is told. Imports only the leaves."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tickwright.late import late_exports
 from tickwright.rules.ruleset import BUILT_IN, RuleSet, load_rules, values_of
 
-__all__ = ["BUILT_IN", "RuleSet", "load_rules", "values_of"]
+if TYPE_CHECKING:
+    from tickwright.rules.layout import Layout, Stand, around
+    from tickwright.rules.wire import joins, points
+
+__all__ = [
+    "BUILT_IN",
+    "Layout",
+    "RuleSet",
+    "Stand",
+    "around",
+    "joins",
+    "load_rules",
+    "points",
+    "values_of",
+]
+
+__getattr__ = late_exports(__name__, {"layout": ("Layout", "Stand", "around"), "wire": ("joins", "points")})

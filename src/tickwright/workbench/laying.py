@@ -171,6 +171,18 @@ def name_cell(plan: Plan, table: str, name: str, cell: Cell) -> Plan:
     return replace(plan, **tables, expectations=tuple(wishes))
 
 
+def with_title(plan: Plan, title: str) -> Plan:
+    """The plan with another title."""
+    if len(title) > 200 or not title.isprintable():
+        raise UsageError("A title has at most 200 characters, all of them printable.")
+    return replace(plan, title=title)
+
+
+def with_rules(plan: Plan, rules: str) -> Plan:
+    """The plan under another rule set, named."""
+    return replace(plan, rules=rules)
+
+
 def with_wishes(plan: Plan, wishes: Iterable[Expectation]) -> Plan:
     """The plan with these expectations."""
     return replace(plan, expectations=tuple(wishes))

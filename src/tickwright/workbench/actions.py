@@ -1,0 +1,200 @@
+"""The edits that the layer view asks for, each one undoable step of the document. Nothing here knows of pages."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any, NamedTuple
+
+import msgspec
+
+from tickwright import Plan
+from tickwright.errors import UsageError
+from tickwright.parts import PARTS, parse_part, part_text
+from tickwright.plan import lay
+from tickwright.space import Cell
+from tickwright.workbench import laying
+from tickwright.workbench.document import Box
+from tickwright.workbench.session import Session
+
+MOST_CELLS = 20_000
+
+
+class Asked(msgspec.Struct, frozen=True):
+    """An edit as a page sends it: what, at the cursor's cell, in the selected box, and what it needs besides."""
+
+    op: str
+    cell: Cell
+    box: tuple[Cell, Cell] | None = None
+    cells: list[Cell] | None = None
+    part: str | None = None
+    by: Cell | None = None
+
+
+class Outcome(NamedTuple):
+    """What a page has to do after an edit: select another box, say something."""
+
+    box: Box | None = None
+    message: str = ""
+
+
+def perform(session: Session, data: Mapping[str, Any]) -> Outcome:
+    """Do what a page asks. Raises TickwrightError for what cannot be done, nothing changed."""
+    try:
+        asked = msgspec.convert(dict(data), Asked)
+    except msgspec.ValidationError as error:
+        raise UsageError(f"The page asked for an edit that cannot be read: {error}.") from None
+    box = laying.box_of(*asked.box) if asked.box else Box(asked.cell, asked.cell)
+    if asked.cells and len(asked.cells) > MOST_CELLS:
+        raise UsageError(f"{len(asked.cells):,} cells at once are too many: the most is {MOST_CELLS:,}.")
+    action = ACTIONS.get(asked.op)
+    if action is None:
+        raise UsageError(f'There is no edit "{asked.op[:40]}".')
+    return action(session, asked, box) or Outcome()
+
+
+def _place(session: Session, asked: Asked, _: Box) -> None:
+    part = parse_part(asked.part or part_text(session.tool))
+    cells = asked.cells or [asked.cell]
+    session.change(f"place {part.kind}", lambda plan: laying.fill(plan, cells, part))
+
+
+def _fill(session: Session, asked: Asked, box: Box) -> None:
+    part = parse_part(asked.part or part_text(session.tool))
+    sides = [range(low, high + 1) for low, high in zip(box.low, box.high, strict=True)]
+    if len(sides[0]) * len(sides[1]) * len(sides[2]) > MOST_CELLS:
+        raise UsageError(f"That box has over {MOST_CELLS:,} cells: select a smaller one.")
+    cells = [(x, y, z) for z in sides[2] for y in sides[1] for x in sides[0]]
+    session.change(f"fill with {part.kind}", lambda plan: laying.fill(plan, cells, part))
+
+
+def _erase(session: Session, asked: Asked, box: Box) -> None:
+    def edit(plan: Plan) -> Plan:
+        if asked.cells is None:
+            return laying.erase(plan, box)
+        return lay(plan, {cell: None for cell in asked.cells if cell in plan.cells})
+
+    session.change("erase", edit)
+
+
+def _turn(by: int) -> Callable[[Session, Asked, Box], Outcome]:
+    def turn(session: Session, asked: Asked, box: Box) -> Outcome:
+        if asked.box is None:
+            _turn_part(session, asked.cell, by)
+            return Outcome()
+        session.change("turn", lambda plan: laying.turn(plan, box, by))
+        (x, y, z), wide, deep = box.low, box.high[0] - box.low[0], box.high[1] - box.low[1]
+        return Outcome(Box(box.low, (x + deep, y + wide, z + box.high[2] - z)))
+
+    return turn
+
+
+def _turn_part(session: Session, cell: Cell, by: int) -> None:
+    """Turn the part in the cell through all directions that its kind takes; in an empty cell the chosen part."""
+    here = session.document.plan.cells.get(cell)
+    part = here if here is not None else session.tool
+    facing = laying.next_direction(part.kind, part.facing, by)
+    if facing is None:
+        return
+    turned = part._replace(facing=facing)
+    if here is not None:
+        session.change("turn", lambda plan: lay(plan, {cell: turned}))
+    else:
+        session.tool = turned
+        session.tell("tool")
+
+
+def _mirror(axis: str) -> Callable[[Session, Asked, Box], None]:
+    def mirror(session: Session, _: Asked, box: Box) -> None:
+        session.change("mirror", lambda plan: laying.flip(plan, box, axis))
+
+    return mirror
+
+
+def _move(session: Session, asked: Asked, box: Box) -> Outcome:
+    x, y, z = asked.by or (0, 0, 0)
+    session.change("move", lambda plan: laying.shift(plan, box, (x, y, z)))
+    low, high = ((corner[0] + x, corner[1] + y, corner[2] + z) for corner in box)
+    return Outcome(Box(low, high))
+
+
+def _copy(session: Session, _: Asked, box: Box) -> Outcome:
+    session.clip = laying.lift(session.document.plan, box)
+    return Outcome(box, f"Copied {_parts(len(session.clip.parts))}.")
+
+
+def _cut(session: Session, asked: Asked, box: Box) -> Outcome:
+    said = _copy(session, asked, box)
+    session.change("cut", lambda plan: laying.erase(plan, box))
+    return said._replace(message=said.message.replace("Copied", "Cut"))
+
+
+def _paste(session: Session, asked: Asked, _: Box) -> Outcome:
+    clip = session.clip
+    if clip is None:
+        raise UsageError("Nothing has been copied yet: select parts and copy them first.")
+    session.change("paste", lambda plan: laying.put(plan, clip, asked.cell))
+    x, y, z = (start + length - 1 for start, length in zip(asked.cell, clip.size, strict=True))
+    return Outcome(Box(asked.cell, (x, y, z)), f"Pasted {_parts(len(clip.parts))}.")
+
+
+def _undo(session: Session, _: Asked, __: Box) -> Outcome:
+    label = session.document.undo()
+    session.tell("plan")
+    return Outcome(message=f"Undone: {label}." if label else "Nothing is left to undo.")
+
+
+def _redo(session: Session, _: Asked, __: Box) -> Outcome:
+    label = session.document.redo()
+    session.tell("plan")
+    return Outcome(message=f"Done again: {label}." if label else "Nothing is left to do again.")
+
+
+def _pick(session: Session, asked: Asked, _: Box) -> None:
+    part = session.document.plan.cells.get(asked.cell)
+    if part is not None:
+        session.tool = part
+        session.tell("tool")
+
+
+def _other_part(by: int) -> Callable[[Session, Asked, Box], None]:
+    def choose(session: Session, _: Asked, __: Box) -> None:
+        kinds = list(PARTS)
+        choose_kind(session, kinds[(kinds.index(session.tool.kind) + by) % len(kinds)])
+
+    return choose
+
+
+def choose_kind(session: Session, kind: str) -> None:
+    """Choose the part to lay, facing as the one before if it can."""
+    directions = PARTS[kind].directions
+    before = session.tool.facing
+    facing = before if before in directions else PARTS[kind].default_direction or ("east" if directions else None)
+    if PARTS[kind].direction is None:
+        session.tool = parse_part(kind)
+    else:
+        session.tool = parse_part(f"{kind} {facing}" if PARTS[kind].direction == "" else kind)._replace(facing=facing)
+    session.tell("tool")
+
+
+def _parts(number: int) -> str:
+    return "1 part" if number == 1 else f"{number:,} parts"
+
+
+ACTIONS: dict[str, Callable[[Session, Asked, Box], Outcome | None]] = {
+    "place": _place,
+    "fill": _fill,
+    "erase": _erase,
+    "turn": _turn(1),
+    "turn-back": _turn(-1),
+    "mirror-x": _mirror("x"),
+    "mirror-y": _mirror("y"),
+    "move": _move,
+    "copy": _copy,
+    "cut": _cut,
+    "paste": _paste,
+    "undo": _undo,
+    "redo": _redo,
+    "pick": _pick,
+    "part-before": _other_part(-1),
+    "part-after": _other_part(1),
+}

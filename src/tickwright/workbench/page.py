@@ -1,0 +1,270 @@
+"""The page: its frame with tabs, the views of the plan, the panel of each tab, and the dialogs."""
+
+from __future__ import annotations
+
+from functools import partial
+from importlib.resources import files
+from typing import Any
+
+from nicegui import events, ui
+
+from tickwright.space import Cell
+from tickwright.workbench import laying
+from tickwright.workbench.actions import perform
+from tickwright.workbench.cells import View
+from tickwright.workbench.colours import variables
+from tickwright.workbench.document import Box
+from tickwright.workbench.elements import Board, attempt, button, heading, say
+from tickwright.workbench.files_panel import FilesPanel, save_document
+from tickwright.workbench.keys import KEYS
+from tickwright.workbench.lay import LayPanel
+from tickwright.workbench.session import Session
+
+TABS = {"lay": "Lay", "files": "Files"}
+WIDE = ("files",)
+THEMES = {None: "Follow the system", False: "Light", True: "Dark"}
+
+
+class Page:
+    """One browser page on the session."""
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self.view = View()
+        self.cell: Cell = (0, 0, 0)
+        self.box: Box | None = None
+        style = files("tickwright.workbench").joinpath("web/bench.css").read_text(encoding="utf-8")
+        ui.add_head_html(f"<style>{variables()}{style}</style>")
+        ui.page_title("Tickwright workbench")
+        self.dark = ui.dark_mode(value=None)
+        self.panels: dict[str, ui.element] = {}
+        with ui.element("div").classes("frame"):
+            self._top()
+            with ui.element("main").classes("main"):
+                self._work()
+                with ui.element("aside").classes("side").props('aria-label="Panel"') as self.side, self._panel("lay"):
+                    self.lay = LayPanel(self)
+                with ui.element("div").classes("wide hidden") as self.wide, self._panel("files"):
+                    self.files = FilesPanel(self)
+            with ui.element("footer").classes("strip").props('aria-label="Measures"'):
+                self.strip = ui.label("")
+        session.listeners.append(self._hear)
+        ui.context.client.on_delete(lambda: session.listeners.remove(self._hear))
+        ui.timer(2.0, self._look_outside)
+        self._asked_outside = ""
+        self.show_tab("lay")
+        self._refresh_top()
+        if session.document.notice:
+            say(session.document.notice)
+
+    def _panel(self, name: str) -> ui.element:
+        self.panels[name] = ui.element("div").props(f'role="tabpanel" aria-label="{TABS[name]}"')
+        return self.panels[name]
+
+    # --- the frame -------------------------------------------------------------------------------------------------
+
+    def _top(self) -> None:
+        with ui.element("header").classes("top"):
+            with ui.element("h1").classes("brand"):
+                ui.label("Tickwright")
+            with ui.element("div").classes("file"):
+                self.file_name = ui.label("").classes("code")
+                self.state = ui.label("").classes("state").mark("state")
+            ui.element("div").classes("spring")
+            with ui.tabs(on_change=lambda event: self.show_tab(event.value)).props(
+                "dense no-caps :ripple=false inline-label"
+            ) as self.tabs:
+                for name, title in TABS.items():
+                    ui.tab(name, title)
+            ui.element("div").classes("spring")
+            self.undo = button("Undo", lambda: self.edit("undo"), kind="small")
+            self.redo = button("Redo", lambda: self.edit("redo"), kind="small")
+            button("Save", lambda: save_document(self), "Write the plan to its file (Ctrl+S)", kind="small")
+            button("Keys", self.show_keys, "All keys (F1)", kind="small")
+            theme = ui.select(THEMES, value=None).props("dense borderless options-dense").classes("theme")
+            theme.props["aria-label"] = "Colours"
+            theme.on_value_change(lambda event: self.dark.set_value(event.value))
+
+    def _work(self) -> None:
+        with ui.element("div").classes("work") as self.work:
+            with ui.element("div").classes("bar").props('role="toolbar" aria-label="Layer view"'):
+                button("Layer down", lambda: self._layer(-1), "Page Down", "small")
+                self.layer_label = ui.label("").classes("code")
+                button("Layer up", lambda: self._layer(1), "Page Up", "small")
+                ui.element("div").classes("gap")
+                for text, op, hint in (
+                    ("Turn", "turn", "R"),
+                    ("Mirror east-west", "mirror-x", "X"),
+                    ("Mirror north-south", "mirror-y", "Y"),
+                    ("Copy", "copy", "Ctrl+C"),
+                    ("Cut", "cut", "Ctrl+X"),
+                    ("Paste", "paste", "Ctrl+V"),
+                ):
+                    button(text, partial(self.edit, op), hint, "small")
+                ui.element("div").classes("gap")
+                button("Zoom in", lambda: self.board.run_method("zoom", 1.25), "+", "small")
+                button("Zoom out", lambda: self.board.run_method("zoom", 0.8), "-", "small")
+                button("Fit", lambda: self.board.run_method("fit"), "0", "small")
+            with ui.element("div").classes("views") as self.views:
+                self.board = Board()
+        self.board.on("ready", lambda _: self._send_whole())
+        self.board.on("edit", self._on_edit)
+        self.board.on("cursor", self._on_cursor)
+        self.board.on("ask", self._on_ask)
+
+    def show_tab(self, name: str) -> None:
+        """Show the panel of a tab, with the views of the plan beside it unless it takes the whole width."""
+        wide = name in WIDE
+        for other, panel in self.panels.items():
+            panel.classes(add="hidden" if other != name else "", remove="hidden" if other == name else "")
+        for element, shown in ((self.work, not wide), (self.side, not wide), (self.wide, wide)):
+            element.classes(remove="hidden") if shown else element.classes(add="hidden")
+        if self.tabs.value != name:
+            self.tabs.set_value(name)
+        if name == "files":
+            self.files.show()
+
+    # --- what happens ----------------------------------------------------------------------------------------------
+
+    def _hear(self, topic: str) -> None:
+        if topic == "plan":
+            self.board.run_method("take", self.view.patch(self.session.document))
+        elif topic == "document":
+            self._send_whole()
+        if topic in ("plan", "document"):
+            self.lay.show_cell()
+            self.lay.show_plan()
+        if topic == "tool":
+            self.lay.show_tool()
+        self._refresh_top()
+
+    def _send_whole(self) -> None:
+        self.board.run_method("open", self.view.whole(self.session.document))
+        self.lay.show_tool()
+
+    def edit(self, op: str) -> None:
+        """Do an edit at the cursor, in the selected box."""
+        self._perform({"op": op, "cell": self.cell, "box": self.box})
+
+    def _on_edit(self, event: events.GenericEventArguments) -> None:
+        if event.args.get("op") == "save":
+            attempt(lambda: save_document(self))
+        else:
+            self._perform(event.args)
+
+    def _perform(self, asked: dict[str, Any]) -> None:
+        outcome = attempt(lambda: perform(self.session, asked))
+        if outcome is None:
+            return
+        if outcome.box is not None:
+            self.box = outcome.box if outcome.box.low != outcome.box.high or asked.get("box") else None
+            self.board.run_method("goto", *outcome.box.low)
+            if self.box is not None:
+                self.board.run_method("select", outcome.box)
+        if outcome.message:
+            say(outcome.message)
+
+    def _on_cursor(self, event: events.GenericEventArguments) -> None:
+        x, y, z = event.args["cell"]
+        self.cell = (x, y, z)
+        box = event.args.get("box")
+        self.box = laying.box_of(tuple(box[0]), tuple(box[1])) if box else None
+        self.layer_label.set_text(f"Layer {z} of 0 to {max(0, self.session.document.plan.size[2] - 1)}")
+        self.lay.show_cell()
+
+    def _layer(self, by: int) -> None:
+        high = self.session.document.plan.size[2]  # one above the top can be begun
+        self.board.run_method("show", max(0, min(high, self.cell[2] + by)))
+
+    def _on_ask(self, event: events.GenericEventArguments) -> None:
+        what = event.args["what"]
+        if what == "keys":
+            self.show_keys()
+        elif what == "repeat":
+            self.ask_repeat()
+        else:
+            self._ask_line(what)
+
+    # --- the top line ----------------------------------------------------------------------------------------------
+
+    def _refresh_top(self) -> None:
+        document = self.session.document
+        self.file_name.set_text(self.session.folder.name_of(document.path))
+        self.state.set_text("kept here, not yet in its file" if document.unsaved else "saved in its file")
+        for made, label, word in ((self.undo, document.undo_label, "Undo"), (self.redo, document.redo_label, "Redo")):
+            made.set_enabled(label is not None)
+            made.props["title"] = f"{word}: {label}" if label else f"Nothing to {word.lower()}"
+
+    def _look_outside(self) -> None:
+        now = self.session.document.outside()
+        if now == "changed" and self._asked_outside != now:
+            say("The file was changed by another program. Saving will ask what to keep.", bad=True)
+        self._asked_outside = now
+
+    # --- dialogs ---------------------------------------------------------------------------------------------------
+
+    def show_keys(self) -> None:
+        """Show all keys of the layer view."""
+        with ui.dialog() as dialog, ui.card():
+            heading("Keys of the layer view")
+            with ui.element("table"):
+                for keys, text in KEYS:
+                    with ui.element("tr"):
+                        with ui.element("td").classes("code"):
+                            ui.label(keys)
+                        with ui.element("td"):
+                            ui.label(text)
+            button("Close", dialog.close, kind="main")
+        dialog.on("hide", dialog.delete)
+        dialog.open()
+
+    def ask_repeat(self) -> None:
+        """Ask how often and how far apart to lay copies of the selected box."""
+        box = self.box
+        if box is None:
+            say("Select a box first: drag with the Select tool, or hold Shift with the arrow keys.", bad=True)
+            return
+        with ui.dialog() as dialog, ui.card():
+            heading("Repeat the selection")
+            axis = ui.radio({"x": "eastward", "y": "southward", "z": "upward"}, value="x").props("inline")
+            count = ui.number("How often in all", value=2, min=2, max=200, precision=0).props("outlined dense")
+            pitch = ui.number("Cells from one to the next", value=box.high[0] - box.low[0] + 1, min=1, precision=0)
+            pitch.props("outlined dense")
+
+            def do() -> None:
+                numbers = int(count.value or 0), int(pitch.value or 0)
+                self.session.change("repeat", lambda plan: laying.again(plan, box, axis.value, *numbers))
+                dialog.close()
+
+            with ui.element("div").classes("row-line"):
+                button("Repeat", do, kind="main")
+                button("Cancel", dialog.close)
+        dialog.on("hide", dialog.delete)
+        dialog.open()
+
+    def _ask_line(self, what: str) -> None:
+        cell, plan = self.cell, self.session.document.plan
+        tables = {"trigger": "triggers", "output": "outputs"}
+        if what in tables:
+            now = next((name for name, at in getattr(plan, tables[what]).items() if at == cell), "")
+        else:
+            now = laying.pinned_notes(plan).get(cell, "")
+        with ui.dialog() as dialog, ui.card():
+            heading(f"{what.capitalize()} at this cell")
+            line = ui.input("Name" if what in tables else "Note", value=now).props("outlined dense autofocus")
+
+            def do() -> None:
+                text = (line.value or "").strip()
+                if what in tables:
+                    self.session.change(f"name {what}", lambda plan: laying.name_cell(plan, tables[what], text, cell))
+                else:
+                    self.session.change("note", lambda plan: laying.with_note_at(plan, cell, text))
+                dialog.close()
+                self.board.run_method("grab")
+
+            line.on("keydown.enter", lambda _: attempt(do))
+            with ui.element("div").classes("row-line"):
+                button("Set", do, kind="main")
+                button("Cancel", dialog.close)
+        dialog.on("hide", dialog.delete)
+        dialog.open()

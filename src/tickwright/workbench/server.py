@@ -1,0 +1,70 @@
+"""The server: NiceGUI behind the guard, on loopback, until Ctrl-C."""
+
+from __future__ import annotations
+
+import errno
+import socket
+import sys
+from pathlib import Path
+
+from tickwright.errors import UsageError
+from tickwright.workbench.guard import MOST_BODY_BYTES, Guard
+from tickwright.workbench.session import Session
+
+HOST = "127.0.0.1"
+FIRST_PORT = 8137
+TRIED_PORTS = 20
+
+
+def serve(target: Path, port: int | None = None, browser: bool = True) -> None:
+    """Open a plan or a folder in the workbench and serve its page until Ctrl-C.
+
+    Without `port` the first free one from 8137 on is taken. Raises TickwrightError if the plan cannot be opened or the
+    port is taken.
+    """
+    port = _free_port(port)
+    session = Session.open(target)
+    from nicegui import app, ui
+
+    from tickwright.workbench.page import Page
+
+    app.add_middleware(Guard, port=port)
+    app.on_startup(lambda: sys.stderr.write(f"The workbench is at http://{HOST}:{port}/ (Ctrl-C ends it)\n"))
+    ui.run(
+        lambda: Page(session),
+        host=HOST,
+        port=port,
+        title="Tickwright workbench",
+        favicon=ICON,
+        dark=None,
+        reload=False,
+        show=browser,
+        show_welcome_message=False,
+        tailwind=False,
+        gzip_middleware_factory=None,
+        ws_max_size=MOST_BODY_BYTES,
+    )
+    session.document.close()
+
+
+ICON = (
+    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 16 16"><rect width="16" height="16" rx="3" fill="#0b5c8e"/>'
+    '<path d="M2 11h3V5h4v6h5" fill="none" stroke="#fff" stroke-width="1.6"/></svg>'
+)
+
+
+def _free_port(wanted: int | None) -> int:
+    """The wanted port if it is free, or the first that is."""
+    ports = [wanted] if wanted is not None else range(FIRST_PORT, FIRST_PORT + TRIED_PORTS)
+    for port in ports:
+        with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as trial:
+            trial.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            try:
+                trial.bind((HOST, port))
+            except OSError as error:
+                if error.errno in (errno.EADDRINUSE, errno.EACCES):
+                    continue
+                raise
+            return port
+    which = f"Port {wanted} is" if wanted is not None else f"The ports {ports[0]} to {ports[-1]} are"
+    raise UsageError(f"{which} taken or not allowed: give another one with --port.")

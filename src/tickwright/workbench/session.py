@@ -1,0 +1,74 @@
+"""The session: the folder and the document that are open, and what all pages of the workbench share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from tickwright import Plan
+from tickwright.parts import Part, parse_part
+from tickwright.workbench.document import Document
+from tickwright.workbench.folder import Folder
+from tickwright.workbench.journal import journals_of
+from tickwright.workbench.laying import Clip
+
+Listener = Callable[[str], None]
+NEW_NAME = "new-plan"
+
+
+class Session:
+    """What is open. Pages listen for topics: "plan" (it changed), "document" (another one is open), "file", "tool"."""
+
+    def __init__(self, folder: Folder, document: Document) -> None:
+        self.folder = folder
+        self.document = document
+        self.tool: Part = parse_part("block")
+        self.clip: Clip | None = None
+        self.listeners: list[Listener] = []
+
+    @classmethod
+    def open(cls, target: Path) -> Session:
+        """Open a plan file with its folder, or a folder with the plan in it that was worked on last and not saved.
+
+        Raises TickwrightError if the file is no plan or is open in another workbench.
+        """
+        if target.is_dir():
+            folder = Folder(target)
+            kept = journals_of(folder.root)
+            return cls(folder, Document.open(kept[0] if kept else free_path(folder)))
+        path = target.resolve()
+        return cls(Folder(path.parent), Document.open(path))
+
+    def tell(self, topic: str) -> None:
+        """Let all pages know."""
+        for listener in list(self.listeners):
+            listener(topic)
+
+    def change(self, label: str, edit: Callable[[Plan], Plan]) -> bool:
+        """Make one edit and tell the pages; whether it changed anything."""
+        changed = self.document.change(label, edit)
+        if changed:
+            self.tell("plan")
+        return changed
+
+    def switch(self, path: Path) -> None:
+        """Open another plan in place of this one, whose unsaved work stays in its journal.
+
+        If it cannot be opened, the one that is open stays so.
+        """
+        if path == self.document.path:
+            return
+        other = Document.open(path)
+        self.document.close()
+        self.document = other
+        self.tell("document")
+
+
+def free_path(folder: Folder, stem: str = NEW_NAME) -> Path:
+    """A path in the folder that no file has: "new-plan.toml", "new-plan-2.toml", ..."""
+    number = 1
+    while True:
+        path = folder.root / (f"{stem}.toml" if number == 1 else f"{stem}-{number}.toml")
+        if not path.exists():
+            return path
+        number += 1

@@ -1,0 +1,538 @@
+// The layer view: one layer of the plan on a grid, the others ghosted. The server holds the truth: what the user does
+// here is sent as an edit, and what comes back is drawn.
+import { NAMES, keyOf, onTheme, paint, palette } from "tickwright-bench";
+
+const SMALLEST = 8;
+const LARGEST = 72;
+const MARGIN = 2;
+const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
+const REACH = [[0, -1], [1, 0], [0, 1], [-1, 0]]; // as NAMES
+
+export default {
+  template: `
+    <div class="board" ref="frame" tabindex="0" role="application" :aria-label="label" :aria-describedby="helpId"
+         aria-roledescription="layer grid" @keydown="onKey" @focus="onFocus(true)" @blur="onFocus(false)">
+      <canvas ref="canvas" aria-hidden="true" @pointerdown="onDown" @pointermove="onMove" @pointerup="onUp"
+              @pointercancel="onUp" @pointerleave="hover = null; draw()" @wheel.prevent="onWheel"
+              @contextmenu.prevent></canvas>
+      <div class="board-said" aria-hidden="true">{{ said }}</div>
+      <div class="unseen" role="status" aria-live="polite">{{ heard }}</div>
+      <div class="unseen" :id="helpId">Arrow keys move the cursor, Page Up and Page Down change the layer, Enter lays
+        the chosen part, Delete erases, R turns. F1 lists all keys.</div>
+    </div>`,
+  props: { mode: { type: String, default: "lay" } },
+  emits: ["ready", "edit", "cursor", "press", "lane", "ask"],
+  data: () => ({ said: "", heard: "", label: "Layer grid", helpId: `help-${Math.random().toString(36).slice(2)}` }),
+  created() {
+    Object.assign(this, {
+      cells: new Map(), parts: [], size: [1, 1, 1], names: new Map(), problems: new Map(), notes: new Map(),
+      layer: 0, cursor: [0, 0], anchor: null, box: null, unit: 32, pan: [0, 0], fitted: false, ghosts: true,
+      tool: { sort: "part", text: "block" }, hover: null, drag: null, marked: new Set(), focused: false, values: null,
+    });
+  },
+  mounted() {
+    this.watcher = new ResizeObserver(() => {
+      if (!this.fitted) this.fit();
+      this.draw();
+    });
+    this.watcher.observe(this.$refs.frame);
+    this.untheme = onTheme(() => this.draw());
+    this.$emit("ready");
+  },
+  unmounted() {
+    this.watcher.disconnect();
+    this.untheme();
+  },
+  methods: {
+    // --- what the server says ----------------------------------------------------------------------------------------
+    open(data) {
+      this.cells.clear();
+      this.parts = [];
+      this.fitted = false;
+      this.box = this.anchor = null;
+      this.take(data);
+      this.layer = Math.min(data.layer ?? 0, this.size[2] - 1);
+      this.cursor = [0, 0];
+      this.fit();
+      this.tell();
+    },
+    take(data) {
+      this.parts.push(...(data.parts ?? []));
+      for (const [x, y, z, part, joins, points] of data.cells ?? []) {
+        if (part < 0) this.cells.delete(keyOf(x, y, z));
+        else this.cells.set(keyOf(x, y, z), { part: this.parts[part], joins, points });
+      }
+      if (data.size) this.size = data.size;
+      if (data.names) this.names = new Map(data.names.map(([x, y, z, text]) => [keyOf(x, y, z), text]));
+      if (data.problems) this.problems = new Map(data.problems.map(([x, y, z, sort, text]) => [keyOf(x, y, z), { sort, text }]));
+      if (data.notes) this.notes = new Map(data.notes.map(([x, y, z, text]) => [keyOf(x, y, z), text]));
+      this.describe(false);
+      this.draw();
+    },
+    choose(tool) {
+      this.tool = tool;
+      this.draw();
+    },
+    show(layer) {
+      this.layer = layer;
+      this.describe(true);
+      this.tell();
+      this.draw();
+    },
+    select(box) {
+      this.box = box;
+      this.anchor = box ? [box[0][0], box[0][1]] : null;
+      this.draw();
+    },
+    goto(x, y, z) {
+      this.layer = z;
+      this.cursor = [x, y];
+      this.box = this.anchor = null;
+      this.reveal();
+      this.describe(true);
+      this.tell();
+      this.draw();
+    },
+    mark(cells) {
+      this.marked = new Set(cells.map(([x, y, z]) => keyOf(x, y, z)));
+      this.draw();
+    },
+    ghost(on) {
+      this.ghosts = on;
+      this.draw();
+    },
+    grab() {
+      this.$refs.frame.focus();
+    },
+    zoom(by) {
+      const { clientWidth: wide, clientHeight: high } = this.$refs.frame;
+      this.scale(by, wide / 2, high / 2);
+    },
+    fit() {
+      const { clientWidth: wide, clientHeight: high } = this.$refs.frame;
+      if (!wide || !high) return;
+      const [x, y] = this.shown();
+      this.unit = Math.max(SMALLEST, Math.min(48, Math.floor(Math.min((wide - 56) / x, (high - 72) / y))));
+      this.pan = [Math.max(36, (wide - x * this.unit) / 2), Math.max(28, (high - 28 - y * this.unit) / 2)];
+      this.fitted = true;
+      this.draw();
+    },
+
+    // --- words -------------------------------------------------------------------------------------------------------
+    shown() {
+      return [Math.max(8, this.size[0] + MARGIN), Math.max(6, this.size[1] + MARGIN)]; // room to lay more
+    },
+    words(x, y, z) {
+      const key = keyOf(x, y, z);
+      const cell = this.cells.get(key);
+      const said = [cell ? cell.part.text : "empty"];
+      if (cell?.part.kind === "wire") {
+        const list = (bits) => NAMES.filter((_, i) => bits & (1 << i)).join(" and ") || "nothing";
+        said.push(`joins ${list(cell.joins)}`, `points ${list(cell.points)}`);
+      }
+      const value = this.values?.get(key);
+      if (value !== undefined) said.push(`shows ${value}`);
+      if (this.names.has(key)) said.push(this.names.get(key));
+      if (this.notes.has(key)) said.push(`note: ${this.notes.get(key)}`);
+      if (this.problems.has(key)) said.push(`${this.problems.get(key).sort}: ${this.problems.get(key).text}`);
+      return said.join("; ");
+    },
+    describe(aloud) {
+      const [x, y] = this.cursor;
+      this.said = `(${x}, ${y}, ${this.layer})  ${this.words(x, y, this.layer)}`;
+      if (this.hover && (this.hover[0] !== x || this.hover[1] !== y)) {
+        this.said = `(${this.hover[0]}, ${this.hover[1]}, ${this.layer})  ${this.words(...this.hover, this.layer)}`;
+      }
+      this.label = `Layer ${this.layer} of ${this.size[2]}, ${this.size[0]} by ${this.size[1]} cells`;
+      if (!aloud) return;
+      const held = this.box ? ` selected ${this.box[1][0] - this.box[0][0] + 1} by ${this.box[1][1] - this.box[0][1] + 1}` : "";
+      this.heard = `x ${x}, y ${y}, layer ${this.layer}: ${this.words(x, y, this.layer)}${held}`;
+    },
+    tell() {
+      this.$emit("cursor", { cell: [...this.cursor, this.layer], box: this.box });
+    },
+
+    // --- drawing -----------------------------------------------------------------------------------------------------
+    draw() {
+      if (this.asked) return;
+      this.asked = requestAnimationFrame(() => {
+        this.asked = 0;
+        if (this.$refs.canvas) this.drawNow();
+      });
+    },
+    drawNow() {
+      const { frame, canvas } = this.$refs;
+      const [wide, high] = [frame.clientWidth, frame.clientHeight];
+      const ratio = window.devicePixelRatio || 1;
+      if (canvas.width !== Math.round(wide * ratio) || canvas.height !== Math.round(high * ratio)) {
+        canvas.width = Math.round(wide * ratio);
+        canvas.height = Math.round(high * ratio);
+      }
+      const ctx = canvas.getContext("2d");
+      ctx.setTransform(ratio, 0, 0, ratio, 0, 0);
+      const c = palette();
+      ctx.fillStyle = c.faint;
+      ctx.fillRect(0, 0, wide, high);
+      const { unit, pan } = this;
+      const [across, down] = this.shown();
+      ctx.fillStyle = c.paper;
+      ctx.fillRect(pan[0], pan[1], across * unit, down * unit);
+      ctx.fillStyle = c.ground;
+      ctx.fillRect(pan[0], pan[1], this.size[0] * unit, this.size[1] * unit);
+      const first = [Math.max(0, Math.floor(-pan[0] / unit)), Math.max(0, Math.floor(-pan[1] / unit))];
+      const last = [Math.min(across - 1, Math.floor((wide - pan[0]) / unit)), Math.min(down - 1, Math.floor((high - pan[1]) / unit))];
+      this.drawGrid(ctx, c, first, last);
+      for (let y = first[1]; y <= last[1]; y++) for (let x = first[0]; x <= last[0]; x++) this.drawCell(ctx, c, x, y);
+      for (let y = first[1]; y <= last[1]; y++) for (let x = first[0]; x <= last[0]; x++) this.drawMarks(ctx, c, x, y);
+      this.drawRulers(ctx, c, first, last, wide, high);
+      this.drawCursor(ctx, c);
+    },
+    drawGrid(ctx, c, first, last) {
+      const { unit, pan } = this;
+      ctx.strokeStyle = c.faint;
+      ctx.lineWidth = 1;
+      ctx.beginPath();
+      for (let x = first[0]; x <= last[0] + 1; x++) {
+        const at = Math.round(pan[0] + x * unit) + 0.5;
+        ctx.moveTo(at, pan[1] + first[1] * unit);
+        ctx.lineTo(at, pan[1] + (last[1] + 1) * unit);
+      }
+      for (let y = first[1]; y <= last[1] + 1; y++) {
+        const at = Math.round(pan[1] + y * unit) + 0.5;
+        ctx.moveTo(pan[0] + first[0] * unit, at);
+        ctx.lineTo(pan[0] + (last[0] + 1) * unit, at);
+      }
+      ctx.stroke();
+    },
+    drawCell(ctx, c, x, y) {
+      const { unit, pan, layer } = this;
+      const [left, top] = [pan[0] + x * unit, pan[1] + y * unit];
+      const here = this.cells.get(keyOf(x, y, layer));
+      if (this.ghosts) {
+        const below = this.cells.get(keyOf(x, y, layer - 1));
+        const above = this.cells.get(keyOf(x, y, layer + 1));
+        if (below && !here?.part.full) {
+          ctx.globalAlpha = 0.32;
+          this.drawPart(ctx, c, below, left, top, 0);
+        }
+        if (above) {
+          ctx.globalAlpha = 0.5;
+          ctx.strokeStyle = c.edge;
+          ctx.lineWidth = 1;
+          ctx.setLineDash([2, 3]);
+          ctx.strokeRect(left + 3.5, top + 3.5, unit - 7, unit - 7);
+          ctx.setLineDash([]);
+        }
+        ctx.globalAlpha = 1;
+      }
+      if (!here) return;
+      const level = this.values?.get(keyOf(x, y, layer)) ?? 0;
+      this.drawPart(ctx, c, here, left, top, level);
+      if (this.values && unit >= 20 && this.values.has(keyOf(x, y, layer))) {
+        this.drawNumber(ctx, c, level, left, top);
+      }
+    },
+    drawPart(ctx, c, cell, left, top, level) {
+      const { unit } = this;
+      if (cell.part.full) {
+        ctx.fillStyle = cell.part.full === "solid" ? c.solid : c.paper;
+        ctx.fillRect(left + 0.5, top + 0.5, unit, unit);
+        ctx.strokeStyle = c.edge;
+        ctx.lineWidth = 1;
+        ctx.strokeRect(left + 0.5, top + 0.5, unit, unit);
+      }
+      if (cell.part.kind === "wire") this.drawWire(ctx, c, cell, left, top, level);
+      else paint(ctx, cell.part.shapes, left, top, unit, level);
+    },
+    drawWire(ctx, c, cell, left, top, level) {
+      const { unit } = this;
+      const [x, y] = [left + unit / 2, top + unit / 2];
+      const on = level > 0;
+      for (const [colour, width] of on ? [[c.ink, 0.2], [c.levels[Math.min(level, 15)], 0.12]] : [[c.ink, 0.12]]) {
+        ctx.strokeStyle = colour;
+        ctx.lineWidth = Math.max(1.5, width * unit);
+        ctx.lineCap = "butt";
+        ctx.beginPath();
+        for (let i = 0; i < 4; i++) {
+          if (!(cell.joins & (1 << i))) continue;
+          ctx.moveTo(x, y);
+          ctx.lineTo(x + (REACH[i][0] * unit) / 2, y + (REACH[i][1] * unit) / 2);
+        }
+        ctx.stroke();
+        ctx.fillStyle = colour;
+        ctx.beginPath();
+        ctx.arc(x, y, Math.max(2, width * 0.95 * unit), 0, 2 * Math.PI);
+        ctx.fill();
+      }
+      if (unit < 14) return;
+      ctx.fillStyle = c.ink;
+      for (let i = 0; i < 4; i++) {
+        if (!(cell.points & (1 << i))) continue; // an arrow head at each side that it points to
+        const [dx, dy] = REACH[i];
+        const [tx, ty] = [x + dx * unit * 0.48, y + dy * unit * 0.48];
+        const [bx, by] = [x + dx * unit * 0.33, y + dy * unit * 0.33];
+        ctx.beginPath();
+        ctx.moveTo(tx, ty);
+        ctx.lineTo(bx - dy * unit * 0.13, by + dx * unit * 0.13);
+        ctx.lineTo(bx + dy * unit * 0.13, by - dx * unit * 0.13);
+        ctx.fill();
+      }
+    },
+    drawNumber(ctx, c, level, left, top) {
+      const { unit } = this;
+      const size = Math.max(9, Math.min(14, unit * 0.36));
+      const text = String(level);
+      ctx.font = `600 ${size}px ui-monospace, monospace`;
+      const wide = ctx.measureText(text).width + 4;
+      const [x, y] = [left + unit - wide - 1, top + unit - size - 3];
+      ctx.fillStyle = level ? c.levels[Math.min(level, 15)] : c.ground;
+      ctx.fillRect(x, y, wide, size + 2);
+      ctx.strokeStyle = c.edge;
+      ctx.lineWidth = 0.5;
+      ctx.strokeRect(x, y, wide, size + 2);
+      ctx.fillStyle = level ? c.over[Math.min(level, 15)] : c.ink;
+      ctx.textAlign = "left";
+      ctx.textBaseline = "top";
+      ctx.fillText(text, x + 2, y + 1.5);
+    },
+    drawMarks(ctx, c, x, y) {
+      const { unit, pan, layer } = this;
+      const key = keyOf(x, y, layer);
+      const [left, top] = [pan[0] + x * unit, pan[1] + y * unit];
+      const problem = this.problems.get(key);
+      if (problem) {
+        ctx.strokeStyle = problem.sort === "error" ? c.bad : c.warn;
+        ctx.lineWidth = 2.5;
+        ctx.strokeRect(left + 1.5, top + 1.5, unit - 3, unit - 3);
+        ctx.fillStyle = ctx.strokeStyle;
+        ctx.font = `700 ${Math.max(9, unit * 0.34)}px system-ui, sans-serif`;
+        ctx.textAlign = "left";
+        ctx.textBaseline = "top";
+        ctx.fillText("!", left + 4, top + 3);
+      }
+      if (this.marked.has(key)) {
+        ctx.strokeStyle = c.accent;
+        ctx.lineWidth = 3;
+        ctx.setLineDash([5, 3]);
+        ctx.strokeRect(left + 1.5, top + 1.5, unit - 3, unit - 3);
+        ctx.setLineDash([]);
+      }
+      if (this.notes.has(key)) {
+        ctx.fillStyle = c.accent;
+        ctx.beginPath();
+        ctx.moveTo(left + unit, top);
+        ctx.lineTo(left + unit - unit * 0.3, top);
+        ctx.lineTo(left + unit, top + unit * 0.3);
+        ctx.fill();
+      }
+      const name = this.names.get(key);
+      if (name && unit >= 18) {
+        const text = name.replace(/trigger |output /g, "");
+        ctx.font = `600 ${Math.max(10, Math.min(13, unit * 0.3))}px system-ui, sans-serif`;
+        ctx.textAlign = "center";
+        ctx.textBaseline = "bottom";
+        ctx.lineWidth = 3;
+        ctx.strokeStyle = c.ground;
+        ctx.strokeText(text, left + unit / 2, top + 2);
+        ctx.fillStyle = c.name;
+        ctx.fillText(text, left + unit / 2, top + 2);
+      }
+    },
+    drawRulers(ctx, c, first, last, wide, high) {
+      const { unit, pan } = this;
+      ctx.fillStyle = c.ink;
+      ctx.font = "11px ui-monospace, monospace";
+      const every = unit >= 22 ? 1 : unit >= 12 ? 5 : 10;
+      ctx.textBaseline = "bottom";
+      ctx.textAlign = "center";
+      for (let x = first[0]; x <= last[0]; x++) {
+        if (x % every === 0) ctx.fillText(x, pan[0] + (x + 0.5) * unit, Math.max(14, pan[1] - 12));
+      }
+      ctx.textAlign = "right";
+      ctx.textBaseline = "middle";
+      for (let y = first[1]; y <= last[1]; y++) {
+        if (y % every === 0) ctx.fillText(y, Math.max(20, pan[0] - 8), pan[1] + (y + 0.5) * unit);
+      }
+    },
+    drawCursor(ctx, c) {
+      const { unit, pan, cursor } = this;
+      if (this.box) {
+        const [low, high] = this.box;
+        ctx.fillStyle = c.accent;
+        ctx.globalAlpha = 0.14;
+        const area = [pan[0] + low[0] * unit, pan[1] + low[1] * unit, (high[0] - low[0] + 1) * unit, (high[1] - low[1] + 1) * unit];
+        ctx.fillRect(...area);
+        ctx.globalAlpha = 1;
+        ctx.strokeStyle = c.accent;
+        ctx.lineWidth = 1.5;
+        ctx.setLineDash([6, 4]);
+        ctx.strokeRect(...area);
+        ctx.setLineDash([]);
+      }
+      if (this.hover && this.mode === "lay" && this.tool.sort === "part" && this.tool.shapes) {
+        ctx.globalAlpha = 0.5;
+        const [left, top] = [pan[0] + this.hover[0] * unit, pan[1] + this.hover[1] * unit];
+        if (!this.tool.shapes.length) {
+          ctx.fillStyle = c.solid;
+          ctx.fillRect(left, top, unit, unit);
+        }
+        paint(ctx, this.tool.shapes, left, top, unit, 0);
+        ctx.globalAlpha = 1;
+      }
+      const [left, top] = [pan[0] + cursor[0] * unit, pan[1] + cursor[1] * unit];
+      ctx.strokeStyle = c.ground;
+      ctx.lineWidth = 5;
+      ctx.strokeRect(left + 0.5, top + 0.5, unit, unit);
+      ctx.strokeStyle = c.accent;
+      ctx.lineWidth = this.focused ? 3 : 1.5;
+      ctx.strokeRect(left + 0.5, top + 0.5, unit, unit);
+    },
+
+    // --- the keyboard ------------------------------------------------------------------------------------------------
+    onFocus(focused) {
+      this.focused = focused;
+      if (focused) this.describe(true);
+      this.draw();
+    },
+    onKey(event) {
+      const { key, shiftKey: shift, altKey: alt } = event;
+      const ctrl = event.ctrlKey || event.metaKey;
+      if (ARROWS[key] && !ctrl) {
+        if (alt) this.edit("move", { by: [...ARROWS[key], 0] });
+        else this.step(ARROWS[key], shift);
+      } else if (key === "PageUp" || key === "PageDown") {
+        const by = key === "PageUp" ? 1 : -1;
+        if (alt) this.edit("move", { by: [0, 0, by] });
+        else this.show(Math.max(0, Math.min(this.size[2] - (shift ? 0 : 1), this.layer + by)));
+      } else if (key === "Enter" || key === " ") this.act(this.cursor);
+      else if (key === "Delete" || key === "Backspace") this.edit("erase");
+      else if (key === "Escape") this.select(null), this.tell();
+      else if (ctrl) {
+        const op = { c: "copy", x: "cut", v: "paste", z: shift ? "redo" : "undo", y: "redo", s: "save", a: "all" }[key.toLowerCase()];
+        if (!op) return;
+        if (op === "all") {
+          this.select([[0, 0, this.layer], [this.size[0] - 1, this.size[1] - 1, this.layer]]);
+          this.tell();
+        } else this.edit(op);
+      } else {
+        const op = { r: "turn", R: "turn-back", x: "mirror-x", y: "mirror-y", i: "pick", t: "ask-trigger", o: "ask-output",
+          n: "ask-note", d: "ask-repeat", "[": "part-before", "]": "part-after", l: "lane" }[key];
+        if (op === "lane") this.$emit("lane", { cell: [...this.cursor, this.layer] });
+        else if (op?.startsWith("ask-")) this.$emit("ask", { what: op.slice(4), cell: [...this.cursor, this.layer], box: this.box });
+        else if (op) this.edit(op);
+        else if (key === "g") this.ghost(!this.ghosts);
+        else if (key === "+" || key === "=") this.zoom(1.25);
+        else if (key === "-") this.zoom(0.8);
+        else if (key === "0") this.fit();
+        else if (key === "F1" || key === "?") this.$emit("ask", { what: "keys" });
+        else return;
+      }
+      event.preventDefault();
+      event.stopPropagation();
+    },
+    step([dx, dy], extend) {
+      const [across, down] = this.shown();
+      const from = this.cursor;
+      this.cursor = [Math.max(0, Math.min(across - 1, from[0] + dx)), Math.max(0, Math.min(down - 1, from[1] + dy))];
+      if (extend) {
+        this.anchor ??= from;
+        this.span(this.anchor, this.cursor);
+      } else if (this.box) this.box = this.anchor = null;
+      this.hover = null;
+      this.reveal();
+      this.describe(true);
+      this.tell();
+      this.draw();
+    },
+    span(a, b) {
+      this.box = [
+        [Math.min(a[0], b[0]), Math.min(a[1], b[1]), this.layer],
+        [Math.max(a[0], b[0]), Math.max(a[1], b[1]), this.layer],
+      ];
+    },
+    reveal() {
+      const { clientWidth: wide, clientHeight: high } = this.$refs.frame;
+      const { unit, pan, cursor } = this;
+      for (const [i, room] of [[0, wide], [1, high - 28]]) {
+        const at = pan[i] + cursor[i] * unit;
+        if (at < 24) pan[i] += 24 - at;
+        if (at + unit > room - 8) pan[i] -= at + unit - room + 8;
+      }
+    },
+    edit(op, more = {}) {
+      this.$emit("edit", { op, cell: [...this.cursor, this.layer], box: this.box, ...more });
+    },
+    act(cell) {
+      if (this.mode === "watch") this.$emit("press", { cell: [...cell, this.layer] });
+      else if (this.tool.sort === "erase") this.edit("erase");
+      else if (this.tool.sort === "part") {
+        if (this.box) this.edit("fill", { part: this.tool.text });
+        else this.edit("place", { cells: [[...cell, this.layer]], part: this.tool.text });
+      }
+    },
+
+    // --- the pointer -------------------------------------------------------------------------------------------------
+    cellAt(event) {
+      const at = this.$refs.canvas.getBoundingClientRect();
+      const x = Math.floor((event.clientX - at.left - this.pan[0]) / this.unit);
+      const y = Math.floor((event.clientY - at.top - this.pan[1]) / this.unit);
+      const [across, down] = this.shown();
+      return x >= 0 && y >= 0 && x < across && y < down ? [x, y] : null;
+    },
+    onDown(event) {
+      this.$refs.frame.focus();
+      const cell = this.cellAt(event);
+      this.$refs.canvas.setPointerCapture(event.pointerId);
+      if (event.button === 1 || !cell) {
+        this.drag = { sort: "pan", x: event.clientX, y: event.clientY, pan: [...this.pan] };
+        return;
+      }
+      this.cursor = cell;
+      const selecting = this.mode === "watch" || this.tool.sort === "select" || event.shiftKey;
+      this.drag = { sort: event.button === 2 ? "erase" : selecting ? "select" : this.tool.sort, from: cell, cells: [cell] };
+      this.box = this.anchor = null;
+      this.describe(true);
+      this.draw();
+    },
+    onMove(event) {
+      const cell = this.cellAt(event);
+      if (this.drag?.sort === "pan") {
+        this.pan = [this.drag.pan[0] + event.clientX - this.drag.x, this.drag.pan[1] + event.clientY - this.drag.y];
+        this.draw();
+        return;
+      }
+      if (cell?.join() === this.hover?.join()) return;
+      this.hover = cell;
+      if (this.drag && cell) {
+        this.cursor = cell;
+        if (this.drag.sort === "select") this.span(this.drag.from, cell);
+        else if (!this.drag.cells.some((known) => known.join() === cell.join())) this.drag.cells.push(cell);
+      }
+      this.describe(false);
+      this.draw();
+    },
+    onUp() {
+      const drag = this.drag;
+      this.drag = null;
+      if (!drag || drag.sort === "pan") return;
+      const cells = drag.cells.map((cell) => [...cell, this.layer]);
+      if (this.mode === "watch") {
+        if (!this.box) this.$emit("press", { cell: cells[0] });
+      } else if (drag.sort === "part") this.edit("place", { cells, part: this.tool.text });
+      else if (drag.sort === "erase") this.edit("erase", { cells });
+      this.tell();
+      this.draw();
+    },
+    onWheel(event) {
+      const at = this.$refs.canvas.getBoundingClientRect();
+      this.scale(event.deltaY < 0 ? 1.15 : 1 / 1.15, event.clientX - at.left, event.clientY - at.top);
+    },
+    scale(by, x, y) {
+      const unit = Math.max(SMALLEST, Math.min(LARGEST, this.unit * by));
+      this.pan = [x - ((x - this.pan[0]) * unit) / this.unit, y - ((y - this.pan[1]) * unit) / this.unit];
+      this.unit = unit;
+      this.fitted = true;
+      this.draw();
+    },
+  },
+};
