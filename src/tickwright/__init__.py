@@ -14,10 +14,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from tickwright.diagnose import Diagnosis, diagnose
 from tickwright.durations import parse_duration
 from tickwright.engine import Run, Trace, first_difference, run
 from tickwright.errors import TickwrightError
-from tickwright.findings import Finding
+from tickwright.findings import Edit, Finding, Repair
 from tickwright.late import late_exports
 from tickwright.measure import Measurement, measure
 from tickwright.plan import Expectation, Plan, load, loads
@@ -30,12 +31,15 @@ if TYPE_CHECKING:
 
 __version__ = "0.1.0"
 __all__ = [
+    "Diagnosis",
     "Dossier",
+    "Edit",
     "Expectation",
     "Finding",
     "Measurement",
     "Plan",
     "Proof",
+    "Repair",
     "RuleSet",
     "Run",
     "TickwrightError",
@@ -43,6 +47,7 @@ __all__ = [
     "Verdict",
     "check",
     "compare",
+    "diagnose",
     "first_difference",
     "gather",
     "grid",

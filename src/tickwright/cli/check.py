@@ -7,8 +7,8 @@ from typing import Annotated
 
 import typer
 
-from tickwright import Verdict, check, load
-from tickwright.cli.show import AsJson, RulesName, print_json, working
+from tickwright import Finding, Verdict, check, diagnose, load
+from tickwright.cli.show import AsJson, RulesName, print_findings, print_json, working
 from tickwright.verify import junit_text
 
 
@@ -20,23 +20,28 @@ def command(
 ) -> None:
     """Run every expectation of the plans. Exit code 1 if one fails."""
     checked: dict[str, list[Verdict]] = {}
+    noted: dict[str, tuple[Finding, ...]] = {}
     for path in plans:
         with working(f"checking {path}"):
-            checked[str(path)] = check(load(path), rules)
+            loaded = load(path)
+            checked[str(path)] = check(loaded, rules)
+            noted[str(path)] = diagnose(loaded, rules, repairs=False, depth="pressed").findings
     if junit is not None:
         junit.write_text(junit_text(checked), encoding="utf-8")
     verdicts = [(name, verdict) for name, found in checked.items() for verdict in found]
     failed = sum(not verdict.passed for _, verdict in verdicts)
     if as_json:
         results = [{"plan": name, **verdict.as_data()} for name, verdict in verdicts]
-        print_json({"passed": len(verdicts) - failed, "failed": failed, "results": results})
+        findings = [{"plan": name, **finding.as_data()} for name, found in noted.items() for finding in found]
+        print_json({"passed": len(verdicts) - failed, "failed": failed, "results": results, "findings": findings})
     else:
-        for name, found in checked.items():
+        for name, held in checked.items():
             print(name)
-            for v in found:
+            for v in held:
                 mark = "passed" if v.passed else "FAILED"
                 expected = "" if v.expected == v.measured else f", expected {v.expected}"
                 print(f"  {mark}  {v.trigger} -> {v.output}: {v.key} {v.measured}{expected}")
+            print_findings(noted[name], indent="  ")
         print(f"{len(verdicts) - failed} passed, {failed} failed. Times assume a world at its full 20 steps a second.")
     if failed:
         raise typer.Exit(1)

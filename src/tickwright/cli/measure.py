@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from tickwright import Measurement, load, load_rules, parse_duration
+from tickwright import Measurement, diagnose, load, load_rules, parse_duration
 from tickwright.cli.show import AsJson, Order, RulesName, print_findings, print_json, print_table, time_cell, working
 from tickwright.durations import STEPS_PER_SECOND
 from tickwright.errors import UsageError
@@ -56,6 +56,10 @@ def command(
     else:
         with working(f"measuring {plan}"):
             results, findings = measure_with_findings(loaded, trigger, output, steps, rules, order)
+    with working(f"looking at what {plan} lacks"):
+        noted = {(finding.code, finding.cells) for finding in findings}
+        more = diagnose(loaded, rules, trigger, repairs=False, depth="pressed", length_steps=steps).findings
+        findings = (*findings, *(finding for finding in more if (finding.code, finding.cells) not in noted))
     if as_json:
         name = load_rules(rules or loaded.rules, plan.parent).name
         document: dict[str, Any] = {
@@ -63,9 +67,9 @@ def command(
             "rules": name,
             "steps_per_second": rate,
             "results": [result.as_data() for result in results],
-            "findings": [finding.as_data() for finding in findings],
         }
         document.update(known.as_data() if known else {})
+        document["findings"] = [finding.as_data() for finding in findings]
         for data in document["results"]:
             _add_seconds(data, rate)
         print_json(document)

@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-import signal
-import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from pathlib import Path
-from types import FrameType
 from typing import Annotated
 
 import typer
 
 from tickwright import Proof, load, load_rules, parse_duration, prove
-from tickwright.cli.show import AsJson, Order, RulesName, print_json
+from tickwright.cli.show import AsJson, Order, RulesName, print_json, stoppable
 from tickwright.durations import time_text
 from tickwright.errors import UsageError
 from tickwright.verify import CLAIMS
@@ -58,7 +53,7 @@ def command(
     steps = parse_duration(grid)
     if steps < 1:
         raise UsageError(f'A grid of "{grid}" has no steps: use 1 step or more.')
-    with _stoppable() as stopped:
+    with stoppable() as tell:
         proof = prove(
             loaded,
             claim,
@@ -72,10 +67,8 @@ def command(
             triggers=trigger or (),
             rules=rules,
             order=order,
-            progress=_progress(stopped),
+            progress=lambda explored, seen: tell(f"{explored:,} states explored, {seen - explored:,} waiting"),
         )
-    if sys.stderr.isatty():
-        print("\r\033[K", end="", file=sys.stderr)
     if as_json:
         name = load_rules(rules or loaded.rules, plan.parent).name
         print_json({"plan": str(plan), "rules": name, **proof.as_data()})
@@ -103,34 +96,3 @@ def _show(plan: Path, proof: Proof, rules: str | None, order: str) -> None:
         acts = "".join(f" --do {act}" for act in proof.counterexample)
         more = (f" --rules {rules}" if rules else "") + (f" --order {order}" if order != "canonical" else "")
         print(f'Replay: tickwright run {plan}{acts} --for "{proof.replay_steps} steps"{more}')
-
-
-def _progress(stopped: list[bool]) -> Callable[[int, int], bool]:
-    def progress(explored: int, seen: int) -> bool:
-        if sys.stderr.isatty():
-            print(
-                f"\r{explored:,} states explored, {seen - explored:,} waiting\033[K",
-                end="",
-                file=sys.stderr,
-                flush=True,
-            )
-        return bool(stopped)
-
-    return progress
-
-
-@contextmanager
-def _stoppable() -> Iterator[list[bool]]:
-    """While it lasts, Ctrl-C only notes that the search is to stop; a second one stops the program as usual."""
-    stopped: list[bool] = []
-
-    def note(_number: int, _frame: FrameType | None) -> None:
-        if stopped:
-            raise KeyboardInterrupt
-        stopped.append(True)
-
-    before = signal.signal(signal.SIGINT, note)
-    try:
-        yield stopped
-    finally:
-        signal.signal(signal.SIGINT, before)

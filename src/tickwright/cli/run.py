@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from tickwright import load, parse_duration, run
+from tickwright import diagnose, load, parse_duration, run
 from tickwright.cli.show import AsJson, Order, RulesName, print_findings, print_json, print_lanes, working
 from tickwright.errors import UsageError
 from tickwright.publish import vcd_text
@@ -39,6 +39,7 @@ def command(
     watched = {**loaded.outputs, **{text: _cell(text) for text in watch or ()}}
     with working(f"running {plan}"):
         result = run(loaded, do or [], steps, rules, order, engine, watched)
+        findings = (*result.findings, *diagnose(loaded, rules, repairs=False, depth="laid").findings)
     if vcd is not None:
         vcd.write_text(vcd_text(result.trace), encoding="ascii", newline="\n")
     if as_json:
@@ -49,12 +50,12 @@ def command(
                 "engine": result.engine,
                 "steps": steps,
                 "outputs": {name: [list(pair) for pair in pairs] for name, pairs in result.trace.changes.items()},
-                "findings": [finding.as_data() for finding in result.findings],
+                "findings": [finding.as_data() for finding in findings],
             }
         )
         return
     print_lanes(result.trace)
-    print_findings(result.findings)
+    print_findings(findings)
 
 
 def _cell(text: str) -> Cell:

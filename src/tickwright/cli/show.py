@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import json
 import shutil
+import signal
 import sys
 import threading
 import time
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from types import FrameType
 from typing import Annotated, Any
 
 import typer
@@ -51,6 +53,33 @@ def working(what: str) -> Iterator[None]:
         print("\r\033[K", end="", file=sys.stderr, flush=True)
 
 
+@contextmanager
+def stoppable() -> Iterator[Callable[[str], bool]]:
+    """While it lasts, Ctrl-C only notes that the job is to stop; a second one stops the program as usual.
+
+    It gives what the job calls as it goes on: it shows the text on a terminal's stderr, and is True once to be stopped.
+    """
+    stopped: list[bool] = []
+
+    def note(_number: int, _frame: FrameType | None) -> None:
+        if stopped:
+            raise KeyboardInterrupt
+        stopped.append(True)
+
+    def tell(text: str) -> bool:
+        if sys.stderr.isatty():
+            print(f"\r{text} (Ctrl-C stops)\033[K", end="", file=sys.stderr, flush=True)
+        return bool(stopped)
+
+    before = signal.signal(signal.SIGINT, note)
+    try:
+        yield tell
+    finally:
+        signal.signal(signal.SIGINT, before)
+        if sys.stderr.isatty():
+            print("\r\033[K", end="", file=sys.stderr, flush=True)
+
+
 def print_json(data: Any) -> None:
     """One JSON document on stdout."""
     sys.stdout.write(json.dumps(data, ensure_ascii=False, indent=1) + "\n")
@@ -91,9 +120,15 @@ def time_cell(steps: int | None, rate: float = STEPS_PER_SECOND) -> str:
     return "-" if steps is None else f"{seconds_text(steps, rate)}\n{ticks_text(steps)}"
 
 
-def print_findings(findings: Iterable[Finding]) -> None:
-    """Findings, one a line, with the steps at which they came up."""
+def print_findings(findings: Iterable[Finding], at_length: bool = False, indent: str = "") -> None:
+    """Findings, one a line, with the steps at which they came up; `at_length` with code, cells and every edit."""
     for finding in findings:
         steps = ", ".join(str(step) for step in finding.steps[:5]) + (", ..." if len(finding.steps) > 5 else "")
         at = f" [step {steps}]" if steps else ""
-        print(f"{finding.severity}: {finding.message}{at}" + (f" {finding.repair}" if finding.repair else ""))
+        print(f"{indent}{finding.severity}: {finding.message}{at} ({finding.code})")
+        repair = finding.repair
+        if repair is not None:
+            tried = " Tried: it mends this and harms nothing." if repair.verified and at_length else ""
+            print(f"{indent}  {repair.text}{tried}")
+        for edit in repair.edits if repair is not None and at_length else ():
+            print(f"{indent}    {edit}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tickwright.findings import Finding
+from tickwright.findings import Finding, Repair
 from tickwright.space import Cell
 
 MOST_STEPS = 100
@@ -18,7 +18,7 @@ class Notes:
         """Note a finding at a step; of one that recurs, the first hundred steps are kept."""
         key = (code, cells, message)
         if key not in self._found:
-            self._found[key] = (Finding(code, severity, message, cells, (), repair or None), [])
+            self._found[key] = (Finding(code, severity, message, cells, (), Repair(repair) if repair else None), [])
         steps = self._found[key][1]
         if len(steps) < MOST_STEPS:
             steps.append(step)

@@ -13,7 +13,7 @@ from tickwright.plan.validate import problems, validate
 
 if TYPE_CHECKING:
     from tickwright.plan.bill import Bill, BillLine, load_prices, priced_bill, read_prices
-    from tickwright.plan.edits import crop, join, lay, mirror, move, place, remove, repeat, rotate
+    from tickwright.plan.edits import apply_edits, crop, join, lay, mirror, move, place, remove, repeat, rotate
 
 __all__ = [
     "LARGEST_FILE_BYTES",
@@ -22,6 +22,7 @@ __all__ = [
     "BillLine",
     "Expectation",
     "Plan",
+    "apply_edits",
     "crop",
     "dumps",
     "join",
@@ -47,6 +48,6 @@ __getattr__ = late_exports(
     __name__,
     {
         "bill": ("Bill", "BillLine", "load_prices", "priced_bill", "read_prices"),
-        "edits": ("crop", "join", "lay", "mirror", "move", "place", "remove", "repeat", "rotate"),
+        "edits": ("apply_edits", "crop", "join", "lay", "mirror", "move", "place", "remove", "repeat", "rotate"),
     },
 )

@@ -9,14 +9,15 @@ beyond the limits.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import replace
 from functools import partial
 from itertools import count as counting
 from typing import NoReturn
 
 from tickwright.errors import PlanError
-from tickwright.parts import Part, turned
+from tickwright.findings import Edit
+from tickwright.parts import Part, parse_part, turned
 from tickwright.parts import mirrored as mirrored_part
 from tickwright.plan.limits import LONGEST_NAME, MOST_ALONG, MOST_PARTS, check_limits
 from tickwright.plan.model import Expectation, Plan
@@ -24,6 +25,25 @@ from tickwright.plan.toml import shown
 from tickwright.space import Cell, cell_text
 
 AXES = ("x", "y", "z")
+
+
+def apply_edits(plan: Plan, edits: Iterable[Edit]) -> Plan:
+    """The plan after edits given as values, such as those of a repair, one after another.
+
+    >>> plan = apply_edits(Plan({}), [Edit("place", (0, 0, 0), "block"), Edit("place", (0, 0, 1), "wire")])
+    >>> plan.bill()
+    {'block': 1, 'wire': 1}
+    """
+    for edit in edits:
+        if edit.verb == "place" and edit.part is not None:
+            plan = place(plan, edit.cell, parse_part(edit.part))
+        elif edit.verb == "remove":
+            plan = remove(plan, edit.cell)
+        elif edit.verb == "move" and edit.offset is not None:
+            plan = move(plan, edit.cell, edit.offset, edit.last)
+        else:
+            raise PlanError(f'There is no edit "{edit.verb}", or it lacks its part or offset: use place, remove, move.')
+    return plan
 
 
 def place(plan: Plan, cell: Cell, part: Part) -> Plan:

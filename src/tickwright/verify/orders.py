@@ -86,8 +86,8 @@ def order_verdicts(
     """
     ruleset = rules_for(plan, rules)
     validate(plan, ruleset)
-    variants: list[tuple[str, Plan, str]] = [(_order_text(order), plan, order) for order in ORDERS]
-    variants += [(_turn_text(*how), oriented(plan, *how), "canonical") for how in ORIENTATIONS]
+    variants: list[tuple[str, Plan, str]] = [(order_text(order), plan, order) for order in ORDERS]
+    variants += [(turn_text(*how), oriented(plan, *how), "canonical") for how in ORIENTATIONS]
     names = [trigger] if trigger is not None else list(plan.triggers)
     return [_verdict(plan, ruleset, name, variants, minimum_trigger) for name in names]
 
@@ -140,11 +140,13 @@ def _parting(text: str, output: str, first: Observation, seen: Observation, answ
     return Parting(text, output, step, value_a, value_b, *(a._replace(pulses=a.pulses[:20]) for a in (answer, other)))
 
 
-def _order_text(order: str) -> str:
+def order_text(order: str) -> str:
+    """What a variant of that order is called."""
     return f"shuffle {order}" if order.isdigit() else order
 
 
-def _turn_text(turns: int, mirrored: bool) -> str:
+def turn_text(turns: int, mirrored: bool) -> str:
+    """What a variant turned and mirrored so is called."""
     words = ["mirrored"] if mirrored else []
     words += [f"turned by {90 * turns} degrees"] if turns else []
     return ", ".join(words)

@@ -1,0 +1,40 @@
+"""What is wrong with a circuit, why, and what mends it; which build error explains what was seen.
+
+Imports up to `verify`. `diagnose` gathers findings; each code is told in one table, CODES.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tickwright.diagnose.diagnosing import Diagnosis, diagnose
+from tickwright.late import late_exports
+
+if TYPE_CHECKING:
+    from tickwright.diagnose.acting import most_rises
+    from tickwright.diagnose.codes import CODES, Code, find_code
+    from tickwright.diagnose.cycles import Arc, max_cycle_ratio
+    from tickwright.diagnose.explaining import Explanation, explain
+
+__all__ = [
+    "CODES",
+    "Arc",
+    "Code",
+    "Diagnosis",
+    "Explanation",
+    "diagnose",
+    "explain",
+    "find_code",
+    "max_cycle_ratio",
+    "most_rises",
+]
+
+__getattr__ = late_exports(
+    __name__,
+    {
+        "acting": ("most_rises",),
+        "codes": ("CODES", "Code", "find_code"),
+        "cycles": ("Arc", "max_cycle_ratio"),
+        "explaining": ("Explanation", "explain"),
+    },
+)

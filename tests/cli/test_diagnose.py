@@ -1,0 +1,105 @@
+"""`tickwright diagnose` and `explain`: what they print, their documents, and Ctrl-C."""
+
+from __future__ import annotations
+
+import importlib
+import json
+import signal
+
+import pytest
+
+from tickwright import diagnose
+from tickwright.diagnose import CODES
+from tickwright.diagnose.cases import cases
+
+
+@pytest.fixture(name="backwards")
+def backwards_file(tmp_path):
+    path = tmp_path / "backwards.toml"
+    path.write_text(cases()["output-unreached"].wrong.text(), encoding="utf-8")
+    return path
+
+
+def test_diagnose_prints_the_finding_and_the_edit_that_mends_it(call, backwards):
+    code, out, err = call("diagnose", backwards)
+    assert (code, err) == (0, "")
+    assert out == (
+        "error: Nothing that a trigger changes comes to the output lamp at (3, 0, 1): on the way from the triggers the "
+        "part nearest to it that is reached stands at (0, 0, 1). (output-unreached)\n"
+        "  Turn the repeater at (2, 0, 1) to face east. Tried: it mends this and harms nothing.\n"
+        "    place repeater east at (2, 0, 1)\n"
+        "1 finding.\n"
+        "tickwright explain CODE tells a finding at length, with an example.\n"
+    )
+
+
+def test_diagnose_as_a_document(call, backwards):
+    code, out, _ = call("diagnose", backwards, "--json")
+    document = json.loads(out)
+    assert (code, document["plan"], document["rules"], document["stopped"]) == (0, str(backwards), "standard", False)
+    assert [finding["code"] for finding in document["findings"]] == ["output-unreached"]
+    assert document["findings"][0]["repair"] == {
+        "text": "Turn the repeater at (2, 0, 1) to face east.",
+        "edits": [{"verb": "place", "cell": [2, 0, 1], "part": "repeater east"}],
+        "verified": True,
+    }
+
+
+@pytest.mark.parametrize("words", [["run"], ["measure"], ["measure", "--full"]])
+def test_other_commands_show_findings_briefly(call, backwards, words):
+    code, out, _ = call(words[0], backwards, *words[1:])
+    assert code == 0
+    assert "error: Nothing that a trigger changes comes to the output lamp at (3, 0, 1)" in out
+    assert json.loads(call(words[0], backwards, *words[1:], "--json")[1])["findings"][0]["code"] == "output-unreached"
+
+
+def test_check_shows_findings_briefly(call, backwards):
+    wish = '\n[[expect]]\ntrigger = "press"\noutput = "lamp"\nnever = true\n'
+    backwards.write_text(backwards.read_text(encoding="utf-8") + wish, encoding="utf-8")
+    code, out, _ = call("check", backwards)
+    assert code == 0
+    assert "  error: Nothing that a trigger changes" in out
+    findings = json.loads(call("check", backwards, "--json")[1])["findings"]
+    assert [(finding["plan"], finding["code"]) for finding in findings] == [(str(backwards), "output-unreached")]
+
+
+def test_explain_lists_every_code(call):
+    code, out, _ = call("explain")
+    assert code == 0
+    assert all(f" {name} " in out for name in CODES)
+    assert [entry["code"] for entry in json.loads(call("explain", "--json")[1])] == list(CODES)
+
+
+def test_explain_shows_the_example_the_repair_and_the_twin(call):
+    code, out, _ = call("explain", "output-unreached")
+    assert code == 0
+    entry = CODES["output-unreached"]
+    shown = (entry.title, entry.cause, entry.helps, "rows = ", "Repaired so", "A near twin that has not: the repeater")
+    assert [text for text in shown if text not in out] == []
+    document = json.loads(call("explain", "output-unreached", "--json")[1])
+    assert document["outputs"]["shown"]["lamp"] == [[0, 0]]
+    assert document["outputs"]["repaired"]["lamp"] == [[0, 0], [2, 15], [26, 0]]
+
+
+def test_explain_answers_a_near_miss_with_the_near_ones(call):
+    code, out, err = call("explain", "loop-never-fade")
+    assert (code, out) == (2, "")
+    assert err == 'tickwright: There is no finding "loop-never-fade". Did you mean "loop-never-fades"?\n'
+
+
+def test_stopped_by_hand_it_keeps_what_it_found(monkeypatch, call, backwards):
+    command = importlib.import_module("tickwright.cli.diagnose")
+
+    def interrupted(*words, progress, **options):
+        def told(text: str) -> bool:
+            if text == "output too far":
+                signal.raise_signal(signal.SIGINT)  # as Ctrl-C after the first finder
+            return progress(text)
+
+        return diagnose(*words, progress=told, **options)
+
+    monkeypatch.setattr(command, "diagnose", interrupted)
+    code, out, _ = call("diagnose", backwards)
+    assert code == 0
+    assert "(output-unreached)" in out
+    assert "1 finding. Stopped before all was looked at." in out
