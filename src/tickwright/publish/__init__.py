@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from tickwright.publish.building import BuildStep, build_order
     from tickwright.publish.canvas import Drawing, Group, Mark, svg_text
     from tickwright.publish.dossier_text import Table, dossier_tables, expectation_lines, hold_text, press_text
-    from tickwright.publish.drawing import layer_drawing, legend_drawing
+    from tickwright.publish.drawing import cell_shapes, layer_drawing, legend_drawing
     from tickwright.publish.palette import LEVEL_COLOURS, THEMES, contrast, level_colour, luminance, over
     from tickwright.publish.scene import WEB_FOLDER, packed_changes, scene_data
     from tickwright.publish.symbols import SYMBOLS, Shape, symbol, wire_symbol
@@ -33,6 +33,7 @@ __all__ = [
     "Table",
     "bill_csv",
     "build_order",
+    "cell_shapes",
     "contrast",
     "dossier_tables",
     "expectation_lines",
@@ -60,7 +61,7 @@ __getattr__ = late_exports(
         "building": ("BuildStep", "build_order"),
         "canvas": ("Drawing", "Group", "Mark", "svg_text"),
         "dossier_text": ("Table", "dossier_tables", "expectation_lines", "hold_text", "press_text"),
-        "drawing": ("layer_drawing", "legend_drawing"),
+        "drawing": ("cell_shapes", "layer_drawing", "legend_drawing"),
         "palette": ("LEVEL_COLOURS", "THEMES", "contrast", "level_colour", "luminance", "over"),
         "scene": ("WEB_FOLDER", "packed_changes", "scene_data"),
         "symbols": ("SYMBOLS", "Shape", "symbol", "wire_symbol"),

@@ -35,6 +35,29 @@ _WIRES = (
 SMALL, TEXT, LARGE = 11.0, 13.0, 17.0  # sizes of text
 
 
+def cell_shapes(layout: Layout, cell: Cell, on: bool = False, facing: str | None = None) -> tuple[Shape, ...]:
+    """The shapes of what stands in a cell that is not empty, wires as the rules see them.
+
+    `facing` is where a part faces in the picture, if not as in the world.
+    """
+    stand = layout.stands[cell]
+    if stand.part.kind == "wire" and stand.posture == "rest":
+        return _wire_shapes(layout, cell)
+    part = stand.part if facing is None or stand.part.facing is None else stand.part._replace(facing=facing)
+    return symbol(part, on, stand.posture)
+
+
+def _wire_shapes(layout: Layout, cell: Cell) -> tuple[Shape, ...]:
+    joined = joins(layout, cell)
+    flat = [side for side in joined if layout.kind(beside(cell, side)) == "wire"]
+    up = [side for side in joined if side not in flat and layout.kind(beside(beside(cell, side), "up")) == "wire"]
+    down = [side for side in joined if layout.kind(beside(beside(cell, side), "down")) == "wire"]
+    roofed = layout.conducts(beside(cell, "up"))
+    climbing = [side for side in up if not roofed and layout.carries(beside(cell, side), "up")]
+    dropping = [side for side in down if side not in (*flat, *climbing) and not layout.conducts(beside(cell, side))]
+    return wire_symbol(joined, points(layout, cell), climbing, dropping)
+
+
 class Scene:
     """What a drawing shows: the cells at one moment (or as laid), the colours, and the shapes of each part."""
 
@@ -72,22 +95,8 @@ class Scene:
 
     def shapes(self, cell: Cell, facing: str | None = None) -> tuple[Shape, ...]:
         """The shapes of what stands in the cell; `facing` is where it faces in the picture, if not as in the world."""
-        stand = self.stands[cell]
-        if stand.part.kind == "wire" and stand.posture == "rest":
-            return self._wire(cell)
-        part = stand.part if facing is None or stand.part.facing is None else stand.part._replace(facing=facing)
-        return symbol(part, bool(self.value(cell)) or (self.moment is None and part.thrown), stand.posture)
-
-    def _wire(self, cell: Cell) -> tuple[Shape, ...]:
-        layout = self.layout
-        joined = joins(layout, cell)
-        flat = [side for side in joined if layout.kind(beside(cell, side)) == "wire"]
-        up = [side for side in joined if side not in flat and layout.kind(beside(beside(cell, side), "up")) == "wire"]
-        down = [side for side in joined if layout.kind(beside(beside(cell, side), "down")) == "wire"]
-        roofed = layout.conducts(beside(cell, "up"))
-        climbing = [side for side in up if not roofed and layout.carries(beside(cell, side), "up")]
-        dropping = [side for side in down if side not in (*flat, *climbing) and not layout.conducts(beside(cell, side))]
-        return wire_symbol(joined, points(layout, cell), climbing, dropping)
+        part = self.stands[cell].part
+        return cell_shapes(self.layout, cell, bool(self.value(cell)) or (self.moment is None and part.thrown), facing)
 
     def words(self, cell: Cell) -> str:
         """What stands in the cell and what it shows, in words."""

@@ -1,32 +1,67 @@
-"""What the layer view is sent: each cell's part with the joins and pointing of wires as the rules see them."""
+"""What the layer view is sent: what stands in each cell as it is drawn, wires as the rules see them."""
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Iterable
+from typing import Any, NamedTuple
 
 from tickwright import Plan, RuleSet, TickwrightError, load_rules
-from tickwright.parts import PARTS, Part, part_text
+from tickwright.parts import PARTS, Part, parse_part, part_text
 from tickwright.plan import problems
+from tickwright.publish import Shape, cell_shapes
 from tickwright.rules import Layout, Stand, around, joins, points
-from tickwright.space import HORIZONTAL, Cell
+from tickwright.space import Cell
 from tickwright.workbench.document import Document
 from tickwright.workbench.laying import pinned_notes
 
-CLOCKWISE = ("north", "east", "south", "west")  # the order of the bits of joins and pointings
-FULL = {"block": "solid", "lamp": "solid", "insulator": "hollow", "power-block": "hollow"}
 MOST_PATCHED = 2_000
 EMPTY = -1
-Row = tuple[int, int, int, int, int, int]  # x, y, z, number of the part or EMPTY, joins and pointings as bits
+Row = tuple[int, int, int, int]  # x, y, z and the number of what is drawn there, or EMPTY
+POSTURES = {"rest": "", "out": "extended", "back": "just gone back", "moving": "on its way", "arm": "an arm"}
 
-assert set(CLOCKWISE) == set(HORIZONTAL)
+
+class Drawn(NamedTuple):
+    """How a cell looks and is called: `words` say it; `body` is "solid", "paper" or "" for the ground below its shapes.
+
+    `lit` are its shapes while it shows something, if they differ.
+    """
+
+    words: str
+    kind: str
+    body: str
+    shapes: tuple[Shape, ...]
+    lit: tuple[Shape, ...]
+
+    def as_data(self) -> dict[str, Any]:
+        """As the page reads it."""
+        shown = {"text": self.words, "kind": self.kind, "body": self.body, "shapes": _shape_data(self.shapes)}
+        return shown if self.lit == self.shapes else {**shown, "lit": _shape_data(self.lit)}
+
+
+def drawn_at(layout: Layout, cell: Cell) -> Drawn:
+    """How a cell that is not empty is drawn."""
+    stand = layout.stands[cell]
+    part, posture = stand.part, POSTURES[stand.posture]
+    words = f"{part_text(part)}, {posture}" if posture else part_text(part)
+    if part.kind == "wire" and not posture:
+        words += f", joins {_sides(joins(layout, cell))}, points {_sides(points(layout, cell))}"
+    full = PARTS[part.kind].support is None and not stand.inert
+    body = ("solid" if layout.conducts(cell) else "paper") if full else ""
+    return Drawn(words, part.kind, body, cell_shapes(layout, cell, part.thrown), cell_shapes(layout, cell, on=True))
+
+
+def part_data(part: Part, rules: RuleSet) -> dict[str, Any]:
+    """A part alone, as the part list draws it."""
+    cell = (0, 0, 0)
+    return {**drawn_at(Layout({cell: Stand(part)}, rules), cell).as_data(), "text": part_text(part)}
 
 
 class View:
-    """The plan as one page has it: parts are sent once and named by number from then on."""
+    """The plan as one page has it: each sort of cell is sent once and named by number from then on."""
 
     def __init__(self) -> None:
-        self._numbers: dict[Part, int] = {}
-        self._sent: dict[Cell, tuple[int, int, int]] = {}
+        self._numbers: dict[Drawn, int] = {}
+        self._sent: dict[Cell, int] = {}
         self._plan = Plan({})
         self._rules = ""
 
@@ -39,38 +74,36 @@ class View:
     def patch(self, document: Document) -> dict[str, Any]:
         """What differs from what was sent last; names, notes and problems are always sent whole."""
         plan, (rules, trouble) = document.plan, rules_of(document)
-        cells = self._changed(plan, rules)
-        new: list[Part] = []
         layout = Layout({cell: Stand(part) for cell, part in plan.cells.items()}, rules)
-        rows: list[Row] = []
-        for cell in cells:
-            part = plan.cells.get(cell)
-            if part is None:
-                drawn = (EMPTY, 0, 0)
-            else:
-                if part not in self._numbers:
-                    self._numbers[part] = len(self._numbers)
-                    new.append(part)
-                wired = part.kind == "wire"
-                drawn = (
-                    self._numbers[part],
-                    _bits(joins(layout, cell)) if wired else 0,
-                    _bits(points(layout, cell)) if wired else 0,
-                )
-            if self._sent.get(cell, (EMPTY, 0, 0)) != drawn:
-                rows.append((*cell, *drawn))
-                self._sent[cell] = drawn
+        sorts, rows = self.rows(layout, self._changed(plan, rules))
         self._plan, self._rules = plan, rules.name
         found = [(0, 0, 0, "error", trouble)] if trouble else []
         found += [(*cell, "error", text) for text, cell, _ in problems(plan, rules)]
         return {
-            "parts": [part_data(part) for part in new],
+            "sorts": sorts,
             "cells": rows,
             "size": plan.size,
             "names": name_rows(plan),
             "problems": found,
             "notes": [(*cell, text) for cell, text in pinned_notes(plan).items()],
         }
+
+    def rows(self, layout: Layout, cells: Iterable[Cell]) -> tuple[list[dict[str, Any]], list[Row]]:
+        """The rows of those of the cells that differ from what was sent, and the sorts that are new with them."""
+        new: list[Drawn] = []
+        rows: list[Row] = []
+        for cell in cells:
+            number = EMPTY
+            if cell in layout.stands:
+                drawn = drawn_at(layout, cell)
+                if drawn not in self._numbers:
+                    self._numbers[drawn] = len(self._numbers)
+                    new.append(drawn)
+                number = self._numbers[drawn]
+            if self._sent.get(cell, EMPTY) != number:
+                rows.append((*cell, number))
+                self._sent[cell] = number
+        return [drawn.as_data() for drawn in new], rows
 
     def _changed(self, plan: Plan, rules: RuleSet) -> set[Cell]:
         old = self._plan.cells
@@ -80,19 +113,6 @@ class View:
         if len(changed) > MOST_PATCHED:
             return {*old, *plan.cells}
         return changed | {cell for cell in around(changed, 2) if cell in plan.cells}  # so far reach joins
-
-
-def part_data(part: Part) -> dict[str, Any]:
-    """A part as the page draws and names it."""
-    return {"text": part_text(part), "kind": part.kind, "full": FULL.get(part.kind), "shapes": shapes_of(part)}
-
-
-def shapes_of(part: Part) -> list[dict[str, Any]]:
-    """The shapes of a part's symbol; a box with its first letters."""
-    if part.kind in FULL:
-        return []
-    box = {"form": "area", "points": [(0.1, 0.1), (0.9, 0.1), (0.9, 0.9), (0.1, 0.9)], "fill": "paper", "stroke": "ink"}
-    return [{**box, "width": 0.04}]
 
 
 def name_rows(plan: Plan) -> list[tuple[int, int, int, str]]:
@@ -126,5 +146,14 @@ def kind_groups() -> list[tuple[str, list[str]]]:
     return list(found.items())
 
 
-def _bits(sides: tuple[str, ...]) -> int:
-    return sum(1 << CLOCKWISE.index(side) for side in sides)
+def sample_part(kind: str) -> Part:
+    """A part of that kind to show, facing east if it must face somewhere."""
+    return parse_part(f"{kind} east" if PARTS[kind].direction == "" else kind)
+
+
+def _sides(sides: tuple[str, ...]) -> str:
+    return " and ".join(sides) or "nothing"
+
+
+def _shape_data(shapes: Iterable[Shape]) -> list[dict[str, Any]]:
+    return [shape._asdict() for shape in shapes]

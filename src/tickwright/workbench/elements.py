@@ -8,7 +8,7 @@ from typing import Any
 
 from nicegui import ui
 
-from tickwright import TickwrightError
+from tickwright import TickwrightError, load_rules
 from tickwright.parts import Part
 from tickwright.workbench.cells import part_data
 
@@ -34,12 +34,7 @@ class Glyph(ui.element, component="web/glyph.js", esm=BENCH):
     def __init__(self, part: Part, side: int = 24) -> None:
         super().__init__()
         self._props["side"] = side
-        self._props["part"] = part_data(part)
-
-    def show(self, part: Part) -> None:
-        """Show another part."""
-        self._props["part"] = part_data(part)
-        self.update()
+        self._props["part"] = part_data(part, load_rules("standard"))
 
 
 def button(text: str, do: Callable[[], Any], hint: str = "", kind: str = "plain", name: str | None = None) -> ui.button:

@@ -12,7 +12,7 @@ from tickwright.rules import BUILT_IN
 from tickwright.space import Cell, cell_text
 from tickwright.workbench import laying
 from tickwright.workbench.actions import choose_kind
-from tickwright.workbench.cells import kind_groups, part_data
+from tickwright.workbench.cells import kind_groups, part_data, rules_of, sample_part
 from tickwright.workbench.elements import Glyph, attempt, button, choice, field, section
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ class LayPanel:
         made.props("flat no-caps unelevated align=left :ripple=false").classes("kind").mark(f"part-{kind}")
         made.props["title"] = PARTS[kind].help
         with made:
-            Glyph(_sample(kind))
+            Glyph(sample_part(kind))
             ui.label(kind)
         self._kinds[kind] = made
 
@@ -85,7 +85,7 @@ class LayPanel:
                     number = ui.number(name.capitalize(), value=now, min=0, max=int(argument.choices[-1]), precision=0)
                     number.props("outlined dense stack-label").classes("field")
                     number.on("change", partial(self._set_number, name, number))
-        self.page.board.run_method("choose", {"sort": self.sort, **part_data(part)})
+        self.page.board.run_method("choose", {"sort": self.sort, **part_data(part, rules_of(self.session.document)[0])})
 
     def _set_one(self, name: str, value: Any) -> None:
         values: dict[str, Any] = {name: value}
@@ -143,10 +143,6 @@ class LayPanel:
 
     def _renote(self, text: str) -> None:
         self.session.change("notes", lambda plan: laying.with_notes(plan, text or ""))
-
-
-def _sample(kind: str) -> Any:
-    return parse_part(f"{kind} east" if PARTS[kind].direction == "" else kind)
 
 
 def _shown(value: object) -> str:

@@ -1,12 +1,11 @@
 // The layer view: one layer of the plan on a grid, the others ghosted. The server holds the truth: what the user does
 // here is sent as an edit, and what comes back is drawn.
-import { NAMES, keyOf, onTheme, paint, palette } from "tickwright-bench";
+import { keyOf, onTheme, paint, palette } from "tickwright-bench";
 
 const SMALLEST = 8;
 const LARGEST = 72;
 const MARGIN = 2;
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
-const REACH = [[0, -1], [1, 0], [0, 1], [-1, 0]]; // as NAMES
 
 export default {
   template: `
@@ -25,7 +24,7 @@ export default {
   data: () => ({ said: "", heard: "", label: "Layer grid", helpId: `help-${Math.random().toString(36).slice(2)}` }),
   created() {
     Object.assign(this, {
-      cells: new Map(), parts: [], size: [1, 1, 1], names: new Map(), problems: new Map(), notes: new Map(),
+      cells: new Map(), sorts: [], size: [1, 1, 1], names: new Map(), problems: new Map(), notes: new Map(),
       layer: 0, cursor: [0, 0], anchor: null, box: null, unit: 32, pan: [0, 0], fitted: false, ghosts: true,
       tool: { sort: "part", text: "block" }, hover: null, drag: null, marked: new Set(), focused: false, values: null,
     });
@@ -47,7 +46,7 @@ export default {
     // --- what the server says ----------------------------------------------------------------------------------------
     open(data) {
       this.cells.clear();
-      this.parts = [];
+      this.sorts = [];
       this.fitted = false;
       this.box = this.anchor = null;
       this.take(data);
@@ -57,10 +56,10 @@ export default {
       this.tell();
     },
     take(data) {
-      this.parts.push(...(data.parts ?? []));
-      for (const [x, y, z, part, joins, points] of data.cells ?? []) {
-        if (part < 0) this.cells.delete(keyOf(x, y, z));
-        else this.cells.set(keyOf(x, y, z), { part: this.parts[part], joins, points });
+      this.sorts.push(...(data.sorts ?? []));
+      for (const [x, y, z, sort] of data.cells ?? []) {
+        if (sort < 0) this.cells.delete(keyOf(x, y, z));
+        else this.cells.set(keyOf(x, y, z), this.sorts[sort]);
       }
       if (data.size) this.size = data.size;
       if (data.names) this.names = new Map(data.names.map(([x, y, z, text]) => [keyOf(x, y, z), text]));
@@ -125,11 +124,7 @@ export default {
     words(x, y, z) {
       const key = keyOf(x, y, z);
       const cell = this.cells.get(key);
-      const said = [cell ? cell.part.text : "empty"];
-      if (cell?.part.kind === "wire") {
-        const list = (bits) => NAMES.filter((_, i) => bits & (1 << i)).join(" and ") || "nothing";
-        said.push(`joins ${list(cell.joins)}`, `points ${list(cell.points)}`);
-      }
+      const said = [cell ? cell.text : "empty"];
       const value = this.values?.get(key);
       if (value !== undefined) said.push(`shows ${value}`);
       if (this.names.has(key)) said.push(this.names.get(key));
@@ -211,7 +206,7 @@ export default {
       if (this.ghosts) {
         const below = this.cells.get(keyOf(x, y, layer - 1));
         const above = this.cells.get(keyOf(x, y, layer + 1));
-        if (below && !here?.part.full) {
+        if (below && !here?.body) {
           ctx.globalAlpha = 0.32;
           this.drawPart(ctx, c, below, left, top, 0);
         }
@@ -234,49 +229,14 @@ export default {
     },
     drawPart(ctx, c, cell, left, top, level) {
       const { unit } = this;
-      if (cell.part.full) {
-        ctx.fillStyle = cell.part.full === "solid" ? c.solid : c.paper;
+      if (cell.body) {
+        ctx.fillStyle = c[cell.body];
         ctx.fillRect(left + 0.5, top + 0.5, unit, unit);
         ctx.strokeStyle = c.edge;
         ctx.lineWidth = 1;
         ctx.strokeRect(left + 0.5, top + 0.5, unit, unit);
       }
-      if (cell.part.kind === "wire") this.drawWire(ctx, c, cell, left, top, level);
-      else paint(ctx, cell.part.shapes, left, top, unit, level);
-    },
-    drawWire(ctx, c, cell, left, top, level) {
-      const { unit } = this;
-      const [x, y] = [left + unit / 2, top + unit / 2];
-      const on = level > 0;
-      for (const [colour, width] of on ? [[c.ink, 0.2], [c.levels[Math.min(level, 15)], 0.12]] : [[c.ink, 0.12]]) {
-        ctx.strokeStyle = colour;
-        ctx.lineWidth = Math.max(1.5, width * unit);
-        ctx.lineCap = "butt";
-        ctx.beginPath();
-        for (let i = 0; i < 4; i++) {
-          if (!(cell.joins & (1 << i))) continue;
-          ctx.moveTo(x, y);
-          ctx.lineTo(x + (REACH[i][0] * unit) / 2, y + (REACH[i][1] * unit) / 2);
-        }
-        ctx.stroke();
-        ctx.fillStyle = colour;
-        ctx.beginPath();
-        ctx.arc(x, y, Math.max(2, width * 0.95 * unit), 0, 2 * Math.PI);
-        ctx.fill();
-      }
-      if (unit < 14) return;
-      ctx.fillStyle = c.ink;
-      for (let i = 0; i < 4; i++) {
-        if (!(cell.points & (1 << i))) continue; // an arrow head at each side that it points to
-        const [dx, dy] = REACH[i];
-        const [tx, ty] = [x + dx * unit * 0.48, y + dy * unit * 0.48];
-        const [bx, by] = [x + dx * unit * 0.33, y + dy * unit * 0.33];
-        ctx.beginPath();
-        ctx.moveTo(tx, ty);
-        ctx.lineTo(bx - dy * unit * 0.13, by + dx * unit * 0.13);
-        ctx.lineTo(bx + dy * unit * 0.13, by - dx * unit * 0.13);
-        ctx.fill();
-      }
+      paint(ctx, (level && cell.lit) || cell.shapes, left, top, unit, level);
     },
     drawNumber(ctx, c, level, left, top) {
       const { unit } = this;
@@ -372,11 +332,7 @@ export default {
       if (this.hover && this.mode === "lay" && this.tool.sort === "part" && this.tool.shapes) {
         ctx.globalAlpha = 0.5;
         const [left, top] = [pan[0] + this.hover[0] * unit, pan[1] + this.hover[1] * unit];
-        if (!this.tool.shapes.length) {
-          ctx.fillStyle = c.solid;
-          ctx.fillRect(left, top, unit, unit);
-        }
-        paint(ctx, this.tool.shapes, left, top, unit, 0);
+        this.drawPart(ctx, c, this.tool, left, top, 0);
         ctx.globalAlpha = 1;
       }
       const [left, top] = [pan[0] + cursor[0] * unit, pan[1] + cursor[1] * unit];

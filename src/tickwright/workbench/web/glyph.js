@@ -25,23 +25,13 @@ export default {
       const ctx = canvas.getContext("2d");
       ctx.setTransform(ratio, 0, 0, ratio, 0, 0);
       const c = palette();
-      if (this.part.full) {
-        ctx.fillStyle = this.part.full === "solid" ? c.solid : c.paper;
+      if (this.part.body) {
+        ctx.fillStyle = c[this.part.body];
         ctx.fillRect(1, 1, this.side - 2, this.side - 2);
         ctx.strokeStyle = c.edge;
-        ctx.strokeRect(1, 1, this.side - 2, this.side - 2);
+        ctx.strokeRect(1.5, 1.5, this.side - 3, this.side - 3);
       }
-      if (this.part.kind === "wire") {
-        ctx.strokeStyle = ctx.fillStyle = c.ink;
-        ctx.lineWidth = this.side * 0.12;
-        ctx.beginPath();
-        ctx.moveTo(0, this.side / 2);
-        ctx.lineTo(this.side, this.side / 2);
-        ctx.stroke();
-        ctx.beginPath();
-        ctx.arc(this.side / 2, this.side / 2, this.side * 0.13, 0, 2 * Math.PI);
-        ctx.fill();
-      } else paint(ctx, this.part.shapes, 1, 1, this.side - 2, 0);
+      paint(ctx, this.part.shapes, 1, 1, this.side - 2, 0);
     },
   },
 };

@@ -1,7 +1,6 @@
 // What the components of the page share: the colours in force, shapes, and the run that is being watched with its clock.
 
 export const STEPS_PER_SECOND = 20;
-export const NAMES = ["north", "east", "south", "west"]; // in the order of the bits of joins and pointings
 
 export const keyOf = (x, y, z) => `${x},${y},${z}`;
 
