@@ -1,0 +1,85 @@
+"""Hopper timer: two hoppers that pass their items to and fro, let go by a gate.
+
+The output is the gate, on until the first hopper is empty: each item adds 4 ticks. Or, "there and back", a comparator
+that reads the second hopper, on until all items are back: each item adds 8 ticks, and little recovery follows. The
+repeaters of the gate add their delay. A press during the hold changes nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import partial
+
+from tickwright.design.families.gate import (
+    ITEM_STEPS,
+    MOST_DELAY_TICKS,
+    MOST_ITEMS,
+    gate_steps,
+    lay_gate,
+    lay_release,
+    least_pulse_ticks,
+)
+from tickwright.design.fronts import ENTRY, Front, front_for, lay_front
+from tickwright.design.recipes import LAMP_STEPS, Goal, Recipe
+from tickwright.design.sketch import Sketch
+from tickwright.plan import Plan
+from tickwright.space import Cell
+
+NAME = "hopper timer"
+
+
+def hold_steps(items: int, delay_ticks: int, back: bool, output: str) -> int:
+    """The naive model: the gate's time; there and back, that of the second hopper's items as well."""
+    steps = gate_steps(items, delay_ticks)
+    if back:
+        steps += ITEM_STEPS * (items - 1)
+    return steps + LAMP_STEPS * (output == "lamp")
+
+
+def make(items: int, delay_ticks: int, back: bool, front: Front, trigger: str, output: str) -> Plan:
+    """A hopper timer behind a front."""
+    sketch = Sketch()
+    first = lay_gate(sketch, ENTRY, items, delay_ticks, "lamp" if output == "lamp" and not back else "block")
+    lay_release(sketch, ENTRY, first)
+    x, y, z = first
+    sketch.put((x, y - 1, z + 1), "wire")  # locks the first hopper while the gate is off
+    outputs = _lay_back(sketch, first, output) if back else {"lamp": ENTRY} if output == "lamp" else {"line": (0, 1, 1)}
+    press = lay_front(sketch, front, trigger, into_block=True)
+    way = "there and back" if back else "one way"
+    return sketch.plan(f"Hopper timer of {items} items, {way}", press, outputs)
+
+
+def _lay_back(sketch: Sketch, first: Cell, output: str) -> dict[str, Cell]:
+    """A comparator that reads the second hopper, and the output that it feeds."""
+    x, y, z = first
+    sketch.put((x + 1, y + 1, z), "comparator east")
+    end = x + 2
+    if output == "full":
+        sketch.put((end, y + 1, z), "repeater east")
+        end += 1
+    sketch.put((end, y + 1, z), "lamp" if output == "lamp" else "wire")
+    return {"lamp" if output == "lamp" else "line": (end, y + 1, z)}
+
+
+def recipes(goal: Goal) -> Iterator[Recipe]:
+    """Timers of both sorts whose items and delays meet the goal."""
+    for back in (False, True):
+        for output in goal.outputs:
+            for delay in range(1, MOST_DELAY_TICKS + 1):
+                base, an_item = hold_steps(0, delay, back, output), ITEM_STEPS * (1 + back)
+                items = round((goal.hold_steps - base) / an_item)
+                hold = base + an_item * items
+                front = front_of_gate(goal.trigger_ticks, delay, gate_steps(items, delay))
+                if 2 <= items <= MOST_ITEMS and goal.meets(hold) and front is not None:
+                    settings = {"items": items, "delay ticks": delay, "ways": 1 + back, **front.settings()}
+                    yield Recipe(
+                        NAME, settings, output, hold, partial(make, items, delay, back, front, goal.trigger, output)
+                    )
+
+
+def front_of_gate(trigger_ticks: int | None, delay_ticks: int, open_steps: int) -> Front | None:
+    """The front for a gate that is on for so many steps: the press as it is if it is long enough but not too long."""
+    least = least_pulse_ticks(delay_ticks)
+    if trigger_ticks is not None and least <= trigger_ticks and 2 * trigger_ticks < open_steps:
+        return front_for(trigger_ticks, trigger_ticks)
+    return front_for(trigger_ticks, least) if 2 * least < open_steps else None

@@ -1,0 +1,55 @@
+"""Recipes: what a family proposes for a goal, with the hold that its naive model gives; and the table of families."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from tickwright.plan import Plan
+
+__all__ = ["LAMP_STEPS", "OUTPUTS", "Goal", "Recipe"]
+
+LAMP_STEPS = 4
+OUTPUTS = ("lamp", "line", "full")
+
+
+@dataclass(frozen=True, slots=True)
+class Goal:
+    """What a family is asked for: a hold from `least_steps` to `most_steps`, best near `hold_steps`.
+
+    `trigger` is the part that is pressed, for `trigger_ticks` (None: it stays on). `outputs` are those that will do:
+    "lamp"; "line", a wire that shows level 1 or more; "full", a wire that shows 15.
+    """
+
+    hold_steps: int
+    least_steps: int
+    most_steps: int
+    trigger: str
+    trigger_ticks: int | None
+    outputs: tuple[str, ...]
+
+    def pulses(self, base_steps: int, least_ticks: int) -> Iterator[int]:
+        """Lengths of a pulse, in ticks, that bring `base_steps` to the goal: the nearest to it, the press itself."""
+        exact = max(round((self.hold_steps - base_steps) / 2), least_ticks)
+        for ticks in dict.fromkeys((exact, self.trigger_ticks)):
+            if ticks is not None and ticks >= max(least_ticks, 1) and self.meets(base_steps + 2 * ticks):
+                yield ticks
+
+    def only(self, outputs: tuple[str, ...]) -> Goal:
+        """The goal with those outputs alone, if they will do."""
+        return replace(self, outputs=tuple(output for output in self.outputs if output in outputs))
+
+    def meets(self, hold_steps: int) -> bool:
+        """Whether a hold will do."""
+        return self.least_steps <= hold_steps <= self.most_steps
+
+
+@dataclass(frozen=True, slots=True)
+class Recipe:
+    """One plan that a family proposes: `hold_steps` is what its naive model says, `make` lays the plan."""
+
+    family: str
+    settings: Mapping[str, int | str]
+    output: str
+    hold_steps: int
+    make: Callable[[], Plan]

@@ -1,0 +1,166 @@
+"""What is wanted of a design, and what is found: the records that the chooser and the tuner share."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from tickwright.errors import UsageError, near
+from tickwright.parts import BUTTONS
+from tickwright.plan import Plan
+from tickwright.plan.bill import Prices
+from tickwright.space import HORIZONTAL, Cell, cell_text
+
+__all__ = ["ANSWERS", "TRIGGERS", "Design", "Fit", "Room", "Wish"]
+
+TRIGGERS = (*BUTTONS, "lever", "tread-plate", "item-plate")
+ANSWERS = ("any", "ignored", "extends")
+WANTED_OUTPUTS = ("any", "lamp", "line")
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """A box of cells from (0, 0, 0), of which the `blocked` ones may hold no part.
+
+    `enter` and `leave` say where the trigger and the output must be: a side ("north", ...: in the outermost cells
+    there), a cell, or None for anywhere. What is blocked, and what lies outside, is taken to be dead: it neither gives
+    nor carries power.
+    """
+
+    size: Cell
+    blocked: frozenset[Cell] = frozenset()
+    enter: str | Cell | None = None
+    leave: str | Cell | None = None
+
+    def __post_init__(self) -> None:
+        if min(self.size) < 1:
+            raise UsageError(f"A room of {self.text} cells holds nothing: each length must be 1 or more.")
+        for cell in self.blocked:
+            if not self.holds(cell):
+                raise UsageError(f"The blocked cell {cell_text(cell)} lies outside the room of {self.text}.")
+        for what, side in (("enter", self.enter), ("leave", self.leave)):
+            if isinstance(side, str) and side not in HORIZONTAL:
+                raise UsageError(f'A room has no side "{side}" to {what} by.{near(side, HORIZONTAL)}')
+
+    @property
+    def text(self) -> str:
+        """The box as messages write it: '9 x 5 x 4'."""
+        return " x ".join(map(str, self.size))
+
+    def holds(self, cell: Cell) -> bool:
+        """Whether the cell lies in the box."""
+        return all(0 <= here < length for here, length in zip(cell, self.size, strict=True))
+
+    def at(self, where: str | Cell | None, cell: Cell) -> bool:
+        """Whether the cell is where `enter` or `leave` says."""
+        if where is None or not isinstance(where, str):
+            return where is None or cell == where
+        edges = {"west": (0, 0), "east": (0, self.size[0] - 1), "north": (1, 0), "south": (1, self.size[1] - 1)}
+        axis, value = edges[where]
+        return cell[axis] == value
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What is wanted: a hold of `hold_steps`, off by at most `within_steps`, from one press of `trigger`.
+
+    `trigger` is a kind of part. With `trigger_steps` it is a press of that length, given by a lever. `output`: "lamp",
+    "line" (a wire) or "any"; the output must show `level` behind `distance_cells` more cells of wire. `have` are the
+    parts on hand, and no others may be used than those in `allowed`; None does not ask. `pitch` is an axis and the
+    pitch at which copies must stand side by side. `rules` are the rule sets under which it must hold. `answer`: what a
+    second press during the hold must do. `mash_proof`: however it is pressed, the output must go off for good in the
+    end, as far as a proof within `states` states tells. `claim`: what else is to be proved.
+    """
+
+    hold_steps: int
+    within_steps: int = 0
+    trigger: str = "short-button"
+    trigger_steps: int | None = None
+    delay_at_most_steps: int | None = None
+    output: str = "any"
+    level: int = 1
+    distance_cells: int = 0
+    room: Room | None = None
+    have: Mapping[str, int] | None = None
+    allowed: frozenset[str] | None = None
+    prices: Prices | None = None
+    pitch: tuple[str, int] | None = None
+    rules: tuple[str, ...] = ("standard",)
+    answer: str = "any"
+    mash_proof: bool = False
+    claim: str | None = None
+    states: int = 20_000
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """How a plan lies in a room: mirrored east to west if so, turned by quarter turns, its corner at `offset`."""
+
+    quarter_turns: int
+    mirrored: bool
+    offset: Cell
+
+
+@dataclass(frozen=True, slots=True)
+class Design:
+    """A plan that was found and run, with its figures, in steps; `error_steps` is its hold less the one wanted.
+
+    `settings` are the numbers that its family was given. `recovery_steps` is exact if `recovery_exact`, else a press so
+    long after the output went off is sure to be answered like the first, and none was tried before; None if there is no
+    such time. `box` counts the cells that it spans along x, y, z. `fit` says how the plan lies in the room of the wish.
+    `verdicts` are the findings that the wish asked for, by name.
+    """
+
+    family: str
+    settings: Mapping[str, int | str]
+    plan: Plan
+    output: str
+    delay_steps: int
+    hold_steps: int
+    error_steps: int
+    minimum_trigger_steps: int | None
+    recovery_steps: int | None
+    recovery_exact: bool
+    parts: int
+    price: float
+    box: Cell
+    fit: Fit | None = None
+    verdicts: Mapping[str, str] = field(default_factory=dict)
+    file: str | None = None
+
+    @property
+    def volume(self) -> int:
+        """The cells of the box."""
+        return self.box[0] * self.box[1] * self.box[2]
+
+    @property
+    def footprint(self) -> int:
+        """The cells of the box seen from above."""
+        return self.box[0] * self.box[1]
+
+    def as_data(self) -> dict[str, Any]:
+        """The design as JSON shows it; its plan is left out."""
+        return {
+            "family": self.family,
+            "settings": dict(self.settings),
+            "file": self.file,
+            "output": self.output,
+            "hold_steps": self.hold_steps,
+            "error_steps": self.error_steps,
+            "delay_steps": self.delay_steps,
+            "minimum_trigger_steps": self.minimum_trigger_steps,
+            "recovery_steps": self.recovery_steps,
+            "recovery_exact": self.recovery_exact,
+            "parts": self.parts,
+            "price": self.price,
+            "box": list(self.box),
+            "volume": self.volume,
+            "footprint": self.footprint,
+            "fit": None if self.fit is None else _fit_data(self.fit),
+            "verdicts": dict(self.verdicts),
+        }
+
+
+def _fit_data(fit: Fit) -> dict[str, Any]:
+    return {"quarter_turns": fit.quarter_turns, "mirrored": fit.mirrored, "offset": list(fit.offset)}
