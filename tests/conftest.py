@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import os
 import shutil
+import sys
 
 import pytest
 from hypothesis import HealthCheck, settings
+
+from tickwright.cli import main
 
 # `python dev.py fuzz` asks for the second. A deadline would fail a test for a busy machine.
 settings.register_profile("tests", deadline=None)
@@ -29,3 +32,17 @@ def need_tool(name: str) -> str:
 def need_tool_fixture():
     """Give the function need_tool to a test that does not import it."""
     return need_tool
+
+
+@pytest.fixture(name="call")
+def caller(monkeypatch, capsys):
+    """Call the program; give its exit code, what it printed and what it said of errors."""
+
+    def call(*words: object) -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "argv", ["tickwright", *map(str, words)])
+        with pytest.raises(SystemExit) as end:
+            main()
+        captured = capsys.readouterr()
+        return int(end.value.code or 0), captured.out, captured.err
+
+    return call

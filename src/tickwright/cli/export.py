@@ -11,13 +11,34 @@ from typing import Annotated, NamedTuple
 
 import typer
 
-from tickwright import Plan, load, parse_duration
+from tickwright import Plan, load, load_rules, parse_duration
 from tickwright.cli.files import write_whole
 from tickwright.cli.show import AsJson, Order, RulesName, print_json, working
 from tickwright.errors import UsageError
 from tickwright.plan import load_prices, priced_bill
-from tickwright.publish import bill_csv, levels_csv, vcd_text
+from tickwright.publish import (
+    CORNERS,
+    Drawing,
+    Theme,
+    bill_csv,
+    isometric_drawing,
+    layer_drawing,
+    levels_csv,
+    png_bytes,
+    svg_text,
+    vcd_text,
+)
 from tickwright.recording import Recording, record
+
+
+class Look(NamedTuple):
+    """How a picture is to look: which layer (None: the whole plan, from a corner), at which time of the run, how dark."""
+
+    layer: int | None
+    corner: str
+    apart: float
+    at: str | None
+    dark: bool
 
 
 @dataclass(frozen=True)
@@ -31,12 +52,22 @@ class Job:
     rules: str | None
     order: str
     prices: Path | None
+    look: Look
 
     @cached_property
     def recording(self) -> Recording:
         """The run that `--do` and `--for` ask for: levels of every cell, and what stood where."""
         steps = parse_duration(self.duration) if self.duration is not None else None
         return record(self.plan, self.do, steps, self.rules, self.order)
+
+    def drawing(self) -> Drawing:
+        """The picture that the options ask for: a layer or the whole, as laid or at a moment of the run."""
+        look, rules = self.look, load_rules(self.rules or self.plan.rules, self.path.parent)
+        moment = self.recording.moment(parse_duration(look.at)) if look.at is not None else None
+        theme: Theme = "dark" if look.dark else "light"
+        if look.layer is not None:
+            return layer_drawing(self.plan, rules, look.layer, moment, theme)
+        return isometric_drawing(self.plan, rules, moment, theme, look.corner, look.apart)
 
 
 class Format(NamedTuple):
@@ -53,6 +84,8 @@ def _bill(job: Job) -> str:
 
 
 FORMATS = (
+    Format("svg", ".svg", "A picture of the plan, or of one layer.", lambda job: svg_text(job.drawing())),
+    Format("png", ".png", "The same picture in pixels.", lambda job: png_bytes(job.drawing())),
     Format(
         "vcd", ".vcd", "The levels of triggers and outputs as waveforms.", lambda job: vcd_text(job.recording.trace)
     ),
@@ -102,6 +135,22 @@ def command(
         str | None,
         typer.Option("--for", metavar="DURATION", help="How long to run; until a second after all rests if not given."),
     ] = None,
+    layer: Annotated[
+        int | None, typer.Option("--layer", metavar="Z", help="Picture: this layer from above, north up.")
+    ] = None,
+    corner: Annotated[
+        str, typer.Option("--corner", help=f"Picture: from above which corner, {', '.join(CORNERS)}.")
+    ] = "south-east",
+    apart: Annotated[
+        float, typer.Option("--apart", metavar="CELLS", help="Picture: how far the layers are lifted off each other.")
+    ] = 0.0,
+    at: Annotated[
+        str | None,
+        typer.Option(
+            "--at", metavar="DURATION", help="Picture: the levels at this time of the run; as laid if not given."
+        ),
+    ] = None,
+    dark: Annotated[bool, typer.Option("--dark", help="Picture: light on dark.")] = False,
     rules: RulesName = None,
     order: Order = "canonical",
     prices: Annotated[
@@ -117,7 +166,7 @@ def command(
         words = ", ".join(f"--{form.word}" for form in FORMATS)
         raise UsageError(f"Give one format to export to, and only one: {words}.")
     (form,) = wanted
-    job = Job(plan, load(plan), do, duration, rules, order, prices)
+    job = Job(plan, load(plan), do, duration, rules, order, prices, Look(layer, corner, apart, at, dark))
     goal = to if to is not None else Path(plan.stem + form.suffix)
     if goal.exists() and goal.samefile(plan):
         raise UsageError(f'"{goal}" is the plan itself: write to another file with -o.')

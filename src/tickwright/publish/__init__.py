@@ -13,14 +13,17 @@ if TYPE_CHECKING:
     from tickwright.publish.building import BuildStep, build_order
     from tickwright.publish.canvas import Drawing, Group, Mark, svg_text
     from tickwright.publish.dossier_text import Table, dossier_tables, expectation_lines, hold_text, press_text
-    from tickwright.publish.drawing import cell_shapes, layer_drawing, legend_drawing
+    from tickwright.publish.drawing import Theme, cell_shapes, layer_drawing, legend_drawing
+    from tickwright.publish.isometric import CORNERS, isometric_drawing
     from tickwright.publish.palette import LEVEL_COLOURS, THEMES, contrast, level_colour, luminance, over
+    from tickwright.publish.raster import png_bytes
     from tickwright.publish.scene import WEB_FOLDER, packed_changes, scene_data
     from tickwright.publish.symbols import SYMBOLS, Shape, symbol, wire_symbol
     from tickwright.publish.tables import bill_csv, levels_csv
     from tickwright.publish.waveform import lanes, vcd_names, vcd_text
 
 __all__ = [
+    "CORNERS",
     "LEVEL_COLOURS",
     "SYMBOLS",
     "THEMES",
@@ -31,6 +34,7 @@ __all__ = [
     "Mark",
     "Shape",
     "Table",
+    "Theme",
     "bill_csv",
     "build_order",
     "cell_shapes",
@@ -38,6 +42,7 @@ __all__ = [
     "dossier_tables",
     "expectation_lines",
     "hold_text",
+    "isometric_drawing",
     "lanes",
     "layer_drawing",
     "legend_drawing",
@@ -46,6 +51,7 @@ __all__ = [
     "luminance",
     "over",
     "packed_changes",
+    "png_bytes",
     "press_text",
     "scene_data",
     "svg_text",
@@ -61,8 +67,10 @@ __getattr__ = late_exports(
         "building": ("BuildStep", "build_order"),
         "canvas": ("Drawing", "Group", "Mark", "svg_text"),
         "dossier_text": ("Table", "dossier_tables", "expectation_lines", "hold_text", "press_text"),
-        "drawing": ("cell_shapes", "layer_drawing", "legend_drawing"),
+        "drawing": ("Theme", "cell_shapes", "layer_drawing", "legend_drawing"),
+        "isometric": ("CORNERS", "isometric_drawing"),
         "palette": ("LEVEL_COLOURS", "THEMES", "contrast", "level_colour", "luminance", "over"),
+        "raster": ("png_bytes",),
         "scene": ("WEB_FOLDER", "packed_changes", "scene_data"),
         "symbols": ("SYMBOLS", "Shape", "symbol", "wire_symbol"),
         "tables": ("bill_csv", "levels_csv"),

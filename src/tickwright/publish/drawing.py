@@ -147,7 +147,7 @@ def layer_drawing(plan: Plan, rules: RuleSet, z: int, moment: Moment | None = No
     ]
     groups.append(Group(tuple(tags)))
     bottom = top + high * CELL + 22
-    notes = [_name_note(scene, cell) for cell in named]
+    notes = [name_note(scene, cell) for cell in named]
     foot, height = footing(scene, left, bottom, width, notes)
     groups.append(Group(tuple(foot)))
     return Drawing(width, height, colours["ground"], titled(plan, where), described(scene, z, notes), tuple(groups))
@@ -172,12 +172,12 @@ def described(scene: Scene, z: int | None, notes: Iterable[str]) -> str:
     return " ".join(pieces)
 
 
-def heading(scene: Scene, what: str, width: float) -> Iterator[Mark]:
-    """The title of the plan, a line that says what is shown, and one that says which moment."""
+def heading(scene: Scene, what: str, width: float, room: float | None = None) -> Iterator[Mark]:
+    """The title of the plan, a line that says what is shown, and one that says which moment; these have `room`."""
     ink = scene.colours["ink"]
     yield words(12, 20, shortened(scene.plan.title or "Untitled plan", LARGE, width - 24), LARGE, ink, bold=True)
     for row, text in enumerate(filter(None, (what, scene.caption()))):
-        yield words(12, 42 + row * 17, shortened(text, TEXT, width - 24), TEXT, ink)
+        yield words(12, 42 + row * 17, shortened(text, TEXT, room or width - 24), TEXT, ink)
 
 
 def footing(scene: Scene, left: float, top: float, width: float, notes: Iterable[str]) -> tuple[list[Mark], float]:
@@ -222,16 +222,16 @@ def paint(
             yield Mark(shape.form, at, shape.radius * unit, "", fill, stroke, shape.width * unit, shape.dashed)
 
 
-def chip(scene: Scene, cell: Cell, x: float, y: float, size: float = SMALL) -> Iterator[Mark]:
-    """The number that a cell shows, on its colour, with its right lower corner at (x, y); nothing for 0."""
+def chip(scene: Scene, cell: Cell, x: float, y: float) -> Iterator[Mark]:
+    """The number that a cell shows, on its colour, in a box about (x, y); nothing for 0."""
     value = scene.value(cell)
     if not value:
         return
     level = scene.level(cell)
     fill = level_colour(level) if level else scene.colours["ground"]
-    wide, high = text_width(str(value), size) + 5, size + 3
-    yield rectangle(x - wide, y - high, wide, high, fill, scene.colours["ink"])
-    yield words(x - wide / 2, y - high / 2, str(value), size, over(fill), "middle", bold=True)
+    wide, high = text_width(str(value), SMALL) + 5, SMALL + 3
+    yield rectangle(x - wide / 2, y - high / 2, wide, high, fill, scene.colours["ink"])
+    yield words(x, y, str(value), SMALL, over(fill), "middle", bold=True)
 
 
 def _cell_marks(scene: Scene, cell: Cell, x: float, y: float) -> Iterator[Mark]:
@@ -246,7 +246,7 @@ def _cell_marks(scene: Scene, cell: Cell, x: float, y: float) -> Iterator[Mark]:
     outline = rectangle(x, y, CELL, CELL, fill, colours["edge"])
     yield outline._replace(dashed=True) if stand.inert else outline
     yield from paint(scene.shapes(cell), _square(x, y, CELL), CELL, colours, scene.level(cell))
-    yield from chip(scene, cell, x + CELL - 2, y + CELL - 2)
+    yield from chip(scene, cell, x + CELL - 12, y + CELL - 10)
 
 
 def _square(x: float, y: float, side: float) -> Callable[[Point], Point]:
@@ -263,7 +263,8 @@ def _tag(name: str, x: float, y: float, colours: Colours) -> Iterator[Mark]:
     yield words(x + CELL / 2, y - 2.5, shown, SMALL, colours["name"], "middle", bold=True)
 
 
-def _name_note(scene: Scene, cell: Cell) -> str:
+def name_note(scene: Scene, cell: Cell) -> str:
+    """A named cell in words."""
     names = ", ".join(scene.names[cell])
     roles = [
         role

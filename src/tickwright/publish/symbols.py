@@ -194,7 +194,7 @@ def symbol(part: Part, on: bool = False, posture: str = "rest") -> tuple[Shape, 
         name = f"{name}-upright" if name in UPRIGHT else f"{name}-standing" if name in STANDING else name
     shapes = [*SYMBOLS[name], *_particulars(part, on)]
     turns = TURNS.get(facing, 0)
-    shapes = [_turned(shape, turns) for shape in shapes]
+    shapes = [turned_shape(shape, turns) for shape in shapes]
     if facing == "up":
         shapes.append(UP)
     elif facing == "down" and name not in (
@@ -225,13 +225,13 @@ def wire_symbol(
         if far > 0.5:
             lines.append(_around(((0.5, 0.5), (far, 0.5)), turns))
         if side in climbing:
-            marks.append(_turned(line((0.93, 0.28), (0.93, 0.72), width=0.07), turns))
+            marks.append(turned_shape(line((0.93, 0.28), (0.93, 0.72), width=0.07), turns))
         elif side in dropping:
-            marks.append(_turned(line((0.76, 0.32), (0.76, 0.42), width=0.05), turns))
-            marks.append(_turned(line((0.76, 0.58), (0.76, 0.68), width=0.05), turns))
+            marks.append(turned_shape(line((0.76, 0.32), (0.76, 0.42), width=0.05), turns))
+            marks.append(turned_shape(line((0.76, 0.58), (0.76, 0.68), width=0.05), turns))
         if side in pointing:
             at = 0.88 if side not in climbing else 0.82
-            marks.append(_turned(line((at - 0.16, 0.3), (at, 0.5), (at - 0.16, 0.7), width=0.05), turns))
+            marks.append(turned_shape(line((at - 0.16, 0.3), (at, 0.5), (at - 0.16, 0.7), width=0.05), turns))
     cased = [Shape("line", points, stroke="ink", width=CASE_WIDTH) for points in lines]
     cored = [Shape("line", points, stroke="level", width=WIRE_WIDTH) for points in lines]
     dot = circle(0.5, 0.5, 0.17, width=0.04)
@@ -257,7 +257,8 @@ def _particulars(part: Part, on: bool) -> Iterable[Shape]:
         yield from SYMBOLS["funnel-side"]
 
 
-def _turned(shape: Shape, turns: int) -> Shape:
+def turned_shape(shape: Shape, turns: int) -> Shape:
+    """The shape turned clockwise by quarter turns about the middle of the cell."""
     return shape._replace(points=_around(shape.points, turns)) if turns else shape
 
 

@@ -1,0 +1,316 @@
+"""The whole plan seen from above one of its four corners, hidden faces left out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import cos, pi, sin
+from typing import TYPE_CHECKING, NamedTuple
+
+from tickwright.errors import UsageError, near
+from tickwright.parts import PARTS, Part, turned
+from tickwright.plan.model import Plan
+from tickwright.publish.canvas import Drawing, Group, Mark, Point, text_width, words
+from tickwright.publish.drawing import (
+    SMALL,
+    TEXT,
+    Scene,
+    Theme,
+    chip,
+    compass,
+    described,
+    footing,
+    heading,
+    name_note,
+    paint,
+    titled,
+)
+from tickwright.publish.symbols import Shape, turned_shape
+from tickwright.rules import RuleSet
+from tickwright.space import CLOCKWISE, Cell, beside
+
+if TYPE_CHECKING:
+    from tickwright.recording import Moment
+
+# How often the world is turned clockwise so that the viewer, who stands above that corner, has it in front.
+CORNERS = {"south-east": 0, "north-east": 1, "north-west": 2, "south-west": 3}
+ACROSS, DOWN, UP = 42.0, 24.25, 48.5  # pixels: half a cell's width, half its depth, its height (30 degrees)
+MOST_APART = 20
+ROUND = 20  # corners of the polygon that stands for a circle
+LABEL_HIGH = 20.0
+Space = tuple[float, float, float]
+
+
+class View(NamedTuple):
+    """Where a corner of the plan lies in the picture: the world turned `turns` times, layers `apart` cells apart."""
+
+    turns: int
+    size: Cell
+    apart: float
+
+    def cell(self, cell: Cell) -> Cell:
+        """The cell in the turned world."""
+        x, y, z = cell
+        wide, high, _ = self.size
+        for _ in range(self.turns):
+            x, y, wide, high = high - 1 - y, x, high, wide
+        return x, y, z
+
+    def extent(self) -> tuple[int, int, int]:
+        """How many cells the turned world has along x, y and z."""
+        wide, high, layers = self.size
+        return (high, wide, layers) if self.turns % 2 else (wide, high, layers)
+
+    def point(self, x: float, y: float, z: float, layer: int) -> Point:
+        """A point of the turned world in the picture; `layer` is the layer it belongs to."""
+        height = z + layer * self.apart
+        return (ACROSS * (x - y), DOWN * (x + y) - UP * height)
+
+
+def isometric_drawing(
+    plan: Plan,
+    rules: RuleSet,
+    moment: Moment | None = None,
+    theme: Theme = "light",
+    corner: str = "south-east",
+    apart: float = 0.0,
+) -> Drawing:
+    """The plan from above `corner`, as laid or at a moment of a run.
+
+    With `apart` the layers are lifted off each other by so many cells. Faces that a full cell covers are left out.
+    Raises UsageError for a corner that there is not and for layers too far apart.
+    """
+    if corner not in CORNERS:
+        raise UsageError(f'There is no corner "{corner}".{near(corner, CORNERS)}')
+    if not 0 <= apart <= MOST_APART:
+        raise UsageError(f"Layers cannot lie {apart:g} cells apart: give 0 to {MOST_APART}.")
+    scene = Scene(plan, rules, moment, theme)
+    view = View(CORNERS[corner], plan.size, apart)
+    order = sorted(scene.stands, key=lambda cell: (view.cell(cell)[2], sum(view.cell(cell)[:2]), view.cell(cell)))
+    covers = _Covers(scene, view, order)
+    groups = [Group(tuple(_floor(scene, view)))]
+    groups += [
+        Group(marks, scene.words(cell), ",".join(map(str, cell)))
+        for cell in order
+        if (marks := tuple(_cell_marks(scene, view, cell)))
+    ]
+    numbers = [mark for cell in order for mark in _number(scene, view, covers, cell)]
+    groups.append(Group(tuple(numbers)))
+    return _framed(scene, view, covers, groups, corner)
+
+
+class _Covers:
+    """Which points of a cell lie behind a full cell that is drawn after it."""
+
+    def __init__(self, scene: Scene, view: View, order: list[Cell]) -> None:
+        self._place = {cell: place for place, cell in enumerate(order)}
+        self._full = []
+        for place, cell in enumerate(order):
+            if scene.fills(cell):
+                x, y, z = view.cell(cell)
+                self._full.append((place, view.point(x + 0.5, y + 0.5, z + 0.5, z)))
+
+    def hides(self, cell: Cell, point: Point) -> bool:
+        """Whether a cell drawn after this one covers the point; an open cell is drawn first."""
+        place = self._place.get(cell, -1)
+        return any(after > place and _in_outline(point, middle) for after, middle in self._full)
+
+
+def _in_outline(point: Point, middle: Point) -> bool:
+    """Whether a point lies within the outline of the full cell about `middle`: a hexagon that stands on a corner."""
+    across, up = abs(point[0] - middle[0]), abs(point[1] - middle[1])
+    return across < ACROSS and up < UP - DOWN * across / ACROSS
+
+
+def _framed(scene: Scene, view: View, covers: _Covers, groups: list[Group], corner: str) -> Drawing:
+    """The cells set into a picture with heading, names, compass and footing."""
+    colours = scene.colours
+    notes = [name_note(scene, cell) for cell in scene.names]
+    xs, ys = zip(*(point for group in groups for mark in group.marks for point in mark.points), strict=True)
+    left, right, top, bottom = min(xs), max(xs), min(ys), max(ys)
+    labels = list(_labels(scene, view, covers, right + 34, top))
+    label_width = max((text_width(mark.text, TEXT) for mark in labels if mark.form == "text"), default=0.0)
+    width = max(right - left + 34 + max(label_width, 60) + 60, 500.0)
+    head = 120.0 if scene.moment is not None else 103.0
+    shift = (40.0 - left, head - top)
+    bottom = max([bottom, *(point[1] + 8 for mark in labels for point in mark.points)]) + shift[1]
+    moved = [Group(tuple(_moved(mark, shift) for mark in group.marks), group.label, group.key) for group in groups]
+    moved.append(Group(tuple(_moved(mark, shift) for mark in labels)))
+    north = _direction("north", view.turns)
+    east = _direction("east", view.turns)
+    moved.append(Group(tuple(compass(width - 60, 84, north, east, colours))))
+    what = f"From above the {corner} corner" + (", layers apart" if view.apart else "")
+    moved.insert(0, Group(tuple(heading(scene, what, width, width - 120))))
+    foot, height = footing(scene, 12, bottom + 26, width, notes)
+    moved.append(Group(tuple(foot)))
+    title = titled(scene.plan, what)
+    return Drawing(width, height, colours["ground"], title, described(scene, None, notes), tuple(moved))
+
+
+def _moved(mark: Mark, shift: Point) -> Mark:
+    return mark._replace(points=tuple((x + shift[0], y + shift[1]) for x, y in mark.points))
+
+
+def _direction(side: str, turns: int) -> Point:
+    """Where a direction of the world points in the picture, as long as a needle of the compass."""
+    for _ in range(turns):
+        side = CLOCKWISE[side]
+    dx, dy = {"north": (0, -1), "south": (0, 1), "east": (1, 0), "west": (-1, 0)}[side]
+    return (0.5 * ACROSS * (dx - dy), 0.5 * DOWN * (dx + dy))
+
+
+def _floor(scene: Scene, view: View) -> Iterator[Mark]:
+    """The floor as a faint grid, and the coordinates along its two front edges and one upright one."""
+    colours = scene.colours
+    wide, deep, layers = view.extent()
+    for x in range(wide + 1):
+        yield Mark("line", (view.point(x, 0, 0, 0), view.point(x, deep, 0, 0)), stroke=colours["faint"], width=1)
+    for y in range(deep + 1):
+        yield Mark("line", (view.point(0, y, 0, 0), view.point(wide, y, 0, 0)), stroke=colours["faint"], width=1)
+    turns, (x_cells, y_cells, _) = view.turns, view.size
+    along_x = {view.cell((x, 0, 0))[turns % 2]: f"x{x}" for x in range(x_cells)}
+    along_y = {view.cell((0, y, 0))[1 - turns % 2]: f"y{y}" for y in range(y_cells)}
+    left, right = (along_y, along_x) if turns % 2 else (along_x, along_y)
+    ink = colours["ink"]
+    for place, text in left.items():
+        px, py = view.point(place + 0.5, deep + 0.4, 0, 0)
+        yield words(px, py, text, SMALL, ink, "middle")
+    for place, text in right.items():
+        px, py = view.point(wide + 0.4, place + 0.5, 0, 0)
+        yield words(px, py, text, SMALL, ink, "middle")
+    for z in range(layers):
+        px, py = view.point(0, deep, z + 0.5, z)
+        yield words(px - 8, py, f"z{z}", SMALL, ink, "end")
+
+
+def _cell_marks(scene: Scene, view: View, cell: Cell) -> Iterator[Mark]:
+    """What is seen of a cell: the faces that nothing covers with its symbol on the first of them, or a flat symbol."""
+    stand = scene.stands[cell]
+    level = scene.level(cell)
+    x, y, z = view.cell(cell)
+    full = PARTS[stand.part.kind].support is None and stand.posture != "arm"
+    part = turned(stand.part, view.turns)
+    if not full:
+        rise = (
+            0.5 if stand.posture == "arm" or (PARTS[part.kind].support == "facing" and part.facing != "down") else 0.0
+        )
+        face = _Face((x, y, z + rise), (1, 0, 0), (0, 1, 0), z)
+        if view.apart:
+            yield _outline(view, face._replace(origin=(x, y, z)), "none", scene.colours["edge"], dashed=True)
+        yield from _on_face(scene, view, face, _shapes(scene, view, cell, part), level)
+        return
+    body = scene.body(cell)
+    seen = list(_faces(scene, view, cell))
+    for side, face, _ in seen:
+        role = body if side == "up" else {"solid": "right", "paper": "left"}[body] if side == "east" else "left"
+        yield _outline(view, face, scene.colours[role], scene.colours["edge"], dashed=stand.inert)
+    if seen:
+        _, face, facing = seen[0]
+        shapes = scene.shapes(cell, facing.get(part.facing or "")) if part.facing else scene.shapes(cell)
+        yield from _on_face(scene, view, face, shapes, level)
+
+
+def _full(scene: Scene, cell: Cell) -> bool:
+    """Whether the part in the cell is drawn as a full cell, at rest or on its way."""
+    stand = scene.stands[cell]
+    return PARTS[stand.part.kind].support is None and stand.posture != "arm"
+
+
+def _lying(scene: Scene, view: View, cell: Cell) -> _Face:
+    """The face on which a flat symbol lies: the floor of its cell, half way up for an arm and what hangs on a side."""
+    stand = scene.stands[cell]
+    hangs = PARTS[stand.part.kind].support == "facing" and stand.part.facing != "down"
+    x, y, z = view.cell(cell)
+    return _Face((x, y, z + (0.5 if hangs or stand.posture == "arm" else 0.0)), (1, 0, 0), (0, 1, 0), z)
+
+
+def _number(scene: Scene, view: View, covers: _Covers, cell: Cell) -> Iterator[Mark]:
+    """The number that a cell shows, on its symbol, where no other cell covers it."""
+    faces = [face for _, face, _ in _faces(scene, view, cell)] if _full(scene, cell) else [_lying(scene, view, cell)]
+    if faces and not covers.hides(cell, at := faces[0].place(view, (0.8, 0.8))):
+        yield from chip(scene, cell, *at)
+
+
+class _Face(NamedTuple):
+    """A square in the turned world: the corner where its symbol begins, and the ways in which its x and y run."""
+
+    origin: Space
+    along: Space
+    across: Space
+    layer: int
+
+    def place(self, view: View, point: Point) -> Point:
+        """A point of the unit square in the picture."""
+        x, y, z = (o + a * point[0] + c * point[1] for o, a, c in zip(*self[:3], strict=True))
+        return view.point(x, y, z, self.layer)
+
+
+def _outline(view: View, face: _Face, fill: str, stroke: str, *, dashed: bool) -> Mark:
+    corners = tuple(face.place(view, corner) for corner in ((0, 0), (1, 0), (1, 1), (0, 1)))
+    return Mark("area", corners, fill=fill, stroke=stroke, width=1, dashed=dashed)
+
+
+# How a side of a cell is seen: where its symbol begins, which ways it runs, and where a direction points on it.
+_SIDES: dict[str, tuple[Space, Space, Space, dict[str, str]]] = {
+    "up": ((0, 0, 1), (1, 0, 0), (0, 1, 0), {}),
+    "south": (
+        (0, 1, 1), (1, 0, 0), (0, 0, -1),
+        {"north": "down", "south": "up", "east": "east", "west": "west", "up": "north", "down": "south"},
+    ),
+    "east": (
+        (1, 1, 1), (0, -1, 0), (0, 0, -1),
+        {"north": "east", "south": "west", "east": "up", "west": "down", "up": "north", "down": "south"},
+    ),
+}  # fmt: skip
+
+
+def _faces(scene: Scene, view: View, cell: Cell) -> Iterator[tuple[str, _Face, dict[str, str]]]:
+    """The faces of a full cell that are seen, top first, and where directions of the turned world point on each."""
+    x, y, z = view.cell(cell)
+    for side, (origin, along, across, facing) in _SIDES.items():
+        world = side
+        for _ in range(-view.turns % 4):
+            world = CLOCKWISE[world]
+        if scene.fills(beside(cell, world)) and (side != "up" or not view.apart):
+            continue
+        start = (x + origin[0], y + origin[1], z + origin[2])
+        yield side, _Face(start, along, across, z), facing or {way: way for way in CLOCKWISE}
+
+
+def _shapes(scene: Scene, view: View, cell: Cell, part: Part) -> tuple[Shape, ...]:
+    """The shapes of a part that lies, turned as the world is."""
+    if part.kind == "wire":
+        return tuple(turned_shape(shape, view.turns) for shape in scene.shapes(cell))
+    return scene.shapes(cell, part.facing)
+
+
+def _on_face(scene: Scene, view: View, face: _Face, shapes: tuple[Shape, ...], level: int | None) -> Iterator[Mark]:
+    """Shapes on a face: circles become polygons, for a face is seen aslant; texts stay upright."""
+    flat = [_polygon(shape) if shape.form == "circle" else shape for shape in shapes]
+    yield from paint(flat, lambda point: face.place(view, point), 1.55 * DOWN, scene.colours, level)
+
+
+def _polygon(shape: Shape) -> Shape:
+    ((x, y),) = shape.points
+    angles = [2 * pi * corner / ROUND for corner in range(ROUND)]
+    points = tuple((x + shape.radius * cos(angle), y + shape.radius * sin(angle)) for angle in angles)
+    return shape._replace(form="area", points=points)
+
+
+def _labels(scene: Scene, view: View, covers: _Covers, x: float, top: float) -> Iterator[Mark]:
+    """The names in a column at the right, each with a line to its cell; the dot of a cell that is hidden is hollow."""
+    colours = scene.colours
+    anchors = []
+    for cell, names in scene.names.items():
+        stand = scene.stands.get(cell)
+        tall = stand is not None and PARTS[stand.part.kind].support is None
+        tx, ty, tz = view.cell(cell)
+        anchor = view.point(tx + 0.5, ty + 0.5, tz + (1.0 if tall else 0.1), tz)
+        anchors.append((anchor, ", ".join(names), covers.hides(cell, anchor)))
+    y = top
+    for (px, py), name, hidden in sorted(anchors, key=lambda label: label[0][1]):
+        y = max(y + LABEL_HIGH, py)
+        for colour, width in ((colours["ground"], 4.0), (colours["name"], 1.5)):
+            yield Mark("line", ((px, py), (x - 14, y), (x - 5, y)), stroke=colour, width=width)
+        fill, stroke = (colours["ground"], colours["name"]) if hidden else (colours["name"], colours["ground"])
+        yield Mark("circle", ((px, py),), 4.0, fill=fill, stroke=stroke, width=1.5)
+        yield words(x, y, name, TEXT, colours["name"], bold=True)

@@ -1,0 +1,26 @@
+"""Golden files: what a run made once and a person has looked at. A run never overwrites them."""
+
+from __future__ import annotations
+
+from difflib import unified_diff
+from pathlib import Path
+
+import pytest
+
+
+def hold_to(golden: Path, made: str) -> None:
+    """Fail if what was made differs from the golden file; what was made then lies beside it with `.new` at its end."""
+    new = golden.with_name(golden.name + ".new")
+    old = golden.read_text(encoding="utf-8") if golden.exists() else None
+    if made == old:
+        new.unlink(missing_ok=True)
+        return
+    golden.parent.mkdir(parents=True, exist_ok=True)
+    new.write_text(made, encoding="utf-8", newline="\n")
+    if old is None:
+        pytest.fail(
+            f"There is no golden file {golden}: look at {new.name} and rename it if it is right.", pytrace=False
+        )
+    lines = list(unified_diff(old.splitlines(), made.splitlines(), golden.name, new.name, lineterm="", n=1))
+    shown = "\n".join(line[:200] for line in lines[:20])
+    pytest.fail(f"{golden} is not what is made now: look at {new.name} beside it.\n{shown}", pytrace=False)

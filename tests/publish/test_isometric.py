@@ -1,0 +1,144 @@
+"""The whole plan from its corners: faces that are seen and no others, the same world from every side."""
+
+from __future__ import annotations
+
+import struct
+import xml.etree.ElementTree as ET
+from collections import Counter
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from golden import hold_to
+from pictures import cells_of
+
+from tickwright import load
+from tickwright.errors import UsageError
+from tickwright.plan import Plan, rotate
+from tickwright.publish import CORNERS, Drawing, isometric_drawing, layer_drawing, png_bytes, svg_text
+from tickwright.recording import record
+from tickwright.rules import load_rules
+
+HERE = Path(__file__).resolve().parent
+EXAMPLES = HERE.parents[1] / "examples"
+SVG = "{http://www.w3.org/2000/svg}"
+# Names of examples with the step to draw, chosen for what they show: climbs and falls, items, pistons under way.
+GOLDEN = {"stacked-loop-3": 8, "drain-timer": 30, "shuttle": 14}
+
+
+def faces(drawing: Drawing) -> int:
+    """How many faces of cells are drawn: the areas with the thin outline of a cell."""
+    return sum(mark.form == "area" and mark.width == 1 for group in drawing.groups if group.key for mark in group.marks)
+
+
+@pytest.mark.parametrize(
+    ("layers", "seen"),
+    [
+        (["#"], 3),
+        (["##"], 5),
+        (["#", "#"], 5),
+        (["###/###/###"] * 3, 27),  # a cube of three: three sides of nine
+        (["###/###/###", "###/#.#/###", "###/###/###"], 27),  # and hollow inside, which nobody sees
+        (["##/##", "#./.."], 4 - 1 + 4 + 3),  # above: three left of four and the one on top of it; four at the sides
+    ],
+)
+def test_only_faces_that_nothing_covers_are_drawn(layers, seen):
+    plan = Plan(cells_of(layers, {"#": "block"}))
+    assert faces(isometric_drawing(plan, load_rules())) == seen
+
+
+def test_layers_that_are_lifted_apart_show_their_tops():
+    plan = Plan(cells_of(["##", "##"], {"#": "block"}))
+    assert faces(isometric_drawing(plan, load_rules(), apart=1)) == faces(isometric_drawing(plan, load_rules())) + 2
+
+
+def cell_marks(drawing: Drawing) -> Counter:
+    """Every mark of every cell, from the left upper corner of them all."""
+    marks = [mark for group in drawing.groups if group.key for mark in group.marks]
+    left = min(x for mark in marks for x, _ in mark.points)
+    top = min(y for mark in marks for _, y in mark.points)
+    return Counter(
+        mark._replace(points=tuple(sorted((round(x - left, 1) + 0, round(y - top, 1) + 0) for x, y in mark.points)))
+        for mark in marks
+    )
+
+
+@pytest.mark.parametrize("name", ["stacked-loop-4-uneven", "shuttle", "latch", "edge-detector"])
+def test_a_plan_turned_looks_as_from_the_next_corner(name):
+    plan = load(EXAMPLES / f"{name}.toml")
+    rules = load_rules(plan.rules)
+    for turns, corner in enumerate(["south-east", "north-east", "north-west", "south-west"]):
+        seen = cell_marks(isometric_drawing(plan, rules, corner=corner))
+        assert seen == cell_marks(isometric_drawing(rotate(plan, turns), rules)), corner
+
+
+@pytest.mark.parametrize("corner", CORNERS)
+def test_coordinates_and_compass_follow_the_corner(corner):
+    plan = load(EXAMPLES / "latch.toml")
+    drawing = isometric_drawing(plan, load_rules(), corner=corner)
+    places = {mark.text: mark.points[0] for group in drawing.groups for mark in group.marks if mark.form == "text"}
+    wide, high, layers = plan.size
+    assert {f"{axis}{n}" for axis, far in zip("xyz", plan.size, strict=True) for n in range(far)} <= set(places)
+    assert (wide > 2, high > 2, layers) == (True, True, 2)
+    # What lies farther east stands farther to where the compass says east, and so with south.
+    for axis, toward, away in (("x", "E", "W"), ("y", "S", "N")):
+        (x0, y0), (x1, y1) = places[f"{axis}0"], places[f"{axis}1"]
+        (tx, ty), (ax, ay) = places[toward], places[away]
+        assert (x1 - x0) * (tx - ax) > 0
+        assert (y1 - y0) * (ty - ay) > 0
+
+
+def test_names_moments_and_alt_text_are_there():
+    plan = load(EXAMPLES / "stacked-loop-3.toml")
+    recording = record(plan)
+    root = ET.fromstring(svg_text(isometric_drawing(plan, recording.rules, recording.moment(8))))
+    texts = [node.text for node in root.iter(f"{SVG}text")]
+    assert {*plan.triggers, *plan.outputs, "end of step 8 (0.4 s, 4 ticks)"} <= set(texts)
+    assert root.get("role") == "img"
+    assert root.get("aria-labelledby") == "title desc"
+    assert root.findtext(f"{SVG}title") == f"{plan.title}: from above the south-east corner"
+    words = root.findtext(f"{SVG}desc") or ""
+    assert "10 block" in words
+    assert "entry: output, wire at (2, 0, 2)" in words
+
+
+def test_a_number_is_not_shown_where_something_stands_before_it():
+    hidden = Plan(cells_of(["t./.#", "../.#"], {"#": "block", "t": "power-block"}))
+    recording = record(hidden, [], 1)
+    assert [mark.text for mark in numbers(recording)] == []
+    seen = record(Plan(cells_of(["t"], {"t": "power-block"})), [], 1)
+    assert [mark.text for mark in numbers(seen)] == ["15"]
+
+
+def numbers(recording) -> list:
+    drawing = isometric_drawing(recording.plan, recording.rules, recording.moment(0))
+    return [mark for mark in drawing.groups[-4].marks if mark.form == "text"]
+
+
+@pytest.mark.parametrize("name", GOLDEN)
+def test_pictures_are_as_they_were_looked_at(name):
+    recording = record(load(EXAMPLES / f"{name}.toml"))
+    moment = recording.moment(GOLDEN[name])
+    whole = isometric_drawing(recording.plan, recording.rules, moment)
+    layer = layer_drawing(recording.plan, recording.rules, 1, moment, "dark")
+    hold_to(HERE / "golden" / f"{name}.svg", svg_text(whole))
+    hold_to(HERE / "golden" / f"{name}-layer-1-dark.svg", svg_text(layer))
+
+
+def test_a_png_has_the_size_of_the_drawing_and_is_the_same_each_time():
+    plan = replace(load(EXAMPLES / "latch.toml"), title='"Δ" <b>Паром</b> & 渡')
+    drawing = isometric_drawing(plan, load_rules())
+    data = png_bytes(drawing)
+    assert data == png_bytes(drawing)
+    assert data[:8] == b"\x89PNG\r\n\x1a\n"  # W3C PNG, 5.2; width and height stand in the header, 11.2.2
+    width, height = struct.unpack(">II", data[16:24])
+    assert abs(width - 2 * drawing.width) <= 2
+    assert abs(height - 2 * drawing.height) <= 2
+
+
+def test_what_there_is_not_is_refused():
+    plan = load(EXAMPLES / "latch.toml")
+    with pytest.raises(UsageError, match='There is no corner "south". Did you mean'):
+        isometric_drawing(plan, load_rules(), corner="south")
+    with pytest.raises(UsageError, match="Layers cannot lie 21 cells apart: give 0 to 20"):
+        isometric_drawing(plan, load_rules(), apart=21)
