@@ -32,7 +32,7 @@ from tickwright.recording import Recording, record
 
 
 class Look(NamedTuple):
-    """How a picture is to look: which layer (None: the whole plan, from a corner), at which time of the run, how dark."""
+    """How a picture is to look: which layer (None: the whole plan), at which time of the run, and how dark."""
 
     layer: int | None
     corner: str

@@ -26,7 +26,7 @@ from tickwright.publish.drawing import (
 )
 from tickwright.publish.symbols import Shape, turned_shape
 from tickwright.rules import RuleSet
-from tickwright.space import CLOCKWISE, Cell, beside
+from tickwright.space import CLOCKWISE, DIRECTIONS, Cell
 
 if TYPE_CHECKING:
     from tickwright.recording import Moment
@@ -86,33 +86,56 @@ def isometric_drawing(
     scene = Scene(plan, rules, moment, theme)
     view = View(CORNERS[corner], plan.size, apart)
     order = sorted(scene.stands, key=lambda cell: (view.cell(cell)[2], sum(view.cell(cell)[:2]), view.cell(cell)))
-    covers = _Covers(scene, view, order)
+    sight = _Sight(scene, view, order)
     groups = [Group(tuple(_floor(scene, view)))]
     groups += [
         Group(marks, scene.words(cell), ",".join(map(str, cell)))
         for cell in order
-        if (marks := tuple(_cell_marks(scene, view, cell)))
+        if (marks := tuple(_cell_marks(scene, view, sight, cell)))
     ]
-    numbers = [mark for cell in order for mark in _number(scene, view, covers, cell)]
+    numbers = [mark for cell in order for mark in _number(scene, view, sight, cell)]
     groups.append(Group(tuple(numbers)))
-    return _framed(scene, view, covers, groups, corner)
+    return _framed(scene, view, sight, groups, corner)
 
 
-class _Covers:
-    """Which points of a cell lie behind a full cell that is drawn after it."""
+class _Sight:
+    """What is seen of the cells, drawn in `order`: the faces that no full cell covers whole, and covered points.
+
+    The picture falls into triangles, half a face each: a full cell covers six of them, two by each of its faces.
+    """
 
     def __init__(self, scene: Scene, view: View, order: list[Cell]) -> None:
         self._place = {cell: place for place, cell in enumerate(order)}
         self._full = []
-        for place, cell in enumerate(order):
+        self.sides: dict[Cell, tuple[str, ...]] = {}  # the faces of each cell that are seen; "floor" of a flat symbol
+        taken: set[tuple[int, int, bool, int]] = set()
+        for cell in reversed(order):
+            x, y, z = view.cell(cell)
+            halves = _halves(x - z, y - z, z if view.apart else 0)
+            full = _full(scene, cell)
+            own = {side: half for side, half in halves.items() if (side != "floor") is full}
+            self.sides[cell] = tuple(side for side, half in own.items() if not half <= taken)
             if scene.fills(cell):
-                x, y, z = view.cell(cell)
-                self._full.append((place, view.point(x + 0.5, y + 0.5, z + 0.5, z)))
+                taken.update(*own.values())
+                self._full.append((self._place[cell], view.point(x + 0.5, y + 0.5, z + 0.5, z)))
 
     def hides(self, cell: Cell, point: Point) -> bool:
         """Whether a cell drawn after this one covers the point; an open cell is drawn first."""
         place = self._place.get(cell, -1)
         return any(after > place and _in_outline(point, middle) for after, middle in self._full)
+
+
+def _halves(i: int, j: int, layer: int) -> dict[str, set[tuple[int, int, bool, int]]]:
+    """The two triangles of each face of the cell whose lower north-west corner falls on (i, j) of the picture's grid.
+
+    Going up by a cell moves by (-1, -1) on that grid; each of its squares is cut in two along that way.
+    """
+    return {
+        "up": {(i - 1, j - 1, True, layer), (i - 1, j - 1, False, layer)},
+        "south": {(i, j, False, layer), (i - 1, j, True, layer)},
+        "east": {(i, j, True, layer), (i, j - 1, False, layer)},
+        "floor": {(i, j, True, layer), (i, j, False, layer)},
+    }
 
 
 def _in_outline(point: Point, middle: Point) -> bool:
@@ -121,13 +144,13 @@ def _in_outline(point: Point, middle: Point) -> bool:
     return across < ACROSS and up < UP - DOWN * across / ACROSS
 
 
-def _framed(scene: Scene, view: View, covers: _Covers, groups: list[Group], corner: str) -> Drawing:
+def _framed(scene: Scene, view: View, sight: _Sight, groups: list[Group], corner: str) -> Drawing:
     """The cells set into a picture with heading, names, compass and footing."""
     colours = scene.colours
     notes = [name_note(scene, cell) for cell in scene.names]
     xs, ys = zip(*(point for group in groups for mark in group.marks for point in mark.points), strict=True)
     left, right, top, bottom = min(xs), max(xs), min(ys), max(ys)
-    labels = list(_labels(scene, view, covers, right + 34, top))
+    labels = list(_labels(scene, view, sight, right + 34, top))
     label_width = max((text_width(mark.text, TEXT) for mark in labels if mark.form == "text"), default=0.0)
     width = max(right - left + 34 + max(label_width, 60) + 60, 500.0)
     head = 120.0 if scene.moment is not None else 103.0
@@ -182,7 +205,7 @@ def _floor(scene: Scene, view: View) -> Iterator[Mark]:
         yield words(px - 8, py, f"z{z}", SMALL, ink, "end")
 
 
-def _cell_marks(scene: Scene, view: View, cell: Cell) -> Iterator[Mark]:
+def _cell_marks(scene: Scene, view: View, sight: _Sight, cell: Cell) -> Iterator[Mark]:
     """What is seen of a cell: the faces that nothing covers with its symbol on the first of them, or a flat symbol."""
     stand = scene.stands[cell]
     level = scene.level(cell)
@@ -199,7 +222,7 @@ def _cell_marks(scene: Scene, view: View, cell: Cell) -> Iterator[Mark]:
         yield from _on_face(scene, view, face, _shapes(scene, view, cell, part), level)
         return
     body = scene.body(cell)
-    seen = list(_faces(scene, view, cell))
+    seen = _faces(view, sight, cell)
     for side, face, _ in seen:
         role = body if side == "up" else {"solid": "right", "paper": "left"}[body] if side == "east" else "left"
         yield _outline(view, face, scene.colours[role], scene.colours["edge"], dashed=stand.inert)
@@ -223,10 +246,10 @@ def _lying(scene: Scene, view: View, cell: Cell) -> _Face:
     return _Face((x, y, z + (0.5 if hangs or stand.posture == "arm" else 0.0)), (1, 0, 0), (0, 1, 0), z)
 
 
-def _number(scene: Scene, view: View, covers: _Covers, cell: Cell) -> Iterator[Mark]:
+def _number(scene: Scene, view: View, sight: _Sight, cell: Cell) -> Iterator[Mark]:
     """The number that a cell shows, on its symbol, where no other cell covers it."""
-    faces = [face for _, face, _ in _faces(scene, view, cell)] if _full(scene, cell) else [_lying(scene, view, cell)]
-    if faces and not covers.hides(cell, at := faces[0].place(view, (0.8, 0.8))):
+    faces = [face for _, face, _ in _faces(view, sight, cell)] if _full(scene, cell) else [_lying(scene, view, cell)]
+    if faces and not sight.hides(cell, at := faces[0].place(view, (0.8, 0.8))):
         yield from chip(scene, cell, *at)
 
 
@@ -251,7 +274,7 @@ def _outline(view: View, face: _Face, fill: str, stroke: str, *, dashed: bool) -
 
 # How a side of a cell is seen: where its symbol begins, which ways it runs, and where a direction points on it.
 _SIDES: dict[str, tuple[Space, Space, Space, dict[str, str]]] = {
-    "up": ((0, 0, 1), (1, 0, 0), (0, 1, 0), {}),
+    "up": ((0, 0, 1), (1, 0, 0), (0, 1, 0), {way: way for way in DIRECTIONS}),
     "south": (
         (0, 1, 1), (1, 0, 0), (0, 0, -1),
         {"north": "down", "south": "up", "east": "east", "west": "west", "up": "north", "down": "south"},
@@ -263,17 +286,14 @@ _SIDES: dict[str, tuple[Space, Space, Space, dict[str, str]]] = {
 }  # fmt: skip
 
 
-def _faces(scene: Scene, view: View, cell: Cell) -> Iterator[tuple[str, _Face, dict[str, str]]]:
+def _faces(view: View, sight: _Sight, cell: Cell) -> list[tuple[str, _Face, dict[str, str]]]:
     """The faces of a full cell that are seen, top first, and where directions of the turned world point on each."""
     x, y, z = view.cell(cell)
-    for side, (origin, along, across, facing) in _SIDES.items():
-        world = side
-        for _ in range(-view.turns % 4):
-            world = CLOCKWISE[world]
-        if scene.fills(beside(cell, world)) and (side != "up" or not view.apart):
-            continue
-        start = (x + origin[0], y + origin[1], z + origin[2])
-        yield side, _Face(start, along, across, z), facing or {way: way for way in CLOCKWISE}
+    found = []
+    for side in sight.sides[cell]:
+        (dx, dy, dz), along, across, facing = _SIDES[side]
+        found.append((side, _Face((x + dx, y + dy, z + dz), along, across, z), facing))
+    return found
 
 
 def _shapes(scene: Scene, view: View, cell: Cell, part: Part) -> tuple[Shape, ...]:
@@ -296,7 +316,7 @@ def _polygon(shape: Shape) -> Shape:
     return shape._replace(form="area", points=points)
 
 
-def _labels(scene: Scene, view: View, covers: _Covers, x: float, top: float) -> Iterator[Mark]:
+def _labels(scene: Scene, view: View, sight: _Sight, x: float, top: float) -> Iterator[Mark]:
     """The names in a column at the right, each with a line to its cell; the dot of a cell that is hidden is hollow."""
     colours = scene.colours
     anchors = []
@@ -305,7 +325,7 @@ def _labels(scene: Scene, view: View, covers: _Covers, x: float, top: float) -> 
         tall = stand is not None and PARTS[stand.part.kind].support is None
         tx, ty, tz = view.cell(cell)
         anchor = view.point(tx + 0.5, ty + 0.5, tz + (1.0 if tall else 0.1), tz)
-        anchors.append((anchor, ", ".join(names), covers.hides(cell, anchor)))
+        anchors.append((anchor, ", ".join(names), sight.hides(cell, anchor)))
     y = top
     for (px, py), name, hidden in sorted(anchors, key=lambda label: label[0][1]):
         y = max(y + LABEL_HIGH, py)
