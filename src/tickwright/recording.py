@@ -83,13 +83,14 @@ def record(
     order: str = "canonical",
     trigger: str | None = None,
     length_steps: int | None = None,
+    before_steps: int = 0,
 ) -> Recording:
     """Run a plan and keep everything that a picture may show.
 
-    Without `hand` the trigger (the first if none is named) is pressed once, as soon as all is at rest; with
-    `length_steps` a button of that length takes its place. Without `steps` the run ends a second after all has come to
-    rest, or after two minutes. Raises UsageError for acts, triggers and steps that cannot be meant, PlanError for a
-    plan that the rules refuse.
+    Without `hand` the trigger (the first if none is named) is pressed once, `before_steps` after all has come to rest;
+    with `length_steps` a button of that length takes its place. Without `steps` the run ends a second after all has
+    come to rest, or after two minutes. Raises UsageError for acts, triggers and steps that cannot be meant, PlanError
+    for a plan that the rules refuse.
 
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"
@@ -122,7 +123,7 @@ def record(
         acts: tuple[Act, ...] = ()
         if name is not None:
             place = find_trigger(laid, ruleset, name)
-            acts = press_acts(place, settle(sim)[0])
+            acts = press_acts(place, settle(sim)[0] + before_steps)
     else:
         acts = script(laid, hand)
     last_act = max((act.step for act in acts), default=0)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import inspect
+import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import Annotated, NamedTuple
+from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
@@ -30,6 +31,11 @@ from tickwright.publish import (
 )
 from tickwright.recording import Recording, record
 
+if TYPE_CHECKING:
+    from tickwright.publish import Film
+
+FILM_LEAD_STEPS = 20  # what is run before the press
+
 
 class Look(NamedTuple):
     """How a picture is to look: which layer (None: the whole plan), at which time of the run, and how dark."""
@@ -39,6 +45,14 @@ class Look(NamedTuple):
     apart: float
     at: str | None
     dark: bool
+
+
+class Pace(NamedTuple):
+    """How fast a film is to run: `speed` times a full world, `slow` times slower round edges; and a deliberate risk."""
+
+    speed: float
+    slow: float
+    allow_flashing: bool
 
 
 @dataclass(frozen=True)
@@ -53,12 +67,24 @@ class Job:
     order: str
     prices: Path | None
     look: Look
+    pace: Pace
+    progress: Callable[[int, int], None]
 
     @cached_property
     def recording(self) -> Recording:
         """The run that `--do` and `--for` ask for: levels of every cell, and what stood where."""
         steps = parse_duration(self.duration) if self.duration is not None else None
         return record(self.plan, self.do, steps, self.rules, self.order)
+
+    @cached_property
+    def film(self) -> Film:
+        """The film of the run that `--do` and `--for` ask for, from a second before the press."""
+        from tickwright.publish import make_film
+
+        steps = parse_duration(self.duration) if self.duration is not None else None
+        run = record(self.plan, self.do, steps, self.rules, self.order, before_steps=FILM_LEAD_STEPS)
+        theme: Theme = "dark" if self.look.dark else "light"
+        return make_film([run], *self.pace[:2], theme, self.look.corner, self.pace.allow_flashing, self.progress)
 
     def drawing(self) -> Drawing:
         """The picture that the options ask for: a layer or the whole, as laid or at a moment of the run."""
@@ -83,6 +109,19 @@ def _bill(job: Job) -> str:
     return bill_csv(priced_bill(job.plan, load_prices(job.prices) if job.prices is not None else None))
 
 
+def _film(word: str) -> Callable[[Job], str | bytes]:
+    """What makes the film, or its captions, in that format."""
+
+    def make(job: Job) -> str | bytes:
+        from tickwright.publish import gif_bytes, mp4_bytes, srt_text, vtt_text  # slow to load
+
+        if word in ("vtt", "srt"):
+            return (vtt_text if word == "vtt" else srt_text)(job.film.captions)
+        return (gif_bytes if word == "gif" else mp4_bytes)(job.film.shots)
+
+    return make
+
+
 FORMATS = (
     Format("svg", ".svg", "A picture of the plan, or of one layer.", lambda job: svg_text(job.drawing())),
     Format("png", ".png", "The same picture in pixels.", lambda job: png_bytes(job.drawing())),
@@ -92,6 +131,10 @@ FORMATS = (
     Format(
         "csv", ".csv", "The same levels as a table, a row for each change.", lambda job: levels_csv(job.recording.trace)
     ),
+    Format("gif", ".gif", "A film of the run.", _film("gif")),
+    Format("mp4", ".mp4", "The same film as MP4.", _film("mp4")),
+    Format("vtt", ".vtt", "Captions that match the film, as WebVTT.", _film("vtt")),
+    Format("srt", ".srt", "The same captions as SRT.", _film("srt")),
     Format("bill", "-bill.csv", "The bill of parts as a table.", _bill),
 )
 
@@ -151,6 +194,17 @@ def command(
         ),
     ] = None,
     dark: Annotated[bool, typer.Option("--dark", help="Picture: light on dark.")] = False,
+    speed: Annotated[float, typer.Option("--speed", help="Film: so many times as fast as a full world.")] = 1.0,
+    slow: Annotated[
+        float, typer.Option("--slow", help="Film: so many times slower round an output's first on and last off.")
+    ] = 4.0,
+    allow_flashing: Annotated[
+        bool,
+        typer.Option(
+            "--allow-flashing",
+            help="Film: do not slow down what flashes more than WCAG 2.2 SC 2.3.1 allows. It can set off seizures.",
+        ),
+    ] = False,
     rules: RulesName = None,
     order: Order = "canonical",
     prices: Annotated[
@@ -166,21 +220,31 @@ def command(
         words = ", ".join(f"--{form.word}" for form in FORMATS)
         raise UsageError(f"Give one format to export to, and only one: {words}.")
     (form,) = wanted
-    job = Job(plan, load(plan), do, duration, rules, order, prices, Look(layer, corner, apart, at, dark))
+    loaded, look, pace = load(plan), Look(layer, corner, apart, at, dark), Pace(speed, slow, allow_flashing)
     goal = to if to is not None else Path(plan.stem + form.suffix)
     if goal.exists() and goal.samefile(plan):
         raise UsageError(f'"{goal}" is the plan itself: write to another file with -o.')
-    size = None
+    size, notes = None, []
+    if allow_flashing:
+        print(
+            "Warning: --allow-flashing leaves in what flashes: it can set off seizures. Warn those who watch.",
+            file=sys.stderr,
+        )
     if not dry_run:
-        with working(f"exporting {plan}"):
+        with working(f"exporting {plan}") as progress:
+            job = Job(plan, loaded, do, duration, rules, order, prices, look, pace, progress)
             size = write_whole(goal, form.make(job))
+        notes = [job.film.note] if "film" in vars(job) and job.film.note else []
     if as_json:
         print_json(
             {
                 "plan": str(plan),
                 "dry_run": dry_run,
                 "written": [{"file": str(goal), "format": form.word, "bytes": size}],
+                "notes": notes,
             }
         )
     else:
         print(f"{goal} would be written." if dry_run else f"{goal}: {size:,} bytes")
+        for note in notes:
+            print(note)

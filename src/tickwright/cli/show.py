@@ -30,23 +30,31 @@ Order = Annotated[
 
 
 @contextmanager
-def working(what: str) -> Iterator[None]:
-    """While it lasts, say after each second on a terminal's stderr what is being done and for how long already."""
+def working(what: str) -> Iterator[Callable[[int, int], None]]:
+    """While it lasts, say after each second on a terminal's stderr what is being done and for how long already.
+
+    What it gives may be told of progress: how many are done, of how many.
+    """
+    progress: list[str] = [""]
+
+    def tell_progress(done: int, of: int) -> None:
+        progress[0] = f"{done:,} of {of:,}, "
+
     if not sys.stderr.isatty():
-        yield
+        yield tell_progress
         return
     done = threading.Event()
     begun = time.monotonic()
 
     def tell() -> None:
         while not done.wait(1):
-            text = f"\r{what}: {time.monotonic() - begun:.0f} s (Ctrl-C stops)\033[K"
+            text = f"\r{what}: {progress[0]}{time.monotonic() - begun:.0f} s (Ctrl-C stops)\033[K"
             print(text, end="", file=sys.stderr, flush=True)
 
     teller = threading.Thread(target=tell, daemon=True)
     teller.start()
     try:
-        yield
+        yield tell_progress
     finally:
         done.set()
         teller.join()

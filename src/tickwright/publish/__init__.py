@@ -14,6 +14,18 @@ if TYPE_CHECKING:
     from tickwright.publish.canvas import Drawing, Group, Mark, svg_text
     from tickwright.publish.dossier_text import Table, dossier_tables, expectation_lines, hold_text, press_text
     from tickwright.publish.drawing import Theme, cell_shapes, layer_drawing, legend_drawing
+    from tickwright.publish.film import (
+        Caption,
+        Film,
+        captions,
+        gif_bytes,
+        make_film,
+        mp4_bytes,
+        srt_text,
+        talk_outline,
+        vtt_text,
+    )
+    from tickwright.publish.flash import Flashing, flashing, frame_luminances, safe_slowdown
     from tickwright.publish.isometric import CORNERS, isometric_drawing
     from tickwright.publish.palette import LEVEL_COLOURS, THEMES, contrast, level_colour, luminance, over
     from tickwright.publish.raster import png_bytes
@@ -29,7 +41,10 @@ __all__ = [
     "THEMES",
     "WEB_FOLDER",
     "BuildStep",
+    "Caption",
     "Drawing",
+    "Film",
+    "Flashing",
     "Group",
     "Mark",
     "Shape",
@@ -37,10 +52,14 @@ __all__ = [
     "Theme",
     "bill_csv",
     "build_order",
+    "captions",
     "cell_shapes",
     "contrast",
     "dossier_tables",
     "expectation_lines",
+    "flashing",
+    "frame_luminances",
+    "gif_bytes",
     "hold_text",
     "isometric_drawing",
     "lanes",
@@ -49,21 +68,39 @@ __all__ = [
     "level_colour",
     "levels_csv",
     "luminance",
+    "make_film",
+    "mp4_bytes",
     "over",
     "packed_changes",
     "png_bytes",
     "press_text",
+    "safe_slowdown",
     "scene_data",
+    "srt_text",
     "svg_text",
     "symbol",
+    "talk_outline",
     "vcd_names",
     "vcd_text",
+    "vtt_text",
     "wire_symbol",
 ]
 
 __getattr__ = late_exports(
     __name__,
     {
+        "flash": ("Flashing", "flashing", "frame_luminances", "safe_slowdown"),
+        "film": (
+            "Caption",
+            "Film",
+            "captions",
+            "gif_bytes",
+            "make_film",
+            "mp4_bytes",
+            "srt_text",
+            "talk_outline",
+            "vtt_text",
+        ),
         "building": ("BuildStep", "build_order"),
         "canvas": ("Drawing", "Group", "Mark", "svg_text"),
         "dossier_text": ("Table", "dossier_tables", "expectation_lines", "hold_text", "press_text"),

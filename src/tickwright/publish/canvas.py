@@ -70,6 +70,12 @@ def rectangle(
     return Mark("area", points, fill=fill, stroke=stroke, width=width)
 
 
+def shifted(group: Group, right: float, down: float) -> Group:
+    """The group moved by so many pixels."""
+    marks = tuple(mark._replace(points=tuple((x + right, y + down) for x, y in mark.points)) for mark in group.marks)
+    return group._replace(marks=marks)
+
+
 def text_width(text: str, size: float) -> float:
     """About how wide a text is; letters of other scripts that take more room count double."""
     return sum(ADVANCE if ord(letter) < 0x1100 else 2 * ADVANCE for letter in text) * size

@@ -1,0 +1,38 @@
+"""Films: a run as moving pictures, slow where it matters and safe to watch, with stills, captions and an outline."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tickwright.late import late_exports
+
+if TYPE_CHECKING:
+    from tickwright.publish.film.clock import Schedule, schedule
+    from tickwright.publish.film.encode import gif_bytes, mp4_bytes
+    from tickwright.publish.film.making import Film, make_film
+    from tickwright.publish.film.outline import talk_outline
+    from tickwright.publish.film.telling import Caption, captions, srt_text, vtt_text
+
+__all__ = [
+    "Caption",
+    "Film",
+    "Schedule",
+    "captions",
+    "gif_bytes",
+    "make_film",
+    "mp4_bytes",
+    "schedule",
+    "srt_text",
+    "talk_outline",
+    "vtt_text",
+]
+__getattr__ = late_exports(
+    __name__,
+    {
+        "telling": ("Caption", "captions", "srt_text", "vtt_text"),
+        "encode": ("gif_bytes", "mp4_bytes"),
+        "making": ("Film", "make_film"),
+        "outline": ("talk_outline",),
+        "clock": ("Schedule", "schedule"),
+    },
+)

@@ -1,0 +1,94 @@
+"""The clock of a film: which step of which run is seen when, slower round the edges that matter.
+
+Several designs share one clock: its step 0 is the press of each, or the start of a run in which nothing is pressed.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import accumulate
+from typing import TYPE_CHECKING
+
+from tickwright.durations import STEPS_PER_SECOND
+from tickwright.errors import UsageError
+from tickwright.measure.pulses import pulses
+
+if TYPE_CHECKING:
+    from tickwright.recording import Recording
+
+BEFORE_STEPS = 10  # what is seen before the press
+AFTER_SECONDS = 1.5  # how long the last picture stays
+ROUND_STEPS = (3, 5)  # how far before and after an edge that matters the film is slow
+SLOWEST, FASTEST = 0.01, 1000.0
+
+
+@dataclass(frozen=True, slots=True)
+class Schedule:
+    """When each step of the common clock is seen: `begins[i]` seconds into the film for step `first_step` + i.
+
+    `shots` are the clock's steps at which a new picture comes, the first of all included; `seconds` is how long the
+    film lasts.
+    """
+
+    first_step: int
+    begins: tuple[float, ...]
+    shots: tuple[int, ...]
+    seconds: float
+
+    def at(self, step: int) -> float:
+        """The second of the film at which a step of the clock begins; of steps outside it, the nearest."""
+        return self.begins[min(max(step - self.first_step, 0), len(self.begins) - 1)]
+
+    def shot_at(self, second: float) -> int:
+        """The shot that is seen at that second of the film."""
+        return self.shots[max(0, bisect_right([self.at(step) for step in self.shots], second + 1e-9) - 1)]
+
+    def slower(self, times: int) -> Schedule:
+        """The same pictures, that many times slower; the last stays as long as it did."""
+        begins = tuple(begin * times for begin in self.begins)
+        return Schedule(self.first_step, begins, self.shots, begins[-1] + self.seconds - self.begins[-1])
+
+
+def schedule(recordings: Sequence[Recording], speed: float = 1.0, slow: float = 4.0) -> Schedule:
+    """Lay out the film of these runs: `speed` times as fast as a full world, `slow` times slower round edges.
+
+    The edges that matter are each output's first on and last off. Raises UsageError for speeds that no one can watch.
+    """
+    for name, value in (("--speed", speed), ("--slow", slow)):
+        if not SLOWEST <= value <= FASTEST:
+            raise UsageError(f"A film cannot be made with {name} {value:g}: use {SLOWEST:g} to {FASTEST:g}.")
+    first = min(max(-BEFORE_STEPS, -clock_zero(run)) for run in recordings)
+    last = max(run.trace.steps - clock_zero(run) for run in recordings) - 1
+    edges = {edge for run in recordings for edge in edges_of(run)}
+    before, after = ROUND_STEPS
+    near = {step for edge in edges for step in range(edge - before, edge + after + 1)}
+    one = 1 / (STEPS_PER_SECOND * speed)
+    lengths = [one * (slow if step in near else 1.0) for step in range(first, last)]
+    begins = tuple(accumulate(lengths, initial=0.0))
+    shots = sorted({first, *(step for run in recordings for step in changes_of(run) if first < step <= last)})
+    return Schedule(first, begins, tuple(shots), begins[-1] + AFTER_SECONDS)
+
+
+def clock_zero(run: Recording) -> int:
+    """The step of the run that is step 0 of the common clock: its press, if there is one."""
+    return run.pressed_at_step or 0
+
+
+def edges_of(run: Recording) -> list[int]:
+    """The steps of the clock at which an output first comes on and at which it last goes off."""
+    edges: list[int] = []
+    for name in run.plan.outputs:
+        train = pulses(run.trace.changes_of(name))
+        if train:
+            edges.append(train[0].start - clock_zero(run))
+            if train[-1].duration is not None:
+                edges.append(train[-1].start + train[-1].duration - clock_zero(run))
+    return edges
+
+
+def changes_of(run: Recording) -> set[int]:
+    """The steps of the clock at which anything in the run looks different from the step before."""
+    steps = {step for changes in run.shown.values() for step, _ in changes[1:]} | {step for step, _ in run.scenes[1:]}
+    return {step - clock_zero(run) for step in steps}

@@ -1,0 +1,159 @@
+"""Captions: what is to be said when, from the run itself, as WebVTT (W3C) and SRT that match the film."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+from typing import TYPE_CHECKING, NamedTuple
+
+from tickwright.durations import time_text
+from tickwright.measure.pulses import Pulse, pulses
+from tickwright.publish.film.clock import Schedule, clock_zero
+from tickwright.space import cell_text
+
+if TYPE_CHECKING:
+    from tickwright.recording import Recording
+
+SHORTEST_SECONDS = 1.0
+MOST_PULSES_TOLD = 3
+DONE = {
+    "press": "is pressed", "flip": "is flipped", "on": "is switched on", "off": "is switched off",
+    "drop": "gets an item", "put": "gets an item", "take": "is emptied", "tread": "is stepped on", "leave": "is left",
+    "clear": "is cleared",
+}  # fmt: skip
+
+
+class Caption(NamedTuple):
+    """A caption: the step of the clock that it tells of, when it stands in the film, and its lines."""
+
+    step: int
+    begin: float
+    end: float
+    lines: tuple[str, ...]
+
+    @property
+    def text(self) -> str:
+        """The lines as one sentence after another."""
+        return " ".join(self.lines)
+
+
+def captions(recordings: Sequence[Recording], clock: Schedule) -> list[Caption]:
+    """The captions of a film, in order; none overlap, and each stands a second at least where there is room for it.
+
+    What comes too soon after another is told together with it; what several designs do alike is told once.
+    """
+    told: dict[tuple[int, str], list[str]] = {}  # (step of the clock, sentence) -> titles of the designs
+    for number, run in enumerate(recordings, 1):
+        for step, text in _events(run):
+            told.setdefault((step, text), []).append(run.plan.title or f"Design {number}")
+    cues: list[tuple[int, float, list[str]]] = []
+    for step, pairs in groupby(sorted(told, key=lambda pair: pair[0]), key=lambda pair: pair[0]):
+        lines = [_mark(told[pair], len(recordings)) + pair[1] for pair in pairs]
+        begin = clock.at(step)
+        if cues and begin - cues[-1][1] < SHORTEST_SECONDS:
+            cues[-1][2].extend(lines)
+        else:
+            cues.append((step, begin, lines))
+    ends = [begin for _, begin, _ in cues[1:]] + [clock.seconds]
+    return [Caption(step, begin, end, tuple(lines)) for (step, begin, lines), end in zip(cues, ends, strict=True)]
+
+
+def _mark(titles: Sequence[str], designs: int) -> str:
+    if designs == 1:
+        return ""
+    if len(titles) == designs:
+        return "Both: " if designs == 2 else "All: "
+    return f"{', '.join(titles)}: "
+
+
+def _events(run: Recording) -> Iterator[tuple[int, str]]:
+    """(step of the clock, sentence) for what is worth telling of one run."""
+    zero = clock_zero(run)
+    for act in run.acts:
+        names = [name for name, cell in run.plan.triggers.items() if cell == act.cell]
+        yield act.step - zero, f"{names[0] if names else cell_text(act.cell)} {DONE.get(act.verb, act.verb)}."
+    for name, cell in run.plan.triggers.items():
+        if name not in run.plan.outputs and any(act.cell == cell for act in run.acts):
+            for pulse in pulses(run.trace.changes_of(name))[:MOST_PULSES_TOLD]:
+                if pulse.duration is not None:
+                    yield pulse.start + pulse.duration - zero, f"{name} is off again after {time_text(pulse.duration)}."
+    for name in run.plan.outputs:
+        yield from _output(run, name)
+    yield run.trace.steps - 1 - zero, "all is at rest." if run.rested else "the film ends here; the circuit goes on."
+
+
+def _output(run: Recording, name: str) -> Iterator[tuple[int, str]]:
+    zero = clock_zero(run)
+    train = pulses(run.trace.changes_of(name))
+    of = f" of {len(train)}" if run.rested else ""
+    for number, pulse in enumerate(train, 1):
+        if MOST_PULSES_TOLD < number < len(train):
+            continue
+        time = f" for the {_ordinal(number)} time{of}" if len(train) > 1 else ""
+        delay = f", {time_text(pulse.start - zero)} after the press" if number == 1 and run.acts else ""
+        yield pulse.start - zero, f"{name} comes on{time}{delay}."
+        if pulse.duration is not None:
+            yield pulse.start + pulse.duration - zero, f"{name} goes off{_after(train, number)}."
+
+
+def _after(train: Sequence[Pulse], number: int) -> str:
+    pulse = train[number - 1]
+    if len(train) == 1:
+        return f": it held {time_text(pulse.duration)}"
+    if number < len(train):
+        return f" after {time_text(pulse.duration)}"
+    return f": from first on to last off {time_text(pulse.start + (pulse.duration or 0) - train[0].start)}"
+
+
+def _ordinal(number: int) -> str:
+    """A number as its place in a row.
+
+    >>> _ordinal(1), _ordinal(12), _ordinal(23)
+    ('1st', '12th', '23rd')
+    """
+    if number % 100 in (11, 12, 13):
+        return f"{number}th"
+    return f"{number}{ {1: 'st', 2: 'nd', 3: 'rd'}.get(number % 10, 'th') }"
+
+
+def vtt_text(cues: Sequence[Caption]) -> str:
+    """The captions as a WebVTT file: hours always written, three decimals, starts that never fall.
+
+    >>> print(vtt_text([Caption(0, 0.0, 1.5, ("a < b",))]), end="")
+    WEBVTT
+    <BLANKLINE>
+    1
+    00:00:00.000 --> 00:00:01.500
+    a &lt; b
+    """
+    blocks = []
+    for number, cue in enumerate(cues, 1):
+        lines = [_plain(line).replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;") for line in cue.lines]
+        blocks.append("\n".join([f"{number}", f"{stamp(cue.begin)} --> {stamp(cue.end)}", *lines]))
+    return "\n\n".join(["WEBVTT", *blocks]) + "\n"
+
+
+def srt_text(cues: Sequence[Caption]) -> str:
+    """The captions as an SRT file, whose times have a comma before the milliseconds."""
+    blocks = []
+    for number, cue in enumerate(cues, 1):
+        times = f"{stamp(cue.begin)} --> {stamp(cue.end)}".replace(".", ",")
+        blocks.append("\n".join([f"{number}", times, *map(_plain, cue.lines)]))
+    return "\n\n".join(blocks) + "\n"
+
+
+def stamp(second: float) -> str:
+    """A time as hh:mm:ss.ttt.
+
+    >>> stamp(3723.0405)
+    '01:02:03.040'
+    """
+    thousandths = int(second * 1000 + 1e-6)
+    minutes, rest = divmod(thousandths, 60_000)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours:02}:{minutes:02}:{rest // 1000:02}.{rest % 1000:03}"
+
+
+def _plain(line: str) -> str:
+    """A line that is one line: what breaks lines, and the arrow of the formats, cannot come from a title."""
+    return " ".join(line.split()).replace("-->", "->")

@@ -1,0 +1,174 @@
+"""Films: their clock, captions that match it, pictures judged for flashing, files that other programs read."""
+
+from __future__ import annotations
+
+import io
+import itertools
+import re
+from pathlib import Path
+
+import imageio_ffmpeg
+import pytest
+from PIL import Image
+
+from tickwright import loads
+from tickwright.errors import UsageError
+from tickwright.plan import load
+from tickwright.publish.film import captions, gif_bytes, make_film, mp4_bytes, schedule, srt_text, vtt_text
+from tickwright.publish.film.encode import RATE, Shot, frame_counts
+from tickwright.publish.film.telling import Caption, stamp
+from tickwright.recording import record
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+LAMP = """format = "tickwright plan 1"
+title = "Bell & lamp --> <i>"
+key = {"#" = "block", b = "short-button", L = "lamp"}
+layer = [{rows = "#"}, {rows = "bL"}]
+triggers = {press = [0, 0, 1]}
+outputs = {lamp = [1, 0, 1]}"""
+
+
+@pytest.fixture(scope="module")
+def lamp():
+    return record(loads(LAMP), before_steps=20)
+
+
+def test_the_clock_begins_before_the_press_and_is_slow_round_the_edges(lamp):
+    clock = schedule([lamp])
+    # Seen from 10 steps before the press at 0; the lamp goes on at 0 and off at 24: slow are -3..4 and 21..28.
+    assert (clock.first_step, clock.at(-10), clock.at(-3)) == (-10, 0.0, pytest.approx(7 * 0.05))
+    assert clock.at(5) - clock.at(-3) == pytest.approx(8 * 0.2)
+    assert clock.at(21) - clock.at(6) == pytest.approx(15 * 0.05)
+    assert clock.shots == (-10, 0, 20, 24)
+    assert clock.seconds == pytest.approx(clock.at(44) + 1.5)
+    assert [clock.shot_at(clock.at(step)) for step in (-10, -1, 0, 19, 20, 40)] == [-10, -10, 0, 0, 20, 24]
+
+
+def test_speed_and_slowness_scale_the_clock(lamp):
+    plain = schedule([lamp], slow=1.0)
+    assert plain.at(44) == pytest.approx(54 * 0.05)
+    assert schedule([lamp], speed=2.0, slow=1.0).at(44) == pytest.approx(54 * 0.025)
+    assert plain.slower(3).at(44) == pytest.approx(3 * plain.at(44))
+    assert plain.slower(3).seconds - plain.slower(3).at(44) == pytest.approx(1.5)
+
+
+@pytest.mark.parametrize(("speed", "slow"), [(0, 1), (-1, 1), (1, 0), (float("nan"), 1), (1, 1e9)])
+def test_a_speed_that_no_one_can_watch_is_refused(lamp, speed, slow):
+    with pytest.raises(UsageError, match="A film cannot be made with --s"):
+        schedule([lamp], speed, slow)
+
+
+def test_captions_tell_what_happened_when_it_is_seen(lamp):
+    clock = schedule([lamp])
+    told = captions([lamp], clock)
+    assert [(cue.step, cue.text) for cue in told] == [
+        (0, "press is pressed. lamp comes on, 0 s (0 ticks) after the press."),
+        (20, "press is off again after 1 s (10 ticks). lamp goes off: it held 1.2 s (12 ticks)."),
+        (44, "all is at rest."),
+    ]
+    assert [cue.begin for cue in told] == [clock.at(cue.step) for cue in told]
+    assert told[-1].end == clock.seconds
+
+
+def test_what_two_designs_do_alike_is_told_once():
+    two = [record(load(EXAMPLES / f"{name}.toml"), before_steps=20) for name in ("stacked-loop-3", "flat-loop-6")]
+    told = captions(two, schedule(two))
+    assert told[0].lines[0] == "Both: press is pressed."
+    both = schedule(two)
+    assert both.seconds >= max(schedule([run]).seconds for run in two)
+
+
+# The grammar of W3C WebVTT as far as these files use it: header, blocks of identifier, timings and payload.
+TIME = r"(\d{2,}):([0-5]\d):([0-5]\d)\.(\d{3})"
+BLOCK = re.compile(rf"(?P<id>[^\n]+)\n(?P<begin>{TIME}) --> (?P<end>{TIME})\n(?P<text>(?:[^\n]+\n?)+)")
+
+
+@pytest.mark.parametrize("name", ["taps", "flat-loop-4", "torch-clock", "hopper-clock", "shuttle"])
+def test_webvtt_keeps_to_the_grammar(name):
+    run = record(load(EXAMPLES / f"{name}.toml"), before_steps=20)
+    text = vtt_text(captions([run], schedule([run])))
+    head, *blocks = text.rstrip("\n").split("\n\n")
+    assert head == "WEBVTT"
+    assert blocks
+    times = []
+    for block in blocks:
+        found = BLOCK.fullmatch(block)
+        assert found, block
+        assert "-->" not in found["text"]
+        assert not re.search(r"<|&(?!amp;|lt;|gt;)", found["text"])
+        times.append((found["begin"], found["end"]))
+    assert all(begin < end for begin, end in times)
+    assert all(one[0] <= two[0] and one[1] <= two[0] for one, two in itertools.pairwise(times))
+
+
+def test_a_title_cannot_break_the_caption_files():
+    cue = Caption(0, 0.0, 2.0, ("a\n\n9\n00:00:00.000 --> 00:00:09.000\n<b>&", "паром"))
+    assert vtt_text([cue]) == (
+        "WEBVTT\n\n1\n00:00:00.000 --> 00:00:02.000\na 9 00:00:00.000 -&gt; 00:00:09.000 &lt;b&gt;&amp;\nпаром\n"
+    )
+    assert srt_text([cue]).startswith("1\n00:00:00,000 --> 00:00:02,000\na 9 00:00:00.000 -> 00:00:09.000 <b>&\nпаром")
+
+
+def test_stamps_have_three_digits_and_go_past_an_hour():
+    assert [stamp(value) for value in (0, 0.9996, 59.9999, 3600)] == [
+        "00:00:00.000", "00:00:00.999", "00:00:59.999", "01:00:00.000",
+    ]  # fmt: skip
+
+
+def test_a_film_as_gif_and_mp4_keeps_its_time(lamp):
+    film = make_film([lamp])
+    assert (film.slowed, film.note, film.flashing.safe) == (1, "", True)
+    assert sum(shot.seconds for shot in film.shots) == pytest.approx(film.clock.seconds)
+    with Image.open(io.BytesIO(gif_bytes(film.shots))) as gif:
+        lengths = []
+        for number in range(gif.n_frames):
+            gif.seek(number)
+            lengths.append(gif.info["duration"])
+        assert (gif.n_frames, gif.size) == (len(film.shots), film.shots[0].picture.size)
+    assert sum(lengths) == pytest.approx(1000 * film.clock.seconds, abs=10)
+    assert lengths[0] == pytest.approx(1000 * film.clock.at(0), abs=10)
+
+
+def test_an_mp4_is_read_by_a_decoder(lamp, tmp_path):
+    film = make_film([lamp])
+    path = tmp_path / "film.mp4"
+    path.write_bytes(mp4_bytes(film.shots))
+    frames, seconds = imageio_ffmpeg.count_frames_and_secs(str(path))
+    assert frames == round(film.clock.seconds * RATE)
+    assert seconds == pytest.approx(film.clock.seconds, abs=0.05)
+
+
+def test_every_shot_of_an_mp4_gets_the_frames_that_begin_in_it():
+    shots = [Shot(Image.new("RGB", (4, 4)), seconds) for seconds in (0.03, 0.03, 0.1, 0.0)]
+    assert list(frame_counts(shots)) == [1, 1, 2, 1]
+
+
+def blinking_floor():
+    """A beat of 12 steps over a whole floor of lamps, so that it is the lamps that fill the picture."""
+    lamps = "\n".join(["L" * 6] * 6)
+    wires = "\n".join(["w" * 6] * 5 + ["w" * 5 + "l"])
+    return loads(f"""format = "tickwright plan 1"
+key = {{L = "lamp", w = "wire", l = "lever"}}
+triggers = {{beat = [5, 5, 1]}}
+outputs = {{lamp = [0, 0, 0]}}
+[[layer]]
+rows = '''
+{lamps}
+'''
+[[layer]]
+rows = '''
+{wires}
+'''""")
+
+
+def test_what_would_flash_is_slowed_unless_it_is_allowed():
+    hand = [f"{20 + 2 * turn}:beat:flip" for turn in range(16)]
+    run = record(blinking_floor(), hand, steps=60)
+    film = make_film([run], slow=1.0)
+    assert film.slowed > 1
+    assert film.flashing.safe
+    assert film.note.startswith(f"The film runs {film.slowed} times slower than asked for: it would have ")
+    asked = make_film([run], slow=1.0, allow_flashing=True)
+    assert (asked.slowed, asked.flashing.safe) == (1, False)
+    assert asked.note.startswith("Warning: the film has ")
+    assert film.clock.seconds > asked.clock.seconds
