@@ -103,3 +103,17 @@ def test_stopped_by_hand_it_keeps_what_it_found(monkeypatch, call, backwards):
     assert code == 0
     assert "(output-unreached)" in out
     assert "1 finding. Stopped before all was looked at." in out
+
+
+def test_what_if_prints_each_symptom_with_its_mistakes(call, backwards):
+    code, out, _ = call("diagnose", backwards, "--what-if")
+    assert code == 0
+    assert "press -> lamp, as planned: never on" in out
+    assert (
+        "    the repeater at (2, 0, 1) faces east instead of west: hold 1.2 s (12 ticks), delay 0.1 s (1 tick)" in out
+    )
+    document = json.loads(call("diagnose", backwards, "--what-if", "--json")[1])
+    assert document["plan"] == str(backwards)
+    assert not document["stopped"]
+    turned = [one for one in document["mistakes"] if one["text"].endswith("faces east instead of west")]
+    assert turned[0]["answers"][0]["symptom"] == "comes-on"

@@ -15,18 +15,30 @@ if TYPE_CHECKING:
     from tickwright.diagnose.codes import CODES, Code, find_code
     from tickwright.diagnose.cycles import Arc, max_cycle_ratio
     from tickwright.diagnose.explaining import Explanation, explain
+    from tickwright.diagnose.mistakes import KINDS, Mistake, single_mistakes
+    from tickwright.diagnose.symptoms import SYMPTOMS, Seen, symptom
+    from tickwright.diagnose.whatif import Consequence, WhatIf, what_if
 
 __all__ = [
     "CODES",
+    "KINDS",
+    "SYMPTOMS",
     "Arc",
     "Code",
+    "Consequence",
     "Diagnosis",
     "Explanation",
+    "Mistake",
+    "Seen",
+    "WhatIf",
     "diagnose",
     "explain",
     "find_code",
     "max_cycle_ratio",
     "most_rises",
+    "single_mistakes",
+    "symptom",
+    "what_if",
 ]
 
 __getattr__ = late_exports(
@@ -36,5 +48,8 @@ __getattr__ = late_exports(
         "codes": ("CODES", "Code", "find_code"),
         "cycles": ("Arc", "max_cycle_ratio"),
         "explaining": ("Explanation", "explain"),
+        "mistakes": ("KINDS", "Mistake", "single_mistakes"),
+        "symptoms": ("SYMPTOMS", "Seen", "symptom"),
+        "whatif": ("Consequence", "WhatIf", "what_if"),
     },
 )
