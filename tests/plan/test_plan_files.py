@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import pickle
 import random
 from collections.abc import Callable
 from dataclasses import replace
@@ -328,3 +329,9 @@ def test_an_example_keeps_its_text_when_saved_and_its_comments_when_changed(path
     changed = dumps(bigger)
     assert loads(changed, path) == bigger
     assert [line for line in text.splitlines() if "# " in line and line not in changed.splitlines()] == []
+
+
+def test_a_plan_can_be_pickled_whole():
+    plan = loads(LANDING, "landing.toml")
+    copy = pickle.loads(pickle.dumps(plan))
+    assert (copy, copy.path, copy.source) == (plan, plan.path, plan.source)

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
+from typing import Any
 
 from tickwright.parts import Part
 from tickwright.space import Cell
@@ -61,6 +62,11 @@ class Plan:
         far = [max((cell[axis] + 1 for cell in held), default=0) for axis in range(3)]
         x, y, z = (max(pair) for pair in zip(self.size, far, strict=True))
         object.__setattr__(self, "size", (x, y, z) if x and y else (0, 0, z))
+
+    def __reduce__(self) -> tuple[type[Plan], tuple[Any, ...]]:
+        """How it is pickled: a frozen mapping cannot be."""
+        values = (getattr(self, name) for name in self.__slots__)
+        return (Plan, tuple(dict(value) if isinstance(value, MappingProxyType) else value for value in values))
 
     def bill(self) -> dict[str, int]:
         """How many parts of each kind it takes, most first, then by name."""

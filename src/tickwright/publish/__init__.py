@@ -25,7 +25,7 @@ if TYPE_CHECKING:
         talk_outline,
         vtt_text,
     )
-    from tickwright.publish.flash import Flashing, flashing, frame_luminances, safe_slowdown
+    from tickwright.publish.flash import MOST_FLASHES, Flashing, flashing, frame_luminances, most_flashes, safe_slowdown
     from tickwright.publish.isometric import CORNERS, isometric_drawing
     from tickwright.publish.palette import LEVEL_COLOURS, THEMES, contrast, level_colour, luminance, over
     from tickwright.publish.raster import png_bytes
@@ -37,6 +37,7 @@ if TYPE_CHECKING:
 __all__ = [
     "CORNERS",
     "LEVEL_COLOURS",
+    "MOST_FLASHES",
     "SYMBOLS",
     "THEMES",
     "WEB_FOLDER",
@@ -69,6 +70,7 @@ __all__ = [
     "levels_csv",
     "luminance",
     "make_film",
+    "most_flashes",
     "mp4_bytes",
     "over",
     "packed_changes",
@@ -89,7 +91,7 @@ __all__ = [
 __getattr__ = late_exports(
     __name__,
     {
-        "flash": ("Flashing", "flashing", "frame_luminances", "safe_slowdown"),
+        "flash": ("MOST_FLASHES", "Flashing", "flashing", "frame_luminances", "most_flashes", "safe_slowdown"),
         "film": (
             "Caption",
             "Film",

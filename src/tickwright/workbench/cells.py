@@ -23,7 +23,7 @@ POSTURES = {"rest": "", "out": "extended", "back": "just gone back", "moving": "
 class Drawn(NamedTuple):
     """How a cell looks and is called: `words` say it; `body` is "solid", "paper" or "" for the ground below its shapes.
 
-    `lit` are its shapes while it shows something, if they differ.
+    `lit` are its shapes while it shows something, `dim` while it shows 0, `shapes` as laid.
     """
 
     words: str
@@ -31,11 +31,20 @@ class Drawn(NamedTuple):
     body: str
     shapes: tuple[Shape, ...]
     lit: tuple[Shape, ...]
+    dim: tuple[Shape, ...]
 
     def as_data(self) -> dict[str, Any]:
         """As the page reads it."""
-        shown = {"text": self.words, "kind": self.kind, "body": self.body, "shapes": _shape_data(self.shapes)}
-        return shown if self.lit == self.shapes else {**shown, "lit": _shape_data(self.lit)}
+        shown: dict[str, Any] = {
+            "text": self.words,
+            "kind": self.kind,
+            "body": self.body,
+            "shapes": _shape_data(self.shapes),
+        }
+        for name, shapes in (("lit", self.lit), ("dim", self.dim)):
+            if shapes != self.shapes:
+                shown[name] = _shape_data(shapes)
+        return shown
 
 
 def drawn_at(layout: Layout, cell: Cell) -> Drawn:
@@ -47,7 +56,8 @@ def drawn_at(layout: Layout, cell: Cell) -> Drawn:
         words += f", joins {_sides(joins(layout, cell))}, points {_sides(points(layout, cell))}"
     full = PARTS[part.kind].support is None and not stand.inert
     body = ("solid" if layout.conducts(cell) else "paper") if full else ""
-    return Drawn(words, part.kind, body, cell_shapes(layout, cell, part.thrown), cell_shapes(layout, cell, on=True))
+    lit, dim = cell_shapes(layout, cell, on=True), cell_shapes(layout, cell)
+    return Drawn(words, part.kind, body, lit if part.thrown else dim, lit, dim)
 
 
 def part_data(part: Part, rules: RuleSet) -> dict[str, Any]:

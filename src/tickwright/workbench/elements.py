@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+import inspect
+from collections.abc import Awaitable, Callable, Iterator, Mapping
 from contextlib import contextmanager
+from functools import partial
+from pathlib import Path
 from typing import Any
 
-from nicegui import ui
+import nicegui
+from nicegui import Client, background_tasks, context, ui
 
 from tickwright import TickwrightError, load_rules
 from tickwright.parts import Part
+from tickwright.publish import WEB_FOLDER
+from tickwright.space import Cell, cell_text
 from tickwright.workbench.cells import part_data
 
+SHOWN_CELLS = 6
 BENCH = {"tickwright-bench": "web/bench"}
+THREE = str(Path(nicegui.__file__).parent / "elements" / "scene" / "dist")  # as NiceGUI's own 3D element names it
 
 
 class Board(ui.element, component="web/board.js", esm=BENCH):
@@ -26,6 +34,21 @@ class Board(ui.element, component="web/board.js", esm=BENCH):
         """In "lay" a click lays the chosen part, in "watch" it presses what is there."""
         self._props["mode"] = mode
         self.update()
+
+
+class Timeline(ui.element, component="web/timeline.js", esm=BENCH):
+    """The time line below the layer view; see web/timeline.js for its methods and events."""
+
+    def show(self, lanes: list[dict[str, Any]]) -> None:
+        """Show these lanes, each with its name and cell."""
+        self._props["lanes"] = lanes
+        self.update()
+
+
+class Solid(
+    ui.element, component="web/solid.js", esm={**BENCH, "tickwright-scene": str(WEB_FOLDER), "nicegui-scene": THREE}
+):
+    """The 3D view; see web/solid.js for its methods and events."""
 
 
 class Glyph(ui.element, component="web/glyph.js", esm=BENCH):
@@ -49,12 +72,24 @@ def button(text: str, do: Callable[[], Any], hint: str = "", kind: str = "plain"
 
 
 def attempt(do: Callable[[], Any]) -> Any:
-    """Do it; if the input is at fault, say so in one message."""
+    """Do it; if the input is at fault, say so in one message. What takes time goes on in the background."""
     try:
-        return do()
+        done = do()
     except TickwrightError as error:
         say(str(error), bad=True)
         return None
+    if inspect.isawaitable(done):
+        background_tasks.create(_attempt_late(done, context.client), name="attempt")
+        return None
+    return done
+
+
+async def _attempt_late(doing: Awaitable[Any], client: Client) -> None:
+    with client:
+        try:
+            await doing
+        except TickwrightError as error:
+            say(str(error), bad=True)
 
 
 def say(text: str, bad: bool = False) -> None:
@@ -84,6 +119,20 @@ def heading(title: str, level: int = 2) -> ui.element:
     with ui.element(f"h{level}") as made:
         ui.label(title)
     return made
+
+
+def finding_line(finding: Mapping[str, Any], goto: Callable[[Cell], Any]) -> None:
+    """A finding in words, with its cells as links that lead the cursor there."""
+    with ui.element("div").classes(f"finding finding-{finding['severity']}"):
+        ui.label(finding["severity"]).classes("severity")
+        ui.label(finding["message"])
+        cells = [(x, y, z) for x, y, z in finding["cells"][:SHOWN_CELLS]]
+        if cells:
+            with ui.element("div").classes("row-line"):
+                for cell in cells:
+                    button(cell_text(cell), partial(goto, cell), kind="small", name=f"Go to {cell_text(cell)}")
+                if len(finding["cells"]) > SHOWN_CELLS:
+                    ui.label(f"and {len(finding['cells']) - SHOWN_CELLS} more")
 
 
 def field(label: str, value: str = "", hint: str = "") -> ui.input:

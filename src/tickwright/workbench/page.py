@@ -8,20 +8,30 @@ from typing import Any
 
 from nicegui import events, ui
 
+from tickwright.publish import scene_data
 from tickwright.space import Cell
 from tickwright.workbench import laying
 from tickwright.workbench.actions import perform
-from tickwright.workbench.cells import View
+from tickwright.workbench.cells import View, rules_of
 from tickwright.workbench.colours import variables
 from tickwright.workbench.document import Box
-from tickwright.workbench.elements import Board, attempt, button, heading, say
+from tickwright.workbench.elements import Board, Solid, Timeline, attempt, button, heading, say
 from tickwright.workbench.files_panel import FilesPanel, save_document
 from tickwright.workbench.keys import KEYS
 from tickwright.workbench.lay import LayPanel
 from tickwright.workbench.session import Session
+from tickwright.workbench.watch_panel import WatchPanel
 
-TABS = {"lay": "Lay", "files": "Files"}
+TABS = {"lay": "Lay", "watch": "Press and watch", "files": "Files"}
 WIDE = ("files",)
+EDITS = (
+    ("Turn", "turn", "R"),
+    ("Mirror E-W", "mirror-x", "Swap east and west (X)"),
+    ("Mirror N-S", "mirror-y", "Swap north and south (Y)"),
+    ("Copy", "copy", "Ctrl+C"),
+    ("Cut", "cut", "Ctrl+X"),
+    ("Paste", "paste", "Ctrl+V"),
+)
 THEMES = {None: "Follow the system", False: "Light", True: "Dark"}
 
 
@@ -38,16 +48,21 @@ class Page:
         ui.page_title("Tickwright workbench")
         self.dark = ui.dark_mode(value=None)
         self.panels: dict[str, ui.element] = {}
+        self.tab = "lay"
+        self.solid: Solid | None = None
         with ui.element("div").classes("frame"):
             self._top()
             with ui.element("main").classes("main"):
                 self._work()
                 with ui.element("aside").classes("side").props('aria-label="Panel"') as self.side, self._panel("lay"):
                     self.lay = LayPanel(self)
+                with self.side, self._panel("watch"):
+                    self.watch = WatchPanel(self)
                 with ui.element("div").classes("wide hidden") as self.wide, self._panel("files"):
                     self.files = FilesPanel(self)
             with ui.element("footer").classes("strip").props('aria-label="Measures"'):
                 self.strip = ui.label("")
+        self.watch.attach(self.timeline)
         session.listeners.append(self._hear)
         ui.context.client.on_delete(lambda: session.listeners.remove(self._hear))
         ui.timer(2.0, self._look_outside)
@@ -91,38 +106,46 @@ class Page:
                 button("Layer down", lambda: self._layer(-1), "Page Down", "small")
                 self.layer_label = ui.label("").classes("code")
                 button("Layer up", lambda: self._layer(1), "Page Up", "small")
-                ui.element("div").classes("gap")
-                for text, op, hint in (
-                    ("Turn", "turn", "R"),
-                    ("Mirror east-west", "mirror-x", "X"),
-                    ("Mirror north-south", "mirror-y", "Y"),
-                    ("Copy", "copy", "Ctrl+C"),
-                    ("Cut", "cut", "Ctrl+X"),
-                    ("Paste", "paste", "Ctrl+V"),
-                ):
-                    button(text, partial(self.edit, op), hint, "small")
+                with ui.element("div").classes("bar-group") as self.edit_buttons:
+                    for text, op, hint in EDITS:
+                        button(text, partial(self.edit, op), hint, "small")
                 ui.element("div").classes("gap")
                 button("Zoom in", lambda: self.board.run_method("zoom", 1.25), "+", "small")
                 button("Zoom out", lambda: self.board.run_method("zoom", 0.8), "-", "small")
                 button("Fit", lambda: self.board.run_method("fit"), "0", "small")
+                ui.element("div").classes("gap")
+                self.solid_button = button("3D", self._toggle_solid, "Show the plan in space beside the layer", "small")
             with ui.element("div").classes("views") as self.views:
                 self.board = Board()
+                self.solid_box = ui.element("div").classes("solid-box hidden")
+            self.timeline = Timeline().classes("hidden")
         self.board.on("ready", lambda _: self._send_whole())
         self.board.on("edit", self._on_edit)
         self.board.on("cursor", self._on_cursor)
         self.board.on("ask", self._on_ask)
+        self.board.on("press", lambda event: attempt(lambda: self.watch.press_cell(tuple(event.args["cell"]))))
+        self.board.on("lane", lambda event: self.watch.toggle_lane(tuple(event.args["cell"])))
 
     def show_tab(self, name: str) -> None:
         """Show the panel of a tab, with the views of the plan beside it unless it takes the whole width."""
         wide = name in WIDE
+        self.tab = name
+        self.board.set_mode("watch" if name == "watch" else "lay")
+        shown = [(self.timeline, name == "watch"), (self.edit_buttons, name == "lay")]
         for other, panel in self.panels.items():
             panel.classes(add="hidden" if other != name else "", remove="hidden" if other == name else "")
-        for element, shown in ((self.work, not wide), (self.side, not wide), (self.wide, wide)):
-            element.classes(remove="hidden") if shown else element.classes(add="hidden")
+        for element, on in (*shown, (self.work, not wide), (self.side, not wide), (self.wide, wide)):
+            element.classes(remove="hidden") if on else element.classes(add="hidden")
         if self.tabs.value != name:
             self.tabs.set_value(name)
         if name == "files":
             self.files.show()
+        if name == "watch":
+            self.watch.show()
+        else:
+            self.board.run_method("mark", [])
+        if self.solid is not None:
+            self.solid.run_method("watch", name == "watch")
 
     # --- what happens ----------------------------------------------------------------------------------------------
 
@@ -134,6 +157,12 @@ class Page:
         if topic in ("plan", "document"):
             self.lay.show_cell()
             self.lay.show_plan()
+            self._send_solid(topic == "document")
+            self.watch.stale = True
+            if topic == "document":
+                self.watch.lanes = []
+            if self.tab == "watch":
+                self.watch.show()
         if topic == "tool":
             self.lay.show_tool()
         self._refresh_top()
@@ -141,6 +170,41 @@ class Page:
     def _send_whole(self) -> None:
         self.board.run_method("open", self.view.whole(self.session.document))
         self.lay.show_tool()
+
+    def goto(self, cell: Cell) -> None:
+        """Lead the cursor of the layer view to a cell."""
+        if self.tab in WIDE:
+            self.show_tab("lay")
+        self.board.run_method("goto", *cell)
+
+    # --- the 3D view -----------------------------------------------------------------------------------------------
+
+    def _toggle_solid(self) -> None:
+        shown = self.solid is None
+        self.solid_button.props["aria-pressed"] = "true" if shown else "false"
+        if shown:
+            with self.solid_box:
+                self.solid = Solid()
+            self.solid.on("ready", lambda _: self._send_solid(True))
+            self.solid.on("pick", self._on_pick)
+            self.solid_box.classes(remove="hidden")
+        else:
+            self.solid = None
+            self.solid_box.clear()
+            self.solid_box.classes(add="hidden")
+
+    def _send_solid(self, look: bool) -> None:
+        if self.solid is not None:
+            document = self.session.document
+            self.solid.run_method("show", scene_data(document.plan, rules_of(document)[0]), look)
+            self.solid.run_method("watch", self.tab == "watch")
+
+    def _on_pick(self, event: events.GenericEventArguments) -> None:
+        cell = event.args["cell"]
+        if cell is not None:
+            self.board.run_method("goto", *cell)
+
+    # --- edits -----------------------------------------------------------------------------------------------------
 
     def edit(self, op: str) -> None:
         """Do an edit at the cursor, in the selected box."""

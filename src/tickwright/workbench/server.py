@@ -24,12 +24,15 @@ def serve(target: Path, port: int | None = None, browser: bool = True) -> None:
     """
     port = _free_port(port)
     session = Session.open(target)
-    from nicegui import app, ui
+    from nicegui import app, background_tasks, ui
 
     from tickwright.workbench.page import Page
+    from tickwright.workbench.routes import add_routes
 
     app.add_middleware(Guard, port=port)
+    add_routes(app, session)
     app.on_startup(lambda: sys.stderr.write(f"The workbench is at http://{HOST}:{port}/ (Ctrl-C ends it)\n"))
+    app.on_startup(lambda: background_tasks.create(session.warm(), name="warm"))
     ui.run(
         lambda: Page(session),
         host=HOST,
@@ -44,7 +47,7 @@ def serve(target: Path, port: int | None = None, browser: bool = True) -> None:
         gzip_middleware_factory=None,
         ws_max_size=MOST_BODY_BYTES,
     )
-    session.document.close()
+    session.close()
 
 
 ICON = (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable
 from pathlib import Path
 
@@ -9,11 +10,14 @@ from tickwright import Plan
 from tickwright.parts import Part, parse_part
 from tickwright.workbench.document import Document
 from tickwright.workbench.folder import Folder
+from tickwright.workbench.jobs import Worker
 from tickwright.workbench.journal import journals_of
 from tickwright.workbench.laying import Clip
 
 Listener = Callable[[str], None]
 NEW_NAME = "new-plan"
+MOST_KEPT = 24
+WARM_AFTER_SECONDS = 1.5
 
 
 class Session:
@@ -24,6 +28,10 @@ class Session:
         self.document = document
         self.tool: Part = parse_part("block")
         self.clip: Clip | None = None
+        self.script: list[str] = []
+        self.kept: dict[int, tuple[bytes, str]] = {}
+        self._keeping = 0
+        self._workers: dict[str, Worker] = {}
         self.listeners: list[Listener] = []
 
     @classmethod
@@ -44,6 +52,29 @@ class Session:
         for listener in list(self.listeners):
             listener(topic)
 
+    def worker(self, name: str) -> Worker:
+        """The worker of that name."""
+        return self._workers.setdefault(name, Worker(name))
+
+    async def warm(self) -> None:
+        """Start the workers that answer edits and presses, once the first page has had time to load."""
+        await asyncio.sleep(WARM_AFTER_SECONDS)
+        for name in ("judge", "watch"):
+            await asyncio.get_running_loop().run_in_executor(None, self.worker(name).start)
+
+    def close(self) -> None:
+        """End all workers and let the document go; what is not saved stays in its journal."""
+        for worker in self._workers.values():
+            worker.stop()
+        self.document.close()
+
+    def keep(self, data: bytes, media_type: str) -> int:
+        """Keep bytes for the page to fetch, under a number; the oldest are let go."""
+        self._keeping += 1
+        self.kept[self._keeping] = (data, media_type)
+        self.kept.pop(self._keeping - MOST_KEPT, None)
+        return self._keeping
+
     def change(self, label: str, edit: Callable[[Plan], Plan]) -> bool:
         """Make one edit and tell the pages; whether it changed anything."""
         changed = self.document.change(label, edit)
@@ -61,6 +92,7 @@ class Session:
         other = Document.open(path)
         self.document.close()
         self.document = other
+        self.script = []
         self.tell("document")
 
 

@@ -1,6 +1,6 @@
 // The layer view: one layer of the plan on a grid, the others ghosted. The server holds the truth: what the user does
 // here is sent as an edit, and what comes back is drawn.
-import { keyOf, onTheme, paint, palette } from "tickwright-bench";
+import { keyOf, onTheme, onWatch, overlayNow, paint, palette, valuesNow, watched } from "tickwright-bench";
 
 const SMALLEST = 8;
 const LARGEST = 72;
@@ -20,34 +20,41 @@ export default {
         the chosen part, Delete erases, R turns. F1 lists all keys.</div>
     </div>`,
   props: { mode: { type: String, default: "lay" } },
+  watch: {
+    mode() {
+      this.follow();
+    },
+  },
   emits: ["ready", "edit", "cursor", "press", "lane", "ask"],
   data: () => ({ said: "", heard: "", label: "Layer grid", helpId: `help-${Math.random().toString(36).slice(2)}` }),
   created() {
     Object.assign(this, {
       cells: new Map(), sorts: [], size: [1, 1, 1], names: new Map(), problems: new Map(), notes: new Map(),
-      layer: 0, cursor: [0, 0], anchor: null, box: null, unit: 32, pan: [0, 0], fitted: false, ghosts: true,
-      tool: { sort: "part", text: "block" }, hover: null, drag: null, marked: new Set(), focused: false, values: null,
+      layer: 0, cursor: [0, 0], anchor: null, box: null, unit: 32, pan: [0, 0], moved: false, ghosts: true,
+      tool: { sort: "part", text: "block" }, hover: null, drag: null, marked: new Set(), focused: false, values: null, overlay: null,
     });
   },
   mounted() {
     this.watcher = new ResizeObserver(() => {
-      if (!this.fitted) this.fit();
+      if (!this.moved) this.fit();
       this.draw();
     });
     this.watcher.observe(this.$refs.frame);
     this.untheme = onTheme(() => this.draw());
+    this.unwatch = onWatch(() => this.follow());
     this.$emit("ready");
   },
   unmounted() {
     this.watcher.disconnect();
     this.untheme();
+    this.unwatch();
   },
   methods: {
     // --- what the server says ----------------------------------------------------------------------------------------
     open(data) {
       this.cells.clear();
       this.sorts = [];
-      this.fitted = false;
+      this.moved = false;
       this.box = this.anchor = null;
       this.take(data);
       this.layer = Math.min(data.layer ?? 0, this.size[2] - 1);
@@ -113,8 +120,20 @@ export default {
       const [x, y] = this.shown();
       this.unit = Math.max(SMALLEST, Math.min(48, Math.floor(Math.min((wide - 56) / x, (high - 72) / y))));
       this.pan = [Math.max(36, (wide - x * this.unit) / 2), Math.max(28, (high - 28 - y * this.unit) / 2)];
-      this.fitted = true;
+      this.moved = false;
       this.draw();
+    },
+
+    follow() {
+      watched.cellPixels.set("board", this.unit * this.unit);
+      this.values = this.mode === "watch" ? valuesNow() : null;
+      this.overlay = this.mode === "watch" ? overlayNow() : null;
+      this.describe(false);
+      this.draw();
+    },
+    at(x, y, z) {
+      const key = keyOf(x, y, z);
+      return this.overlay?.has(key) ? this.overlay.get(key) : this.cells.get(key);
     },
 
     // --- words -------------------------------------------------------------------------------------------------------
@@ -123,7 +142,7 @@ export default {
     },
     words(x, y, z) {
       const key = keyOf(x, y, z);
-      const cell = this.cells.get(key);
+      const cell = this.at(x, y, z);
       const said = [cell ? cell.text : "empty"];
       const value = this.values?.get(key);
       if (value !== undefined) said.push(`shows ${value}`);
@@ -202,13 +221,13 @@ export default {
     drawCell(ctx, c, x, y) {
       const { unit, pan, layer } = this;
       const [left, top] = [pan[0] + x * unit, pan[1] + y * unit];
-      const here = this.cells.get(keyOf(x, y, layer));
+      const here = this.at(x, y, layer);
       if (this.ghosts) {
-        const below = this.cells.get(keyOf(x, y, layer - 1));
-        const above = this.cells.get(keyOf(x, y, layer + 1));
+        const below = this.at(x, y, layer - 1);
+        const above = this.at(x, y, layer + 1);
         if (below && !here?.body) {
           ctx.globalAlpha = 0.32;
-          this.drawPart(ctx, c, below, left, top, 0);
+          this.drawPart(ctx, c, below, left, top, null);
         }
         if (above) {
           ctx.globalAlpha = 0.5;
@@ -221,7 +240,7 @@ export default {
         ctx.globalAlpha = 1;
       }
       if (!here) return;
-      const level = this.values?.get(keyOf(x, y, layer)) ?? 0;
+      const level = this.values ? this.values.get(keyOf(x, y, layer)) ?? 0 : null;
       this.drawPart(ctx, c, here, left, top, level);
       if (this.values && unit >= 20 && this.values.has(keyOf(x, y, layer))) {
         this.drawNumber(ctx, c, level, left, top);
@@ -236,7 +255,8 @@ export default {
         ctx.lineWidth = 1;
         ctx.strokeRect(left + 0.5, top + 0.5, unit, unit);
       }
-      paint(ctx, (level && cell.lit) || cell.shapes, left, top, unit, level);
+      const shapes = level === null ? cell.shapes : level ? cell.lit : cell.dim;
+      paint(ctx, shapes ?? cell.shapes, left, top, unit, level ?? 0);
     },
     drawNumber(ctx, c, level, left, top) {
       const { unit } = this;
@@ -332,7 +352,7 @@ export default {
       if (this.hover && this.mode === "lay" && this.tool.sort === "part" && this.tool.shapes) {
         ctx.globalAlpha = 0.5;
         const [left, top] = [pan[0] + this.hover[0] * unit, pan[1] + this.hover[1] * unit];
-        this.drawPart(ctx, c, this.tool, left, top, 0);
+        this.drawPart(ctx, c, this.tool, left, top, null);
         ctx.globalAlpha = 1;
       }
       const [left, top] = [pan[0] + cursor[0] * unit, pan[1] + cursor[1] * unit];
@@ -440,6 +460,7 @@ export default {
       const cell = this.cellAt(event);
       this.$refs.canvas.setPointerCapture(event.pointerId);
       if (event.button === 1 || !cell) {
+        this.moved = true;
         this.drag = { sort: "pan", x: event.clientX, y: event.clientY, pan: [...this.pan] };
         return;
       }
@@ -487,7 +508,7 @@ export default {
       const unit = Math.max(SMALLEST, Math.min(LARGEST, this.unit * by));
       this.pan = [x - ((x - this.pan[0]) * unit) / this.unit, y - ((y - this.pan[1]) * unit) / this.unit];
       this.unit = unit;
-      this.fitted = true;
+      this.moved = true;
       this.draw();
     },
   },

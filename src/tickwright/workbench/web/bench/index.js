@@ -1,5 +1,7 @@
 // What the components of the page share: the colours in force, shapes, and the run that is being watched with its clock.
 
+export * from "./run.js";
+
 export const STEPS_PER_SECOND = 20;
 
 export const keyOf = (x, y, z) => `${x},${y},${z}`;

@@ -1,0 +1,61 @@
+// The 3D view beside the grid: the same component as the sheets have, following the same clock.
+import { OrbitControls, THREE } from "nicegui-scene";
+import { keyOf, onTheme, onWatch, valuesNow, watched } from "tickwright-bench";
+import { mountScene } from "tickwright-scene/scene.js";
+
+export default {
+  template: `<div class="solid" ref="frame"><p v-if="trouble" class="hint">{{ trouble }}</p></div>`,
+  emits: ["pick", "ready"],
+  data: () => ({ trouble: "" }),
+  mounted() {
+    this.unwatch = onWatch(() => this.follow());
+    this.untheme = onTheme(() => this.view?.setTheme(this.theme()));
+    this.$emit("ready");
+  },
+  unmounted() {
+    this.unwatch();
+    this.untheme();
+    this.close();
+  },
+  methods: {
+    theme() {
+      return document.body.classList.contains("body--dark") ? "dark" : "light";
+    },
+    show(data, look) {
+      this.data = data;
+      if (this.view) this.view.setData(data, look);
+      else {
+        try {
+          this.view = mountScene(this.$refs.frame, data, {
+            THREE, OrbitControls, theme: this.theme(), label: "3D view: Shift and arrows orbit, arrows choose a cell",
+            onPick: (cell) => this.$emit("pick", { cell: cell === null ? null : this.data.cells[cell] }),
+          });
+        } catch {
+          this.trouble = "This browser draws no 3D (WebGL): the layers show the same plan.";
+        }
+      }
+      this.follow();
+    },
+    close() {
+      this.view?.dispose();
+      this.view = null;
+      watched.cellPixels.delete("solid");
+    },
+    layer(number, only) {
+      this.view?.setLayer(number, only);
+    },
+    look(corner) {
+      this.view?.lookFrom(corner);
+    },
+    follow() {
+      if (!this.view) return;
+      watched.cellPixels.set("solid", this.view.cellPixels());
+      const values = this.watching ? valuesNow() : null;
+      this.view.setLevels(values && this.data.cells.map((cell) => values.get(keyOf(...cell)) ?? 0));
+    },
+    watch(on) {
+      this.watching = on;
+      this.follow();
+    },
+  },
+};

@@ -1,0 +1,124 @@
+"""The work that jobs do, each a function of a way to tell progress and its arguments. Runs in a worker's process."""
+
+from __future__ import annotations
+
+import json
+import struct
+import sys
+from array import array
+from collections.abc import Callable, Mapping, Sequence
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+from tickwright import Finding, Plan, Proof, RuleSet
+from tickwright.rules import Layout, around
+from tickwright.space import zyx
+from tickwright.workbench.cells import EMPTY, Drawn, drawn_at
+
+if TYPE_CHECKING:
+    from tickwright.recording import Recording
+
+Tell = Callable[[Any], None]
+SPEEDS = (20.0, 4.0, 1.0, 0.5, 0.25, 0.1, 0.05)
+MOST_SCENES = 2_000
+FLASHES_SEEN = 7  # fewer changes than these can hold no four flashes
+
+
+def watch(_: Tell, plan: Plan, rules: RuleSet, acts: Sequence[str], steps: int) -> tuple[bytes, tuple[Finding, ...]]:
+    """Run a plan by a script of the hand: what every cell shows, as `packed` packs it, and the findings."""
+    from tickwright.recording import record
+
+    recording = record(plan, acts, steps, rules)
+    return packed(recording), recording.findings
+
+
+def packed(recording: Recording) -> bytes:
+    """A recording as the page reads it.
+
+    A length (4 bytes, little-endian), so many bytes of JSON, zeros up to a multiple of 4; then for all cells one after
+    another the steps of their changes (uint32), and then their values (uint16). The JSON says which cells they are, how
+    many changes each has, what stands where from which step on, and which cells flash at which speed.
+    """
+    cells = sorted(recording.shown, key=zyx)
+    steps, values = array("I"), array("H")
+    for cell in cells:
+        for step, value in recording.shown[cell]:
+            steps.append(step)
+            values.append(min(value, 65_535))
+    head = {
+        "steps": recording.trace.steps,
+        "rested": recording.rested,
+        "cells": cells,
+        "counts": [len(recording.shown[cell]) for cell in cells],
+        "acts": [{"step": act.step, "text": str(act), "cell": act.cell} for act in recording.acts],
+        "names": {**recording.plan.triggers, **recording.plan.outputs},
+        "triggers": list(recording.plan.triggers),
+        "scenes": scenes_of(recording),
+        "flashing": flashing_cells([recording.shown[cell] for cell in cells]),
+    }
+    if sys.byteorder == "big":
+        steps.byteswap()
+        values.byteswap()
+    text = json.dumps(head, separators=(",", ":")).encode()
+    text += b" " * (-len(text) % 4)
+    return struct.pack("<I", len(text)) + text + steps.tobytes() + values.tobytes()
+
+
+def scenes_of(recording: Recording) -> dict[str, Any]:
+    """What stands where from each step on at which that changed, as rows to draw over those before.
+
+    A row's number is a place in `sorts`. No more than MOST_SCENES are kept; `cut_at` is the first step left out.
+    """
+    numbers: dict[Drawn, int] = {}
+    scenes: list[dict[str, Any]] = []
+    kept = recording.scenes[: MOST_SCENES + 1]
+    for (_, before), (step, stands) in pairwise(kept):
+        layout = Layout(stands, recording.rules)
+        changed = {cell for cell in {**before, **stands} if before.get(cell) != stands.get(cell)}
+        rows = [
+            (*cell, numbers.setdefault(drawn_at(layout, cell), len(numbers)) if cell in stands else EMPTY)
+            for cell in sorted(around(changed, 2))
+            if cell in stands or cell in before
+        ]
+        scenes.append({"step": step, "cells": rows})
+    cut_at = recording.scenes[MOST_SCENES + 1][0] if len(recording.scenes) > len(kept) else None
+    return {"sorts": [drawn.as_data() for drawn in numbers], "scenes": scenes, "cut_at": cut_at}
+
+
+def flashing_cells(shown: Sequence[Sequence[tuple[int, int]]]) -> dict[str, list[int]]:
+    """For each speed the numbers of the cells that flash more than three times within some second (WCAG 2.3.1)."""
+    lively = [number for number, changes in enumerate(shown) if len(changes) >= FLASHES_SEEN]
+    if not lively:
+        return {}
+    import numpy as np
+
+    from tickwright.durations import STEPS_PER_SECOND
+    from tickwright.publish import MOST_FLASHES, level_colour, luminance, most_flashes
+
+    at = sorted({step for number in lively for step, _ in shown[number]})
+    light = [luminance(level_colour(level)) for level in range(16)]
+    frames = np.zeros((len(at), len(lively)))
+    for column, number in enumerate(lively):
+        rows = np.searchsorted(at, [step for step, _ in shown[number]])
+        for row, (_, value) in zip(rows, shown[number], strict=True):
+            frames[row:, column] = light[min(value, 15)]
+    found = {}
+    for speed in SPEEDS:
+        seconds = np.array(at) / (STEPS_PER_SECOND * speed)
+        most = most_flashes(frames, seconds)
+        found[f"{speed:g}"] = [lively[column] for column in np.flatnonzero(most > MOST_FLASHES)]
+    return found
+
+
+def prove(tell: Tell, plan: Plan, rules: RuleSet, claim: str, states: int) -> Proof:
+    """Put a claim to proof; tells how many states are explored and seen."""
+    from tickwright.verify import prove as proved
+
+    def progress(explored: int, seen: int) -> bool:
+        tell(f"{explored:,} states explored, {seen:,} seen")
+        return False
+
+    return proved(plan, claim, states=states, rules=rules, progress=progress)
+
+
+JOBS: Mapping[str, Callable[..., Any]] = {"watch": watch, "prove": prove}
