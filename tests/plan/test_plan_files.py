@@ -77,6 +77,7 @@ def test_a_new_file_reads_as_the_plan(plan):
 
 @given(plans(), st.sampled_from(TEXTS))
 @example(loads(LANDING), OTHER_LAYOUTS[0])
+@example(Plan({}, size=(2, 2, 3)), OTHER_LAYOUTS[1])  # named cells alone made that grid
 def test_a_changed_file_reads_as_the_plan_and_keeps_its_comments(plan, source):
     text = dumps(replace(plan, source=source))
     assert read_plan(text)[0] == plan

@@ -54,7 +54,7 @@ def changed_text(plan: Plan, old: Plan, text: str) -> str:
     """
     amendment = Amendment(text)
     amendment.root(_root(old), _root(plan), after="format")
-    if plan.cells != old.cells or plan.size != old.size:
+    if _laid(plan) != _laid(old):
         data, _ = read_toml(text)
         key = {character: parse_part(part) for character, part in data.get("key", {}).items()}
         names = _Characters(key)
@@ -66,6 +66,11 @@ def changed_text(plan: Plan, old: Plan, text: str) -> str:
     amendment.table("outputs", _cell_entries(old.outputs), _cell_entries(plan.outputs))
     amendment.tables("expect", list(map(_entries, old.expectations)), list(map(_entries, plan.expectations)))
     return amendment.result()
+
+
+def _laid(plan: Plan) -> tuple[object, ...]:
+    """What decides how far the rows reach: named cells too, for where one of them alone made the grid, rows now must."""
+    return plan.cells, plan.size, plan.triggers, plan.outputs
 
 
 class _Characters:

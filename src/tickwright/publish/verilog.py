@@ -1,0 +1,266 @@
+"""Plans as Verilog (IEEE Std 1364-2005): a Circuit with a model of each part, and a bench that replays the hand.
+
+`verilog_text` gives the whole file. In the bench a step of the world is STEP units of time, in which the parts that are
+due act one after another: first by priority, then in the order of telling. This agrees with the engines wherever parts
+due in one step with one priority were scheduled in that order, or do not care. Run it with
+`iverilog -g2005 -o plan.vvp plan.v && vvp -n plan.vvp`; each line it prints is `STEP NUMBER VALUE`, and
+`verilog_names` says which watched name has which number.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import groupby
+
+from tickwright.engine.circuit import KINDS, Circuit, Ports
+from tickwright.errors import UsageError
+from tickwright.parts import BUTTONS, CONTAINERS, PARTS, PISTONS, PLATES
+from tickwright.plan.hand import USUAL, Act, default_act
+from tickwright.publish.verilog_parts import MODULES
+from tickwright.rules.power import watched_cell
+from tickwright.space import Cell, cell_text
+
+__all__ = ["verilog_names", "verilog_text"]
+
+_NEVER = (*PISTONS, "hopper", "ejector")  # with none of them, what a crate holds stays as it is
+_LEVELS = ("comparator", *PLATES)  # parts whose output is a level of four bits, not one bit
+_ACTS = ("repeater", "comparator", "torch", "lamp", "lever", *BUTTONS, *PLATES, "change-sensor")
+_TASKS = {"flip": "flip", "on": "put_on", "off": "put_off", "press": "press", "tread": "tread", "leave": "leave"}
+
+
+def verilog_names(watch: Mapping[str, Cell]) -> dict[int, str]:
+    """Which number stands for which watched name in what the bench prints."""
+    return dict(enumerate(watch))
+
+
+def verilog_text(
+    circuit: Circuit,
+    watch: Mapping[str, Cell],
+    acts: Iterable[Act] = (),
+    steps: int = 200,
+    title: str = "",
+    one_by_one: bool = True,
+) -> str:
+    """The Circuit as a Verilog file whose bench does the acts, runs the steps 0 to `steps` - 1 and says what changes.
+
+    `watch` maps names to cells; the bench prints `STEP NUMBER VALUE`, the value at the end of step 0 and each change,
+    numbered as in `verilog_names`. With `one_by_one` off, parts due in one step with one priority act in one unit of
+    time, which a simulator may do sooner and in any order.
+
+    Raises UsageError for a plan with pistons, hoppers or ejectors, and for acts that build or handle items.
+    """
+    _refuse_what_moves(circuit)
+    return _Writer(circuit, watch, sorted(acts, key=lambda act: act.step), steps, one_by_one).text(title)
+
+
+def _refuse_what_moves(circuit: Circuit) -> None:
+    for cell, part in sorted(circuit.geometry.parts.items()):
+        if part.kind in _NEVER:
+            raise UsageError(
+                f"The {part.kind} at {cell_text(cell)} cannot be said in Verilog: only plans without pistons, hoppers "
+                "and ejectors can be exported so. Remove it, or export waveforms (--vcd)."
+            )
+
+
+def _plain(text: str) -> str:
+    """A text as a comment may hold it: printable ASCII in one line, no backslash or backquote."""
+    return re.sub(r"[^ -\[\]-_a-~]", "?", text)[:200]
+
+
+class _Writer:
+    """Writes one file; an actor's output is the net `a` and its number."""
+
+    def __init__(
+        self, circuit: Circuit, watch: Mapping[str, Cell], acts: Sequence[Act], steps: int, one_by_one: bool
+    ) -> None:
+        self.circuit = circuit
+        self.watch = watch
+        self.acts = [act for act in acts if act.step < steps]
+        self.steps = steps
+        rules = circuit.rules
+        self.top = rules.wire.top_level
+        self.kinds = [KINDS[code] for code in circuit.kind]
+        own = rules.repeater
+        given = {0, own.priority_ahead, own.priority_off, own.priority_on}
+        self.turn = {
+            priority: number
+            for number, priority in enumerate(
+                sorted(given | {rules.comparator.priority, rules.comparator.priority_ahead})
+            )
+        }
+        self.width = circuit.n if one_by_one else 1
+        self.looks_at = 2 + len(self.turn) * self.width
+        self.hand_at = self.looks_at + circuit.n
+        most = max(Counter(act.step for act in self.acts).values(), default=0)
+        self.step = self.hand_at + most + 2
+        self.used: dict[str, None] = {}
+
+    def text(self, title: str) -> str:
+        """The whole file."""
+        circuit = [*self._parts(), *self._watches()]
+        bench = self._bench()
+        head = [
+            f"// {_plain(title) or 'A plan'}: {self.circuit.n} parts, under the rules {_plain(self.circuit.rules.name)}.",
+            f"// A step of 0.05 s is {self.step} units of time. Times assume a world at its full 20 steps a second.",
+            "// Each line printed: STEP NUMBER VALUE, at the end of the step. The numbers are:",
+            *(f"//   {number} {_plain(name)}" for number, name in verilog_names(self.watch).items()),
+            "`timescale 1us/1us",
+            "",
+        ]
+        modules = [MODULES[name] for name in MODULES if name in self.used]
+        return "\n".join([*head, *modules, "module bench;", "  reg started = 0;", *circuit, *bench, "endmodule", ""])
+
+    # --- levels ----------------------------------------------------------------------------------------------------
+
+    def _given(self, source: int, loss: int, most: int) -> tuple[int, str]:
+        """What a source gives after its way: (level, condition) if it is on or off, else (0, expression)."""
+        kind = self.kinds[source]
+        if kind == "power-block":
+            return min(self.top, most) - loss, "1'b1"
+        if kind not in _LEVELS:
+            return min(self.top, most) - loss, f"a{source}"
+        level = f"a{source}" if most >= self.top else f"(a{source} > {most} ? 4'd{most} : a{source})"
+        return 0, level if loss == 0 else f"({level} > {loss} ? {level} - 4'd{loss} : 4'd0)"
+
+    def _level(self, hearing: Sequence[tuple[int, int, int]]) -> str:
+        """The highest level of what is heard, as an expression of four bits."""
+        given = [self._given(*entry) for entry in hearing]
+        plain = sorted((pair for pair in given if pair[0] > 0), reverse=True)
+        text = "4'd0"
+        for level, pairs in reversed([(level, list(pairs)) for level, pairs in groupby(plain, lambda pair: pair[0])]):
+            text = f"{' | '.join(condition for _, condition in pairs)} ? 4'd{level} : {text}"
+        levels = [expression for level, expression in given if level == 0 and expression[0] != "1"]
+        levels += [f"({text})"] if plain else []
+        while len(levels) > 1:
+            pairs_of = [levels[index : index + 2] for index in range(0, len(levels), 2)]
+            levels = [f"({a[0]} > {a[1]} ? {a[0]} : {a[1]})" if len(a) == 2 else a[0] for a in pairs_of]
+        return levels[0] if levels else "4'd0"
+
+    def _power(self, hearing: Sequence[tuple[int, int, int]]) -> str:
+        """Whether anything heard has a level, as an expression of one bit."""
+        words = []
+        for source, loss, most in hearing:
+            level, text = self._given(source, loss, most)
+            if level > 0:
+                words.append(text)
+            elif self.kinds[source] in _LEVELS and most > loss:
+                words.append(f"(a{source} > {loss})")
+        return " | ".join(words) or "1'b0"
+
+    def _hearing(self, ports: Ports, actor: int) -> list[tuple[int, int, int]]:
+        here = range(ports.start[actor], ports.start[actor + 1])
+        return [(int(ports.source[entry]), int(ports.loss[entry]), int(ports.most[entry])) for entry in here]
+
+    # --- the circuit -----------------------------------------------------------------------------------------------
+
+    def _at(self, actor: int, priority: int = 0) -> int:
+        """The unit of a step at which the actor acts when it scheduled itself with that priority."""
+        return 2 + self.turn[priority] * self.width + (int(self.circuit.rank[actor]) if self.width > 1 else 0)
+
+    def _parts(self) -> list[str]:
+        nets, lines = [], []
+        for actor, kind in enumerate(self.kinds):
+            made = self._part(actor, kind)
+            if made is None:
+                continue
+            module, ports, numbers = made
+            self.used[module] = None
+            wide = "[3:0] " if kind in _LEVELS else ""
+            given = ", ".join(f".{name}({number})" for name, number in numbers.items())
+            nets.append(f"  wire {wide}a{actor};  // {kind} {cell_text(self.circuit.cells[actor])}")
+            lines.append(f"  {module} #({given}) p{actor}(a{actor}{''.join(f', {port}' for port in ports)});")
+        return [*nets, *lines]
+
+    def _part(self, actor: int, kind: str) -> tuple[str, list[str], dict[str, int]] | None:
+        """A part's module, its ports after the output, and its parameters; None for what acts on nothing."""
+        circuit, rules = self.circuit, self.circuit.rules
+        power = self._hearing(circuit.power, actor)
+        flank = self._hearing(circuit.flank, actor)
+        numbers = {"STEP": self.step, "DELAY": int(circuit.delay[actor])}
+        if kind == "repeater":
+            off, on = (int(priority) for priority in circuit.priority[actor])
+            numbers |= {"AT_ON": self._at(actor, off), "AT_OFF": self._at(actor, on)}
+            numbers["AT_END"] = self._at(actor, rules.repeater.priority_off)
+            return "tw_repeater", [self._power(power), self._power(flank), "started"], numbers
+        if kind == "comparator":
+            numbers |= {"AT": self._at(actor, int(circuit.priority[actor][0]))}
+            numbers["DIFFERENCE"] = int(circuit.difference[actor])
+            return "tw_comparator", [self._rear(actor, power), self._level(flank), "started"], numbers
+        if kind == "torch":
+            torch = rules.torch
+            numbers |= {"AT": self._at(actor), "WINDOW": torch.burnout_window, "REST": torch.burnout_rest}
+            return "tw_torch", [self._power(power), "started"], numbers | {"COUNT": torch.burnout_count}
+        if kind == "lamp":
+            return "tw_lamp", [self._power(power), "started"], numbers | {"AT": self._at(actor)}
+        if kind == "change-sensor":
+            numbers |= {"AT": self._at(actor), "PULSE": rules.sensor.pulse}
+            return "tw_sensor", [self._seen(actor), "started"], numbers
+        if kind == "lever":
+            return "tw_lever", [], {"THROWN": int(circuit.laid[actor] > 0)}
+        if kind in BUTTONS:
+            return "tw_button", [], numbers | {"AT": self._at(actor)}
+        if kind in PLATES:
+            counts = int(circuit.counts[actor]) if kind == "counting-plate" else 0
+            looks = {"LOOK": rules.look_every(kind), "AT": self.looks_at + actor}
+            return "tw_plate", [], {"STEP": self.step, **looks, "COUNTS": counts, "TOP": self.top}
+        return None
+
+    def _rear(self, actor: int, power: Sequence[tuple[int, int, int]]) -> str:
+        """A comparator's rear level; a crate behind it replaces that, one behind a cell only while it is not full."""
+        crate = int(self.circuit.reads[actor])
+        if crate < 0:
+            return self._level(power)
+        fill = f"4'd{self.circuit.rules.fill_level('crate', int(self.circuit.stock[crate]))}"
+        full = f"({self._level(power)}) >= 4'd{self.top}"
+        return fill if self.circuit.directly[actor] else f"{full} ? {self._level(power)} : {fill}"
+
+    def _seen(self, sensor: int) -> str:
+        """What a change-sensor sees of the cell behind it: a wire's level, of others only whether they are on."""
+        watched = watched_cell(self.circuit.geometry, self.circuit.cells[sensor])
+        kind = self.circuit.geometry.kind(watched)
+        if kind == "wire":
+            return self._level(self.circuit.hears(watched))
+        return f"{{3'd0, a{self.circuit.index[watched]} != 0}}" if kind in _ACTS else "4'd0"
+
+    def _watches(self) -> list[str]:
+        lines = []
+        for number, cell in enumerate(self.watch.values()):
+            kind = self.circuit.geometry.kind(cell)
+            hears = self.circuit.hears(cell) if kind not in (None, "insulator", *CONTAINERS) else ()
+            value, wide = self._level(hears), 4
+            if kind == "crate":
+                value, wide = f"32'd{self.circuit.stock[self.circuit.index[cell]]}", 32
+            self.used["tw_watch"] = None
+            given = f".STEP({self.step}), .NUMBER({number}), .WIDTH({wide})"
+            lines.append(f"  tw_watch #({given}) w{number}({value});  // {kind or 'empty'} {cell_text(cell)}")
+        return lines
+
+    # --- the bench -------------------------------------------------------------------------------------------------
+
+    def _bench(self) -> list[str]:
+        lines = ["  initial begin", "    #1 started = 1;"]
+        now = 1
+        for step, acts in groupby(self.acts, lambda act: act.step):
+            for number, act in enumerate(acts):
+                task = self._task(act)
+                at = step * self.step + self.hand_at + number
+                lines.append(f"    #(64'd{at - now}) {task}" if task else "")
+                now = at if task else now
+        end = self.steps * self.step - now
+        return [*(line for line in lines if line), f"    #(64'd{end}) $finish;", "  end"]
+
+    def _task(self, act: Act) -> str:
+        """The call that does an act; "" if it does nothing."""
+        actor = self.circuit.index.get(act.cell)
+        kind = self.circuit.geometry.kind(act.cell)
+        verb = (default_act(kind) or "") if act.verb == USUAL else act.verb
+        if verb not in _TASKS:
+            raise UsageError(
+                f'"{act}" cannot be said in Verilog: only levers, buttons and creatures on plates can be exported so. '
+                "Leave the act out."
+            )
+        if actor is None or kind is None or verb not in PARTS[kind].acts:
+            return ""
+        return f"p{actor}.{_TASKS[verb]};"
