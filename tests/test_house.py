@@ -134,7 +134,11 @@ def objections(known: dict[str, Path], module: str, item: Import, target: str) -
         why.append("imports the whole package, which is above it")
     elif ORDER.index(goal) > ORDER.index(unit):
         why.append(f"imports {named}: {unit} stands before {goal}")
-    if unit == "publish" and goal == "engine" and target not in ("tickwright.engine.trace", "tickwright.engine.circuit"):
+    if (
+        unit == "publish"
+        and goal == "engine"
+        and target not in ("tickwright.engine.trace", "tickwright.engine.circuit")
+    ):
         why.append(f"imports {named}: publish runs no engine, it only reads traces and circuits")
     return why
 

@@ -122,6 +122,15 @@ def _film(word: str) -> Callable[[Job], str | bytes]:
     return make
 
 
+def _verilog(job: Job) -> str:
+    from tickwright.engine import circuit_of
+    from tickwright.publish import verilog_text
+
+    run = job.recording
+    circuit = circuit_of(run.plan, run.rules, job.order)
+    return verilog_text(circuit, {**run.plan.triggers, **run.plan.outputs}, run.acts, run.trace.steps, run.plan.title)
+
+
 FORMATS = (
     Format("svg", ".svg", "A picture of the plan, or of one layer.", lambda job: svg_text(job.drawing())),
     Format("png", ".png", "The same picture in pixels.", lambda job: png_bytes(job.drawing())),
@@ -135,6 +144,7 @@ FORMATS = (
     Format("mp4", ".mp4", "The same film as MP4.", _film("mp4")),
     Format("vtt", ".vtt", "Captions that match the film, as WebVTT.", _film("vtt")),
     Format("srt", ".srt", "The same captions as SRT.", _film("srt")),
+    Format("verilog", ".v", "The circuit of a plan without pistons and items as Verilog, with a bench.", _verilog),
     Format("bill", "-bill.csv", "The bill of parts as a table.", _bill),
 )
 

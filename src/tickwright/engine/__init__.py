@@ -1,6 +1,16 @@
 """Engines and what they record: runs and traces. Imports the leaves, `rules` and `plan`; nothing heavy early."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from tickwright.engine.running import Run, run
 from tickwright.engine.trace import Trace, first_difference
+from tickwright.late import late_exports
 
-__all__ = ["Run", "Trace", "first_difference", "run"]
+if TYPE_CHECKING:
+    from tickwright.engine.circuit import Circuit, circuit_of
+
+__all__ = ["Circuit", "Run", "Trace", "circuit_of", "first_difference", "run"]
+
+__getattr__ = late_exports(__name__, {"circuit": ("Circuit", "circuit_of")})

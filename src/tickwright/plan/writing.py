@@ -69,7 +69,7 @@ def changed_text(plan: Plan, old: Plan, text: str) -> str:
 
 
 def _laid(plan: Plan) -> tuple[object, ...]:
-    """What decides how far the rows reach: named cells too, for where one of them alone made the grid, rows now must."""
+    """What decides how far the rows reach: named cells too, which may alone have made the grid."""
     return plan.cells, plan.size, plan.triggers, plan.outputs
 
 

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from tickwright.publish.scene import WEB_FOLDER, packed_changes, scene_data
     from tickwright.publish.symbols import SYMBOLS, Shape, symbol, wire_symbol
     from tickwright.publish.tables import bill_csv, levels_csv
+    from tickwright.publish.verilog import verilog_text
     from tickwright.publish.waveform import lanes, vcd_names, vcd_text
 
 __all__ = [
@@ -84,6 +85,7 @@ __all__ = [
     "talk_outline",
     "vcd_names",
     "vcd_text",
+    "verilog_text",
     "vtt_text",
     "wire_symbol",
 ]
@@ -113,6 +115,7 @@ __getattr__ = late_exports(
         "scene": ("WEB_FOLDER", "packed_changes", "scene_data"),
         "symbols": ("SYMBOLS", "Shape", "symbol", "wire_symbol"),
         "tables": ("bill_csv", "levels_csv"),
+        "verilog": ("verilog_text",),
         "waveform": ("lanes", "vcd_names", "vcd_text"),
     },
 )

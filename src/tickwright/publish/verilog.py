@@ -1,10 +1,9 @@
 """Plans as Verilog (IEEE Std 1364-2005): a Circuit with a model of each part, and a bench that replays the hand.
 
-`verilog_text` gives the whole file. In the bench a step of the world is STEP units of time, in which the parts that are
-due act one after another: first by priority, then in the order of telling. This agrees with the engines wherever parts
-due in one step with one priority were scheduled in that order, or do not care. Run it with
-`iverilog -g2005 -o plan.vvp plan.v && vvp -n plan.vvp`; each line it prints is `STEP NUMBER VALUE`, and
-`verilog_names` says which watched name has which number.
+`verilog_text` gives the whole file. In the bench a step of the world is very many units of time, in which the parts
+that are due act one after another, by priority and order of scheduling, as the rules say. Run it with
+`iverilog -g2005 -o plan.vvp plan.v && vvp -n plan.vvp`; each line it prints is `STEP NUMBER VALUE`, where the watched
+names are numbered from 0.
 """
 
 from __future__ import annotations
@@ -22,17 +21,12 @@ from tickwright.publish.verilog_parts import MODULES
 from tickwright.rules.power import watched_cell
 from tickwright.space import Cell, cell_text
 
-__all__ = ["verilog_names", "verilog_text"]
+__all__ = ["verilog_text"]
 
 _NEVER = (*PISTONS, "hopper", "ejector")  # with none of them, what a crate holds stays as it is
 _LEVELS = ("comparator", *PLATES)  # parts whose output is a level of four bits, not one bit
 _ACTS = ("repeater", "comparator", "torch", "lamp", "lever", *BUTTONS, *PLATES, "change-sensor")
 _TASKS = {"flip": "flip", "on": "put_on", "off": "put_off", "press": "press", "tread": "tread", "leave": "leave"}
-
-
-def verilog_names(watch: Mapping[str, Cell]) -> dict[int, str]:
-    """Which number stands for which watched name in what the bench prints."""
-    return dict(enumerate(watch))
 
 
 def verilog_text(
@@ -45,14 +39,17 @@ def verilog_text(
 ) -> str:
     """The Circuit as a Verilog file whose bench does the acts, runs the steps 0 to `steps` - 1 and says what changes.
 
-    `watch` maps names to cells; the bench prints `STEP NUMBER VALUE`, the value at the end of step 0 and each change,
-    numbered as in `verilog_names`. With `one_by_one` off, parts due in one step with one priority act in one unit of
+    `watch` maps names to cells, numbered from 0; the bench prints `STEP NUMBER VALUE`, the value at the end of step 0
+    and each change. With `one_by_one` off, parts due in one step with one priority act in one unit of
     time, which a simulator may do sooner and in any order.
 
     Raises UsageError for a plan with pistons, hoppers or ejectors, and for acts that build or handle items.
     """
     _refuse_what_moves(circuit)
     return _Writer(circuit, watch, sorted(acts, key=lambda act: act.step), steps, one_by_one).text(title)
+
+
+_BENCH = ("module bench;", "  reg started = 0;", "  reg [63:0] changes = 0;  // parts that acted, and acts of the hand")
 
 
 def _refuse_what_moves(circuit: Circuit) -> None:
@@ -67,6 +64,11 @@ def _refuse_what_moves(circuit: Circuit) -> None:
 def _plain(text: str) -> str:
     """A text as a comment may hold it: printable ASCII in one line, no backslash or backquote."""
     return re.sub(r"[^ -\[\]-_a-~]", "?", text)[:200]
+
+
+def _big(number: int) -> str:
+    """A number as Verilog writes it, with its width where 31 bits are not enough."""
+    return str(number) if number < 2**31 else f"64'd{number}"
 
 
 class _Writer:
@@ -84,33 +86,49 @@ class _Writer:
         self.kinds = [KINDS[code] for code in circuit.kind]
         own = rules.repeater
         given = {0, own.priority_ahead, own.priority_off, own.priority_on}
-        self.turn = {
-            priority: number
-            for number, priority in enumerate(
-                sorted(given | {rules.comparator.priority, rules.comparator.priority_ahead})
-            )
-        }
-        self.width = circuit.n if one_by_one else 1
-        self.looks_at = 2 + len(self.turn) * self.width
+        given |= {rules.comparator.priority, rules.comparator.priority_ahead}
+        self.turn = {priority: number for number, priority in enumerate(sorted(given))}
+        self.place = self._places() if one_by_one else [0] * circuit.n
+        self.each = circuit.n + 2 if one_by_one else 0  # what one change may schedule: before, while and after telling
+        self.span = self.each * (steps * circuit.n + len(self.acts) + 1) + 1  # units of a step for each priority
+        self.looks_at = len(self.turn) * self.span
         self.hand_at = self.looks_at + circuit.n
         most = max(Counter(act.step for act in self.acts).values(), default=0)
         self.step = self.hand_at + most + 2
+        if self.step * steps >= 2**63:
+            raise UsageError(
+                f"A run of {steps:,} steps of a plan of {circuit.n:,} parts is too long for the clock of a Verilog "
+                "simulator: ask for a shorter one (--for)."
+            )
         self.used: dict[str, None] = {}
+
+    def _places(self) -> list[int]:
+        """place[actor], from 1: the order of telling, what watches a lamp right after it."""
+        rank, kinds, index = self.circuit.rank, self.kinds, self.circuit.index
+        keys = []
+        for actor, kind in enumerate(kinds):
+            seen = index.get(self._watched(actor)) if kind == "change-sensor" else None
+            lamp = seen is not None and kinds[seen] == "lamp"
+            keys.append((int(rank[seen if lamp else actor]), lamp, int(rank[actor]), actor))
+        places = [0] * len(keys)
+        for place, (*_, actor) in enumerate(sorted(keys), 1):
+            places[actor] = place
+        return places
 
     def text(self, title: str) -> str:
         """The whole file."""
         circuit = [*self._parts(), *self._watches()]
         bench = self._bench()
         head = [
-            f"// {_plain(title) or 'A plan'}: {self.circuit.n} parts, under the rules {_plain(self.circuit.rules.name)}.",
+            f"// {_plain(title) or 'A plan'}, under the rules {_plain(self.circuit.rules.name)}.",
             f"// A step of 0.05 s is {self.step} units of time. Times assume a world at its full 20 steps a second.",
             "// Each line printed: STEP NUMBER VALUE, at the end of the step. The numbers are:",
-            *(f"//   {number} {_plain(name)}" for number, name in verilog_names(self.watch).items()),
+            *(f"//   {number} {_plain(name)}" for number, name in enumerate(self.watch)),
             "`timescale 1us/1us",
             "",
         ]
         modules = [MODULES[name] for name in MODULES if name in self.used]
-        return "\n".join([*head, *modules, "module bench;", "  reg started = 0;", *circuit, *bench, "endmodule", ""])
+        return "\n".join([*head, *modules, *_BENCH, *circuit, *bench, "endmodule", ""])
 
     # --- levels ----------------------------------------------------------------------------------------------------
 
@@ -155,9 +173,9 @@ class _Writer:
 
     # --- the circuit -----------------------------------------------------------------------------------------------
 
-    def _at(self, actor: int, priority: int = 0) -> int:
-        """The unit of a step at which the actor acts when it scheduled itself with that priority."""
-        return 2 + self.turn[priority] * self.width + (int(self.circuit.rank[actor]) if self.width > 1 else 0)
+    def _at(self, place: int, priority: int = 0) -> int:
+        """The first unit of a step for what is scheduled with that priority, in that place among the told."""
+        return self.turn[priority] * self.span + place
 
     def _parts(self) -> list[str]:
         nets, lines = [], []
@@ -168,7 +186,7 @@ class _Writer:
             module, ports, numbers = made
             self.used[module] = None
             wide = "[3:0] " if kind in _LEVELS else ""
-            given = ", ".join(f".{name}({number})" for name, number in numbers.items())
+            given = ", ".join(f".{name}({_big(number)})" for name, number in numbers.items())
             nets.append(f"  wire {wide}a{actor};  // {kind} {cell_text(self.circuit.cells[actor])}")
             lines.append(f"  {module} #({given}) p{actor}(a{actor}{''.join(f', {port}' for port in ports)});")
         return [*nets, *lines]
@@ -178,29 +196,31 @@ class _Writer:
         circuit, rules = self.circuit, self.circuit.rules
         power = self._hearing(circuit.power, actor)
         flank = self._hearing(circuit.flank, actor)
-        numbers = {"STEP": self.step, "DELAY": int(circuit.delay[actor])}
+        place = self.place[actor]
+        at = self._at(place)
+        numbers = {"STEP": self.step, "EACH": self.each, "DELAY": int(circuit.delay[actor])}
         if kind == "repeater":
             off, on = (int(priority) for priority in circuit.priority[actor])
-            numbers |= {"AT_ON": self._at(actor, off), "AT_OFF": self._at(actor, on)}
-            numbers["AT_END"] = self._at(actor, rules.repeater.priority_off)
+            numbers |= {"AT_ON": self._at(place, off), "AT_OFF": self._at(place, on)}
+            numbers["AT_END"] = self._at(max(self.each - 1, 0), rules.repeater.priority_off)
             return "tw_repeater", [self._power(power), self._power(flank), "started"], numbers
         if kind == "comparator":
-            numbers |= {"AT": self._at(actor, int(circuit.priority[actor][0]))}
+            numbers |= {"AT": self._at(place, int(circuit.priority[actor][0]))}
             numbers["DIFFERENCE"] = int(circuit.difference[actor])
             return "tw_comparator", [self._rear(actor, power), self._level(flank), "started"], numbers
         if kind == "torch":
-            torch = rules.torch
-            numbers |= {"AT": self._at(actor), "WINDOW": torch.burnout_window, "REST": torch.burnout_rest}
-            return "tw_torch", [self._power(power), "started"], numbers | {"COUNT": torch.burnout_count}
+            numbers |= {"AT": at, "AT_FIRST": self._at(0), "WINDOW": rules.torch.burnout_window}
+            numbers |= {"REST": rules.torch.burnout_rest, "COUNT": rules.torch.burnout_count}
+            return "tw_torch", [self._power(power), "started"], numbers
         if kind == "lamp":
-            return "tw_lamp", [self._power(power), "started"], numbers | {"AT": self._at(actor)}
+            return "tw_lamp", [self._power(power), "started"], numbers | {"AT": at}
         if kind == "change-sensor":
-            numbers |= {"AT": self._at(actor), "PULSE": rules.sensor.pulse}
+            numbers |= {"AT": at, "AT_FIRST": self._at(0), "PULSE": rules.sensor.pulse}
             return "tw_sensor", [self._seen(actor), "started"], numbers
         if kind == "lever":
             return "tw_lever", [], {"THROWN": int(circuit.laid[actor] > 0)}
         if kind in BUTTONS:
-            return "tw_button", [], numbers | {"AT": self._at(actor)}
+            return "tw_button", [], numbers | {"AT": at}
         if kind in PLATES:
             counts = int(circuit.counts[actor]) if kind == "counting-plate" else 0
             looks = {"LOOK": rules.look_every(kind), "AT": self.looks_at + actor}
@@ -218,11 +238,14 @@ class _Writer:
 
     def _seen(self, sensor: int) -> str:
         """What a change-sensor sees of the cell behind it: a wire's level, of others only whether they are on."""
-        watched = watched_cell(self.circuit.geometry, self.circuit.cells[sensor])
+        watched = self._watched(sensor)
         kind = self.circuit.geometry.kind(watched)
         if kind == "wire":
             return self._level(self.circuit.hears(watched))
         return f"{{3'd0, a{self.circuit.index[watched]} != 0}}" if kind in _ACTS else "4'd0"
+
+    def _watched(self, sensor: int) -> Cell:
+        return watched_cell(self.circuit.geometry, self.circuit.cells[sensor])
 
     def _watches(self) -> list[str]:
         lines = []
@@ -233,7 +256,7 @@ class _Writer:
             if kind == "crate":
                 value, wide = f"32'd{self.circuit.stock[self.circuit.index[cell]]}", 32
             self.used["tw_watch"] = None
-            given = f".STEP({self.step}), .NUMBER({number}), .WIDTH({wide})"
+            given = f".STEP({_big(self.step)}), .NUMBER({number}), .WIDTH({wide})"
             lines.append(f"  tw_watch #({given}) w{number}({value});  // {kind or 'empty'} {cell_text(cell)}")
         return lines
 
@@ -246,7 +269,7 @@ class _Writer:
             for number, act in enumerate(acts):
                 task = self._task(act)
                 at = step * self.step + self.hand_at + number
-                lines.append(f"    #(64'd{at - now}) {task}" if task else "")
+                lines.append(f"    #(64'd{at - now}) changes = changes + 1; {task}" if task else "")
                 now = at if task else now
         end = self.steps * self.step - now
         return [*(line for line in lines if line), f"    #(64'd{end}) $finish;", "  end"]

@@ -1,8 +1,9 @@
 """The Verilog of each static part (IEEE Std 1364-2005), by the name of its module. Texts only.
 
-Every part has the clock of the bench in common: a step is STEP units of time, and each part acts at its own unit of a
-step, given by the priority of what it scheduled. What a part hears it hears as one port, already reduced to the
-strongest source. It looks at it once all has settled (`#0`), and acts by a transport delay on `go`.
+A step is STEP units of time. What a part schedules is due DELAY steps later, in the unit of that step which its
+priority and the order of scheduling give: AT and, for each change so far, EACH. So no two parts act in one unit. What a
+part hears comes as one port, already reduced to the strongest source; it looks at it once all has settled (`#0`), and
+acts by a transport delay on `go`.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from __future__ import annotations
 __all__ = ["MODULES"]
 
 _CLOCK = """\
-  parameter [63:0] STEP = 1;
+  parameter [63:0] STEP = 1, EACH = 0;
   reg due = 0;  // an entry is outstanding
   reg go = 0;   // changes when it is due
 """
@@ -26,17 +27,18 @@ module tw_repeater(output reg on, input rear, input lock, input started);
     @(rear or lock or started) #0;
     if (started && !due && !lock && rear != on) begin
       due = 1;
-      go <= #(DELAY * STEP + (on ? AT_OFF : AT_ON) - $time % STEP) !go;
+      go <= #(DELAY * STEP + (on ? AT_OFF : AT_ON) + bench.changes * EACH - $time % STEP) !go;
     end
   end
   always @(go) if (due) begin
+    bench.changes = bench.changes + 1;
     due = 0;
     if (!lock && on) on = rear;
     else if (!lock) begin
       on = 1;
       if (!rear) begin
         due = 1;
-        go <= #(DELAY * STEP + AT_END - $time % STEP) !go;
+        go <= #(DELAY * STEP + AT_END + bench.changes * EACH - $time % STEP) !go;
       end
     end
   end
@@ -54,10 +56,11 @@ module tw_comparator(output reg [3:0] level, input [3:0] rear, input [3:0] flank
     @(computed or started) #0;
     if (started && !due && computed != level) begin
       due = 1;
-      go <= #(DELAY * STEP + AT - $time % STEP) !go;
+      go <= #(DELAY * STEP + AT + bench.changes * EACH - $time % STEP) !go;
     end
   end
   always @(go) if (due) begin
+    bench.changes = bench.changes + 1;
     due = 0;
     level = computed;
   end
@@ -67,7 +70,7 @@ endmodule
 // Lit unless powered; COUNT switch-offs within WINDOW steps burn it out for REST steps.
 module tw_torch(output reg on, input power, input started);
 {_CLOCK}\
-  parameter [63:0] DELAY = 2, AT = 0, WINDOW = 60, REST = 160;
+  parameter [63:0] DELAY = 2, AT = 0, AT_FIRST = 0, WINDOW = 60, REST = 160;
   parameter COUNT = 8;
   reg burnt = 0;
   reg [63:0] off_at[0:COUNT - 1];  // off_at[n % COUNT]: the step of switch-off number n
@@ -77,10 +80,11 @@ module tw_torch(output reg on, input power, input started);
     @(power or started) #0;
     if (started && !due && !burnt && power == on) begin
       due = 1;
-      go <= #(DELAY * STEP + AT - $time % STEP) !go;
+      go <= #(DELAY * STEP + AT + bench.changes * EACH - $time % STEP) !go;
     end
   end
   always @(go) if (due) begin
+    bench.changes = bench.changes + 1;
     due = 0;
     burnt = 0;
     if (on && power) begin
@@ -89,7 +93,7 @@ module tw_torch(output reg on, input power, input started);
       if (offs >= COUNT && $time / STEP - off_at[offs % COUNT] <= WINDOW) begin
         burnt = 1;
         due = 1;
-        go <= #(REST * STEP + AT - $time % STEP) !go;
+        go <= #(REST * STEP + AT_FIRST + bench.changes * EACH - $time % STEP) !go;
       end
       on = 0;
     end
@@ -108,10 +112,11 @@ module tw_lamp(output reg on, input power, input started);
     if (started && power) on = 1;
     else if (started && on && !due) begin
       due = 1;
-      go <= #(DELAY * STEP + AT - $time % STEP) !go;
+      go <= #(DELAY * STEP + AT + bench.changes * EACH - $time % STEP) !go;
     end
   end
   always @(go) if (due) begin
+    bench.changes = bench.changes + 1;
     due = 0;
     if (!power) on = 0;
   end
@@ -137,10 +142,11 @@ module tw_button(output reg on);
     if (!on) begin
       on = 1;
       due = 1;
-      go <= #(DELAY * STEP + AT - $time % STEP) !go;
+      go <= #(DELAY * STEP + AT + bench.changes * EACH - $time % STEP) !go;
     end
   endtask
   always @(go) if (due) begin
+    bench.changes = bench.changes + 1;
     due = 0;
     on = 0;
   end
@@ -172,6 +178,7 @@ module tw_plate(output reg [3:0] level);
   endtask
   task leave; if (creatures > 0) creatures = creatures - 1; endtask
   always @(go) begin
+    bench.changes = bench.changes + 1;
     look;
     look_later;
   end
@@ -181,21 +188,22 @@ endmodule
 // A change of what it sees gives a pulse of PULSE steps, DELAY steps later.
 module tw_sensor(output reg on, input [3:0] seen, input started);
 {_CLOCK}\
-  parameter [63:0] DELAY = 2, PULSE = 2, AT = 0;
+  parameter [63:0] DELAY = 2, PULSE = 2, AT = 0, AT_FIRST = 0;
   initial on = 0;
   always begin
     @(seen) #0;
     if (started && !on && !due) begin
       due = 1;
-      go <= #(DELAY * STEP + AT - $time % STEP) !go;
+      go <= #(DELAY * STEP + AT + bench.changes * EACH - $time % STEP) !go;
     end
   end
   always @(go) if (due) begin
+    bench.changes = bench.changes + 1;
     due = 0;
     if (on) on = 0;
     else begin
       due = 1;
-      go <= #(PULSE * STEP + AT - $time % STEP) !go;
+      go <= #(PULSE * STEP + AT_FIRST + bench.changes * EACH - $time % STEP) !go;
       on = 1;
     end
   end
