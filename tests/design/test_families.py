@@ -3,60 +3,85 @@
 from __future__ import annotations
 
 import random
+from itertools import pairwise
 
 import pytest
 
-from tickwright.design.families import (
-    corner_loop,
-    difference_fader,
-    flat_loop,
-    hopper_counter,
-    hopper_timer,
-    stacked_loop,
-    wire_loop,
-)
+from tickwright.design.catalogue import FAMILIES
+from tickwright.design.families import clocks, hopper_clock
+from tickwright.design.families.hopper_clock import Clock
 from tickwright.design.recipes import OUTPUTS, Goal, Recipe
 from tickwright.measure import find_trigger, observe
 from tickwright.measure.measuring import hold_of, kind_of
-from tickwright.plan import validate
+from tickwright.plan import Plan, validate
 from tickwright.rules import load_rules
 
 RULES = load_rules()
-TRIGGER_TICKS = {"short-button": 10, "long-button": 15, "tread-plate": 10, "lever": None}
-FAMILIES = {
-    flat_loop: (40, 400),
-    stacked_loop: (80, 600),
-    corner_loop: (150, 600),
-    wire_loop: (16, 90),
-    difference_fader: (30, 200),
-    hopper_timer: (40, 4000),
-    hopper_counter: (80, 9000),
-}
-TRIED = 12
+TRIGGER_STEPS = {"short-button": 20, "long-button": 30, "tread-plate": 20, "lever": None, "item-plate": 6000}
+RANGES = {
+    "direct": (20, 40),
+    "pulse shortener": (2, 100),
+    "repeater taps": (20, 60),
+    "torch one-shot": (4, 100),
+    "dropped item": (6000, 6100),
+    "shuttle": (10, 90),
+    "drain timer": (9, 2000),
+    "wire loop": (16, 90),
+    "flat loop": (40, 400),
+    "stacked loop": (80, 600),
+    "corner loop": (150, 600),
+    "difference fader": (30, 200),
+    "latch with delay line": (20, 300),
+    "hopper timer": (40, 4000),
+    "hopper counter": (80, 9000),
+}  # in steps
+TRIED = 10
 
 
-def proposals(family: object, least: int, most: int) -> list[Recipe]:
+def proposals(name: str) -> list[Recipe]:
     """What the family proposes for holds drawn between two limits, for every trigger and output."""
-    draw = random.Random(f"tickwright {family.NAME}")
+    draw = random.Random(f"tickwright {name}")
     found: list[Recipe] = []
     while len(found) < TRIED:
-        hold = 2 * draw.randrange(least // 2, most // 2)
-        trigger = draw.choice(list(TRIGGER_TICKS))
-        goal = Goal(hold, hold, hold, trigger, TRIGGER_TICKS[trigger], OUTPUTS)
-        recipes = list(family.recipes(goal))
+        hold = draw.randrange(*RANGES[name])
+        trigger = draw.choice(list(TRIGGER_STEPS))
+        recipes = list(FAMILIES[name].recipes(Goal(hold, hold, hold, trigger, TRIGGER_STEPS[trigger], OUTPUTS)))
         found += draw.sample(recipes, min(2, len(recipes)))
     return found
 
 
-@pytest.mark.parametrize("family", FAMILIES, ids=lambda family: family.NAME.replace(" ", "-"))
-def test_the_naive_model_says_what_a_run_shows(family):
-    for recipe in proposals(family, *FAMILIES[family]):
+def test_every_family_has_its_range():
+    assert list(RANGES) == list(FAMILIES)
+
+
+@pytest.mark.parametrize("name", FAMILIES)
+def test_the_naive_model_says_what_a_run_shows(name):
+    for recipe in proposals(name):
         plan = recipe.make()
         validate(plan, RULES)
+        assert recipe.family == name
         assert (list(plan.triggers), list(plan.outputs)) == (["press"], ["lamp" if recipe.output == "lamp" else "line"])
-        name = next(iter(plan.outputs))
+        output = next(iter(plan.outputs))
         seen = observe(plan, RULES, find_trigger(plan, RULES, "press"))
-        shown = (kind_of(seen, name), hold_of(seen.pulses(name)))
-        assert shown == ("one-shot", recipe.hold_steps), (recipe.family, dict(recipe.settings), recipe.output)
+        shown = (kind_of(seen, output), hold_of(seen.pulses(output)))
+        assert shown == ("one-shot", recipe.hold_steps), (dict(recipe.settings), recipe.output)
+        assert seen.settled
         if recipe.output == "full":
-            assert {value for _, value in seen.changes[name]} == {0, 15}
+            assert {value for _, value in seen.changes[output]} == {0, 15}
+
+
+CLOCKS = [
+    *((clocks.make_torch_clock(ticks), clocks.torch_period_steps(ticks)) for ticks in (2, 3, 9)),
+    *((clocks.make_comparator_clock(count, 4), clocks.comparator_period_steps(count)) for count in (6, 10, 20)),
+    *((hopper_clock.make(clock), hopper_clock.period_steps(clock)) for clock in (Clock(2, 1, 1), Clock(9, 2, 4))),
+]
+
+
+@pytest.mark.parametrize(("plan", "period"), CLOCKS, ids=[plan.title for plan, _ in CLOCKS])
+def test_a_clock_has_the_period_of_its_model(plan: Plan, period: int):
+    validate(plan, RULES)
+    seen = observe(plan, RULES, find_trigger(plan, RULES, "press"))
+    starts = [pulse.start for pulse in seen.pulses("lamp")][1:6]
+    assert kind_of(seen, "lamp") == "clock"
+    assert {later - sooner for sooner, later in pairwise(starts)} == {period}
+    assert seen.findings == ()

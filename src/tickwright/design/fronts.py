@@ -1,7 +1,7 @@
 """Fronts: a trigger, and what makes its press as long as the circuit behind it needs.
 
 A front ends in the cell (0, 0, 1), the *entry*, which is a wire or a full cell of the circuit behind, and reaches west
-and south from there. Lengths are in ticks; a trigger that stays on has none.
+and south from there.
 """
 
 from __future__ import annotations
@@ -15,45 +15,44 @@ from tickwright.space import Cell
 __all__ = ["ENTRY", "Front", "front_for", "lay_front"]
 
 ENTRY: Cell = (0, 0, 1)
+MOST_DETOUR_STEPS = 160  # longer ones cost more than what they save
 
 
 @dataclass(frozen=True, slots=True)
 class Front:
-    """How a press of `trigger_ticks` (None: it stays on) becomes a pulse of `pulse_ticks` at the entry.
+    """How a press of `trigger_steps` (None: it stays on) becomes a pulse of `pulse_steps` at the entry.
 
     `shape`: "plain" (as long as the press), "short" (a comparator that takes the press away from itself later), or
-    "taps" (the press joined with a later copy of itself). `delay_ticks` is from the press to the entry.
+    "taps" (the press joined with a later copy of itself).
     """
 
     shape: str
-    trigger_ticks: int | None
-    pulse_ticks: int | None
-    delay_ticks: int
-
-    @property
-    def more_ticks(self) -> int:
-        """By how much the pulse is longer than the press."""
-        return (self.pulse_ticks or 0) - (self.trigger_ticks or 0)
+    trigger_steps: int | None
+    pulse_steps: int
 
     def settings(self) -> dict[str, int | str]:
         """What it is, as the settings of a recipe say it."""
-        return {} if self.shape == "plain" else {"front": self.shape, "pulse ticks": self.pulse_ticks or 0}
+        return {} if self.shape == "plain" else {"front": self.shape, "pulse steps": self.pulse_steps}
 
 
-def front_for(trigger_ticks: int | None, pulse_ticks: int | None) -> Front | None:
+def front_for(trigger_steps: int | None, pulse_steps: int) -> Front | None:
     """The front that makes the pulse of this press; None if none does.
 
-    A short front makes 2 ticks or more, of a press longer than that; taps at most double a press, less a tick.
+    A short front makes 2 ticks or more, of a press longer than that; taps at most double a press, less a tick. Neither
+    delays by more than 20 repeaters.
+
+    >>> [front_for(20, steps) and front_for(20, steps).shape for steps in (2, 4, 20, 21, 38, 40)]
+    [None, 'short', 'plain', None, 'taps', None]
     """
-    if trigger_ticks == pulse_ticks:
-        return Front("plain", trigger_ticks, pulse_ticks, 0)
-    if pulse_ticks is None or pulse_ticks < 2:
+    if trigger_steps == pulse_steps:
+        return Front("plain", trigger_steps, pulse_steps)
+    if trigger_steps is None or pulse_steps < trigger_steps:
+        if 4 <= pulse_steps <= MOST_DETOUR_STEPS and pulse_steps % 2 == 0:
+            return Front("short", trigger_steps, pulse_steps)
         return None
-    if trigger_ticks is None or pulse_ticks < trigger_ticks:
-        return Front("short", trigger_ticks, pulse_ticks, 1)
-    if pulse_ticks < 2 * trigger_ticks:
-        return Front("taps", trigger_ticks, pulse_ticks, 1)
-    return None
+    more = pulse_steps - trigger_steps
+    possible = more % 2 == 0 and more < min(trigger_steps, MOST_DETOUR_STEPS)
+    return Front("taps", trigger_steps, pulse_steps) if possible else None
 
 
 def lay_front(sketch: Sketch, front: Front, trigger: str, into_block: bool) -> Cell:
@@ -74,10 +73,10 @@ def lay_front(sketch: Sketch, front: Front, trigger: str, into_block: bool) -> C
     sketch.put(wire, "wire")
     if front.shape == "short":
         sketch.put((x - 1, y, z), "comparator east mode=difference")
-        detour(sketch, wire, 1, split_delay(front.pulse_ticks or 0))
+        detour(sketch, wire, 1, split_delay(front.pulse_steps // 2))
     else:
         sketch.put((x - 1, y, z), "repeater east")
-        detour(sketch, wire, 2, split_delay(front.more_ticks + 1))
+        detour(sketch, wire, 2, split_delay((front.pulse_steps - (front.trigger_steps or 0)) // 2 + 1))
     return _lay_trigger(sketch, trigger, (x - 3, y, z))
 
 

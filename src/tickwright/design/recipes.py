@@ -17,7 +17,7 @@ OUTPUTS = ("lamp", "line", "full")
 class Goal:
     """What a family is asked for: a hold from `least_steps` to `most_steps`, best near `hold_steps`.
 
-    `trigger` is the part that is pressed, for `trigger_ticks` (None: it stays on). `outputs` are those that will do:
+    `trigger` is the part that is pressed, for `trigger_steps` (None: it stays on). `outputs` are those that will do:
     "lamp"; "line", a wire that shows level 1 or more; "full", a wire that shows 15.
     """
 
@@ -25,15 +25,15 @@ class Goal:
     least_steps: int
     most_steps: int
     trigger: str
-    trigger_ticks: int | None
+    trigger_steps: int | None
     outputs: tuple[str, ...]
 
-    def pulses(self, base_steps: int, least_ticks: int) -> Iterator[int]:
-        """Lengths of a pulse, in ticks, that bring `base_steps` to the goal: the nearest to it, the press itself."""
-        exact = max(round((self.hold_steps - base_steps) / 2), least_ticks)
-        for ticks in dict.fromkeys((exact, self.trigger_ticks)):
-            if ticks is not None and ticks >= max(least_ticks, 1) and self.meets(base_steps + 2 * ticks):
-                yield ticks
+    def pulses(self, base_steps: int, least_steps: int) -> Iterator[int]:
+        """Lengths of a pulse that bring `base_steps` to the goal: the exact one, even ones beside, the press."""
+        wanted = max(self.hold_steps - base_steps, least_steps)
+        for steps in dict.fromkeys((wanted, wanted + wanted % 2, wanted - wanted % 2, self.trigger_steps)):
+            if steps is not None and steps >= max(least_steps, 1) and self.meets(base_steps + steps):
+                yield steps
 
     def only(self, outputs: tuple[str, ...]) -> Goal:
         """The goal with those outputs alone, if they will do."""

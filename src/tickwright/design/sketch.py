@@ -10,7 +10,7 @@ from tickwright.parts import Part, parse_part, support_cell
 from tickwright.plan import Plan
 from tickwright.space import VECTORS, Cell, beside, cell_text
 
-__all__ = ["PRESS", "Sketch", "direction", "split_delay", "walk"]
+__all__ = ["LONGEST_DELAY_TICKS", "PRESS", "Sketch", "detour", "direction", "ring", "split_delay", "walk"]
 
 PRESS = "press"
 LONGEST_DELAY_TICKS = 4
@@ -94,25 +94,23 @@ def walk(start: Cell, moves: Sequence[tuple[str, int]]) -> Iterator[Cell]:
             yield start
 
 
-def detour(sketch: Sketch, top: Cell, width: int, delays: Sequence[int]) -> None:
-    """Repeaters in a detour to the south: down from below `top`, across, and up to below the cell `width` east of it.
+def detour(sketch: Sketch, top: Cell, width: int, delays: Sequence[int], north: bool = False) -> None:
+    """Repeaters in a detour to the south (or north): out from `top`, across, and back towards the cell `width` east.
 
-    The first hears `top` (or the wire that stands in for it does), the last faces the goal. `top` must be a wire.
+    The first hears `top`, which must be a wire; the last faces the goal, so that nothing flows back from there.
     """
     half = (len(delays) + 1) // 2
     x, y, z = top
-    down = [(x, y + row, z) for row in range(1, half + 1)]
-    across = [(x + column, y + half + 1, z) for column in range(width + 1)]
-    up = [(x + width, y + row, z) for row in range(half, 0, -1)]
-    queue = list(delays)
-    # The last cell before the goal is always a repeater, so that nothing flows back; a spare cell, the first, is wire.
-    spare = len(down) + len(up) - len(queue)
-    sketch.fill(down[:spare], "wire")
-    for cell in down[spare:]:
-        sketch.put(cell, f"repeater south delay={queue.pop(0)}")
+    sign, out, home = (-1, "north", "south") if north else (1, "south", "north")
+    there = [(x, y + sign * row, z) for row in range(1, half + 1)]
+    step = 1 if width > 0 else -1
+    across = [(column, y + sign * (half + 1), z) for column in range(x, x + width + step, step)]
+    back = [(x + width, y + sign * row, z) for row in range(half, 0, -1)]
+    spare = len(there) + len(back) - len(delays)
+    sketch.fill(there[:spare], "wire")
     sketch.fill(across, "wire")
-    for cell in up:
-        sketch.put(cell, f"repeater north delay={queue.pop(0)}")
+    for cell, delay in zip((*there[spare:], *back), delays, strict=True):
+        sketch.put(cell, f"repeater {out if cell in there else home} delay={delay}")
 
 
 def ring(sketch: Sketch, cells: Sequence[Cell], parts: Sequence[str]) -> None:

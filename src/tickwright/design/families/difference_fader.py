@@ -32,10 +32,10 @@ def items_for(level: int) -> int:
     return max(1, -(-(level - 1) * int(CRATE_ITEMS) // 14))
 
 
-def hold_steps(comparators: int, lost_a_turn: int, pulse_ticks: int, output: str) -> int:
+def hold_steps(comparators: int, lost_a_turn: int, pulse_steps: int, output: str) -> int:
     """The naive model. The lamp hears the block below the end of the way back, too, where one level more is left."""
-    more = comparators * (loops.TOP_LEVEL // lost_a_turn - loops.turns(lost_a_turn)) if output == "lamp" else 0
-    return loops.hold_steps(comparators, lost_a_turn, pulse_ticks + more, output)
+    more = 2 * comparators * (loops.TOP_LEVEL // lost_a_turn - loops.turns(lost_a_turn)) if output == "lamp" else 0
+    return loops.hold_steps(comparators, lost_a_turn, pulse_steps + more, output)
 
 
 def make(comparators: int, level: int, front: Front, trigger: str, output: str) -> Plan:

@@ -11,16 +11,16 @@ from __future__ import annotations
 from tickwright.design.sketch import Sketch, split_delay
 from tickwright.space import Cell
 
-__all__ = ["ITEM_STEPS", "MOST_DELAY_TICKS", "MOST_ITEMS", "gate_steps", "lay_gate", "lay_release", "least_pulse_ticks"]
+__all__ = ["ITEM_STEPS", "MOST_DELAY_TICKS", "MOST_ITEMS", "gate_steps", "lay_gate", "lay_release", "least_pulse_steps"]
 
 ITEM_STEPS = 8
 MOST_ITEMS = 297  # more would show 14, which is more than the line at the flank has left behind two repeaters
 MOST_DELAY_TICKS = 8
 
 
-def least_pulse_ticks(delay_ticks: int) -> int:
+def least_pulse_steps(delay_ticks: int) -> int:
     """How long the press must be: for the torch, the comparator, and its repeaters."""
-    return 2 + delay_ticks
+    return 4 + 2 * delay_ticks
 
 
 def gate_steps(items: int, delay_ticks: int) -> int:

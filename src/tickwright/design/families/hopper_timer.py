@@ -17,7 +17,7 @@ from tickwright.design.families.gate import (
     gate_steps,
     lay_gate,
     lay_release,
-    least_pulse_ticks,
+    least_pulse_steps,
 )
 from tickwright.design.fronts import ENTRY, Front, front_for, lay_front
 from tickwright.design.recipes import LAMP_STEPS, Goal, Recipe
@@ -69,7 +69,7 @@ def recipes(goal: Goal) -> Iterator[Recipe]:
                 base, an_item = hold_steps(0, delay, back, output), ITEM_STEPS * (1 + back)
                 items = round((goal.hold_steps - base) / an_item)
                 hold = base + an_item * items
-                front = front_of_gate(goal.trigger_ticks, delay, gate_steps(items, delay))
+                front = front_of_gate(goal.trigger_steps, delay, gate_steps(items, delay))
                 if 2 <= items <= MOST_ITEMS and goal.meets(hold) and front is not None:
                     settings = {"items": items, "delay ticks": delay, "ways": 1 + back, **front.settings()}
                     yield Recipe(
@@ -77,9 +77,9 @@ def recipes(goal: Goal) -> Iterator[Recipe]:
                     )
 
 
-def front_of_gate(trigger_ticks: int | None, delay_ticks: int, open_steps: int) -> Front | None:
+def front_of_gate(trigger_steps: int | None, delay_ticks: int, open_steps: int) -> Front | None:
     """The front for a gate that is on for so many steps: the press as it is if it is long enough but not too long."""
-    least = least_pulse_ticks(delay_ticks)
-    if trigger_ticks is not None and least <= trigger_ticks and 2 * trigger_ticks < open_steps:
-        return front_for(trigger_ticks, trigger_ticks)
-    return front_for(trigger_ticks, least) if 2 * least < open_steps else None
+    least = least_pulse_steps(delay_ticks)
+    if trigger_steps is not None and least <= trigger_steps < open_steps:
+        return front_for(trigger_steps, trigger_steps)
+    return front_for(trigger_steps, least) if least < open_steps else None

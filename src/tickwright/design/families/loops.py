@@ -37,9 +37,9 @@ def lost(parts: Sequence[str]) -> int:
     return wires - runs
 
 
-def hold_steps(comparators: int, lost_a_turn: int, pulse_ticks: int, output: str) -> int:
+def hold_steps(comparators: int, lost_a_turn: int, pulse_steps: int, output: str) -> int:
     """The naive model: the pulse, a tick for each comparator of each further turn, and what a lamp adds."""
-    return 2 * (pulse_ticks + comparators * turns(lost_a_turn)) + LAMP_STEPS * (output == "lamp")
+    return pulse_steps + 2 * comparators * turns(lost_a_turn) + LAMP_STEPS * (output == "lamp")
 
 
 def fitting(
@@ -48,10 +48,10 @@ def fitting(
     """Fronts and outputs with which a loop meets the goal by the naive model, with that hold."""
     for output in goal.outputs:
         base = model(comparators, lost_a_turn, 0, output)
-        for pulse_ticks in goal.pulses(base, comparators):
-            front = front_for(goal.trigger_ticks, pulse_ticks)
+        for pulse_steps in goal.pulses(base, 2 * comparators):
+            front = front_for(goal.trigger_steps, pulse_steps)
             if front is not None:
-                yield front, output, base + 2 * pulse_ticks
+                yield front, output, base + pulse_steps
 
 
 def lay_output(sketch: Sketch, output: str) -> dict[str, Cell]:

@@ -1,0 +1,51 @@
+"""The table of families, smallest circuits first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from tickwright.design.families import (
+    corner_loop,
+    difference_fader,
+    direct,
+    drain_timer,
+    dropped_item,
+    flat_loop,
+    hopper_counter,
+    hopper_timer,
+    latch_line,
+    pulse_shortener,
+    repeater_taps,
+    shuttle,
+    stacked_loop,
+    torch_one_shot,
+    wire_loop,
+)
+from tickwright.design.recipes import Goal, Recipe
+
+__all__ = ["FAMILIES", "recipes"]
+
+_MODULES = (
+    direct,
+    pulse_shortener,
+    repeater_taps,
+    torch_one_shot,
+    dropped_item,
+    shuttle,
+    drain_timer,
+    wire_loop,
+    flat_loop,
+    stacked_loop,
+    corner_loop,
+    difference_fader,
+    latch_line,
+    hopper_timer,
+    hopper_counter,
+)
+FAMILIES = {module.NAME: module for module in _MODULES}
+
+
+def recipes(goal: Goal) -> Iterator[Recipe]:
+    """What all families propose for the goal."""
+    for module in _MODULES:
+        yield from module.recipes(goal)
