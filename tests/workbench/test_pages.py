@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from nicegui.testing import user_simulation
 
+from tickwright.plan import lay
 from tickwright.workbench.page import Page
 from tickwright.workbench.session import Session
 
@@ -35,7 +36,7 @@ async def at_work(target):
             await user.open("/")
             yield user, session
     finally:
-        session.document.close()
+        session.close()
 
 
 def visit(target, story):
@@ -69,5 +70,68 @@ def test_another_plan_is_opened_and_a_bad_one_refused(folder):
         assert session.document.path.name == "flat-loop-6.toml"
         user.find(marker="open-latch.toml").click()
         assert session.document.path.name == "latch.toml"
+
+    visit(folder / "flat-loop-6.toml", story)
+
+
+async def eventually(there, seconds=20.0):
+    """Wait until something holds; what workers do takes its time."""
+    for _ in range(int(seconds * 20)):
+        if there():
+            return
+        await asyncio.sleep(0.05)
+    raise AssertionError("it did not come about")
+
+
+def test_the_plan_is_judged_and_a_finding_is_repaired_as_one_edit(folder):
+    async def story(user, session):
+        await eventually(lambda: session.judging.known.searched == "tried")
+        known = session.judging.known
+        # Known of the flat loop of six (see its example): delay 1 tick, hold 5.4 s, minimum trigger 6 ticks (lamp: 4).
+        entry = next(answer for answer in known.answers if answer.output == "entry")
+        assert (entry.delay_steps, entry.hold_steps, entry.minimum_trigger_steps) == (2, 104, 12)
+        assert (known.box, len(known.verdicts), known.findings) == ((7, 2, 2), 9, ())
+        await user.should_see("5.2 s (52 ticks)")
+        await user.should_see("no findings")
+
+        user.find("Judge").click()
+        user.find(marker="trigger-length").type("4 ticks").trigger("change")
+        await eventually(lambda: session.judging.known.searched == "tried" and session.length_steps == 8)
+        assert [finding.code for finding in session.judging.known.findings] == ["trigger-too-short"]
+        await user.should_see("parallel taps")
+        before = session.document.plan
+        user.find(marker="repair-trigger-too-short").click()
+        await eventually(lambda: session.judging.known.searched == "tried" and session.document.plan != before)
+        assert session.judging.known.findings == ()
+        assert session.document.undo() == "repair trigger-too-short"
+        assert session.document.plan == before
+
+    visit(folder / "flat-loop-6.toml", story)
+
+
+def test_a_press_is_recorded_and_a_script_kept_in_order(folder):
+    async def story(user, session):
+        user.find("Press and watch").click()
+        user.find(marker="act").type("20:press")
+        user.find("Add act").click()
+        assert session.script == ["20:press"]
+        await eventually(lambda: session.kept)
+        data, media_type = session.kept[max(session.kept)]
+        assert (media_type, len(data) > 100) == ("application/octet-stream", True)
+        user.find(marker="act").clear().type("20:pres")
+        user.find("Add act").click()
+        await user.should_see("neither a trigger of the plan nor a cell")
+        assert session.script == ["20:press"]
+        user.find("Clear script").click()
+        assert session.script == []
+
+    visit(folder / "flat-loop-6.toml", story)
+
+
+def test_a_plan_that_cannot_be_run_says_why(folder):
+    async def story(user, session):
+        session.change("erase", lambda plan: lay(plan, {(1, 0, 0): None}))
+        await eventually(lambda: "no support" in session.judging.known.trouble)
+        await user.should_see("no support")
 
     visit(folder / "flat-loop-6.toml", story)

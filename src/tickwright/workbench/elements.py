@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import inspect
-from collections.abc import Awaitable, Callable, Iterator, Mapping
+from collections.abc import Awaitable, Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
@@ -119,6 +119,21 @@ def heading(title: str, level: int = 2) -> ui.element:
     with ui.element(f"h{level}") as made:
         ui.label(title)
     return made
+
+
+def table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
+    """A table of text; without heads the first column names the rows."""
+    with ui.element("table").classes("plain-table"):
+        if heads:
+            with ui.element("tr"):
+                for head in heads:
+                    with ui.element("th").props("scope=col"):
+                        ui.label(head)
+        for row in rows:
+            with ui.element("tr"):
+                for number, cell in enumerate(row):
+                    with ui.element("td" if heads or number else "th").props("" if heads or number else "scope=row"):
+                        ui.label(cell)
 
 
 def finding_line(finding: Mapping[str, Any], goto: Callable[[Cell], Any]) -> None:

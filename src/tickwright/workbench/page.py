@@ -17,12 +17,14 @@ from tickwright.workbench.colours import variables
 from tickwright.workbench.document import Box
 from tickwright.workbench.elements import Board, Solid, Timeline, attempt, button, heading, say
 from tickwright.workbench.files_panel import FilesPanel, save_document
+from tickwright.workbench.judge_panel import JudgePanel
 from tickwright.workbench.keys import KEYS
 from tickwright.workbench.lay import LayPanel
 from tickwright.workbench.session import Session
+from tickwright.workbench.strip import Strip
 from tickwright.workbench.watch_panel import WatchPanel
 
-TABS = {"lay": "Lay", "watch": "Press and watch", "files": "Files"}
+TABS = {"lay": "Lay", "watch": "Press and watch", "judge": "Judge", "files": "Files"}
 WIDE = ("files",)
 EDITS = (
     ("Turn", "turn", "R"),
@@ -58,10 +60,12 @@ class Page:
                     self.lay = LayPanel(self)
                 with self.side, self._panel("watch"):
                     self.watch = WatchPanel(self)
+                with self.side, self._panel("judge"):
+                    self.judge = JudgePanel(self)
                 with ui.element("div").classes("wide hidden") as self.wide, self._panel("files"):
                     self.files = FilesPanel(self)
-            with ui.element("footer").classes("strip").props('aria-label="Measures"'):
-                self.strip = ui.label("")
+            with ui.element("footer").classes("foot").props('aria-label="Measures"'):
+                self.strip = Strip(self)
         self.watch.attach(self.timeline)
         session.listeners.append(self._hear)
         ui.context.client.on_delete(lambda: session.listeners.remove(self._hear))
@@ -69,6 +73,7 @@ class Page:
         self._asked_outside = ""
         self.show_tab("lay")
         self._refresh_top()
+        session.judging.begin()
         if session.document.notice:
             say(session.document.notice)
 
@@ -129,13 +134,15 @@ class Page:
     def show_tab(self, name: str) -> None:
         """Show the panel of a tab, with the views of the plan beside it unless it takes the whole width."""
         wide = name in WIDE
-        self.tab = name
         self.board.set_mode("watch" if name == "watch" else "lay")
         shown = [(self.timeline, name == "watch"), (self.edit_buttons, name == "lay")]
         for other, panel in self.panels.items():
             panel.classes(add="hidden" if other != name else "", remove="hidden" if other == name else "")
         for element, on in (*shown, (self.work, not wide), (self.side, not wide), (self.wide, wide)):
             element.classes(remove="hidden") if on else element.classes(add="hidden")
+        if name != self.tab:
+            ui.run_javascript("document.querySelector('.side').scrollTop = 0")
+        self.tab = name
         if self.tabs.value != name:
             self.tabs.set_value(name)
         if name == "files":
@@ -165,6 +172,12 @@ class Page:
                 self.watch.show()
         if topic == "tool":
             self.lay.show_tool()
+        if topic == "length":
+            self.watch.run()
+        if topic == "judged":
+            self.judge.show()
+            self.strip.show()
+            return
         self._refresh_top()
 
     def _send_whole(self) -> None:

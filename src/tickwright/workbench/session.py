@@ -6,12 +6,14 @@ import asyncio
 from collections.abc import Callable
 from pathlib import Path
 
-from tickwright import Plan
+from tickwright import Plan, RuleSet
 from tickwright.parts import Part, parse_part
+from tickwright.workbench.cells import rules_of
 from tickwright.workbench.document import Document
 from tickwright.workbench.folder import Folder
 from tickwright.workbench.jobs import Worker
 from tickwright.workbench.journal import journals_of
+from tickwright.workbench.judging import Judging
 from tickwright.workbench.laying import Clip
 
 Listener = Callable[[str], None]
@@ -21,7 +23,11 @@ WARM_AFTER_SECONDS = 1.5
 
 
 class Session:
-    """What is open. Pages listen for topics: "plan" (it changed), "document" (another one is open), "file", "tool"."""
+    """What is open. Pages listen for topics.
+
+    "plan": it changed; "document": another one is open; "file": it was saved; "tool": another part is chosen; "length":
+    another length of trigger is tried; "judged": more is known.
+    """
 
     def __init__(self, folder: Folder, document: Document) -> None:
         self.folder = folder
@@ -29,9 +35,11 @@ class Session:
         self.tool: Part = parse_part("block")
         self.clip: Clip | None = None
         self.script: list[str] = []
+        self.length_steps: int | None = None  # of a button in the triggers' place
         self.kept: dict[int, tuple[bytes, str]] = {}
         self._keeping = 0
         self._workers: dict[str, Worker] = {}
+        self.judging = Judging(self, lambda: self.tell("judged"))
         self.listeners: list[Listener] = []
 
     @classmethod
@@ -49,8 +57,14 @@ class Session:
 
     def tell(self, topic: str) -> None:
         """Let all pages know."""
+        if self.listeners and topic in ("plan", "document", "length"):
+            self.judging.begin()
         for listener in list(self.listeners):
             listener(topic)
+
+    def rules(self) -> RuleSet:
+        """The rule set of the plan; the standard one if it cannot be read."""
+        return rules_of(self.document)[0]
 
     def worker(self, name: str) -> Worker:
         """The worker of that name."""
@@ -59,11 +73,12 @@ class Session:
     async def warm(self) -> None:
         """Start the workers that answer edits and presses, once the first page has had time to load."""
         await asyncio.sleep(WARM_AFTER_SECONDS)
-        for name in ("judge", "watch"):
+        for name in ("judge", "findings", "watch"):
             await asyncio.get_running_loop().run_in_executor(None, self.worker(name).start)
 
     def close(self) -> None:
         """End all workers and let the document go; what is not saved stays in its journal."""
+        self.judging.close()
         for worker in self._workers.values():
             worker.stop()
         self.document.close()
@@ -92,7 +107,7 @@ class Session:
         other = Document.open(path)
         self.document.close()
         self.document = other
-        self.script = []
+        self.script, self.length_steps = [], None
         self.tell("document")
 
 

@@ -182,7 +182,7 @@ class WatchPanel:
         self.stale = False
         try:
             data, findings = await worker.do(
-                "watch", document.plan, rules_of(document)[0], script, steps, most_seconds=60
+                "watch", document.plan, rules_of(document)[0], script, steps, self.session.length_steps, most_seconds=60
             )
         except Cancelled:
             return

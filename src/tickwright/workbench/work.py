@@ -10,12 +10,13 @@ from collections.abc import Callable, Mapping, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from tickwright import Finding, Plan, Proof, RuleSet
+from tickwright import Finding, Measurement, Plan, Proof, RuleSet, Verdict, check, gather
 from tickwright.rules import Layout, around
 from tickwright.space import zyx
 from tickwright.workbench.cells import EMPTY, Drawn, drawn_at
 
 if TYPE_CHECKING:
+    from tickwright.publish import Table
     from tickwright.recording import Recording
 
 Tell = Callable[[Any], None]
@@ -24,11 +25,13 @@ MOST_SCENES = 2_000
 FLASHES_SEEN = 7  # fewer changes than these can hold no four flashes
 
 
-def watch(_: Tell, plan: Plan, rules: RuleSet, acts: Sequence[str], steps: int) -> tuple[bytes, tuple[Finding, ...]]:
+def watch(
+    _: Tell, plan: Plan, rules: RuleSet, acts: Sequence[str], steps: int, length_steps: int | None = None
+) -> tuple[bytes, tuple[Finding, ...]]:
     """Run a plan by a script of the hand: what every cell shows, as `packed` packs it, and the findings."""
     from tickwright.recording import record
 
-    recording = record(plan, acts, steps, rules)
+    recording = record(plan, acts, steps, rules, length_steps=length_steps)
     return packed(recording), recording.findings
 
 
@@ -110,6 +113,33 @@ def flashing_cells(shown: Sequence[Sequence[tuple[int, int]]]) -> dict[str, list
     return found
 
 
+def judge(tell: Tell, plan: Plan, rules: RuleSet, length_steps: int | None) -> tuple[Measurement, ...]:
+    """Measure each trigger and output; tells first what one press does, before the scan of trigger lengths."""
+    from tickwright.measure import measure_with_findings
+
+    tell(tuple(measure_with_findings(plan, None, None, length_steps, rules, minimum=False)[0]))
+    return tuple(measure_with_findings(plan, None, None, length_steps, rules)[0])
+
+
+def findings(
+    tell: Tell, plan: Plan, rules: RuleSet, length_steps: int | None
+) -> tuple[tuple[Finding, ...], tuple[Verdict, ...]]:
+    """What is wrong or worth knowing, first without repairs, then with those that were tried; and the expectations."""
+    from tickwright.diagnose import diagnose
+
+    tell(diagnose(plan, rules, repairs=False, depth="pressed", length_steps=length_steps).findings)
+    verdicts = tuple(check(plan, rules)) if plan.expectations else ()
+    return diagnose(plan, rules, depth="pressed", length_steps=length_steps).findings, verdicts
+
+
+def dossier(tell: Tell, plan: Plan, rules: RuleSet) -> tuple[Table, ...]:
+    """Everything known of a plan, as tables."""
+    from tickwright.publish import dossier_tables
+
+    tell("pressing at every length, offset and phase")
+    return tuple(dossier_tables(gather(plan, rules)))
+
+
 def prove(tell: Tell, plan: Plan, rules: RuleSet, claim: str, states: int) -> Proof:
     """Put a claim to proof; tells how many states are explored and seen."""
     from tickwright.verify import prove as proved
@@ -121,4 +151,10 @@ def prove(tell: Tell, plan: Plan, rules: RuleSet, claim: str, states: int) -> Pr
     return proved(plan, claim, states=states, rules=rules, progress=progress)
 
 
-JOBS: Mapping[str, Callable[..., Any]] = {"watch": watch, "prove": prove}
+JOBS: Mapping[str, Callable[..., Any]] = {
+    "watch": watch,
+    "judge": judge,
+    "findings": findings,
+    "dossier": dossier,
+    "prove": prove,
+}

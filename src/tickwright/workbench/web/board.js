@@ -60,6 +60,7 @@ export default {
       this.layer = Math.min(data.layer ?? 0, this.size[2] - 1);
       this.cursor = [0, 0];
       this.fit();
+      this.describe(false);
       this.tell();
     },
     take(data) {

@@ -1,0 +1,76 @@
+"""A button that starts a long job, its progress, its end by order, and what came of it."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+from nicegui import ui
+
+from tickwright.errors import TickwrightError
+from tickwright.workbench.elements import button
+from tickwright.workbench.jobs import Cancelled
+
+if TYPE_CHECKING:
+    from tickwright.workbench.page import Page
+
+LONG = "long"  # the worker of all long jobs: one at a time
+
+
+class JobView:
+    """`ask` gives the job and its arguments, `show` shows its result in the place that is made for it."""
+
+    def __init__(self, page: Page, title: str, ask: Callable[[], tuple[Any, ...]], show: Callable[[Any], None]) -> None:
+        self.page = page
+        self.ask = ask
+        self.show = show
+        self.said = ""
+        self.began = 0.0
+        with ui.element("div").classes("row-line"):
+            self.start = button(title, self.run)
+            self.stop = button("Stop", self.cancel, kind="danger")
+            self.progress = ui.label("").classes("hint").props("role=status")
+        self.result = ui.element("div").classes("stack")
+        self.timer = ui.timer(0.5, self._tick, active=False)
+        self._busy(False)
+
+    async def run(self) -> None:
+        """Do the job and show what comes of it. Raises TickwrightError for bad input."""
+        worker = self.page.session.worker(LONG)
+        asked = self.ask()
+        self.result.clear()
+        if worker.job is not None:
+            raise TickwrightError(f"Another long job, the {worker.job}, is at work: stop it or wait for it.")
+        self._busy(True)
+        try:
+            found = await worker.do(*asked, tell=self._told)
+        except Cancelled:
+            self._busy(False)
+            self.progress.set_text("Stopped.")
+            return
+        except TickwrightError as error:
+            self._busy(False)
+            self.progress.set_text(str(error))
+            return
+        self._busy(False)
+        with self.result:
+            self.show(found)
+
+    def cancel(self) -> None:
+        """End the job."""
+        self.page.session.worker(LONG).cancel()
+
+    def _told(self, said: Any) -> None:
+        self.said = str(said)
+
+    def _tick(self) -> None:
+        self.progress.set_text(f"{self.said or 'working'} · {time.monotonic() - self.began:.0f} s")
+
+    def _busy(self, busy: bool) -> None:
+        self.said = ""
+        self.began = time.monotonic()
+        self.start.set_visibility(not busy)
+        self.stop.set_visibility(busy)
+        self.timer.active = busy
+        self.progress.set_text("working" if busy else "")

@@ -1,0 +1,199 @@
+"""Judge: the answers of the plan as it is, expectations, findings with their repairs, the dossier and the proof."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+from nicegui import ui
+
+from tickwright import Expectation, Finding, Measurement, Proof, Verdict, parse_duration
+from tickwright.durations import time_text
+from tickwright.errors import UsageError
+from tickwright.plan import apply_edits
+from tickwright.publish import hold_text
+from tickwright.verify import CLAIMS
+from tickwright.workbench import laying
+from tickwright.workbench.elements import attempt, button, choice, field, finding_line, section, table
+from tickwright.workbench.job_view import JobView
+
+if TYPE_CHECKING:
+    from tickwright.workbench.page import Page
+
+STATES = 100_000
+
+
+class JudgePanel:
+    """The panel that says what the plan does and what is wrong with it."""
+
+    def __init__(self, page: Page) -> None:
+        self.page = page
+        self.session = page.session
+        with section("Answers"):
+            self.length = field("Trigger length, to try another one (empty: as built)").mark("trigger-length")
+            self.length.on("change", lambda _: attempt(self._set_length))
+            self.answers = ui.element("div").classes("stack")
+        with section("Findings"):
+            self.findings = ui.element("div").classes("stack").props('aria-live="polite"')
+        with section("Expectations", "What the plan must do; they are kept in its file."):
+            self.wishes = ui.element("div").classes("stack")
+            self._wish_form()
+        with section("Dossier", "A second press, recovery, every length and phase, order, neighbours, rule sets."):
+            self.dossier = JobView(page, "Work out the dossier", self._dossier, self._show_dossier)
+        with section("Proof", "Holds the claim against any presses at any time."):
+            self.claim = choice("Claim", [claim for claim in CLAIMS if claim != "holds"], "settles")
+            self.proof = JobView(page, "Prove", self._prove, self._show_proof)
+
+    def show(self) -> None:
+        """Show what is known now."""
+        known = self.session.judging.known
+        self.answers.clear()
+        with self.answers:
+            if known.trouble:
+                ui.label(known.trouble).classes("hint")
+            for answer in known.answers:
+                self._answer(answer, known.whole)
+        self.findings.clear()
+        with self.findings:
+            for finding in known.findings:
+                self._finding(finding)
+            if not known.findings and known.searched:
+                ui.label("Nothing is wrong with it.").classes("hint")
+            elif known.busy:
+                with ui.element("div").classes("row-line"):
+                    ui.label("Trying repairs ..." if known.searched else "Looking ...").classes("hint")
+                    button("Stop", self.session.judging.cancel, kind="small")
+        self._show_wishes()
+
+    def _answer(self, answer: Measurement, whole: bool) -> None:
+        kind = f"train of {len(answer.pulses)}" if answer.kind == "train" else answer.kind
+        rows = [
+            ("kind", kind),
+            ("delay", time_text(answer.delay_steps)),
+            ("hold", hold_text(answer)),
+            ("minimum trigger", time_text(answer.minimum_trigger_steps) if whole else "..."),
+            ("margin", time_text(answer.margin_steps) if whole else "..."),
+        ]
+        with ui.element("div").classes("answer"):
+            ui.label(f"{answer.trigger} → {answer.output}").classes("answer-name")
+            table((), rows)
+
+    def _finding(self, finding: Finding) -> None:
+        finding_line(finding.as_data(), self.page.goto)
+        repair = finding.repair
+        if repair is None:
+            return
+        with ui.element("div").classes("repair"):
+            ui.label(repair.text)
+            if repair.edits:
+                said = "Apply this repair" if repair.verified else "Apply (not verified)"
+                button(said, partial(self._repair, finding), kind="main").mark(f"repair-{finding.code}")
+
+    def _repair(self, finding: Finding) -> None:
+        repair = finding.repair
+        if repair is not None:
+            self.session.change(f"repair {finding.code}", lambda plan: apply_edits(plan, repair.edits))
+
+    def _set_length(self) -> None:
+        text = (self.length.value or "").strip()
+        steps = parse_duration(text) if text else None
+        if steps == 0:
+            raise UsageError("A trigger of no length cannot be tried: give at least 1 step.")
+        self.session.length_steps = steps
+        self.session.tell("length")
+
+    # --- expectations ----------------------------------------------------------------------------------------------
+
+    def _show_wishes(self) -> None:
+        known, plan = self.session.judging.known, self.session.document.plan
+        self.wishes.clear()
+        with self.wishes:
+            failed = [verdict for verdict in known.verdicts if not verdict.passed]
+            if known.verdicts:
+                kept = f"{len(known.verdicts) - len(failed)} of {len(known.verdicts)} kept."
+                ui.label(kept).classes("bad" if failed else "good")
+            if failed:
+                table(("failed", "measured", "expected"), [_verdict_row(verdict) for verdict in failed])
+            for number, wish in enumerate(plan.expectations):
+                with ui.element("div").classes("row-line"):
+                    ui.label(wish_text(wish)).classes("hint")
+                    said = f"Take out the expectation {wish_text(wish)}"
+                    button("Take out", partial(self._take_out, number), kind="small", name=said)
+
+    def _wish_form(self) -> None:
+        with ui.element("div").classes("row-line"):
+            self.wish_hold = field("Hold, such as 5.4 s")
+            self.wish_within = field("within (give or take)")
+            button("Expect this hold", self._wish)
+
+    def _wish(self) -> None:
+        plan = self.session.document.plan
+        trigger, output = next(iter(plan.triggers), None), next(iter(plan.outputs), None)
+        if trigger is None or output is None:
+            raise UsageError("An expectation needs a trigger and an output: name both first (T, O).")
+        within = (self.wish_within.value or "").strip()
+        wish = Expectation(
+            trigger,
+            output,
+            hold_steps=parse_duration(self.wish_hold.value or ""),
+            within_steps=parse_duration(within) if within else 0,
+        )
+        self.session.change("expect", lambda plan: laying.with_wishes(plan, (*plan.expectations, wish)))
+
+    def _take_out(self, number: int) -> None:
+        self.session.change(
+            "expect no more",
+            lambda plan: laying.with_wishes(plan, (w for at, w in enumerate(plan.expectations) if at != number)),
+        )
+
+    # --- what takes longer -----------------------------------------------------------------------------------------
+
+    def _dossier(self) -> tuple[Any, ...]:
+        return ("dossier", self.session.document.plan, self.session.rules())
+
+    def _show_dossier(self, tables: Any) -> None:
+        for one in tables:
+            with ui.element("details"):
+                with ui.element("summary"):
+                    ui.label(one.title)
+                table(one.heads, one.rows)
+                for note in one.notes:
+                    ui.label(note).classes("hint")
+
+    def _prove(self) -> tuple[Any, ...]:
+        return ("prove", self.session.document.plan, self.session.rules(), self.claim.value, STATES)
+
+    def _show_proof(self, proof: Proof) -> None:
+        style = {"proved": "good", "refuted": "bad"}.get(proof.verdict, "")
+        ui.label(f"{proof.verdict}: {proof.claim}").classes(f"answer-name {style}")
+        ui.label(proof.detail)
+        ui.label(f"{proof.bound} {proof.states:,} states explored in {proof.seconds:.1f} s.").classes("hint")
+        if proof.counterexample:
+            ui.label(" ".join(proof.counterexample)).classes("code")
+            button("Watch the counterexample", partial(self._watch, proof), kind="main")
+
+    def _watch(self, proof: Proof) -> None:
+        self.session.script = list(proof.counterexample)
+        self.page.watch.stale = True
+        self.page.show_tab("watch")
+
+
+def _verdict_row(verdict: Verdict) -> tuple[str, str, str]:
+    what = f"{verdict.trigger} → {verdict.output}: {verdict.key.replace('_', ' ')}"
+    return what, verdict.measured, verdict.expected
+
+
+def wish_text(wish: Expectation) -> str:
+    """An expectation in one line.
+
+    >>> wish_text(Expectation("press", "lamp", hold_steps=108, pulses=1))
+    'press → lamp: hold 5.4 s (54 ticks), pulses 1'
+    """
+    said = []
+    for name in wish.__slots__:
+        value = getattr(wish, name)
+        if name in ("trigger", "output") or value in (None, False) or (name == "within_steps" and value == 0):
+            continue
+        shown = time_text(value) if name.endswith("_steps") else "" if value is True else str(value)
+        said.append(f"{name.removesuffix('_steps').replace('_', ' ')} {shown}".strip())
+    return f"{wish.trigger} → {wish.output}: {', '.join(said)}"
