@@ -7,15 +7,16 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from tickwright.durations import STEPS_PER_TICK
 from tickwright.engine.order import check_order
 from tickwright.engine.reference import Simulation
 from tickwright.engine.running import rules_for, script
 from tickwright.engine.trace import Changes, Trace
 from tickwright.errors import UsageError
 from tickwright.findings import Finding
-from tickwright.measure import find_trigger
+from tickwright.measure import Measurement, find_trigger
 from tickwright.measure.observe import settle
-from tickwright.measure.press import press_acts, with_button
+from tickwright.measure.press import press_acts, takes_length, with_button
 from tickwright.plan.hand import Act
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate
@@ -23,11 +24,14 @@ from tickwright.rules import RuleSet
 from tickwright.rules.layout import Stand
 from tickwright.space import Cell
 
-__all__ = ["MOST_RECORDED_STEPS", "Moment", "Recording", "record"]
+__all__ = ["MOST_RECORDED_STEPS", "Moment", "Press", "Recording", "record", "record_presses"]
 
 MOST_RECORDED_STEPS = 20_000
 UNASKED_STEPS = 2_400
+UNENDING_STEPS = 600
 AFTER_REST_STEPS = 20
+MOST_LENGTHS = 12
+MOST_CHANGES = 200_000
 
 
 class Moment(NamedTuple):
@@ -166,3 +170,70 @@ def _advance(sim: Simulation, last_act: int, steps: int | None) -> None:
         if due is None or due >= max(UNASKED_STEPS, last_act + 1):
             return
         sim.step(due)
+
+
+class Press(NamedTuple):
+    """One press of a trigger, recorded whole; `length_steps` is None for one that stays on, or has no length.
+
+    `own`: as the trigger is in the plan; else a button of that length stands in its place.
+    """
+
+    trigger: str
+    length_steps: int | None
+    own: bool
+    recording: Recording
+
+
+def record_presses(
+    plan: Plan, measured: Iterable[Measurement], rules: RuleSet | str | None = None
+) -> tuple[list[Press], list[tuple[str, int]]]:
+    """Record one press of each measured trigger as it is, and of up to 12 lengths that are worth seeing.
+
+    Those are the minimum trigger, a tick less, a single tick, and whole ticks up to a little more than the trigger's
+    own length. Recordings stop where they would hold more than 200,000 changes together; the (trigger, length) pairs
+    that are left out for that come second. A run that needs more than 20,000 steps to come to rest is cut there; what
+    never rests is watched for half a minute, with the trigger as it is for two.
+    """
+    ruleset = rules_for(plan, rules)
+    presses: list[Press] = []
+    wanted: list[tuple[str, int, int | None]] = []
+    by_trigger: dict[str, list[Measurement]] = {}
+    for one in measured:
+        by_trigger.setdefault(one.trigger, []).append(one)
+    for name, results in by_trigger.items():
+        place = find_trigger(plan, ruleset, name)
+        ends = [one.pressed_at_step + one.rest_steps for one in results if one.rest_steps is not None]
+        steps = min(max(ends) + 1 + AFTER_REST_STEPS, MOST_RECORDED_STEPS) if ends else None
+        presses.append(Press(name, place.length_steps, True, record(plan, None, steps, ruleset, trigger=name)))
+        if takes_length(place):
+            least = [one.minimum_trigger_steps for one in results if one.minimum_trigger_steps is not None]
+            bound = None if ends else results[0].pressed_at_step + UNENDING_STEPS
+            lengths = _lengths_to_see(place.length_steps, max(least, default=None))
+            wanted += [(name, length, bound) for length in lengths]
+    left_out: list[tuple[str, int]] = []
+    changes = sum(_changes(press.recording) for press in presses)
+    for name, length, bound in wanted:
+        if changes > MOST_CHANGES:
+            left_out.append((name, length))
+            continue
+        press = Press(name, length, False, record(plan, None, bound, ruleset, trigger=name, length_steps=length))
+        presses.append(press)
+        changes += _changes(press.recording)
+    order = list(by_trigger)
+    presses.sort(key=lambda press: (order.index(press.trigger), not press.own, press.length_steps or 0))
+    return presses, left_out
+
+
+def _lengths_to_see(own: int | None, least: int | None) -> list[int]:
+    """At most 12 trigger lengths in steps besides the trigger's own, the telling ones first of all."""
+    tick = STEPS_PER_TICK
+    telling = {tick, *((least, least - tick) if least is not None else ())}
+    top = max(own or 0, least or 0, 5 * tick) + 2 * tick
+    ticks = [length for length in range(tick, top + 1, tick) if length not in telling]
+    room = max(MOST_LENGTHS - len(telling), 1)
+    every = -(-len(ticks) // room)
+    return sorted(length for length in {*telling, *ticks[::every]} if length >= 1 and length != own)
+
+
+def _changes(recording: Recording) -> int:
+    return sum(map(len, recording.shown.values()))

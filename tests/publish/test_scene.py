@@ -57,10 +57,12 @@ def test_every_moment_of_a_run_with_pistons_has_its_configuration():
     data = scene_data(plan, STANDARD, scenes)
     # By hand: at rest; the arm out and the block on its way from (2, 0, 1) to (3, 0, 1); the block landed.
     assert data["cells"] == [[0, 0, 0], [1, 0, 0], [0, 0, 1], [1, 0, 1], [2, 0, 1], [3, 0, 1]]
-    held = [{cell: data["parts"][part] for cell, _, part in rows} for rows in data["configurations"]]
-    assert [sorted(rows) for rows in held] == [[0, 1, 2, 3, 4], [0, 1, 2, 3, 4, 5], [0, 1, 2, 3, 4, 5]]
+    held = [{row[0]: data["parts"][row[2]] for row in rows} for rows in data["configurations"]]
+    # All but the first hold only what differs from it.
+    assert [sorted(rows) for rows in held] == [[0, 1, 2, 3, 4], [3, 4, 5], [3, 4, 5]]
     assert held[0][4] == {"text": "block", "kind": "block"}
-    assert held[1][4]["posture"] == "its arm"
+    assert [rows[3]["posture"] for rows in held[1:]] == ["extended", "extended"]
+    assert [rows[4]["posture"] for rows in held[1:]] == ["its arm", "its arm"]
     assert [rows[5].get("posture") for rows in held[1:]] == ["on the move", None]
 
 

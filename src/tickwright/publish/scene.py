@@ -13,8 +13,9 @@ from typing import Any
 
 from tickwright.engine.trace import Changes
 from tickwright.errors import UsageError
-from tickwright.parts import CONTAINERS
+from tickwright.parts import CONTAINERS, Part
 from tickwright.plan.model import Plan
+from tickwright.publish.building import facing_hint
 from tickwright.publish.palette import LEVEL_COLOURS, THEMES, over
 from tickwright.publish.pieces import ROLES, Face, Solid
 from tickwright.publish.solids import stand_solid
@@ -30,7 +31,7 @@ def scene_data(plan: Plan, rules: RuleSet, configurations: Sequence[Stands] = ()
 
     The first configuration is the plan as laid if none is given. `cells` are all cells that ever hold something or
     have a name, in (z, y, x) order: a cell's place in that list is its number everywhere else. A configuration is a
-    list of [cell, solid, part] numbers.
+    list of [cell, solid, part] numbers; after the first, of those that differ from it, with [cell] for what is gone.
 
     >>> from tickwright.plan import loads
     >>> from tickwright.rules import load_rules
@@ -49,21 +50,21 @@ def scene_data(plan: Plan, rules: RuleSet, configurations: Sequence[Stands] = ()
     cells = sorted({*named, *laid, *(cell for stands in given for cell in stands)}, key=zyx)
     number = {cell: i for i, cell in enumerate(cells)}
     solids: dict[Solid, int] = {}
-    parts: dict[tuple[str, str], int] = {}
-    shown = []
+    parts: dict[tuple[Part, str], int] = {}
+    shown: list[list[list[int]]] = []
     for stands in given:
         layout = Layout(stands, rules)
         rows = []
         for cell in sorted(stands, key=zyx):
             stand = stands[cell]
             solid = solids.setdefault(stand_solid(layout, cell, stand), len(solids))
-            part = parts.setdefault((str(stand.part), stand.posture), len(parts))
+            part = parts.setdefault((stand.part, stand.posture), len(parts))
             rows.append([number[cell], solid, part])
-        shown.append(rows)
+        shown.append(rows if not shown else _differences(shown[0], rows))
     return {
         "size": list(plan.size),
         "cells": [list(cell) for cell in cells],
-        "parts": [_part_data(text, posture, rules) for text, posture in parts],
+        "parts": [_part_data(part, posture, rules) for part, posture in parts],
         "solids": [_solid_data(solid) for solid in solids],
         "configurations": shown,
         "triggers": {name: number[cell] for name, cell in plan.triggers.items()},
@@ -79,12 +80,22 @@ def scene_data(plan: Plan, rules: RuleSet, configurations: Sequence[Stands] = ()
     }
 
 
+def _differences(first: Sequence[list[int]], rows: Sequence[list[int]]) -> list[list[int]]:
+    """The rows that the first configuration has not, and [cell] for what it has and these have not."""
+    held = {tuple(row) for row in first}
+    gone = {row[0] for row in first} - {row[0] for row in rows}
+    return [*(row for row in rows if tuple(row) not in held), *([cell] for cell in sorted(gone))]
+
+
 POSTURES = {"out": "extended", "back": "just gone back", "moving": "on the move", "arm": "its arm"}
 
 
-def _part_data(text: str, posture: str, rules: RuleSet) -> dict[str, Any]:
-    kind = text.split(maxsplit=1)[0]
-    data: dict[str, Any] = {"text": text, "kind": kind}
+def _part_data(part: Part, posture: str, rules: RuleSet) -> dict[str, Any]:
+    kind = part.kind
+    data: dict[str, Any] = {"text": str(part), "kind": kind}
+    hint = facing_hint(part)
+    if hint:
+        data["hint"] = hint
     if posture != "rest":
         data["posture"] = POSTURES[posture]
     if kind in CONTAINERS:

@@ -54,6 +54,25 @@ export const NUMBERS_FRAGMENT = `
 /** The corner of a cell (x east, y south, z up) in the coordinates of three.js (x east, y up, z south). */
 export const toThree = ([x, y, z]) => [x, z, y];
 
+/** A container's fill level, as a comparator reads it; every other value is a level already. */
+export function levelOf(value, capacity, top) {
+  if (!capacity) return Math.min(value, top);
+  return value ? Math.floor(1 + ((top - 1) * value) / capacity) : 0;
+}
+
+/** The rows [cell, solid, part] of each configuration: all but the first are given as what differs from the first. */
+export function configurationRows(data) {
+  const [first, ...others] = data.configurations;
+  return [first, ...others.map((different) => {
+    const rows = new Map(first.map((row) => [row[0], row]));
+    for (const row of different) {
+      if (row.length > 1) rows.set(row[0], row);
+      else rows.delete(row[0]);
+    }
+    return [...rows.values()].sort((a, b) => a[0] - b[0]);
+  })];
+}
+
 /** The arrays of rows [cell, solid, part]: faces that a full neighbour hides are left out, hidden cells' lines too.
  *
  * positions: 3 numbers a corner, 3 corners a triangle; info: cell, role and shade of each corner; owners: the cell of

@@ -28,3 +28,39 @@ export async function unpackChanges(text) {
   }
   return entries;
 }
+
+const EVERY = 64; // entries between two kept copies of all values
+
+/** The values of all cells at any step of a run: `entries` as unpackChanges gives them, for `cells` cells. */
+export function runValues(entries, cells) {
+  const kept = [];
+  const now = new Uint16Array(cells);
+  entries.forEach((entry, i) => {
+    if (i % EVERY === 0) kept.push(now.slice());
+    entry.cells.forEach((cell, k) => { now[cell] = entry.values[k]; });
+  });
+  return function at(step) {
+    let low = 0, high = entries.length; // the first entry after the step
+    while (low < high) {
+      const middle = (low + high) >> 1;
+      if (entries[middle].step <= step) low = middle + 1;
+      else high = middle;
+    }
+    const from = Math.max(Math.ceil(low / EVERY) - 1, 0);
+    const values = kept.length ? kept[from].slice() : now.slice();
+    for (let i = from * EVERY; i < low; i++) {
+      entries[i].cells.forEach((cell, k) => { values[cell] = entries[i].values[k]; });
+    }
+    return values;
+  };
+}
+
+/** The changes of one cell, as [step, value] pairs. */
+export function changesOf(entries, cell) {
+  const found = [];
+  for (const { step, cells, values } of entries) {
+    const k = cells.indexOf(cell);
+    if (k >= 0) found.push([step, values[k]]);
+  }
+  return found;
+}

@@ -10,7 +10,8 @@
  */
 
 import {
-  NUMBERS_FRAGMENT, NUMBERS_VERTEX, PARTS_FRAGMENT, PARTS_VERTEX, digitsTexture, frameGeometry, meshArrays, toThree,
+  NUMBERS_FRAGMENT, NUMBERS_VERTEX, PARTS_FRAGMENT, PARTS_VERTEX, configurationRows, digitsTexture, frameGeometry, levelOf,
+  meshArrays, toThree,
 } from "./mesh.js";
 
 // What each role of a face is coloured with: a name of data.palette.light or .dark. "level" and "mark" have colours of
@@ -27,17 +28,12 @@ function rgb(hex) {
   return [1, 3, 5].map((at) => parseInt(hex.slice(at, at + 2), 16));
 }
 
-/** A container's fill level, as a comparator reads it; every other value is a level already. */
-function levelOf(value, capacity, top) {
-  if (!capacity) return Math.min(value, top);
-  return value ? Math.floor(1 + ((top - 1) * value) / capacity) : 0;
-}
-
 /** Mount the view in an element; throws if the browser has no WebGL. See the end of this file for what it can do. */
 export function mountScene(element, data, options) {
   const { THREE, OrbitControls, onPick = () => {} } = options;
   let theme = options.theme === "dark" ? "dark" : "light";
   let configuration = 0;
+  let rowsOf = [];
   let values = null;
   let layer = null;
   let onlyLayer = false;
@@ -106,7 +102,8 @@ export function mountScene(element, data, options) {
     if (uniforms.table.value) uniforms.table.value.dispose();
     uniforms.table.value = new THREE.DataTexture(texels, TABLE_WIDTH, height);
     uniforms.tableSize.value.set(TABLE_WIDTH, height);
-    configuration = Math.min(configuration, data.configurations.length - 1);
+    rowsOf = configurationRows(data);
+    configuration = Math.min(configuration, rowsOf.length - 1);
     ground();
     build();
   }
@@ -120,9 +117,9 @@ export function mountScene(element, data, options) {
   /** The one mesh of the present configuration, hidden faces left out; outlines; where numbers go. */
   function build() {
     clear(groups.parts);
-    const rows = data.configurations[configuration].filter(([cell]) => isShown(cell));
+    const rows = rowsOf[configuration].filter(([cell]) => isShown(cell));
     partOfCell = new Int32Array(data.cells.length).fill(-1);
-    for (const [cell, , part] of data.configurations[configuration]) partOfCell[cell] = part;
+    for (const [cell, , part] of rowsOf[configuration]) partOfCell[cell] = part;
     const { positions, info, owners, lines, anchors, anchorOwners } = meshArrays(data, rows);
     cellOfTriangle = Uint32Array.from(owners);
     const geometry = new THREE.BufferGeometry();
@@ -241,19 +238,26 @@ export function mountScene(element, data, options) {
     return new THREE.Vector3(...toThree(data.size.map((length) => length / 2)));
   }
 
-  /** Zoom so that the whole plan and the tags round it fit. */
+  /** Move and zoom so that all that ever stands there fits, with the tags round it. */
   function fit() {
-    const [wide, deep, high] = data.size;
-    camera.zoom = 1;
     camera.updateMatrixWorld();
+    const low = new THREE.Vector3(Infinity, Infinity, 0), high = new THREE.Vector3(-Infinity, -Infinity, 0);
     const seen = new THREE.Vector3();
-    let across = 1, upward = 1;
-    for (const x of [-0.6, wide + 0.6]) for (const y of [-0.6, deep + 0.6]) for (const z of [0, high + 0.8]) {
-      seen.set(...toThree([x, y, z])).applyMatrix4(camera.matrixWorldInverse);
-      across = Math.max(across, Math.abs(seen.x));
-      upward = Math.max(upward, Math.abs(seen.y));
+    const [wide, deep] = data.size;
+    const points = [[-0.6, -0.6, 0], [wide + 0.6, -0.6, 0], [-0.6, deep + 0.6, 0], [wide + 0.6, deep + 0.6, 0]];
+    for (const [x, y, z] of data.cells) {
+      for (const dx of [0, 1]) for (const dy of [0, 1]) points.push([x + dx, y + dy, z], [x + dx, y + dy, z + 1.4]);
     }
-    camera.zoom = Math.min(camera.right / across, camera.top / upward) * 0.98;
+    for (const point of points) {
+      seen.set(...toThree(point)).applyMatrix4(camera.matrixWorldInverse);
+      low.min(seen);
+      high.max(seen);
+    }
+    const middle = new THREE.Vector3((low.x + high.x) / 2, (low.y + high.y) / 2, 0).applyQuaternion(camera.quaternion);
+    controls.target.add(middle);
+    camera.position.add(middle);
+    controls.update();
+    camera.zoom = Math.min(camera.right / (high.x - low.x), camera.top / (high.y - low.y)) * 2 * 0.96;
     camera.updateProjectionMatrix();
   }
 
@@ -267,7 +271,6 @@ export function mountScene(element, data, options) {
     camera.near = 0.1;
     camera.far = reach * 5;
     controls.update();
-    camera.updateMatrixWorld();
     fit();
     ask();
   }
@@ -354,7 +357,7 @@ export function mountScene(element, data, options) {
 
   /** The nearest shown cell that lies that way from the chosen one; the first one if none is chosen. */
   function step(axis, way) {
-    const held = data.configurations[configuration].map(([cell]) => cell).filter(isShown);
+    const held = rowsOf[configuration].map(([cell]) => cell).filter(isShown);
     if (!held.length) return;
     let best = chosen === null ? held[0] : chosen;
     let least = Infinity;

@@ -1,0 +1,203 @@
+"""The interactive sheet: one HTML file with everything in it, that works from disk and asks for nothing else."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import html
+import json
+import re
+from collections.abc import Iterable, Sequence
+from typing import Any, NamedTuple
+
+from tickwright.dossier import Dossier
+from tickwright.durations import time_text
+from tickwright.errors import UsageError
+from tickwright.parts import PARTS
+from tickwright.plan.bill import Bill
+from tickwright.publish.building import build_order
+from tickwright.publish.dossier_text import Table, dossier_tables, expectation_lines, hold_text, press_text
+from tickwright.publish.palette import LEVEL_COLOURS, THEMES, luminance, over
+from tickwright.publish.scene import WEB_FOLDER, inlined, packed_changes, scene_data, three_script
+from tickwright.recording import Press
+from tickwright.rules.layout import Stand
+from tickwright.space import Cell
+
+MODULES = ("mesh.js", "scene.js", "runs.js", "flash.js", "lanes.js", "pane.js", "panels.js", "sheet.js")
+MOST_RUN_BYTES = 400_000  # of all runs of a design, as they stand in the page
+PAGE_PIXELS = 1024 * 768  # the page for which the area of flashing is given
+
+
+class Design(NamedTuple):
+    """What a sheet shows of one plan: all that is known, presses recorded whole, the bill."""
+
+    dossier: Dossier
+    presses: Sequence[Press]
+    bill: Bill
+
+
+def interactive_sheet(designs: Sequence[Design], title: str | None = None) -> str:
+    """The text of an HTML file that shows designs: alone, or two side by side on one clock.
+
+    3D view, layers, playback of each recorded press, cells, build steps, dossier, findings, bill. It holds its own
+    script and asks for nothing else: its policy forbids every request. Without a title it has that of the first design.
+    """
+    if not designs:
+        raise UsageError("A sheet needs at least one plan.")
+    called = title or _title(designs[0].dossier)
+    script = f"{three_script()}\n{inlined(*MODULES)}\n{START}"
+    style = _style()
+    policy = (
+        f"default-src 'none'; script-src '{_hash(script)}'; style-src '{_hash(style)}'; img-src data:; "
+        "base-uri 'none'; form-action 'none'"
+    )
+    filled = {
+        "policy": policy,
+        "title": html.escape(called),
+        "style": style,
+        "data": script_json(_sheet_data(called, designs)),
+        "script": script,
+    }
+    page = (WEB_FOLDER / "sheet.html").read_text(encoding="utf-8")
+    return re.sub(r"<!--(\w+)-->", lambda found: filled[found[1]], page)
+
+
+START = """const sheet = JSON.parse(document.getElementById("data").textContent);
+startSheet(sheet, THREE_BUNDLE).then(() => { document.documentElement.dataset.ready = "yes"; });
+"""
+
+
+def script_json(data: Any) -> str:
+    """JSON that may stand in a script element whatever texts it holds: "<" never appears.
+
+    >>> script_json({"title": "</script>"})
+    '{"title":"\\\\u003c/script>"}'
+    """
+    return json.dumps(data, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
+
+
+def _hash(text: str) -> str:
+    return "sha256-" + base64.b64encode(hashlib.sha256(text.encode("utf-8")).digest()).decode("ascii")
+
+
+def _style() -> str:
+    """The style sheet, with the colours of both themes as variables."""
+    themes = {
+        theme: "".join(f"--{name}:{colour};" for name, colour in tones.items()) for theme, tones in THEMES.items()
+    }
+    colours = (
+        f":root{{color-scheme:light;{themes['light']}}}\n"
+        f':root[data-theme="dark"]{{color-scheme:dark;{themes["dark"]}}}\n'
+    )
+    return colours + (WEB_FOLDER / "sheet.css").read_text(encoding="utf-8")
+
+
+def _title(dossier: Dossier) -> str:
+    return dossier.plan.title or "A plan without a title"
+
+
+def _sheet_data(title: str, designs: Sequence[Design]) -> dict[str, Any]:
+    from tickwright.publish.flash import DARK, LEAST_CHANGE, MOST_FLASHES, SLOWDOWNS, SMALL_AREA
+
+    made = [_design_data(design) for design in designs]
+    for number, one in enumerate(made):
+        if [other["title"] for other in made].count(one["title"]) > 1:
+            one["title"] = f"{one['title']} ({number + 1})"
+    return {
+        "title": title,
+        "designs": made,
+        "kinds": {kind.name: kind.help for kind in PARTS.values()},
+        "palette": {"levels": list(LEVEL_COLOURS), "over": [over(colour) for colour in LEVEL_COLOURS]},
+        "limits": {
+            "most": MOST_FLASHES,
+            "least": LEAST_CHANGE,
+            "dark": DARK,
+            "area": round(SMALL_AREA * PAGE_PIXELS),
+            "slowdowns": list(SLOWDOWNS),
+            "luminance": [round(luminance(colour), 4) for colour in LEVEL_COLOURS],
+        },
+    }
+
+
+def _design_data(design: Design) -> dict[str, Any]:
+    dossier, plan = design.dossier, design.dossier.plan
+    laid = {cell: Stand(part) for cell, part in plan.cells.items()}
+    configurations = {frozenset(laid.items()): laid}
+    for press in design.presses:
+        for _, stands in press.recording.scenes:
+            configurations.setdefault(frozenset(stands.items()), dict(stands))
+    numbers = {key: number for number, key in enumerate(configurations)}
+    rules = design.presses[0].recording.rules if design.presses else None
+    if rules is None:
+        raise UsageError(f'The plan "{_title(dossier)}" has no trigger to press: name one under [triggers].')
+    scene = scene_data(plan, rules, list(configurations.values()))
+    cells = {(x, y, z): number for number, (x, y, z) in enumerate(scene["cells"])}
+    runs, dropped = _runs(design.presses, cells, numbers)
+    wide, deep, high = plan.size
+    return {
+        "title": _title(dossier),
+        "rules": dossier.rules,
+        "size_text": f"{len(plan.cells)} parts in a box of {wide} × {deep} × {high} cells (x, y, z).",
+        "scene": scene,
+        "runs": runs,
+        "build": [
+            {
+                "layer": step.layer,
+                "part": str(step.part),
+                "cells": [cells[cell] for cell in step.cells],
+                "hint": step.hint,
+            }
+            for step in build_order(plan)
+        ],
+        "expectations": expectation_lines(dossier),
+        "tables": [table._asdict() for table in (_measures(dossier), *dossier_tables(dossier))],
+        "findings": [finding.as_data() for finding in dossier.findings],
+        "bill": [
+            *([line.kind, line.number, str(line.price), str(line.cost)] for line in design.bill.lines),
+            ["all", design.bill.number, "", str(design.bill.total)],
+        ],
+        "left_out": dropped,
+    }
+
+
+def _measures(dossier: Dossier) -> Table:
+    """What one press comes to, for each output."""
+    rows = (
+        (press_text(found), found.kind, time_text(found.delay_steps), hold_text(found),
+         time_text(found.minimum_trigger_steps), time_text(found.margin_steps))
+        for found in (answer.measured for answer in dossier.answers)
+    )  # fmt: skip
+    return Table("One press", ("press", "kind", "delay", "hold", "minimum trigger", "margin"), tuple(rows))
+
+
+def _runs(
+    presses: Iterable[Press], cells: dict[Cell, int], configurations: dict[frozenset[tuple[Cell, Stand]], int]
+) -> tuple[list[dict[str, Any]], list[str]]:
+    """Each press as data, as many as the page has room for; and what was left out for that."""
+    runs: list[dict[str, Any]] = []
+    dropped: list[str] = []
+    size = 0
+    for press in sorted(presses, key=lambda press: not press.own):
+        recording = press.recording
+        changes = packed_changes({cells[cell]: changes for cell, changes in recording.shown.items()})
+        if runs and size + len(changes) > MOST_RUN_BYTES:
+            dropped.append(f"{press.trigger}, {press.length_steps} steps")
+            continue
+        size += len(changes)
+        runs.append(
+            {
+                "trigger": press.trigger,
+                "length_steps": press.length_steps,
+                "own": press.own,
+                "steps": recording.trace.steps,
+                "pressed_at": recording.pressed_at_step or 0,
+                "rested": recording.rested,
+                "configurations": [
+                    [step, configurations[frozenset(stands.items())]] for step, stands in recording.scenes
+                ],
+                "changes": changes,
+                "findings": [finding.as_data() for finding in recording.findings],
+            }
+        )
+    runs.sort(key=lambda run: (run["trigger"], not run["own"], run["length_steps"] or 0))
+    return runs, dropped

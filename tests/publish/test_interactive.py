@@ -1,0 +1,338 @@
+"""The interactive sheet, driven in real Chromium from disk: nothing leaves it, nothing goes wrong, everything works."""
+
+from __future__ import annotations
+
+import base64
+import json
+import re
+from dataclasses import replace
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from browser import chromium, opened
+from conftest import need_tool
+from tickwright import gather, load, loads
+from tickwright.plan import priced_bill
+from tickwright.publish.interactive import Design, interactive_sheet
+from tickwright.publish.scene import inlined
+from tickwright.recording import record_presses
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+ODD = "\"Läuten\" & <b>'Δοκιμή'</b> </script><script>alert(1)</script> 渡し場"
+WIDE = {"width": 1300, "height": 900}
+
+
+def design(plan):
+    """What a sheet shows of a plan, without what takes many presses."""
+    known = gather(plan, most_active_steps=1)
+    presses, _ = record_presses(plan, [answer.measured for answer in known.answers])
+    return Design(known, presses, priced_bill(plan))
+
+
+def example(name):
+    return load(EXAMPLES / f"{name}.toml")
+
+
+@pytest.fixture(scope="module", name="browser")
+def browser_fixture():
+    with chromium(need_tool("chromium")) as browser:
+        yield browser
+
+
+@pytest.fixture(scope="module", name="sheet")
+def sheet_fixture(tmp_path_factory):
+    file = tmp_path_factory.mktemp("sheet") / "sheet.html"
+    file.write_text(interactive_sheet([design(example("stacked-loop-3")), design(example("barrier"))]), encoding="utf-8")
+    return file
+
+
+def ready(seen):
+    seen.page.wait_for_selector("html[data-ready]")
+    return seen.page
+
+
+def seek(page, moment):
+    page.evaluate(f"""() => {{
+        const time = document.getElementById("time");
+        time.value = "{moment}";
+        time.dispatchEvent(new Event("input"));
+    }}""")
+
+
+def until(page, condition):
+    """Wait for a condition in the page, whose policy forbids to leave the asking to it."""
+    for _ in range(100):
+        if page.evaluate(condition):
+            return
+        page.wait_for_timeout(100)
+    pytest.fail(f"never came true: {condition}")
+
+
+def shown(page, pane=0):
+    """What the named cells of a pane show, as {name: level}."""
+    texts = page.locator("figure").nth(pane).locator(".shown li").all_inner_texts()
+    return {name: int(value) for name, value in (text.rsplit(maxsplit=1) for text in texts)}
+
+
+def untroubled(seen, file):
+    assert seen.complaints == []
+    assert seen.requests == [file.as_uri()]
+
+
+def test_every_moment_shows_what_the_run_showed(browser, sheet):
+    press = design(example("stacked-loop-3")).presses[0]
+    with opened(browser, sheet, viewport=WIDE) as seen:
+        page = ready(seen)
+        for moment in (0, 1, 2, 20, 57, 109, 110):
+            seek(page, moment)
+            step = press.recording.pressed_at_step + moment
+            assert shown(page) == {
+                name: press.recording.trace.value_at(name, step) for name in ("press", "lamp", "entry")
+            }
+        assert page.locator("#clock").inner_text() == "5.5 s from the press (55 ticks)"
+        untroubled(seen, sheet)
+
+
+def test_the_length_of_the_trigger_can_be_chosen(browser, sheet):
+    with opened(browser, sheet, viewport=WIDE) as seen:
+        page = ready(seen)
+        lengths = page.locator("figure").first.locator("select").nth(1)
+        assert lengths.locator("option").all_inner_texts()[0] == "10 ticks (1 s), as laid"
+        lengths.select_option(label="2 ticks (0.2 s)")
+        # Shorter than its minimum of three ticks, not one fading level but a train (facts of the trade, 4).
+        until(page, "document.querySelector('#time').max < 120")  # the shorter run is there
+        levels = []
+        for moment in range(60):
+            seek(page, moment)
+            levels.append(shown(page)["entry"] > 0)
+        rises = sum(now and not before for before, now in pairwise(levels))
+        assert rises > 1
+        untroubled(seen, sheet)
+
+
+def test_two_designs_run_side_by_side_on_one_clock(browser, sheet):
+    with opened(browser, sheet, viewport=WIDE) as seen:
+        page = ready(seen)
+        page.select_option("#second", label="Gangway barrier on a loop")
+        until(page, "document.querySelectorAll('figure .lane').length >= 6")
+        runs = [design(example(name)).presses[0].recording for name in ("stacked-loop-3", "barrier")]
+        for moment in (0, 3, 30, 110):
+            seek(page, moment)
+            for number, run in enumerate(runs):
+                then = {name: run.trace.value_at(name, run.pressed_at_step + moment) for name in run.trace.names}
+                assert shown(page, number) == then
+        assert page.locator("canvas").count() == 2
+        untroubled(seen, sheet)
+
+
+def test_it_plays_steps_and_says_where_it_is(browser, sheet):
+    with opened(browser, sheet, viewport=WIDE) as seen:
+        page = ready(seen)
+        page.locator("body").press(".")
+        assert page.locator("#clock").inner_text() == "0.05 s from the press (0.5 ticks)"
+        assert "lamp 0" in page.locator("#said").inner_text()
+        page.locator("body").press("]")  # the lamp lights a tick after the press
+        assert page.locator("#clock").inner_text() == "0.1 s from the press (1 tick)"
+        assert "lamp 15" in page.locator("#said").inner_text()
+        page.locator("body").press(" ")
+        until(page, "Number(document.getElementById('time').value) > 6")
+        page.locator("body").press(" ")
+        assert page.locator("#play").inner_text() == "Play"
+        at = page.input_value("#time")
+        page.wait_for_timeout(200)
+        assert page.input_value("#time") == at
+        untroubled(seen, sheet)
+
+
+def test_the_view_turns_and_layers_come_off(browser, sheet):
+    with opened(browser, sheet, viewport=WIDE) as seen:
+        page = ready(seen)
+        canvas = page.locator("canvas").first
+        box = canvas.bounding_box()
+        before = canvas.screenshot()
+        x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+        page.mouse.move(x, y)
+        page.mouse.down()
+        page.mouse.move(x + 90, y - 20, steps=4)
+        page.mouse.up()
+        page.wait_for_timeout(150)
+        turned = canvas.screenshot()
+        assert turned != before
+        page.locator("#layer").fill("0")
+        page.wait_for_timeout(150)
+        assert canvas.screenshot() != turned
+        assert page.locator("#layer-shown").inner_text() == "0"
+        untroubled(seen, sheet)
+
+
+def test_a_cell_tells_its_part_level_and_lane_from_the_keyboard_alone(browser, sheet):
+    with opened(browser, sheet, viewport=WIDE) as seen:
+        page = ready(seen)
+        seek(page, 30)
+        page.focus("canvas")
+        for key in ("ArrowRight", "PageUp"):  # the first cell, (0, 0, 0), and what is above it
+            page.keyboard.press(key)
+        panel = page.locator("#panel").inner_text()
+        assert "Cell (0, 0, 1): press" in panel
+        assert "short-button" in panel
+        assert "fixed to the cell below" in panel
+        assert "Now: 0" in panel
+        assert page.locator("#said").inner_text() == "(0, 0, 1): short-button, 0"
+        page.keyboard.press("ArrowRight")
+        assert "repeater east" in page.locator("#panel").inner_text()
+        assert page.locator("figure").first.locator(".lane-name").last.text_content() == "(1, 0, 1)"
+        untroubled(seen, sheet)
+
+
+def test_the_build_goes_step_by_step(browser, sheet):
+    with opened(browser, sheet, viewport=WIDE) as seen:
+        page = ready(seen)
+        page.locator("#tab-build").focus()
+        page.keyboard.press("Enter")
+        assert "Step 12 of 12" in page.locator("#build-now").inner_text()
+        whole = page.locator("canvas").first.screenshot()
+        for _ in range(11):
+            page.locator("#build-back").press("Enter")
+        assert page.locator("#build-now").inner_text() == "Step 1 of 12, layer 0: 6 × block at (0, 0, 0) to (5, 0, 0)."
+        page.wait_for_timeout(150)
+        assert page.locator("canvas").first.screenshot() != whole
+        page.locator("#build-next").press("Enter")
+        assert "lamp at (2, 0, 1)" in page.locator("[aria-current=step]").inner_text()
+        untroubled(seen, sheet)
+
+
+def test_the_panels_show_what_is_known(browser, sheet):
+    with opened(browser, sheet, viewport=WIDE) as seen:
+        page = ready(seen)
+        page.locator("#tab-cell").focus()
+        page.keyboard.press("ArrowRight")
+        page.keyboard.press("ArrowRight")
+        text = page.locator("#panel").inner_text()
+        assert "Expectations: 9 passed, 0 failed." in text
+        assert "5.4 s (54 ticks)" in text
+        page.locator("#tab-bill").click()
+        assert page.locator("#panel tbody tr").last.inner_text().split() == ["all", "19", "19"]
+        page.locator("#tab-keys").click()
+        assert "play or pause" in page.locator("#panel").inner_text()
+        untroubled(seen, sheet)
+
+
+def test_odd_titles_show_as_they_are_and_do_nothing(browser, tmp_path):
+    odd = design(replace(example("pulse-shortener"), title=ODD))
+    file = tmp_path / "sheet.html"
+    file.write_text(interactive_sheet([odd]), encoding="utf-8")
+    with opened(browser, file) as seen:
+        page = ready(seen)
+        assert page.title() == ODD
+        assert page.locator("#title").inner_text() == ODD
+        assert page.locator("figure h2").inner_text() == ODD
+        assert page.locator("b", has_text="Δοκιμή").count() == 0
+        untroubled(seen, file)
+
+
+def test_the_policy_keeps_out_what_is_not_its_own(browser, tmp_path, sheet):
+    # The same page with a script and a request put into it by another hand: neither runs nor leaves.
+    text = sheet.read_text(encoding="utf-8")
+    assert re.search(r"default-src 'none'; script-src 'sha256-[\w+/=]+'; style-src 'sha256-[\w+/=]+'", text)
+    file = tmp_path / "sheet.html"
+    foreign = '<script>window.foreign = true</script><img id="other" src="other.gif"></body>'
+    file.write_text(text.replace("</body>", foreign), encoding="utf-8")
+    (tmp_path / "other.gif").write_bytes(base64.b64decode("R0lGODlhAQABAIAAAAAAAP///yH5BAEAAAAALAAAAAABAAEAAAIBRAA7"))
+    with opened(browser, file) as seen:
+        page = ready(seen)
+        assert page.evaluate("window.foreign") is None
+        assert page.evaluate("document.getElementById('other').naturalWidth") == 0
+        assert len([line for line in seen.complaints if "Content Security Policy" in line]) == 2
+
+
+def test_it_follows_the_colours_and_the_calm_that_are_asked_for(browser, sheet):
+    with opened(browser, sheet, color_scheme="dark", reduced_motion="reduce") as seen:
+        page = ready(seen)
+        assert page.evaluate("document.documentElement.dataset.theme") == "dark"
+        assert page.input_value("#speed") == "0.25"
+        page.locator("#theme").click()
+        assert page.evaluate("document.documentElement.dataset.theme") == "light"
+        untroubled(seen, sheet)
+
+
+@pytest.mark.parametrize("width", [320, 700, 1900])
+def test_nothing_sticks_out_of_the_page(browser, sheet, width):
+    with opened(browser, sheet, viewport={"width": width, "height": 800}) as seen:
+        page = ready(seen)
+        for tab in ("cell", "build", "dossier", "findings", "bill", "keys"):
+            page.locator(f"#tab-{tab}").click()
+            assert page.evaluate("document.documentElement.scrollWidth") <= width, tab
+        untroubled(seen, sheet)
+
+
+def test_every_control_has_a_name(browser, sheet):
+    with opened(browser, sheet, viewport=WIDE) as seen:
+        page = ready(seen)
+        nameless = page.evaluate("""() => [...document.querySelectorAll("button, select, input, canvas, [role]")]
+            .filter((one) => one.offsetParent !== null && one.id !== "said")
+            .filter((one) => !(one.getAttribute("aria-label") || one.getAttribute("aria-labelledby")
+                || (one.labels && one.labels.length && one.labels[0].textContent.trim()) || one.textContent.trim()))
+            .map((one) => one.outerHTML.slice(0, 80))""")
+        assert nameless == []
+        untroubled(seen, sheet)
+
+
+RING = """format = "tickwright plan 1"
+title = "Ring of two repeaters"
+key = {"#" = "block", b = "short-button", w = "wire", ">" = "repeater east", "<" = "repeater west"}
+layer = [{rows = "###\\n###\\n#.."}, {rows = "w>w\\nw<w\\nb.."}]
+triggers = {press = [0, 2, 1]}
+outputs = {corner = [2, 0, 1]}
+"""
+
+
+def test_playing_never_flashes_large_areas_unasked(browser, tmp_path):
+    # A press of one tick runs round the ring of two ticks: five flashes a second in all its cells.
+    file = tmp_path / "sheet.html"
+    file.write_text(interactive_sheet([design(loads(RING))]), encoding="utf-8")
+    with opened(browser, file, viewport=WIDE) as seen:
+        page = ready(seen)
+        guard = page.locator("#guard")
+        assert not guard.is_visible()
+        page.locator("figure").first.locator("select").nth(1).select_option(label="1 tick (0.1 s)")
+        guard.wait_for(state="visible")
+        assert "2 times slower" in guard.inner_text()
+        page.locator("#guard-override").click()
+        assert "seizures" in page.locator("#warning").inner_text()
+        page.keyboard.press("Enter")  # the button that has the focus keeps it slow
+        assert not page.locator("#warning").is_visible()
+        assert "2 times slower" in guard.inner_text()
+        page.locator("#guard-override").click()
+        page.locator("#warning-go").click()
+        until(page, "document.getElementById('guard-text').textContent.includes('at full speed although')")
+        page.select_option("#speed", "2")  # another speed is another question
+        assert "4 times slower" in guard.inner_text()
+        page.select_option("#speed", "0.25")
+        assert not guard.is_visible()
+        untroubled(seen, file)
+
+
+# Source: WCAG 2.2 SC 2.3.1 and its definition of general flash; full frame, so that any flashing is over too large an
+# area. Luminances at a rate of flashes a second, two changes each.
+@pytest.mark.parametrize(
+    ("dark", "bright", "rate", "safe"),
+    [
+        (0.0, 1.0, 3, True),
+        (0.0, 1.0, 4, False),
+        (0.81, 0.95, 4, True),
+        (0.50, 0.59, 4, True),
+        (0.50, 0.60, 4, False),
+    ],
+)
+def test_flashing_is_judged_by_the_published_limits(browser, sheet, tmp_path, dark, bright, rate, safe):
+    limits = json.loads(re.search(r'"limits":(\{.*?\})', sheet.read_text(encoding="utf-8"))[1])
+    assert (limits["most"], limits["least"], limits["dark"], limits["area"]) == (3, 0.1, 0.8, 21_824)
+    pairs = [[n / (2 * rate), bright if n % 2 else dark] for n in range(8 * rate)]
+    file = tmp_path / "flash.html"
+    script = inlined("flash.js") + "window.judge = (pairs, limits) => mostFlashes(flashTimes(pairs, limits), 1);"
+    file.write_text(f"<!doctype html><script>{script}</script>", encoding="utf-8")
+    with opened(browser, file) as seen:
+        assert (seen.page.evaluate("([pairs, limits]) => judge(pairs, limits)", [pairs, limits]) <= 3) is safe
+        untroubled(seen, file)
