@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from tickwright import load, run
+from tickwright import load, measure, run
 from tickwright.errors import UsageError
-from tickwright.recording import record
+from tickwright.recording import record, record_presses
 
 EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
 
@@ -53,3 +53,28 @@ def test_the_trigger_may_have_any_length():
 def test_a_step_outside_the_run_is_refused():
     with pytest.raises(UsageError, match="Step 10 lies outside the run: it has the steps 0 to 9"):
         record(load(EXAMPLES / "pulse-shortener.toml"), steps=10).moment(10)
+
+
+def test_presses_are_recorded_for_the_lengths_that_tell():
+    # The loop's entry needs three ticks, and its button gives ten: those, a tick less than three, one, and others.
+    plan = load(EXAMPLES / "stacked-loop-3.toml")
+    presses, left_out = record_presses(plan, measure(plan))
+    assert left_out == []
+    assert [press.length_steps for press in presses if press.own] == [20]
+    lengths = [press.length_steps for press in presses if not press.own]
+    assert {2, 4, 6} <= set(lengths)
+    assert 20 not in lengths
+    assert len(lengths) <= 12
+    for press in presses:
+        at = press.recording.pressed_at_step
+        changes = press.recording.trace.changes["press"]
+        assert [(step - at, value) for step, value in changes if step >= at] == [(0, 15), (press.length_steps, 0)]
+        assert changes[0] == (0, 0)
+
+
+def test_what_never_rests_is_recorded_for_a_while():
+    plan = load(EXAMPLES / "torch-clock.toml")
+    presses, _ = record_presses(plan, measure(plan))
+    assert {press.own: press.recording.rested for press in presses} == {True: False, False: False}
+    longest = max(press.recording.trace.steps for press in presses if not press.own)
+    assert longest <= 1_100  # half a minute from the press, which waits twenty seconds for rest that never comes

@@ -29,6 +29,7 @@ __all__ = ["MOST_RECORDED_STEPS", "Moment", "Press", "Recording", "record", "rec
 MOST_RECORDED_STEPS = 20_000
 UNASKED_STEPS = 2_400
 UNENDING_STEPS = 600
+LEAD_STEPS = 10
 AFTER_REST_STEPS = 20
 MOST_LENGTHS = 12
 MOST_CHANGES = 200_000
@@ -203,8 +204,9 @@ def record_presses(
     for name, results in by_trigger.items():
         place = find_trigger(plan, ruleset, name)
         ends = [one.pressed_at_step + one.rest_steps for one in results if one.rest_steps is not None]
-        steps = min(max(ends) + 1 + AFTER_REST_STEPS, MOST_RECORDED_STEPS) if ends else None
-        presses.append(Press(name, place.length_steps, True, record(plan, None, steps, ruleset, trigger=name)))
+        steps = min(max(ends) + LEAD_STEPS + 1 + AFTER_REST_STEPS, MOST_RECORDED_STEPS) if ends else None
+        own = record(plan, None, steps, ruleset, trigger=name, before_steps=LEAD_STEPS)
+        presses.append(Press(name, place.length_steps, True, own))
         if takes_length(place):
             least = [one.minimum_trigger_steps for one in results if one.minimum_trigger_steps is not None]
             bound = None if ends else results[0].pressed_at_step + UNENDING_STEPS
@@ -216,9 +218,9 @@ def record_presses(
         if changes > MOST_CHANGES:
             left_out.append((name, length))
             continue
-        press = Press(name, length, False, record(plan, None, bound, ruleset, trigger=name, length_steps=length))
-        presses.append(press)
-        changes += _changes(press.recording)
+        run = record(plan, None, bound, ruleset, trigger=name, length_steps=length, before_steps=LEAD_STEPS)
+        presses.append(Press(name, length, False, run))
+        changes += _changes(run)
     order = list(by_trigger)
     presses.sort(key=lambda press: (order.index(press.trigger), not press.own, press.length_steps or 0))
     return presses, left_out

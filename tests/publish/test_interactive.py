@@ -27,8 +27,8 @@ WIDE = {"width": 1300, "height": 900}
 def design(plan):
     """What a sheet shows of a plan, without what takes many presses."""
     known = gather(plan, most_active_steps=1)
-    presses, _ = record_presses(plan, [answer.measured for answer in known.answers])
-    return Design(known, presses, priced_bill(plan))
+    presses, left_out = record_presses(plan, [answer.measured for answer in known.answers])
+    return Design(known, presses, priced_bill(plan), left_out)
 
 
 def example(name):
@@ -44,7 +44,9 @@ def browser_fixture():
 @pytest.fixture(scope="module", name="sheet")
 def sheet_fixture(tmp_path_factory):
     file = tmp_path_factory.mktemp("sheet") / "sheet.html"
-    file.write_text(interactive_sheet([design(example("stacked-loop-3")), design(example("barrier"))]), encoding="utf-8")
+    file.write_text(
+        interactive_sheet([design(example("stacked-loop-3")), design(example("barrier"))]), encoding="utf-8"
+    )
     return file
 
 

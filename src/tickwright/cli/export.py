@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from tickwright.publish import Film
 
 FILM_LEAD_STEPS = 20  # what is run before the press
+MOST_ACTIVE_STEPS = 200  # of one press, for the interactive page to try many presses
 
 
 class Look(NamedTuple):
@@ -109,6 +110,17 @@ def _bill(job: Job) -> str:
     return bill_csv(priced_bill(job.plan, load_prices(job.prices) if job.prices is not None else None))
 
 
+def _interactive(job: Job) -> str:
+    from tickwright import gather
+    from tickwright.publish import Design, interactive_sheet
+    from tickwright.recording import record_presses
+
+    known = gather(job.plan, job.rules, most_active_steps=MOST_ACTIVE_STEPS)
+    presses, left_out = record_presses(job.plan, [answer.measured for answer in known.answers], job.rules)
+    prices = load_prices(job.prices) if job.prices is not None else None
+    return interactive_sheet([Design(known, presses, priced_bill(job.plan, prices), left_out)])
+
+
 def _film(word: str) -> Callable[[Job], str | bytes]:
     """What makes the film, or its captions, in that format."""
 
@@ -145,6 +157,7 @@ FORMATS = (
     Format("vtt", ".vtt", "Captions that match the film, as WebVTT.", _film("vtt")),
     Format("srt", ".srt", "The same captions as SRT.", _film("srt")),
     Format("verilog", ".v", "The circuit of a plan without pistons and items as Verilog, with a bench.", _verilog),
+    Format("html", ".html", "An interactive page that works from disk: 3D view, runs, build steps.", _interactive),
     Format("bill", "-bill.csv", "The bill of parts as a table.", _bill),
 )
 

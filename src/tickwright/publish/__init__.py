@@ -26,6 +26,7 @@ if TYPE_CHECKING:
         vtt_text,
     )
     from tickwright.publish.flash import MOST_FLASHES, Flashing, flashing, frame_luminances, most_flashes, safe_slowdown
+    from tickwright.publish.interactive import Design, interactive_sheet
     from tickwright.publish.isometric import CORNERS, isometric_drawing
     from tickwright.publish.palette import LEVEL_COLOURS, THEMES, contrast, level_colour, luminance, over
     from tickwright.publish.raster import png_bytes
@@ -44,6 +45,7 @@ __all__ = [
     "WEB_FOLDER",
     "BuildStep",
     "Caption",
+    "Design",
     "Drawing",
     "Film",
     "Flashing",
@@ -63,6 +65,7 @@ __all__ = [
     "frame_luminances",
     "gif_bytes",
     "hold_text",
+    "interactive_sheet",
     "isometric_drawing",
     "lanes",
     "layer_drawing",
@@ -96,6 +99,7 @@ __getattr__ = late_exports(
         "flash": ("MOST_FLASHES", "Flashing", "flashing", "frame_luminances", "most_flashes", "safe_slowdown"),
         "film": (
             "Caption",
+            "Design",
             "Film",
             "captions",
             "gif_bytes",
@@ -109,6 +113,7 @@ __getattr__ = late_exports(
         "canvas": ("Drawing", "Group", "Mark", "svg_text"),
         "dossier_text": ("Table", "dossier_tables", "expectation_lines", "hold_text", "press_text"),
         "drawing": ("Theme", "cell_shapes", "layer_drawing", "legend_drawing"),
+        "interactive": ("Design", "interactive_sheet"),
         "isometric": ("CORNERS", "isometric_drawing"),
         "palette": ("LEVEL_COLOURS", "THEMES", "contrast", "level_colour", "luminance", "over"),
         "raster": ("png_bytes",),

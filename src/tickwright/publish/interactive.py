@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any, NamedTuple
 
 from tickwright.dossier import Dossier
-from tickwright.durations import time_text
+from tickwright.durations import ticks_text, time_text
 from tickwright.errors import UsageError
 from tickwright.parts import PARTS
 from tickwright.plan.bill import Bill
@@ -29,11 +29,15 @@ PAGE_PIXELS = 1024 * 768  # the page for which the area of flashing is given
 
 
 class Design(NamedTuple):
-    """What a sheet shows of one plan: all that is known, presses recorded whole, the bill."""
+    """What a sheet shows of one plan: all that is known, presses recorded whole, the bill.
+
+    `left_out` are the (trigger, length in steps) pairs that were not recorded for want of room.
+    """
 
     dossier: Dossier
     presses: Sequence[Press]
     bill: Bill
+    left_out: Sequence[tuple[str, int]] = ()
 
 
 def interactive_sheet(designs: Sequence[Design], title: str | None = None) -> str:
@@ -68,10 +72,10 @@ startSheet(sheet, THREE_BUNDLE).then(() => { document.documentElement.dataset.re
 
 
 def script_json(data: Any) -> str:
-    """JSON that may stand in a script element whatever texts it holds: "<" never appears.
+    r"""JSON that may stand in a script element whatever texts it holds: "<" never appears.
 
     >>> script_json({"title": "</script>"})
-    '{"title":"\\\\u003c/script>"}'
+    '{"title":"\\u003c/script>"}'
     """
     return json.dumps(data, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
 
@@ -156,7 +160,7 @@ def _design_data(design: Design) -> dict[str, Any]:
             *([line.kind, line.number, str(line.price), str(line.cost)] for line in design.bill.lines),
             ["all", design.bill.number, "", str(design.bill.total)],
         ],
-        "left_out": dropped,
+        "left_out": [f"{trigger} for {ticks_text(length)}" for trigger, length in (*design.left_out, *dropped)],
     }
 
 
@@ -172,16 +176,16 @@ def _measures(dossier: Dossier) -> Table:
 
 def _runs(
     presses: Iterable[Press], cells: dict[Cell, int], configurations: dict[frozenset[tuple[Cell, Stand]], int]
-) -> tuple[list[dict[str, Any]], list[str]]:
+) -> tuple[list[dict[str, Any]], list[tuple[str, int]]]:
     """Each press as data, as many as the page has room for; and what was left out for that."""
     runs: list[dict[str, Any]] = []
-    dropped: list[str] = []
+    dropped: list[tuple[str, int]] = []
     size = 0
     for press in sorted(presses, key=lambda press: not press.own):
         recording = press.recording
         changes = packed_changes({cells[cell]: changes for cell, changes in recording.shown.items()})
         if runs and size + len(changes) > MOST_RUN_BYTES:
-            dropped.append(f"{press.trigger}, {press.length_steps} steps")
+            dropped.append((press.trigger, press.length_steps or 0))
             continue
         size += len(changes)
         runs.append(

@@ -42,6 +42,7 @@ export function mountPane(element, design, hooks) {
       make("div", { className: "row" },
         make("label", {}, "Press ", trigger), make("label", {}, "for ", length))),
     place, shown, lanes,
+    design.left_out.length ? make("p", { className: "small" }, `Not recorded, for want of room: ${design.left_out.join(", ")}.`) : "",
   );
   element.append(figure);
 

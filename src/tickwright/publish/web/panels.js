@@ -93,7 +93,7 @@ export function findingsPanel(pane) {
   return [make("ul", { className: "findings" }, ...findings.map((one) => {
     const cells = one.cells.map((cell) => numbers.get(cell.join())).filter((number) => number !== undefined);
     return make("li", { className: one.severity },
-      make("strong", {}, `${one.severity}: `), one.message, one.repair ? make("p", {}, one.repair) : null,
+      make("strong", {}, `${one.severity}: `), one.message, one.repair ? make("p", {}, `${one.repair.text}${one.repair.verified ? " (Tried in a run.)" : ""}`) : null,
       cells.length && pane.view
         ? make("button", { type: "button", onclick: () => pane.view.mark(cells) }, cells.length > 1 ? "Show the cells" : "Show the cell")
         : null);
