@@ -7,418 +7,184 @@ priority), new ones go to the end, and one is joined to an older one only if no 
 
 A lane in which nothing is due but its next act, or the release of its button, does not wait for the others: its clock
 is put forward. So lanes whose presses differ in length alone act together again once they are charged.
-
-All that is compiled is in this one file, for numba keeps compiled code by file.
 """
+# mypy: allow-untyped-defs, allow-untyped-calls
 
 from __future__ import annotations
 
+from hashlib import blake2b
+from pathlib import Path
+from typing import Any
+
 import numpy as np
-from numba import njit
 
-# what an actor does: kind[actor]
-NOTHING, REPEATER, COMPARATOR, TORCH, LAMP, SENSOR, BUTTON, LEVER, LIVE_WIRE = range(9)
-
-SLOTS = 256  # of the timing wheel, and of the calendar; every delay is shorter
-CLASSES = 8  # priorities are numbered 0, 1, ... from the one that acts first
-PRESS, FLIP, ON, OFF = range(4)  # verbs of the hand
-NEVER = 1 << 40
-NONE = np.uint64(0)
-ALL = ~np.uint64(0)
-ONE = np.uint64(1)
-
-
-# p[actor, ...]: what never changes of an actor
-(
-    KIND_OF,
-    DELAY,  # steps from the schedule to the act
-    CLASS_OFF,  # class of the priority of what it schedules while off
-    CLASS_ON,  # ... while on
-    POWER,  # x[p[a, POWER]:p[a, POWER_END]]: edges, what its rear, or all of it, hears
-    POWER_END,
-    FLANK,  # edges: flanks of a comparator, locks of a repeater
-    FLANK_END,
-    TOLD,  # x[...]: pairs (listener, via) in order of telling; via is -1, or which of its live wires is watched
-    TOLD_END,
-    LIVE,  # x[...]: the live wires that hear it
-    LIVE_END,
-    PROBES,  # x[...]: the probes that may show its level
-    PROBES_END,
-    DIFFERENCE,  # 1 for a comparator of that mode
-    FILL,  # the level of the container that a comparator reads; -1 for none
-    DIRECTLY,  # 1 if that is right behind it
-    TORCH_ROW,
-) = range(18)
-COLUMNS = 18
-# Edges: source << 16 | analog << 8 | loss << 4 | most; analog if its level may be other than 0 and the top; most is what
-# a wire on the way carries at most. The first entries of x are rules and sizes:
-(
-    TOP,
-    SENSOR_PULSE,
-    BURN_COUNT,
-    BURN_WINDOW,
-    BURN_REST,
-    CLASS_STRETCH,  # class of the priority with which a repeater that stretched a pulse goes off
-    CLASS_ZERO,  # class of priority 0
-    CLASS_COUNT,
-    LONGEST,  # the longest delay of any part
-    ACTORS,
-    PROBE_COUNT,
-    SHOWS,  # x[x[SHOWS] + probe], one more at the end: where the edges of a probe begin
-    ORDER,  # x[x[ORDER]:x[ORDER_END]]: the actors that hear, in order of telling
-    ORDER_END,
-) = range(14)
-HEADER = 16
-
-# w[...]: words of lanes. Which lanes run; whose button's release is booked; in which the hand acts in this step
-RUN, FAR, ACTING = range(3)
-CALENDAR = 8  # w[CALENDAR + slot]: the lanes whose next act, release or end may lie there
-ACTOR_WORDS = CALENDAR + SLOTS  # w[ACTOR_WORDS + 8 * actor + ...]
-LIT, PLANE, PENDING, BURNT, LAID = (
-    0,
-    1,
-    5,
-    6,
-    7,
-)  # level not 0; its four digits; has an entry; a dark torch; at the start
-# then 64 words of live wires that changed, 4 digits and 1 dirty word of each probe, and the lanes of each entry
-
-# n[...]: numbers
-(
-    STEP,  # in common time
-    FREE,  # the first free entry, -1 if none was freed yet
-    USED,  # how many entries were ever used in this run
-    LIVE_AT,  # where the words of live wires begin in w
-    PROBE_AT,  # ... those of probes, and of entries
-    ENTRY_WORDS,
-    ENTRY_AT,  # where the numbers of entries begin in n
-    OFFS_AT,  # ... those of torches
-    TRACING,  # whether there is a trace
-    ROWS,  # how many rows it has
-    EVENTS,  # how many entries have acted, in all runs
-    LANES,  # how many lanes there are
-    UNTIL,  # steps to run
-    BUTTON_AT,  # the actor that has a length of its own in each lane, or -1
-    BASE,  # the run of lane 0
-) = range(15)
-WHEN = 16  # n[WHEN + lane]: the step of its next act, release or end, in common time
-SHIFT = WHEN + 64  # lane time - common time
-RELEASE = SHIFT + 64  # when the long button is due, in lane time; NEVER
-ACT = RELEASE + 64  # the next act
-ACT_END = ACT + 64
-LENGTH = ACT_END + 64  # of the button that has a length of its own in each lane, steps
-WAITING = LENGTH + 64  # n[WAITING + slot]: how many entries its lists have
-HEAD = WAITING + SLOTS  # n[HEAD + 2 * (slot * CLASSES + class)]: the first entry of that list, or -1; then the last
-ENTRIES = HEAD + 2 * SLOTS * CLASSES  # n[ENTRY_AT + 3 * entry + ...]
-ACTOR_OF, NEXT, BEFORE = range(3)  # of entries; NEXT also in the list of free ones
-# Behind them lies, for each torch and lane, how many switch-offs there were, and the latest of them in lane time.
-
-# act[k, ...]
-ACT_STEP, ACT_ACTOR, ACT_VERB = range(3)
-# found[BASE + lane, ...]: last step in which anything was due, -1 if it did not come to rest; then for each probe:
-REST = 0
-FIRST_ON, LAST_OFF, PULSES = 1, 2, 3  # first step on, -1; step of the last off, -1 while on; how often it went on
-# trace[row, ...]: run, probe, step in lane time, value
-
-DE_BRUIJN = np.uint64(0x03F79D71B4CB0A89)
-LOWEST = np.zeros(64, np.int64)
-for _bit in range(64):
-    LOWEST[(((1 << _bit) * int(DE_BRUIJN)) & (2**64 - 1)) >> 58] = _bit
-
-
-@njit(_nrt=False)
-def lowest(bits):
-    """The number of the lowest bit that is set (the usual multiplication by a de Bruijn sequence)."""
-    return LOWEST[np.int64(((bits & (~bits + ONE)) * DE_BRUIJN) >> np.uint64(58))]
-
-
-# --- numbers in four words ----------------------------------------------------------------------------------------
-
-
-@njit(_nrt=False)
-def less(a0, a1, a2, a3, b0, b1, b2, b3):
-    """The lanes in which a < b."""
-    borrow = ~a0 & b0
-    borrow = (~a1 & (b1 | borrow)) | (b1 & borrow)
-    borrow = (~a2 & (b2 | borrow)) | (b2 & borrow)
-    return (~a3 & (b3 | borrow)) | (b3 & borrow)
-
-
-@njit(_nrt=False)
-def minus(a0, a1, a2, a3, b0, b1, b2, b3):
-    """The difference a - b, and 0 where b is larger."""
-    d0 = a0 ^ b0
-    borrow = ~a0 & b0
-    d1 = a1 ^ b1 ^ borrow
-    borrow = (~a1 & (b1 | borrow)) | (b1 & borrow)
-    d2 = a2 ^ b2 ^ borrow
-    borrow = (~a2 & (b2 | borrow)) | (b2 & borrow)
-    d3 = a3 ^ b3 ^ borrow
-    keep = ~((~a3 & (b3 | borrow)) | (b3 & borrow))
-    return d0 & keep, d1 & keep, d2 & keep, d3 & keep
-
-
-@njit(_nrt=False)
-def pick(lanes, a0, a1, a2, a3, b0, b1, b2, b3):
-    """Level a in the lanes, b in the others."""
-    return (
-        b0 ^ ((a0 ^ b0) & lanes),
-        b1 ^ ((a1 ^ b1) & lanes),
-        b2 ^ ((a2 ^ b2) & lanes),
-        b3 ^ ((a3 ^ b3) & lanes),
-    )
-
-
-@njit(_nrt=False)
-def digits(number, lanes):
-    """A number in the lanes, 0 in the others."""
-    n = np.int64(number)
-    return (
-        lanes if n & 1 else NONE,
-        lanes if n & 2 else NONE,
-        lanes if n & 4 else NONE,
-        lanes if n & 8 else NONE,
-    )
-
-
-# --- ports --------------------------------------------------------------------------------------------------------
-
-
-@njit(_nrt=False)
-def hears(x, w, start, end):
-    """The lanes in which any source reaches a port."""
-    heard = NONE
-    for at in range(start, end):
-        edge = x[at]
-        a = ACTOR_WORDS + 8 * (edge >> 16)
-        if (edge & 0x1F0) <= 0x100:  # no loss, or not analog
-            heard |= w[a]
-        else:
-            b0, b1, b2, b3 = digits(edge >> 4, ALL)
-            heard |= less(b0, b1, b2, b3, w[a + 1], w[a + 2], w[a + 3], w[a + 4])
-    return heard
-
-
-@njit(_nrt=False)
-def edge_level(x, w, edge):
-    """What one source brings to a port."""
-    a = ACTOR_WORDS + 8 * (edge >> 16)
-    loss, most = (edge >> 4) & 15, edge & 15
-    if not edge & 0x100:
-        return digits(min(x[TOP], most) - loss, w[a])
-    a0, a1, a2, a3 = w[a + 1], w[a + 2], w[a + 3], w[a + 4]
-    if most < 15:
-        b0, b1, b2, b3 = digits(most, ALL)
-        a0, a1, a2, a3 = pick(less(b0, b1, b2, b3, a0, a1, a2, a3), b0, b1, b2, b3, a0, a1, a2, a3)
-    if loss:
-        b0, b1, b2, b3 = digits(loss, ALL)
-        a0, a1, a2, a3 = minus(a0, a1, a2, a3, b0, b1, b2, b3)
-    return a0, a1, a2, a3
-
-
-@njit(_nrt=False)
-def level_at(x, w, start, end):
-    """The level at a port."""
-    a0 = a1 = a2 = a3 = NONE
-    for at in range(start, end):
-        b0, b1, b2, b3 = edge_level(x, w, x[at])
-        if at == start:
-            a0, a1, a2, a3 = b0, b1, b2, b3
-        else:
-            a0, a1, a2, a3 = pick(less(a0, a1, a2, a3, b0, b1, b2, b3), b0, b1, b2, b3, a0, a1, a2, a3)
-    return a0, a1, a2, a3
-
-
-@njit(_nrt=False)
-def compared(p, x, w, i):
-    """The level that a comparator computes."""
-    a0, a1, a2, a3 = level_at(x, w, p[i, POWER], p[i, POWER_END])
-    if p[i, FILL] >= 0:
-        c0, c1, c2, c3 = digits(p[i, FILL], ALL)
-        lanes = ALL
-        if not p[i, DIRECTLY]:
-            t0, t1, t2, t3 = digits(x[TOP], ALL)
-            lanes = less(a0, a1, a2, a3, t0, t1, t2, t3)
-        a0, a1, a2, a3 = pick(lanes, c0, c1, c2, c3, a0, a1, a2, a3)
-    if p[i, FLANK] == p[i, FLANK_END]:
-        return a0, a1, a2, a3
-    b0, b1, b2, b3 = level_at(x, w, p[i, FLANK], p[i, FLANK_END])
-    if p[i, DIFFERENCE]:
-        return minus(a0, a1, a2, a3, b0, b1, b2, b3)
-    keep = ~less(a0, a1, a2, a3, b0, b1, b2, b3)
-    return a0 & keep, a1 & keep, a2 & keep, a3 & keep
-
-
-@njit(_nrt=False)
-def differs(w, i, a0, a1, a2, a3):
-    """The lanes in which an analog actor's level is another."""
-    a = ACTOR_WORDS + 8 * i
-    return (a0 ^ w[a + 1]) | (a1 ^ w[a + 2]) | (a2 ^ w[a + 3]) | (a3 ^ w[a + 4])
-
+from tickwright.engine.lanes import columns as c
+from tickwright.engine.lanes.columns import ALL, NONE, ONE
+from tickwright.engine.lanes.ports import compared, compiled, differs, digits, hears, level_at, lowest, pick
 
 # --- entries ------------------------------------------------------------------------------------------------------
 
 
-@njit(_nrt=False)
+@compiled()
 def new_entry(w, n, i, lanes):
     """A fresh entry; there is room for one of every actor in every lane."""
-    e = n[FREE]
+    e = n[c.FREE]
     if e >= 0:
-        n[FREE] = n[n[ENTRY_AT] + 3 * e + NEXT]
+        n[c.FREE] = n[n[c.ENTRY_AT] + 3 * e + c.NEXT]
     else:
-        e = n[USED]
-        n[USED] = e + 1
-    n[n[ENTRY_AT] + 3 * e + ACTOR_OF] = i
-    w[n[ENTRY_WORDS] + e] = lanes
+        e = n[c.USED]
+        n[c.USED] = e + 1
+    n[n[c.ENTRY_AT] + 3 * e + c.ACTOR_OF] = i
+    w[n[c.ENTRY_WORDS] + e] = lanes
     return e
 
 
-@njit(_nrt=False)
+@compiled()
 def schedule(w, n, i, lanes, delay, order):
     """Make an appointment in the lanes, none of which has one for this actor."""
     if lanes == NONE:
         return
-    w[ACTOR_WORDS + 8 * i + PENDING] |= lanes
-    slot = (n[STEP] + delay) & (SLOTS - 1)
-    at = HEAD + 2 * (slot * CLASSES + order)
-    entries, words = n[ENTRY_AT], n[ENTRY_WORDS]
+    w[c.ACTOR_WORDS + 8 * i + c.PENDING] |= lanes
+    slot = (n[c.STEP] + delay) & (c.SLOTS - 1)
+    at = c.HEAD + 2 * (slot * c.CLASSES + order)
+    entries, words = n[c.ENTRY_AT], n[c.ENTRY_WORDS]
     last = n[at + 1]
     e = last
     while e >= 0:
-        if n[entries + 3 * e + ACTOR_OF] == i:
+        if n[entries + 3 * e + c.ACTOR_OF] == i:
             w[words + e] |= lanes
             return
         if w[words + e] & lanes:
             break
-        e = n[entries + 3 * e + BEFORE]
+        e = n[entries + 3 * e + c.BEFORE]
     e = new_entry(w, n, i, lanes)
-    n[entries + 3 * e + NEXT] = -1
-    n[entries + 3 * e + BEFORE] = last
+    n[entries + 3 * e + c.NEXT] = -1
+    n[entries + 3 * e + c.BEFORE] = last
     if last < 0:
         n[at] = e
     else:
-        n[entries + 3 * last + NEXT] = e
+        n[entries + 3 * last + c.NEXT] = e
     n[at + 1] = e
-    n[WAITING + slot] += 1
+    n[c.WAITING + slot] += 1
 
 
-@njit(_nrt=False)
+@compiled()
 def schedule_first(w, n, i, lanes, order):
     """An entry of this very step, before all others of its priority: it was made before them."""
-    slot = n[STEP] & (SLOTS - 1)
-    at = HEAD + 2 * (slot * CLASSES + order)
+    slot = n[c.STEP] & (c.SLOTS - 1)
+    at = c.HEAD + 2 * (slot * c.CLASSES + order)
     first = n[at]
     e = new_entry(w, n, i, lanes)
-    entries = n[ENTRY_AT]
-    n[entries + 3 * e + NEXT] = first
-    n[entries + 3 * e + BEFORE] = -1
+    entries = n[c.ENTRY_AT]
+    n[entries + 3 * e + c.NEXT] = first
+    n[entries + 3 * e + c.BEFORE] = -1
     if first < 0:
         n[at + 1] = e
     else:
-        n[entries + 3 * first + BEFORE] = e
+        n[entries + 3 * first + c.BEFORE] = e
     n[at] = e
-    n[WAITING + slot] += 1
+    n[c.WAITING + slot] += 1
 
 
 # --- telling ------------------------------------------------------------------------------------------------------
 
 
-@njit(_nrt=False)
+@compiled()
 def mark(p, x, w, n, i):
     """Whatever shows this actor's level must be looked at when the step ends."""
-    for at in range(p[i, PROBES], p[i, PROBES_END]):
-        w[n[PROBE_AT] + 5 * x[at] + 4] = ONE
+    for at in range(p[i, c.PROBES], p[i, c.PROBES_END]):
+        w[n[c.PROBE_AT] + 5 * x[at] + 4] = ONE
 
 
-@njit(_nrt=False)
+@compiled()
 def tell_sensor(p, w, n, i, lanes):
     """A change-sensor is told."""
-    a = ACTOR_WORDS + 8 * i
-    schedule(w, n, i, lanes & ~w[a] & ~w[a + PENDING], p[i, DELAY], p[i, CLASS_OFF])
+    a = c.ACTOR_WORDS + 8 * i
+    schedule(w, n, i, lanes & ~w[a] & ~w[a + c.PENDING], p[i, c.DELAY], p[i, c.CLASS_OFF])
 
 
-@njit(_nrt=False)
+@compiled()
 def tell(p, x, w, n, i, lanes):
     """Let one part look at its input."""
-    kind = p[i, KIND_OF]
-    a = ACTOR_WORDS + 8 * i
-    free = lanes & ~w[a + PENDING]
-    if kind == COMPARATOR:
+    kind = p[i, c.KIND_OF]
+    a = c.ACTOR_WORDS + 8 * i
+    free = lanes & ~w[a + c.PENDING]
+    if kind == c.COMPARATOR:
         if free:
             a0, a1, a2, a3 = compared(p, x, w, i)
-            schedule(w, n, i, free & differs(w, i, a0, a1, a2, a3), p[i, DELAY], p[i, CLASS_OFF])
+            schedule(w, n, i, free & differs(w, i, a0, a1, a2, a3), p[i, c.DELAY], p[i, c.CLASS_OFF])
         return
-    if kind == SENSOR:
+    if kind == c.SENSOR:
         tell_sensor(p, w, n, i, lanes)
         return
     on = w[a]
-    heard = hears(x, w, p[i, POWER], p[i, POWER_END])
-    if kind == REPEATER:
+    heard = hears(x, w, p[i, c.POWER], p[i, c.POWER_END])
+    if kind == c.REPEATER:
         free &= heard ^ on
-        if free and p[i, FLANK] != p[i, FLANK_END]:
-            free &= ~hears(x, w, p[i, FLANK], p[i, FLANK_END])
-        schedule(w, n, i, free & ~on, p[i, DELAY], p[i, CLASS_OFF])
-        schedule(w, n, i, free & on, p[i, DELAY], p[i, CLASS_ON])
-    elif kind == TORCH:
-        schedule(w, n, i, free & ~(heard ^ on) & ~w[a + BURNT], p[i, DELAY], p[i, CLASS_OFF])
-    elif kind == LAMP:
-        schedule(w, n, i, free & on & ~heard, p[i, DELAY], p[i, CLASS_OFF])
+        if free and p[i, c.FLANK] != p[i, c.FLANK_END]:
+            free &= ~hears(x, w, p[i, c.FLANK], p[i, c.FLANK_END])
+        schedule(w, n, i, free & ~on, p[i, c.DELAY], p[i, c.CLASS_OFF])
+        schedule(w, n, i, free & on, p[i, c.DELAY], p[i, c.CLASS_ON])
+    elif kind == c.TORCH:
+        schedule(w, n, i, free & ~(heard ^ on) & ~w[a + c.BURNT], p[i, c.DELAY], p[i, c.CLASS_OFF])
+    elif kind == c.LAMP:
+        schedule(w, n, i, free & on & ~heard, p[i, c.DELAY], p[i, c.CLASS_OFF])
         lights = lanes & heard & ~on
         if lights:
             w[a] |= lights
             mark(p, x, w, n, i)
-            for at in range(p[i, TOLD], p[i, TOLD_END], 2):
+            for at in range(p[i, c.TOLD], p[i, c.TOLD_END], 2):
                 tell_sensor(p, w, n, x[at], lights)
 
 
-@njit(_nrt=False)
+@compiled()
 def change(p, x, w, n, i, lanes, visibly):
     """The actor's level has changed in the lanes, visibly in some of them: tell everyone, in order."""
     mark(p, x, w, n, i)
-    first = p[i, LIVE]
-    for at in range(first, p[i, LIVE_END]):
+    first = p[i, c.LIVE]
+    for at in range(first, p[i, c.LIVE_END]):
         wire = x[at]
-        a = ACTOR_WORDS + 8 * wire
-        a0, a1, a2, a3 = level_at(x, w, p[wire, POWER], p[wire, POWER_END])
-        w[n[LIVE_AT] + at - first] = lanes & differs(w, wire, a0, a1, a2, a3)
+        a = c.ACTOR_WORDS + 8 * wire
+        a0, a1, a2, a3 = level_at(x, w, p[wire, c.POWER], p[wire, c.POWER_END])
+        w[n[c.LIVE_AT] + at - first] = lanes & differs(w, wire, a0, a1, a2, a3)
         w[a + 1], w[a + 2], w[a + 3], w[a + 4] = a0, a1, a2, a3
-    for at in range(p[i, TOLD], p[i, TOLD_END], 2):
+    for at in range(p[i, c.TOLD], p[i, c.TOLD_END], 2):
         other, via = x[at], x[at + 1]
         if via >= 0:
-            tell_sensor(p, w, n, other, w[n[LIVE_AT] + via])
+            tell_sensor(p, w, n, other, w[n[c.LIVE_AT] + via])
         else:
-            tell(p, x, w, n, other, visibly if p[other, KIND_OF] == SENSOR else lanes)
+            tell(p, x, w, n, other, visibly if p[other, c.KIND_OF] == c.SENSOR else lanes)
 
 
 # --- parts that are due -------------------------------------------------------------------------------------------
 
 
-@njit(_nrt=False)
+@compiled()
 def burn_out(p, x, n, i, lanes):
     """Note the switch-offs of a torch; the lanes in which so many lie within the window, first to last."""
     burns = NONE
-    most = x[BURN_COUNT]
+    most = x[c.BURN_COUNT]
     while lanes:
         lane = lowest(lanes)
         bit = ONE << np.uint64(lane)
         lanes ^= bit
-        at = n[OFFS_AT] + (p[i, TORCH_ROW] * 64 + lane) * (1 + most)
-        now, put = n[STEP] + n[SHIFT + lane], n[at] + 1
+        at = n[c.OFFS_AT] + (p[i, c.TORCH_ROW] * 64 + lane) * (1 + most)
+        now, put = n[c.STEP] + n[c.SHIFT + lane], n[at] + 1
         n[at + 1 + n[at] % most] = now
         n[at] = put
-        if put >= most and now - n[at + 1 + put % most] <= x[BURN_WINDOW]:
+        if put >= most and now - n[at + 1 + put % most] <= x[c.BURN_WINDOW]:
             burns |= bit
     return burns
 
 
-@njit(_nrt=False)
+@compiled()
 def act(p, x, w, n, i, lanes):
     """The part's appointment is due in the lanes: it acts, which is one change in each."""
-    a = ACTOR_WORDS + 8 * i
-    w[a + PENDING] &= ~lanes
-    kind = p[i, KIND_OF]
+    a = c.ACTOR_WORDS + 8 * i
+    w[a + c.PENDING] &= ~lanes
+    kind = p[i, c.KIND_OF]
     on = w[a]
-    if kind == COMPARATOR:
+    if kind == c.COMPARATOR:
         a0, a1, a2, a3 = compared(p, x, w, i)
         lanes &= differs(w, i, a0, a1, a2, a3)
         if lanes:
@@ -427,330 +193,351 @@ def act(p, x, w, n, i, lanes):
             w[a] = a0 | a1 | a2 | a3
             change(p, x, w, n, i, lanes, on ^ w[a])
         return
-    heard = hears(x, w, p[i, POWER], p[i, POWER_END])
+    heard = hears(x, w, p[i, c.POWER], p[i, c.POWER_END])
     stretched = NONE
-    if kind == REPEATER:
-        if p[i, FLANK] != p[i, FLANK_END]:
-            lanes &= ~hears(x, w, p[i, FLANK], p[i, FLANK_END])
+    if kind == c.REPEATER:
+        if p[i, c.FLANK] != p[i, c.FLANK_END]:
+            lanes &= ~hears(x, w, p[i, c.FLANK], p[i, c.FLANK_END])
         lanes &= ~(on & heard)
         stretched = lanes & ~on & ~heard
-    elif kind == LAMP:
+    elif kind == c.LAMP:
         lanes &= on & ~heard
-    elif kind == TORCH:
-        w[a + BURNT] &= ~lanes
+    elif kind == c.TORCH:
+        w[a + c.BURNT] &= ~lanes
         lanes &= ~(on ^ heard)
         goes = lanes & on
         if goes:
             burns = burn_out(p, x, n, i, goes)
-            w[a + BURNT] |= burns
-            schedule(w, n, i, burns, x[BURN_REST], p[i, CLASS_OFF])
-    elif kind == SENSOR:
-        schedule(w, n, i, lanes & ~on, x[SENSOR_PULSE], p[i, CLASS_OFF])
+            w[a + c.BURNT] |= burns
+            schedule(w, n, i, burns, x[c.BURN_REST], p[i, c.CLASS_OFF])
+    elif kind == c.SENSOR:
+        schedule(w, n, i, lanes & ~on, x[c.SENSOR_PULSE], p[i, c.CLASS_OFF])
     else:  # a button
         lanes &= on
     if lanes:
         w[a] ^= lanes
         change(p, x, w, n, i, lanes, lanes)
         if stretched:
-            schedule(w, n, i, stretched & ~w[a + PENDING], p[i, DELAY], x[CLASS_STRETCH])
+            schedule(w, n, i, stretched & ~w[a + c.PENDING], p[i, c.DELAY], x[c.CLASS_STRETCH])
 
 
-@njit(_nrt=False)
+@compiled()
 def due_phase(p, x, w, n):
     """Everything that is due in this step, by priority, then in the order of scheduling."""
-    slot = n[STEP] & (SLOTS - 1)
-    entries, words = n[ENTRY_AT], n[ENTRY_WORDS]
-    for order in range(x[CLASS_COUNT]):
-        at = HEAD + 2 * (slot * CLASSES + order)
+    slot = n[c.STEP] & (c.SLOTS - 1)
+    entries, words = n[c.ENTRY_AT], n[c.ENTRY_WORDS]
+    for order in range(x[c.CLASS_COUNT]):
+        at = c.HEAD + 2 * (slot * c.CLASSES + order)
         e = n[at]
         while e >= 0:
-            i, lanes = n[entries + 3 * e + ACTOR_OF], w[words + e] & w[RUN]
-            following = n[entries + 3 * e + NEXT]
-            n[entries + 3 * e + NEXT] = n[FREE]
-            n[FREE] = e
+            i, lanes = n[entries + 3 * e + c.ACTOR_OF], w[words + e] & w[c.RUN]
+            following = n[entries + 3 * e + c.NEXT]
+            n[entries + 3 * e + c.NEXT] = n[c.FREE]
+            n[c.FREE] = e
             if lanes:
-                n[EVENTS] += 1
+                n[c.EVENTS] += 1
                 act(p, x, w, n, i, lanes)
             e = following
         n[at] = n[at + 1] = -1
-    n[WAITING + slot] = 0
+    n[c.WAITING + slot] = 0
 
 
 # --- the lanes' own clocks ----------------------------------------------------------------------------------------
 
 
-@njit(_nrt=False)
+@compiled()
 def book(w, n, acts, lane):
     """Put the lane's next act, release or end into the calendar."""
-    k = n[ACT + lane]
-    at = min(n[RELEASE + lane], n[UNTIL])
-    if k < n[ACT_END + lane]:
-        at = min(at, acts[k, ACT_STEP])
-    at -= n[SHIFT + lane]
-    n[WHEN + lane] = at
-    distance = max(min(at - n[STEP], SLOTS - 1), 1)
-    w[CALENDAR + ((n[STEP] + distance) & (SLOTS - 1))] |= ONE << np.uint64(lane)
+    k = n[c.ACT + lane]
+    at = min(n[c.RELEASE + lane], n[c.UNTIL])
+    if k < n[c.ACT_END + lane]:
+        at = min(at, acts[k, c.ACT_STEP])
+    at -= n[c.SHIFT + lane]
+    n[c.WHEN + lane] = at
+    distance = max(min(at - n[c.STEP], c.SLOTS - 1), 1)
+    w[c.CALENDAR + ((n[c.STEP] + distance) & (c.SLOTS - 1))] |= ONE << np.uint64(lane)
 
 
-@njit(_nrt=False)
+@compiled()
 def open_step(x, w, n, acts):
     """What the calendar says of this step: lanes that end, buttons that are released, lanes in which the hand acts."""
-    now = n[STEP]
-    at = CALENDAR + (now & (SLOTS - 1))
-    lanes = w[at] & w[RUN]
+    now = n[c.STEP]
+    at = c.CALENDAR + (now & (c.SLOTS - 1))
+    lanes = w[at] & w[c.RUN]
     w[at] = NONE
     releases = NONE
     while lanes:
         lane = lowest(lanes)
         bit = ONE << np.uint64(lane)
         lanes ^= bit
-        if n[WHEN + lane] != now:
+        if n[c.WHEN + lane] != now:
             book(w, n, acts, lane)
             continue
-        time = now + n[SHIFT + lane]
-        if time >= n[UNTIL]:
-            w[RUN] &= ~bit
+        time = now + n[c.SHIFT + lane]
+        if time >= n[c.UNTIL]:
+            w[c.RUN] &= ~bit
             continue
-        if n[RELEASE + lane] == time:
+        if n[c.RELEASE + lane] == time:
             releases |= bit
-            n[RELEASE + lane] = NEVER
-        k = n[ACT + lane]
-        if k < n[ACT_END + lane] and acts[k, ACT_STEP] == time:
-            w[ACTING] |= bit
+            n[c.RELEASE + lane] = c.NEVER
+        k = n[c.ACT + lane]
+        if k < n[c.ACT_END + lane] and acts[k, c.ACT_STEP] == time:
+            w[c.ACTING] |= bit
         else:
             book(w, n, acts, lane)
     if releases:
-        w[FAR] &= ~releases
-        schedule_first(w, n, n[BUTTON_AT], releases, x[CLASS_ZERO])
+        w[c.FAR] &= ~releases
+        schedule_first(w, n, n[c.BUTTON_AT], releases, x[c.CLASS_ZERO])
 
 
-@njit(_nrt=False)
+@compiled()
 def press(p, x, w, n, i, lanes):
     """A button is pressed in the lanes: it is to be released, and then a change."""
-    a = ACTOR_WORDS + 8 * i
+    a = c.ACTOR_WORDS + 8 * i
     lanes &= ~w[a]
-    if i != n[BUTTON_AT]:
-        schedule(w, n, i, lanes, p[i, DELAY], p[i, CLASS_OFF])
+    if i != n[c.BUTTON_AT]:
+        schedule(w, n, i, lanes, p[i, c.DELAY], p[i, c.CLASS_OFF])
     else:
         todo = lanes
         while todo:
             lane = lowest(todo)
             bit = ONE << np.uint64(lane)
             todo ^= bit
-            if n[LENGTH + lane] > x[LONGEST]:
-                n[RELEASE + lane] = n[STEP] + n[SHIFT + lane] + n[LENGTH + lane]
-                w[FAR] |= bit
+            if n[c.LENGTH + lane] > x[c.LONGEST]:
+                n[c.RELEASE + lane] = n[c.STEP] + n[c.SHIFT + lane] + n[c.LENGTH + lane]
+                w[c.FAR] |= bit
             else:
-                schedule(w, n, i, bit, n[LENGTH + lane], p[i, CLASS_OFF])
-        w[a + PENDING] |= lanes
+                schedule(w, n, i, bit, n[c.LENGTH + lane], p[i, c.CLASS_OFF])
+        w[a + c.PENDING] |= lanes
     return lanes
 
 
-@njit(_nrt=False)
+@compiled()
 def hand_phase(p, x, w, n, acts):
     """What the hand does in this step: round by round the next act of each lane, those that are alike at once."""
-    acting = w[ACTING]
-    w[ACTING] = NONE
-    now = n[STEP]
+    acting = w[c.ACTING]
+    w[c.ACTING] = NONE
+    now = n[c.STEP]
     while acting:
         todo = acting
         while todo:
-            k = n[ACT + lowest(todo)]
-            i, verb = acts[k, ACT_ACTOR], acts[k, ACT_VERB]
+            k = n[c.ACT + lowest(todo)]
+            i, verb = acts[k, c.ACT_ACTOR], acts[k, c.ACT_VERB]
             alike = NONE
             rest = todo
             while rest:
                 lane = lowest(rest)
                 rest &= rest - ONE
-                k = n[ACT + lane]
-                if acts[k, ACT_ACTOR] == i and acts[k, ACT_VERB] == verb:
+                k = n[c.ACT + lane]
+                if acts[k, c.ACT_ACTOR] == i and acts[k, c.ACT_VERB] == verb:
                     alike |= ONE << np.uint64(lane)
             todo &= ~alike
-            on = w[ACTOR_WORDS + 8 * i]
-            if verb == PRESS:
+            on = w[c.ACTOR_WORDS + 8 * i]
+            if verb == c.PRESS:
                 alike = press(p, x, w, n, i, alike)
-            elif verb != FLIP:
-                alike &= ~on if verb == ON else on
+            elif verb != c.FLIP:
+                alike &= ~on if verb == c.ON else on
             if alike:
-                w[ACTOR_WORDS + 8 * i] ^= alike
+                w[c.ACTOR_WORDS + 8 * i] ^= alike
                 change(p, x, w, n, i, alike, alike)
         todo = acting
         while todo:
             lane = lowest(todo)
             todo &= todo - ONE
-            k = n[ACT + lane] + 1
-            n[ACT + lane] = k
-            if k == n[ACT_END + lane] or acts[k, ACT_STEP] != now + n[SHIFT + lane]:
+            k = n[c.ACT + lane] + 1
+            n[c.ACT + lane] = k
+            if k == n[c.ACT_END + lane] or acts[k, c.ACT_STEP] != now + n[c.SHIFT + lane]:
                 acting &= ~(ONE << np.uint64(lane))
                 book(w, n, acts, lane)
 
 
-@njit(_nrt=False)
+@compiled()
 def put_forward(x, w, n, found):
     """Lanes in which nothing is due but an act or a release have it in the next step; those without either are done."""
-    button = n[BUTTON_AT]
+    button = n[c.BUTTON_AT]
     busy = NONE
-    for i in range(x[ACTORS]):
-        pending = w[ACTOR_WORDS + 8 * i + PENDING]
-        busy |= pending & ~w[FAR] if i == button else pending
-    idle = w[RUN] & ~busy
-    now = n[STEP]
-    slot = CALENDAR + ((now + 1) & (SLOTS - 1))
+    for i in range(x[c.ACTORS]):
+        pending = w[c.ACTOR_WORDS + 8 * i + c.PENDING]
+        busy |= pending & ~w[c.FAR] if i == button else pending
+    idle = w[c.RUN] & ~busy
+    now = n[c.STEP]
+    slot = c.CALENDAR + ((now + 1) & (c.SLOTS - 1))
     while idle:
         lane = lowest(idle)
         bit = ONE << np.uint64(lane)
         idle ^= bit
-        if n[ACT + lane] == n[ACT_END + lane] and n[RELEASE + lane] == NEVER:
-            w[RUN] &= ~bit
-            found[n[BASE] + lane, REST] = now + n[SHIFT + lane]
-        elif n[WHEN + lane] > now + 1:
-            n[SHIFT + lane] += n[WHEN + lane] - (now + 1)
-            n[WHEN + lane] = now + 1
+        if n[c.ACT + lane] == n[c.ACT_END + lane] and n[c.RELEASE + lane] == c.NEVER:
+            w[c.RUN] &= ~bit
+            found[n[c.BASE] + lane, c.REST] = now + n[c.SHIFT + lane]
+        elif n[c.WHEN + lane] > now + 1:
+            n[c.SHIFT + lane] += n[c.WHEN + lane] - (now + 1)
+            n[c.WHEN + lane] = now + 1
             w[slot] |= bit
 
 
 # --- what is watched ----------------------------------------------------------------------------------------------
 
 
-@njit(_nrt=False)
+@compiled()
 def sample(x, w, n, found, trace):
     """What the probes show at the end of the step, where it is not what they showed before; False if out of room."""
-    now, tracing = n[STEP], n[TRACING]
-    for probe in range(x[PROBE_COUNT]):
-        at = n[PROBE_AT] + 5 * probe
+    now, tracing = n[c.STEP], n[c.TRACING]
+    for probe in range(x[c.PROBE_COUNT]):
+        at = n[c.PROBE_AT] + 5 * probe
         if w[at + 4] == NONE:
             continue
         w[at + 4] = NONE
-        shows = x[SHOWS] + probe
+        shows = x[c.SHOWS] + probe
         a0, a1, a2, a3 = level_at(x, w, x[shows], x[shows + 1])
         b0, b1, b2, b3 = w[at], w[at + 1], w[at + 2], w[at + 3]
         w[at], w[at + 1], w[at + 2], w[at + 3] = a0, a1, a2, a3
         after = a0 | a1 | a2 | a3
-        edges = (after ^ (b0 | b1 | b2 | b3)) & w[RUN]
+        edges = (after ^ (b0 | b1 | b2 | b3)) & w[c.RUN]
         look = edges
         if tracing:
-            look = w[RUN] & ((a0 ^ b0) | (a1 ^ b1) | (a2 ^ b2) | (a3 ^ b3))
-            if n[ROWS] + 64 > trace.shape[0]:
+            look = w[c.RUN] & ((a0 ^ b0) | (a1 ^ b1) | (a2 ^ b2) | (a3 ^ b3))
+            if n[c.ROWS] + 64 > trace.shape[0]:
                 return False
         column = 3 * probe
         while look:
             lane = lowest(look)
             look &= look - ONE
-            time = now + n[SHIFT + lane]
+            time = now + n[c.SHIFT + lane]
             shift = np.uint64(lane)
-            run_row = n[BASE] + lane
-            if (edges >> shift) & ONE:
+            run_row = n[c.BASE] + lane
+            if (edges >> shift) & ONE and time >= n[c.SINCE]:
                 if (after >> shift) & ONE:
-                    found[run_row, column + PULSES] += 1
-                    if found[run_row, column + FIRST_ON] < 0:
-                        found[run_row, column + FIRST_ON] = time
-                    found[run_row, column + LAST_OFF] = -1
+                    found[run_row, column + c.PULSES] += 1
+                    if found[run_row, column + c.FIRST_ON] < 0:
+                        found[run_row, column + c.FIRST_ON] = time
+                    found[run_row, column + c.LAST_OFF] = -1
                 else:
-                    found[run_row, column + LAST_OFF] = time
+                    found[run_row, column + c.LAST_OFF] = time
             if tracing:
                 value = ((a0 >> shift) & ONE) | (((a1 >> shift) & ONE) << ONE)
                 value |= (((a2 >> shift) & ONE) << np.uint64(2)) | (((a3 >> shift) & ONE) << np.uint64(3))
-                row = n[ROWS]
+                row = n[c.ROWS]
                 trace[row, 0], trace[row, 1], trace[row, 2], trace[row, 3] = run_row, probe, time, value
-                n[ROWS] = row + 1
+                n[c.ROWS] = row + 1
     return True
 
 
 # --- the run ------------------------------------------------------------------------------------------------------
 
 
-@njit(_nrt=False)
+@compiled()
 def reset(p, x, w, n, found):
     """The state before step 0; what the last run has left in the wheel is taken out."""
-    for slot in range(SLOTS):
-        if n[WAITING + slot]:
-            n[WAITING + slot] = 0
-            for at in range(HEAD + 2 * slot * CLASSES, HEAD + 2 * (slot + 1) * CLASSES):
+    for slot in range(c.SLOTS):
+        if n[c.WAITING + slot]:
+            n[c.WAITING + slot] = 0
+            for at in range(c.HEAD + 2 * slot * c.CLASSES, c.HEAD + 2 * (slot + 1) * c.CLASSES):
                 n[at] = -1
-    n[STEP] = n[USED] = 0
-    n[FREE] = -1
-    for at in range(ACTOR_WORDS):
+    n[c.STEP] = n[c.USED] = 0
+    n[c.FREE] = -1
+    for at in range(c.ACTOR_WORDS):
         w[at] = NONE
-    w[RUN] = ALL >> np.uint64(64 - n[LANES])
-    for i in range(x[ACTORS]):
-        a = ACTOR_WORDS + 8 * i
-        level = w[a + LAID]
+    w[c.RUN] = ALL >> np.uint64(64 - n[c.LANES])
+    for i in range(x[c.ACTORS]):
+        a = c.ACTOR_WORDS + 8 * i
+        level = w[a + c.LAID]
         w[a] = ALL if level else NONE
         w[a + 1], w[a + 2], w[a + 3], w[a + 4] = digits(level, ALL)
-        w[a + PENDING] = w[a + BURNT] = NONE
-    for probe in range(x[PROBE_COUNT]):
-        at = n[PROBE_AT] + 5 * probe
+        w[a + c.PENDING] = w[a + c.BURNT] = NONE
+    for probe in range(x[c.PROBE_COUNT]):
+        at = n[c.PROBE_AT] + 5 * probe
         w[at] = w[at + 1] = w[at + 2] = w[at + 3] = NONE
         w[at + 4] = ONE
-    for at in range(n[OFFS_AT], n.shape[0]):
+    for at in range(n[c.OFFS_AT], n.shape[0]):
         n[at] = 0
-    for lane in range(n[LANES]):
-        n[SHIFT + lane], n[RELEASE + lane] = 0, NEVER
-        row = n[BASE] + lane
-        found[row, REST] = -1
-        for probe in range(x[PROBE_COUNT]):
-            found[row, 3 * probe + FIRST_ON] = found[row, 3 * probe + LAST_OFF] = -1
-            found[row, 3 * probe + PULSES] = 0
-    for i in range(x[ACTORS]):
-        if p[i, KIND_OF] == LIVE_WIRE:
-            a = ACTOR_WORDS + 8 * i
-            w[a + 1], w[a + 2], w[a + 3], w[a + 4] = level_at(x, w, p[i, POWER], p[i, POWER_END])
+    for lane in range(n[c.LANES]):
+        n[c.SHIFT + lane], n[c.RELEASE + lane] = 0, c.NEVER
+        row = n[c.BASE] + lane
+        found[row, c.REST] = -1
+        for probe in range(x[c.PROBE_COUNT]):
+            found[row, 3 * probe + c.FIRST_ON] = found[row, 3 * probe + c.LAST_OFF] = -1
+            found[row, 3 * probe + c.PULSES] = 0
+    for i in range(x[c.ACTORS]):
+        if p[i, c.KIND_OF] == c.LIVE_WIRE:
+            a = c.ACTOR_WORDS + 8 * i
+            w[a + 1], w[a + 2], w[a + 3], w[a + 4] = level_at(x, w, p[i, c.POWER], p[i, c.POWER_END])
 
 
-@njit(_nrt=False)
+@compiled()
 def next_step(w, n):
     """The next step in which anything is due or booked; -1 if there is none."""
-    for step in range(n[STEP] + 1, n[STEP] + SLOTS):
-        slot = step & (SLOTS - 1)
-        if n[WAITING + slot] or w[CALENDAR + slot] & w[RUN]:
+    for step in range(n[c.STEP] + 1, n[c.STEP] + c.SLOTS):
+        slot = step & (c.SLOTS - 1)
+        if n[c.WAITING + slot] or w[c.CALENDAR + slot] & w[c.RUN]:
             return step
     return -1
 
 
-@njit(_nrt=False)
+@compiled()
 def run(p, x, w, n, acts, found, trace):
     """Run up to 64 lanes, each to rest after its last act or to its end; False if the trace has too few rows."""
     reset(p, x, w, n, found)
-    for at in range(x[ORDER], x[ORDER_END]):
-        tell(p, x, w, n, x[at], w[RUN])
-    for lane in range(n[LANES]):
-        k = n[ACT + lane]
-        if k < n[ACT_END + lane] and acts[k, ACT_STEP] == 0:
-            w[ACTING] |= ONE << np.uint64(lane)
+    for at in range(x[c.ORDER], x[c.ORDER_END]):
+        tell(p, x, w, n, x[at], w[c.RUN])
+    for lane in range(n[c.LANES]):
+        k = n[c.ACT + lane]
+        if k < n[c.ACT_END + lane] and acts[k, c.ACT_STEP] == 0:
+            w[c.ACTING] |= ONE << np.uint64(lane)
         else:
             book(w, n, acts, lane)
     hand_phase(p, x, w, n, acts)
     while sample(x, w, n, found, trace):
         put_forward(x, w, n, found)
         step = next_step(w, n)
-        if step < 0 or w[RUN] == NONE:
+        if step < 0 or w[c.RUN] == NONE:
             return True
-        n[STEP] = step
+        n[c.STEP] = step
         open_step(x, w, n, acts)
-        if n[WAITING + (step & (SLOTS - 1))]:
+        if n[c.WAITING + (step & (c.SLOTS - 1))]:
             due_phase(p, x, w, n)
-        if w[ACTING]:
+        if w[c.ACTING]:
             hand_phase(p, x, w, n, acts)
     return False
 
 
-@njit(_nrt=False, cache=True, nogil=True)
-def run_lanes(p, x, w, n, acts, first, end, lengths, found, trace, start):
-    """Run i does the acts first[i] to end[i]; from run `start` on, 64 at a time; the run from which on the trace has no room.
+@compiled()
+def run_all(p, x, w, n, acts, first, end, lengths, found, trace, start):
+    """Run 64 at a time from run `start` on; the run from which on the trace has no room, or their number.
 
-    A button with lengths of its own is held for lengths[i] in run i.
+    Run i does the acts first[i] to end[i]; the button with lengths of its own is held for lengths[i] in it.
     """
     while start < first.shape[0]:
-        n[BASE], n[LANES] = start, min(64, first.shape[0] - start)
-        for lane in range(n[LANES]):
-            n[ACT + lane], n[ACT_END + lane], n[LENGTH + lane] = (
+        n[c.BASE], n[c.LANES] = start, min(64, first.shape[0] - start)
+        for lane in range(n[c.LANES]):
+            n[c.ACT + lane], n[c.ACT_END + lane], n[c.LENGTH + lane] = (
                 first[start + lane],
                 end[start + lane],
                 lengths[start + lane],
             )
-        rows = n[ROWS]
+        rows = n[c.ROWS]
         if not run(p, x, w, n, acts, found, trace):
-            n[ROWS] = rows
+            n[c.ROWS] = rows
             return start
         start += 64
     return start
+
+
+def _entry(made_from: int) -> Any:
+    """The compiled function that Python calls; the number makes it one of these very files to numba, which keeps it."""
+
+    @compiled(cache=True, nogil=True)
+    def run_lanes(p, x, w, n, acts, first, end, lengths, found, trace, start):
+        n[c.MADE_FROM] = made_from
+        return run_all(p, x, w, n, acts, first, end, lengths, found, trace, start)
+
+    return run_lanes
+
+
+def _sources() -> int:
+    digest = blake2b(digest_size=7)
+    for path in sorted(Path(__file__).parent.glob("*.py")):
+        digest.update(path.read_bytes())
+    return int.from_bytes(digest.digest(), "big")
+
+
+run_lanes = _entry(_sources())

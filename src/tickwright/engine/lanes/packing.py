@@ -9,24 +9,24 @@ import numpy as np
 import numpy.typing as npt
 
 from tickwright.engine.circuit import KIND, Circuit, Ports
-from tickwright.engine.lanes import kernel
+from tickwright.engine.lanes import columns
 from tickwright.parts import CONTAINERS
 from tickwright.plan.model import Plan
 from tickwright.rules.ruleset import RuleSet
 from tickwright.space import Cell, cell_text
 
 KINDS = {
-    "repeater": kernel.REPEATER,
-    "comparator": kernel.COMPARATOR,
-    "torch": kernel.TORCH,
-    "lamp": kernel.LAMP,
-    "change-sensor": kernel.SENSOR,
-    "short-button": kernel.BUTTON,
-    "long-button": kernel.BUTTON,
-    "lever": kernel.LEVER,
-    "wire": kernel.LIVE_WIRE,
+    "repeater": columns.REPEATER,
+    "comparator": columns.COMPARATOR,
+    "torch": columns.TORCH,
+    "lamp": columns.LAMP,
+    "change-sensor": columns.SENSOR,
+    "short-button": columns.BUTTON,
+    "long-button": columns.BUTTON,
+    "lever": columns.LEVER,
+    "wire": columns.LIVE_WIRE,
 }
-HEARING = (kernel.REPEATER, kernel.COMPARATOR, kernel.TORCH, kernel.LAMP)
+HEARING = (columns.REPEATER, columns.COMPARATOR, columns.TORCH, columns.LAMP)
 Edge = tuple[int, int, int]  # source, loss, most
 HELD = (*KINDS, "block", "insulator", "power-block", "crate")
 
@@ -42,8 +42,8 @@ def refusal(plan: Plan, rules: RuleSet) -> str | None:
             return f"The {part.kind} at {cell_text(cell)} holds, feels or moves things, which lanes cannot tell apart"
     delays = [rules.torch.burnout_rest, rules.sensor.pulse, rules.button.long, rules.button.short, rules.lamp.off_delay]
     delays += [rules.comparator.delay, rules.torch.delay, rules.sensor.delay, 4 * rules.repeater.steps_per_delay]
-    if max(delays) >= kernel.SLOTS:
-        return f"A delay of {max(delays)} steps, under these rules, is longer than lanes can wait, {kernel.SLOTS - 1}"
+    if max(delays) >= columns.SLOTS:
+        return f"A delay of {max(delays)} steps, under these rules, is longer than lanes can wait, {columns.SLOTS - 1}"
     return None
 
 
@@ -61,7 +61,7 @@ class Packed(NamedTuple):
 def pack(circuit: Circuit, watched: Mapping[str, Cell]) -> Packed:
     """Lay out a circuit and what is watched."""
     count, rules = circuit.n, circuit.rules
-    codes = {code: KINDS.get(name, kernel.NOTHING) for name, code in KIND.items()}
+    codes = {code: KINDS.get(name, columns.NOTHING) for name, code in KIND.items()}
     kind = [codes[int(code)] for code in circuit.kind]
     classes = _classes(circuit)
     probes, constant = _probes(circuit, watched)
@@ -69,21 +69,21 @@ def pack(circuit: Circuit, watched: Mapping[str, Cell]) -> Packed:
     for probe, found in enumerate(probes.values()):
         for source, _, _ in found:
             probes_of[source].append(probe)
-    torches = [actor for actor in range(count) if kind[actor] == kernel.TORCH]
+    torches = [actor for actor in range(count) if kind[actor] == columns.TORCH]
     lists = _Lists(kind)
-    parts = np.zeros((count, kernel.COLUMNS), np.int32)
-    parts[:, kernel.KIND_OF], parts[:, kernel.DELAY] = kind, circuit.delay
-    parts[:, kernel.DIFFERENCE], parts[:, kernel.DIRECTLY] = circuit.difference, circuit.directly
-    parts[torches, kernel.TORCH_ROW] = range(len(torches))
+    parts = np.zeros((count, columns.COLUMNS), np.int32)
+    parts[:, columns.KIND_OF], parts[:, columns.DELAY] = kind, circuit.delay
+    parts[:, columns.DIFFERENCE], parts[:, columns.DIRECTLY] = circuit.difference, circuit.directly
+    parts[torches, columns.TORCH_ROW] = range(len(torches))
     for actor in range(count):
         part = parts[actor]
-        part[kernel.CLASS_OFF], part[kernel.CLASS_ON] = (classes[int(one)] for one in circuit.priority[actor])
-        part[kernel.FILL] = _fill(circuit, actor)
-        for column, ports in ((kernel.POWER, circuit.power), (kernel.FLANK, circuit.flank)):
+        part[columns.CLASS_OFF], part[columns.CLASS_ON] = (classes[int(one)] for one in circuit.priority[actor])
+        part[columns.FILL] = _fill(circuit, actor)
+        for column, ports in ((columns.POWER, circuit.power), (columns.FLANK, circuit.flank)):
             part[column : column + 2] = lists.edges(_edges(ports, actor))
-        part[kernel.TOLD : kernel.TOLD_END + 1] = lists.add([n for pair in _told(circuit, actor) for n in pair])
-        part[kernel.LIVE : kernel.LIVE_END + 1] = lists.add(circuit.live.of(actor))
-        part[kernel.PROBES : kernel.PROBES_END + 1] = lists.add(probes_of[actor])
+        part[columns.TOLD : columns.TOLD_END + 1] = lists.add([n for pair in _told(circuit, actor) for n in pair])
+        part[columns.LIVE : columns.LIVE_END + 1] = lists.add(circuit.live.of(actor))
+        part[columns.PROBES : columns.PROBES_END + 1] = lists.add(probes_of[actor])
     order = [int(actor) for actor in np.argsort(circuit.rank) if kind[actor] in HEARING]
     order_at, order_end = lists.add(order)
     starts = [lists.edges(found)[0] for found in probes.values()]
@@ -102,17 +102,17 @@ def pack(circuit: Circuit, watched: Mapping[str, Cell]) -> Packed:
 def _state(circuit: Circuit, probes: int, torches: int) -> tuple[npt.NDArray[np.uint64], npt.NDArray[np.int64]]:
     """The words and numbers of 64 lanes before their first run."""
     count, entries = circuit.n, 64 * circuit.n
-    live_at = kernel.ACTOR_WORDS + 8 * count
+    live_at = columns.ACTOR_WORDS + 8 * count
     probe_at = live_at + int(np.diff(circuit.live.start).max(initial=0))
     entry_words = probe_at + 5 * probes
     words = np.zeros(entry_words + entries, np.uint64)
-    words[kernel.ACTOR_WORDS + kernel.LAID : live_at : 8] = circuit.laid
-    offs_at = kernel.ENTRIES + 3 * entries
+    words[columns.ACTOR_WORDS + columns.LAID : live_at : 8] = circuit.laid
+    offs_at = columns.ENTRIES + 3 * entries
     numbers = np.zeros(offs_at + torches * 64 * (1 + circuit.rules.torch.burnout_count), np.int64)
-    numbers[kernel.HEAD : kernel.ENTRIES] = -1
-    numbers[kernel.LIVE_AT], numbers[kernel.PROBE_AT], numbers[kernel.ENTRY_WORDS] = live_at, probe_at, entry_words
-    numbers[kernel.ENTRY_AT], numbers[kernel.OFFS_AT] = kernel.ENTRIES, offs_at
-    numbers[kernel.BUTTON_AT] = -1
+    numbers[columns.HEAD : columns.ENTRIES] = -1
+    numbers[columns.LIVE_AT], numbers[columns.PROBE_AT], numbers[columns.ENTRY_WORDS] = live_at, probe_at, entry_words
+    numbers[columns.ENTRY_AT], numbers[columns.OFFS_AT] = columns.ENTRIES, offs_at
+    numbers[columns.BUTTON_AT] = -1
     return words, numbers
 
 
@@ -120,8 +120,8 @@ class _Lists:
     """The lists that follow one another in `x`."""
 
     def __init__(self, kind: Sequence[int]) -> None:
-        self.items = [0] * kernel.HEADER
-        self._analog = [code in (kernel.COMPARATOR, kernel.LIVE_WIRE) for code in kind]
+        self.items = [0] * columns.HEADER
+        self._analog = [code in (columns.COMPARATOR, columns.LIVE_WIRE) for code in kind]
 
     @property
     def end(self) -> int:

@@ -9,7 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from tickwright.engine.circuit import circuit_of
-from tickwright.engine.lanes import kernel
+from tickwright.engine.lanes import columns
+from tickwright.engine.lanes.kernel import run_lanes
 from tickwright.engine.lanes.packing import pack, refusal
 from tickwright.engine.trace import Trace
 from tickwright.errors import UsageError
@@ -19,7 +20,7 @@ from tickwright.plan.model import Plan
 from tickwright.rules.ruleset import RuleSet
 from tickwright.space import Cell, cell_text
 
-VERBS = {"press": kernel.PRESS, "flip": kernel.FLIP, "on": kernel.ON, "off": kernel.OFF}
+VERBS = {"press": columns.PRESS, "flip": columns.FLIP, "on": columns.ON, "off": columns.OFF}
 FIRST_ROWS = 1 << 16
 NOBODY = -1
 
@@ -80,8 +81,8 @@ class Lanes:
         rows = self._run(acts, ends[:-1], ends[1:], np.zeros(len(given), np.int64), steps, FIRST_ROWS)[1]
         return self._traces(rows, len(given), steps)
 
-    def press(self, cell: Cell, lengths: Sequence[int], steps: int) -> Presses:
-        """Press a button of each length at `cell` in step 0, and see what comes of it within `steps` steps."""
+    def press(self, cell: Cell, lengths: Sequence[int], steps: int, at: int = 0) -> Presses:
+        """Press a button of each length at `cell` in step `at`, and see what comes of it in a run of `steps` steps."""
         part = self.plan.cells.get(cell)
         if part is None or part.kind not in BUTTONS:
             what = part.kind if part is not None else "empty"
@@ -91,13 +92,16 @@ class Lanes:
         if min(lengths, default=1) < 1:
             raise UsageError(f"A trigger of {min(lengths)} steps cannot be pressed: use 1 step or more.")
         number = len(lengths)
-        acts = np.array([(0, self._index[cell], kernel.PRESS)], np.int64)
+        acts = np.array([(at, self._index[cell], columns.PRESS)], np.int64)
         none, one = np.zeros(number, np.int64), np.ones(number, np.int64)
-        self._packed.numbers[kernel.BUTTON_AT] = self._index[cell]
+        self._packed.numbers[columns.BUTTON_AT], self._packed.numbers[columns.SINCE] = self._index[cell], at
         found = self._run(acts, none, one, np.array(lengths, np.int64), steps, 0)[0]
-        self._packed.numbers[kernel.BUTTON_AT] = NOBODY
-        columns = (found[:, kernel.FIRST_ON :: 3], found[:, kernel.LAST_OFF :: 3], found[:, kernel.PULSES :: 3])
-        return Presses(self._packed.probes, *columns, found[:, kernel.REST])
+        self._packed.numbers[columns.BUTTON_AT] = NOBODY
+        times = np.ones(found.shape[1], np.bool_)
+        times[columns.PULSES :: 3] = False
+        found[:, times] = np.where(found[:, times] >= 0, found[:, times] - at, -1)
+        answers = (found[:, columns.FIRST_ON :: 3], found[:, columns.LAST_OFF :: 3], found[:, columns.PULSES :: 3])
+        return Presses(self._packed.probes, *answers, found[:, columns.REST])
 
     def _acts(self, script: Iterable[Act]) -> list[tuple[int, int, int]]:
         """The acts as (step, actor, verb)."""
@@ -116,19 +120,19 @@ class Lanes:
         """Run what the arrays say; what was found, and the rows of the trace, of which there is none if `rows` is 0."""
         packed, number = self._packed, len(first)
         numbers = packed.numbers
-        numbers[kernel.UNTIL], numbers[kernel.TRACING], numbers[kernel.ROWS] = steps, rows > 0, 0
+        numbers[columns.UNTIL], numbers[columns.TRACING], numbers[columns.ROWS] = steps, rows > 0, 0
         found = np.empty((number, 1 + 3 * len(packed.probes)), np.int64)
         trace = np.empty((rows, 4), np.int64)
         taken: list[list[int]] = []
         start = 0
         while start < number:
-            start = kernel.run_lanes(
+            start = run_lanes(
                 packed.parts, packed.lists, packed.words, numbers, acts, first, end, lengths, found, trace, start
             )
-            if numbers[kernel.ROWS] == 0 and start < number:
+            if numbers[columns.ROWS] == 0 and start < number:
                 trace = np.empty((4 * len(trace), 4), np.int64)
-            taken += trace[: numbers[kernel.ROWS]].tolist()
-            numbers[kernel.ROWS] = 0
+            taken += trace[: numbers[columns.ROWS]].tolist()
+            numbers[columns.ROWS] = 0
         return found, taken
 
     def _traces(self, rows: list[list[int]], number: int, steps: int) -> list[Trace]:
