@@ -14,20 +14,27 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tickwright.diagnose import Diagnosis, diagnose
 from tickwright.durations import parse_duration
 from tickwright.engine import Run, Trace, first_difference, run
 from tickwright.errors import TickwrightError
 from tickwright.findings import Edit, Finding, Repair
-from tickwright.late import late_exports
+from tickwright.late import LateFunction, late_exports
 from tickwright.measure import Measurement, measure
 from tickwright.plan import Expectation, Plan, load, loads
 from tickwright.rules import RuleSet, load_rules
-from tickwright.sweep import grid, sweep
 
 if TYPE_CHECKING:
+    from tickwright.design import Tuned, Tuning, tune
+    from tickwright.diagnose import Diagnosis, diagnose
     from tickwright.dossier import Dossier, gather
+    from tickwright.sweep import grid, sweep
     from tickwright.verify import Proof, Verdict, check, compare, prove
+else:
+    import tickwright.diagnose
+    import tickwright.sweep  # noqa: F401 - the packages first, lest they take the place of the functions later
+
+    diagnose = LateFunction("tickwright.diagnose.diagnosing", "diagnose")
+    sweep = LateFunction("tickwright.sweep.sweeping", "sweep")
 
 __version__ = "0.1.0"
 __all__ = [
@@ -44,6 +51,8 @@ __all__ = [
     "Run",
     "TickwrightError",
     "Trace",
+    "Tuned",
+    "Tuning",
     "Verdict",
     "check",
     "compare",
@@ -59,12 +68,16 @@ __all__ = [
     "prove",
     "run",
     "sweep",
+    "tune",
 ]
 
 __getattr__ = late_exports(
     __name__,
     {
+        "design": ("Tuned", "Tuning", "tune"),
+        "diagnose": ("Diagnosis",),
         "dossier": ("Dossier", "gather"),
+        "sweep": ("grid",),
         "verify": ("Proof", "Verdict", "check", "compare", "prove"),
     },
 )

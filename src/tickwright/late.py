@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from importlib import import_module
 from typing import Any
 
-__all__ = ["late_exports"]
+__all__ = ["LateFunction", "late_exports"]
 
 
 def late_exports(package: str, names: Mapping[str, tuple[str, ...]]) -> Callable[[str], Any]:
@@ -27,3 +27,27 @@ def late_exports(package: str, names: Mapping[str, tuple[str, ...]]) -> Callable
         return getattr(import_module(f"{package}.{homes[name]}"), name)
 
     return get
+
+
+class LateFunction:
+    """A function that stands for the one of that name in a module, which loads when it is first called or looked at.
+
+    It is for a function that has the name of its package: the package is there from the start, and no late name.
+
+    >>> LateFunction("tickwright.durations", "parse_duration")("12 s")
+    240
+    """
+
+    def __init__(self, module: str, name: str) -> None:
+        self._module = module
+        self._name = name
+
+    @property
+    def __wrapped__(self) -> Callable[..., Any]:
+        """The function itself, where `inspect` and `help` look for its signature."""
+        found: Callable[..., Any] = getattr(import_module(self._module), self._name)
+        return found
+
+    def __call__(self, *args: Any, **kwargs: Any) -> Any:
+        """Call it."""
+        return self.__wrapped__(*args, **kwargs)

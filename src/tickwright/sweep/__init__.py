@@ -1,11 +1,22 @@
 """Sweeps: a grid of plans, rule sets, stimuli and parameters, run on all cores or a cluster, kept in one SQLite file.
 
-`grid` makes the points, `results` keeps what came of them, `workers` runs them. Imports up to `measure`; sqlite3,
+`gridding` makes the points, `results` keeps what came of them, `workers` runs them. Imports up to `measure`; sqlite3,
 processes and dask.distributed only when a sweep begins.
 """
 
-from tickwright.sweep.grid import grid
-from tickwright.sweep.points import Point, Row
-from tickwright.sweep.sweeping import left, recorded, sweep
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tickwright.late import late_exports
+
+if TYPE_CHECKING:
+    from tickwright.sweep.gridding import grid
+    from tickwright.sweep.points import Point, Row
+    from tickwright.sweep.sweeping import left, recorded, sweep
 
 __all__ = ["Point", "Row", "grid", "left", "recorded", "sweep"]
+
+__getattr__ = late_exports(
+    __name__, {"gridding": ("grid",), "points": ("Point", "Row"), "sweeping": ("left", "recorded", "sweep")}
+)

@@ -3,15 +3,22 @@
 Imports up to `measure`.
 """
 
-from tickwright.verify.claims import CLAIMS
-from tickwright.verify.comparing import SORT_KEYS, Compared, compare
-from tickwright.verify.expectations import Verdict, check
-from tickwright.verify.explore import Search, cycle_lengths, explore, shortest_path
-from tickwright.verify.junit import junit_text
-from tickwright.verify.neighbours import NeighbourVerdict, Touch, neighbour_verdicts
-from tickwright.verify.orders import OrderVerdict, Parting, order_verdicts
-from tickwright.verify.proof import Proof, prove
-from tickwright.verify.rulesets import RuleSetsVerdict, RulesPart, UnderRules, side_by_side
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tickwright.late import late_exports
+
+if TYPE_CHECKING:
+    from tickwright.verify.claims import CLAIMS
+    from tickwright.verify.comparing import SORT_KEYS, Compared, compare
+    from tickwright.verify.expectations import Verdict, check
+    from tickwright.verify.junit import junit_text
+    from tickwright.verify.neighbours import NeighbourVerdict, Touch, neighbour_verdicts
+    from tickwright.verify.orders import OrderVerdict, Parting, order_verdicts
+    from tickwright.verify.proof import Proof, prove
+    from tickwright.verify.rulesets import RuleSetsVerdict, RulesPart, UnderRules, side_by_side
+    from tickwright.verify.search import Search, cycle_lengths, explore, shortest_path
 
 __all__ = [
     "CLAIMS",
@@ -38,3 +45,18 @@ __all__ = [
     "shortest_path",
     "side_by_side",
 ]
+
+__getattr__ = late_exports(
+    __name__,
+    {
+        "claims": ("CLAIMS",),
+        "comparing": ("SORT_KEYS", "Compared", "compare"),
+        "expectations": ("Verdict", "check"),
+        "search": ("Search", "cycle_lengths", "explore", "shortest_path"),
+        "junit": ("junit_text",),
+        "neighbours": ("NeighbourVerdict", "Touch", "neighbour_verdicts"),
+        "orders": ("OrderVerdict", "Parting", "order_verdicts"),
+        "proof": ("Proof", "prove"),
+        "rulesets": ("RuleSetsVerdict", "RulesPart", "UnderRules", "side_by_side"),
+    },
+)

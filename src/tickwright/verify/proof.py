@@ -24,7 +24,7 @@ from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 from tickwright.verify.claims import CLAIMS, UNPRESSED, Claim, Memory, Outlook, expected, holds, never_sticks, settles
-from tickwright.verify.explore import Move, Search
+from tickwright.verify.search import Move, Search
 
 DEFAULT_STATES = 100_000
 MOST_STATES = 10**9

@@ -13,7 +13,7 @@ from itertools import pairwise, product
 
 import pytest
 
-from tickwright.verify.explore import Move, Search, cycle_lengths, explore, shortest_path
+from tickwright.verify.search import Move, Search, cycle_lengths, explore, shortest_path
 
 
 def test_hour_clock():

@@ -1,0 +1,358 @@
+"""Tune a plan: search its changes, each of them run, for the hold that is wanted."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
+from typing import Any, NamedTuple
+
+from tickwright.design.tuning.changes import Change, Knob, knobs, presses, slices, swaps, turns
+from tickwright.engine.running import rules_for
+from tickwright.errors import PlanError, UsageError
+from tickwright.findings import Edit
+from tickwright.measure import Measurement, Trigger, find_trigger, length_map, measure_with_findings, observe
+from tickwright.measure.measuring import hold_of, kind_of, scan_lengths
+from tickwright.measure.press import takes_length
+from tickwright.parts import CONTAINERS, part_text
+from tickwright.plan.hand import default_act
+from tickwright.plan.model import Expectation, Plan
+from tickwright.plan.validate import validate
+from tickwright.rules import RuleSet
+from tickwright.space import Cell, zyx
+
+MOST_RUNS = 3_000
+MOST_CHANGES = 4  # to one plan, one after another
+KEPT = 8  # plans nearest to the goal that are changed further in each round
+WANTED = 5
+LONGEST_STEPS = 20 * 3600 * 24
+
+Progress = Callable[[int, int], None]
+
+
+class KnobRow(NamedTuple):
+    """What a knob does: (value, hold in steps or None if there is none, kind of answer), each from a run."""
+
+    knob: Knob
+    holds: tuple[tuple[int, int | None, str], ...]
+
+    def as_data(self) -> dict[str, Any]:
+        """The row as JSON shows it."""
+        return {
+            "cell": list(self.knob.cell),
+            "part": part_text(self.knob.part),
+            "setting": self.knob.setting,
+            "value": self.knob.value,
+            "holds": [{"value": value, "hold_steps": hold, "kind": kind} for value, hold, kind in self.holds],
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Tuned:
+    """A changed plan and what a run of it gave. `edits` make it of the plan as it was; `cells_touched` counts them.
+
+    `sure` tells whether one press is sure to give one pulse: so does every longer trigger, up to where all is at rest
+    while it is held, or to 200 steps; None if the trigger has no length of its own.
+    """
+
+    plan: Plan
+    changes: tuple[str, ...]
+    edits: tuple[Edit, ...]
+    cells_touched: int
+    hold_steps: int
+    error_steps: int
+    delay_steps: int
+    minimum_trigger_steps: int | None
+    sure: bool | None
+
+    def as_data(self) -> dict[str, Any]:
+        """The changed plan as JSON shows it; the plan itself is left out."""
+        return {
+            "changes": list(self.changes),
+            "edits": [edit.as_data() for edit in self.edits],
+            "cells_touched": self.cells_touched,
+            "hold_steps": self.hold_steps,
+            "error_steps": self.error_steps,
+            "delay_steps": self.delay_steps,
+            "minimum_trigger_steps": self.minimum_trigger_steps,
+            "sure": self.sure,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Tuning:
+    """What tuning found: the plan as measured, the changed plans, fewest cells first, and the knob table.
+
+    If none of `found` is within what was asked, they are the nearest there were. `runs` plans were run; `finished` is
+    false if the search was stopped, or ended at its bound of runs, before all was tried that it would try.
+    """
+
+    before: Measurement
+    wanted_steps: int
+    within_steps: int
+    found: tuple[Tuned, ...]
+    knob_table: tuple[KnobRow, ...]
+    runs: int
+    finished: bool
+
+    def as_data(self) -> dict[str, Any]:
+        """All of it as JSON shows it."""
+        return {
+            "before": self.before.as_data(),
+            "wanted_steps": self.wanted_steps,
+            "within_steps": self.within_steps,
+            "tuned": [one.as_data() for one in self.found],
+            "knobs": [row.as_data() for row in self.knob_table],
+            "runs": self.runs,
+            "finished": self.finished,
+        }
+
+
+class _State(NamedTuple):
+    """A plan that was run: how it came about, and its hold if it answers with one pulse that ends."""
+
+    plan: Plan
+    changes: tuple[str, ...]
+    shift: Cell
+    hold: int | None
+    kind: str
+    delay: int | None
+
+
+class _Stopped(Exception):
+    """The bound of runs is reached."""
+
+
+def tune(
+    plan: Plan,
+    hold_steps: int,
+    trigger: str | None = None,
+    output: str | None = None,
+    within_steps: int = 0,
+    rules: RuleSet | str | None = None,
+    most_runs: int = MOST_RUNS,
+    progress: Progress | None = None,
+) -> Tuning:
+    r"""Find the smallest changes to the plan that give its output that hold, by one pulse, from one press.
+
+    Tried are: delays and items, parts swapped for others, slices of the plan doubled or taken out, and a front that
+    makes another pulse of the press; up to four changes together, the most promising further ones of the plans nearest
+    to the goal. Each is run. `progress(runs, most)` is told how far it is; Ctrl-C ends the search with what was found.
+
+    Raises UsageError if the plan has no such trigger or output or the hold cannot be meant, PlanError for a plan that
+    the rules refuse.
+
+    >>> from tickwright.plan import loads
+    >>> plan = loads('''format = "tickwright plan 1"
+    ... key = {"#" = "block", b = "short-button", r = "repeater east", w = "wire", "4" = "repeater east delay=4"}
+    ... layer = [{rows = "####\\n####\\n####"}, {rows = "bwrw\\n.w.w\\n.w4w"}]
+    ... triggers = {press = [0, 0, 1]}
+    ... outputs = {line = [3, 0, 1]}''')
+    >>> found = tune(plan, 24).found[0]
+    >>> found.changes, found.hold_steps
+    (('repeater at (2, 2, 1): delay 4 -> 3',), 24)
+    """
+    if not 1 <= hold_steps <= LONGEST_STEPS:
+        raise UsageError(f"A hold of {hold_steps} steps cannot be tuned to: use 1 to {LONGEST_STEPS:,} steps.")
+    ruleset = rules_for(plan, rules)
+    validate(plan, ruleset)
+    names = [name for name, cell in plan.triggers.items() if _pressed(plan, cell)]
+    if trigger is None and names:
+        trigger = names[0]
+    measured, _ = measure_with_findings(plan, trigger, output, rules=ruleset)
+    before = measured[0]
+    search = _Search(plan, ruleset, before, hold_steps, within_steps, most_runs, progress)
+    finished = search.run()
+    table = tuple(search.knob_row(knob) for knob in knobs(plan, ruleset))
+    return Tuning(before, hold_steps, within_steps, search.best(), table, search.runs, finished)
+
+
+def _pressed(plan: Plan, cell: Cell) -> bool:
+    part = plan.cells.get(cell)
+    return default_act(part.kind if part else None) is not None
+
+
+class _Search:
+    """The search: plans that were run, by their cells, so that none is run twice."""
+
+    def __init__(
+        self,
+        plan: Plan,
+        rules: RuleSet,
+        before: Measurement,
+        goal: int,
+        within: int,
+        most_runs: int,
+        progress: Progress | None,
+    ) -> None:
+        self.first, self.rules, self.before = replace(plan, expectations=()), rules, before
+        self.goal, self.within, self.most_runs, self.progress = goal, within, most_runs, progress
+        self.runs = 0
+        self.seen: dict[object, _State] = {}
+        self.good: list[_State] = []
+
+    def run(self) -> bool:
+        """Search until enough was found, all was tried, the bound was met, or Ctrl-C; whether it was not cut short."""
+        try:
+            start = self.tried(Change(self.first, ""), None)
+            layer = [start] if start is not None else []
+            for _ in range(MOST_CHANGES):
+                found: list[_State] = []
+                for state in layer:
+                    found += self.changed(state)
+                if len(self.good) >= WANTED or not found:
+                    break
+                layer = sorted(found, key=self.promise)[:KEPT]
+        except (_Stopped, KeyboardInterrupt):
+            return False
+        return True
+
+    def changed(self, state: _State) -> Iterator[_State]:
+        """Every state that is one more change away and answers with one pulse."""
+        for change in self.options(state):
+            after = self.tried(change, state)
+            if after is not None and after.hold is not None:
+                yield after
+
+    def options(self, state: _State) -> Iterator[Change]:
+        """The changes worth trying: first those that were worked out to hit the goal, then all others."""
+        if state.hold is not None:
+            pulse = self.pulse_steps(state)
+            yield from presses(state.plan, self.before.trigger, self.before.trigger_length_steps, pulse)
+            yield from self.counted(state)
+        yield from turns(state.plan, self.rules)
+        yield from swaps(state.plan)
+        yield from slices(state.plan)
+
+    def pulse_steps(self, state: _State) -> int:
+        """How long a pulse would give the goal, if the hold grows by what the pulse grows."""
+        return (self.before.trigger_length_steps or 0) + self.goal - (state.hold or 0)
+
+    def counted(self, state: _State) -> Iterator[Change]:
+        """Counts of items that would give the goal, if the hold grows evenly from the present number to one more."""
+        for knob in knobs(state.plan, self.rules):
+            if knob.part.kind not in CONTAINERS or state.hold is None:
+                continue
+            one_more = Change(knob.turned_to(state.plan, knob.value + 1), knob.text(knob.value + 1))
+            if knob.value + 1 > self.rules.capacity(knob.part.kind):
+                continue
+            after = self.tried(one_more, state)
+            if after is None or after.hold in (None, state.hold):
+                continue
+            guess = knob.value + round((self.goal - state.hold) / ((after.hold or 0) - state.hold))
+            for value in (guess, guess - 1, guess + 1):
+                if 0 <= value <= self.rules.capacity(knob.part.kind) and value != knob.value:
+                    yield Change(knob.turned_to(state.plan, value), knob.text(value))
+
+    def tried(self, change: Change, after: _State | None) -> _State | None:
+        """The state of a changed plan, run if it never was; None if the rules refuse it."""
+        key = (tuple(sorted(change.plan.cells.items())), tuple(change.plan.triggers.items()),
+               tuple(change.plan.outputs.items()))  # fmt: skip
+        if key in self.seen:
+            return None
+        if self.runs >= self.most_runs:
+            raise _Stopped
+        changes = (*after.changes, change.text) if after is not None else ()
+        shift = _plus(after.shift, change.shift) if after is not None else (0, 0, 0)
+        try:
+            validate(change.plan, self.rules)
+            kind, hold, delay = self.observed(change.plan)
+        except (PlanError, UsageError):
+            self.seen[key] = state = _State(change.plan, changes, shift, None, "refused", None)
+            return None
+        self.runs += 1
+        if self.progress is not None:
+            self.progress(self.runs, self.most_runs)
+        self.seen[key] = state = _State(change.plan, changes, shift, hold, kind, delay)
+        if hold is not None and abs(hold - self.goal) <= self.within and after is not None:
+            self.good.append(state)
+        return state
+
+    def observed(self, plan: Plan) -> tuple[str, int | None, int | None]:
+        """Kind, hold if it is one pulse that ends, and delay."""
+        seen = observe(plan, self.rules, self.place(plan), most_steps=max(40 * self.goal, 4_000))
+        kind = kind_of(seen, self.before.output)
+        found = seen.pulses(self.before.output)
+        return kind, hold_of(found) if kind == "one-shot" else None, found[0].start if found else None
+
+    def place(self, plan: Plan) -> Trigger:
+        """The trigger in a changed plan."""
+        return find_trigger(plan, self.rules, self.before.trigger)
+
+    def promise(self, state: _State) -> tuple[int, int, int]:
+        """Nearest to the goal first; then fewer changes; then fewer parts."""
+        return abs((state.hold or 0) - self.goal), len(state.changes), len(state.plan.cells)
+
+    def knob_row(self, knob: Knob) -> KnobRow:
+        """What a knob of the first plan does."""
+        rows = []
+        for value in knob.values:
+            try:
+                kind, hold, _ = self.observed(knob.turned_to(self.first, value))
+            except PlanError:
+                continue
+            rows.append((value, hold, kind))
+        return KnobRow(knob, tuple(rows))
+
+    def best(self) -> tuple[Tuned, ...]:
+        """The good ones that touch the fewest cells, sure ones first; the nearest that was met if there is none.
+
+        Of those that are alike but for the cells they change, or that do more than another needs, one is shown.
+        """
+        others = [state for state in self.seen.values() if state.hold is not None and state.changes]
+        states = self.good or sorted(others, key=self.promise)[:1]
+        rows = [(edits_between(self.first, state.plan, state.shift), state) for state in states]
+        rows.sort(key=lambda row: (abs((row[1].hold or 0) - self.goal), len(row[0]), self.promise(row[1])))
+        made: list[Tuned] = []
+        shown: set[tuple[str, ...]] = set()
+        for edits, state in rows:
+            kind = tuple(sorted(re.sub(r"\(.*?\)|=? *[0-9]+", "", text) for text in state.changes))
+            needless = any(set(one.changes) < set(state.changes) for one in made)
+            if kind not in shown and not needless and len(made) < 2 * WANTED:
+                shown.add(kind)
+                made.append(self.tuned(edits, state))
+        made.sort(key=lambda one: one.sure is False)
+        return tuple(made[:WANTED])
+
+    def tuned(self, edits: tuple[Edit, ...], state: _State) -> Tuned:
+        """A state as it is shown, its shortest trigger looked for."""
+        place, output = self.place(state.plan), self.before.output
+        least = None
+        if takes_length(place):
+            least = scan_lengths(state.plan, self.rules, place, [output])[output][0]
+        length = place.length_steps
+        expected = Expectation(self.before.trigger, output, hold_steps=state.hold, pulses=1)
+        return Tuned(
+            plan=replace(state.plan, expectations=(expected,)),
+            changes=state.changes,
+            edits=edits,
+            cells_touched=len(edits),
+            hold_steps=state.hold or 0,
+            error_steps=(state.hold or 0) - self.goal,
+            delay_steps=state.delay or 0,
+            minimum_trigger_steps=least,
+            sure=None if length is None else (least is not None and least <= length) or self.steady(state.plan, place),
+        )
+
+    def steady(self, plan: Plan, place: Trigger) -> bool:
+        """Whether the press and every longer trigger give one pulse, though the hold may not grow with them."""
+        rows = length_map(plan, self.rules, place, [self.before.output])[self.before.output]
+        longer = [row.kind for row in rows if row.length_steps >= (place.length_steps or 0)]
+        return all(kind == "one-shot" for kind in longer)
+
+
+def edits_between(before: Plan, after: Plan, shift: Cell) -> tuple[Edit, ...]:
+    """What makes the plan `after` of `before`, once that is shifted; in (z, y, x) order of the cells of `after`."""
+    old = {_plus(cell, shift): part for cell, part in before.cells.items()}
+    cells: Iterable[Cell] = sorted({*old, *after.cells}, key=zyx)
+    edits = []
+    for cell in cells:
+        if old.get(cell) == after.cells.get(cell):
+            continue
+        part = after.cells.get(cell)
+        edits.append(Edit("remove", cell) if part is None else Edit("place", cell, part_text(part)))
+    return tuple(edits)
+
+
+def _plus(cell: Cell, offset: Cell) -> Cell:
+    return (cell[0] + offset[0], cell[1] + offset[1], cell[2] + offset[2])

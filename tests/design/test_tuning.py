@@ -1,0 +1,143 @@
+"""Tuning: knobs whose effect is known from facts of the trade, and loops brought to other holds, each run again."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from tickwright import load, loads, measure
+from tickwright.design import tune
+from tickwright.errors import UsageError
+from tickwright.plan import apply_edits, crop, dumps
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+# A repeater of one tick joined with a detour of four: the joined wire is on for the press and 3 ticks more.
+TAPS = """format = "tickwright plan 1"
+key = {"#" = "block", b = "short-button", r = "repeater east", w = "wire", "4" = "repeater east delay=4"}
+layer = [{rows = "####\\n####\\n####"}, {rows = "bwrw\\n.w.w\\n.w4w"}]
+triggers = {press = [0, 0, 1]}
+outputs = {line = [3, 0, 1]}"""
+
+
+def test_the_knob_table_says_what_each_delay_does():
+    found = tune(loads(TAPS), 24)
+    assert found.before.hold_steps == 26
+    rows = {row.knob.cell: {value: hold for value, hold, _ in row.holds} for row in found.knob_table}
+    # The hold is the press of 20 steps and the difference of the two delays.
+    assert rows[2, 2, 1] == {1: 20, 2: 22, 3: 24, 4: 26}
+    assert rows[2, 0, 1] == {1: 26, 2: 24, 3: 22, 4: 20}
+
+
+def test_the_smallest_change_comes_first_and_does_what_it_says():
+    found = tune(loads(TAPS), 24)
+    best = found.found[0]
+    assert (best.cells_touched, best.hold_steps, best.error_steps, best.sure) == (1, 24, 0, True)
+    assert best.changes in {
+        ("repeater at (2, 2, 1): delay 4 -> 3",),
+        ("repeater at (2, 0, 1): delay 1 -> 2",),
+    }
+    touched = [one.cells_touched for one in found.found if one.sure]
+    assert touched == sorted(touched)
+
+
+# The loops of the examples and what each is brought to; holds of the lamp in steps, its own being another.
+GOALS = {
+    "flat-loop-2": (40, 60, 80),
+    "flat-loop-4": (70, 90, 136),
+    "flat-loop-6": (80, 120, 164),
+    "flat-loop-8": (108, 130, 150),
+    "stacked-loop-3": (80, 100, 120),
+    "stacked-loop-4": (100, 120, 150),
+    "stacked-loop-4-uneven": (100, 120, 150),
+    "stacked-loop-5": (120, 150, 172),
+    "taps-loop": (150, 202, 210),
+}
+
+
+@pytest.mark.parametrize("name", GOALS)
+def test_each_loop_of_the_examples_is_brought_to_three_other_holds(name):
+    plan = load(EXAMPLES / f"{name}.toml")
+    for goal in GOALS[name]:
+        found = tune(plan, goal, most_runs=1_500)
+        assert found.before.hold_steps != goal
+        best = found.found[0]
+        assert (best.hold_steps, best.error_steps, best.sure) == (goal, 0, True), goal
+        # Run again, from the text of a file, and by the edits alone.
+        again = loads(dumps(best.plan))
+        (result,) = measure(again, found.before.trigger, found.before.output)
+        assert (result.hold_steps, result.kind) == (goal, "one-shot")
+        if crop(best.plan).size == crop(plan).size:
+            edited = apply_edits(replace(plan, expectations=()), best.edits)
+            assert dict(edited.cells) == dict(best.plan.cells)
+
+
+def test_items_are_counted_to_the_goal():
+    # 32 items drain in 8 x 31 steps; ten more take 80 steps more.
+    plan = load(EXAMPLES / "drain-timer.toml")
+    before = tune(plan, 1, most_runs=1).before.hold_steps
+    best = tune(plan, before + 80).found[0]
+    assert best.changes[0].endswith("items 32 -> 42")
+    assert (best.hold_steps, best.cells_touched) == (before + 80, 1)
+
+
+def test_what_cannot_be_reached_is_answered_with_the_nearest():
+    found = tune(loads(TAPS), 25, most_runs=150)
+    assert abs(found.found[0].error_steps) == 1
+
+
+def test_the_bound_of_runs_is_kept_and_said():
+    found = tune(load(EXAMPLES / "taps-loop.toml"), 300, most_runs=20)
+    assert (found.runs, found.finished) == (20, False)
+
+
+def test_an_interrupted_search_keeps_what_it_found():
+    def stop(done, _most):
+        if done == 15:
+            raise KeyboardInterrupt
+
+    found = tune(loads(TAPS), 24, progress=stop)
+    assert (found.runs, found.finished) == (15, False)
+    assert found.found[0].hold_steps == 24
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        ({"hold_steps": 0}, "A hold of 0 steps cannot be tuned to"),
+        ({"hold_steps": 20, "trigger": "pres"}, 'The plan has no trigger "pres"'),
+        ({"hold_steps": 20, "output": "lin"}, 'The plan has no output "lin"'),
+    ],
+)
+def test_what_cannot_be_meant_is_refused(words, message):
+    with pytest.raises(UsageError, match=message):
+        tune(loads(TAPS), **words)
+
+
+def test_the_command_saves_plans_that_hold_what_they_expect(call, tmp_path):
+    goal = tmp_path / "tuned"
+    code, out, _ = call("tune", EXAMPLES / "drain-timer.toml", "--hold", "293 steps", "--save", goal, "--json")
+    assert code == 0
+    document = json.loads(out)
+    assert document["tuned"][0]["hold_steps"] == 293
+    assert Path(document["tuned"][0]["file"]).name == "drain-timer-tuned-1.toml"
+    for one in document["tuned"]:
+        assert call("check", one["file"])[0] == 0
+    assert {"before", "wanted_steps", "knobs", "runs", "finished"} <= set(document)
+
+
+def test_the_command_says_when_nothing_will_do(call):
+    words = ("tune", EXAMPLES / "drain-timer.toml", "--hold", "300 steps", "--runs", "60")
+    code, out, _ = call(*words)
+    assert code == 1
+    assert "+1 steps" in out
+    assert call(*words, "--within", "1 step")[0] == 0
+
+
+def test_the_command_refuses_a_file_for_a_folder(call, tmp_path):
+    (tmp_path / "file").touch()
+    code, _, err = call("tune", EXAMPLES / "taps.toml", "--hold", "2 s", "--save", tmp_path / "file")
+    assert code == 2
+    assert "is no folder" in err
