@@ -88,14 +88,14 @@ def record(
     order: str = "canonical",
     trigger: str | None = None,
     length_steps: int | None = None,
-    before_steps: int = 0,
+    before_steps: int = LEAD_STEPS,
 ) -> Recording:
     """Run a plan and keep everything that a picture may show.
 
-    Without `hand` the trigger (the first if none is named) is pressed once, `before_steps` after all has come to rest;
-    with `length_steps` a button of that length takes its place. Without `steps` the run ends a second after all has
-    come to rest, or after two minutes. Raises UsageError for acts, triggers and steps that cannot be meant, PlanError
-    for a plan that the rules refuse.
+    Without `hand` the trigger (the first if none is named) is pressed once, `before_steps` after all has come to rest,
+    or at once if it never does; with `length_steps` a button of that length takes its place. Without `steps` the run
+    ends a second after all has come to rest, or after two minutes. Raises UsageError for acts, triggers and steps that
+    cannot be meant, PlanError for a plan that the rules refuse.
 
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"
@@ -104,8 +104,8 @@ def record(
     ... triggers = {press = [0, 0, 1]}
     ... outputs = {lamp = [1, 0, 1]}''')
     >>> recording = record(plan)
-    >>> recording.trace.steps, recording.shown[1, 0, 1], recording.moment(3).values
-    (45, ((0, 15), (24, 0)), {(0, 0, 0): 15, (0, 0, 1): 15, (1, 0, 1): 15})
+    >>> recording.trace.steps, recording.shown[1, 0, 1], recording.moment(13).values
+    (55, ((0, 0), (10, 15), (34, 0)), {(0, 0, 0): 15, (0, 0, 1): 15, (1, 0, 1): 15})
     """
     if steps is not None and not 1 <= steps <= MOST_RECORDED_STEPS:
         raise UsageError(
@@ -128,7 +128,8 @@ def record(
         acts: tuple[Act, ...] = ()
         if name is not None:
             place = find_trigger(laid, ruleset, name)
-            acts = press_acts(place, settle(sim)[0] + before_steps)
+            at, settled = settle(sim)
+            acts = press_acts(place, at + before_steps * settled)
     else:
         acts = script(laid, hand)
     last_act = max((act.step for act in acts), default=0)
@@ -205,7 +206,7 @@ def record_presses(
         place = find_trigger(plan, ruleset, name)
         ends = [one.pressed_at_step + one.rest_steps for one in results if one.rest_steps is not None]
         steps = min(max(ends) + LEAD_STEPS + 1 + AFTER_REST_STEPS, MOST_RECORDED_STEPS) if ends else None
-        own = record(plan, None, steps, ruleset, trigger=name, before_steps=LEAD_STEPS)
+        own = record(plan, None, steps, ruleset, trigger=name)
         presses.append(Press(name, place.length_steps, True, own))
         if takes_length(place):
             least = [one.minimum_trigger_steps for one in results if one.minimum_trigger_steps is not None]

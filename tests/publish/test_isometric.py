@@ -23,7 +23,7 @@ HERE = Path(__file__).resolve().parent
 EXAMPLES = HERE.parents[1] / "examples"
 SVG = "{http://www.w3.org/2000/svg}"
 # Names of examples with the step to draw, chosen for what they show: climbs and falls, items, pistons under way.
-GOLDEN = {"stacked-loop-3": 8, "drain-timer": 30, "shuttle": 14}
+GOLDEN = {"stacked-loop-3": 18, "drain-timer": 40, "shuttle": 24}
 
 
 def faces(drawing: Drawing) -> int:
@@ -94,9 +94,9 @@ def test_coordinates_and_compass_follow_the_corner(corner):
 def test_names_moments_and_alt_text_are_there():
     plan = load(EXAMPLES / "stacked-loop-3.toml")
     recording = record(plan)
-    root = ET.fromstring(svg_text(isometric_drawing(plan, recording.rules, recording.moment(8))))
+    root = ET.fromstring(svg_text(isometric_drawing(plan, recording.rules, recording.moment(18))))
     texts = [node.text for node in root.iter(f"{SVG}text")]
-    assert {*plan.triggers, *plan.outputs, "end of step 8 (0.4 s, 4 ticks)"} <= set(texts)
+    assert {*plan.triggers, *plan.outputs, "end of step 18 (0.9 s, 9 ticks)"} <= set(texts)
     assert root.get("role") == "img"
     assert root.get("aria-labelledby") == "title desc"
     assert root.findtext(f"{SVG}title") == f"{plan.title}: from above the south-east corner"

@@ -12,10 +12,11 @@ from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
-from tickwright import Plan, load, load_rules, parse_duration
+from tickwright import Plan, RuleSet, load, load_rules, measure, parse_duration
 from tickwright.cli.files import write_whole
 from tickwright.cli.show import AsJson, Order, RulesName, print_json, working
 from tickwright.errors import UsageError
+from tickwright.measure import Trigger, find_trigger, lap_table, length_map
 from tickwright.plan import load_prices, priced_bill
 from tickwright.publish import (
     CORNERS,
@@ -23,10 +24,13 @@ from tickwright.publish import (
     Theme,
     bill_csv,
     isometric_drawing,
+    lap_chart,
     layer_drawing,
+    length_chart,
     levels_csv,
     png_bytes,
     svg_text,
+    timing_chart,
     vcd_text,
 )
 from tickwright.recording import Recording, record
@@ -87,14 +91,29 @@ class Job:
         theme: Theme = "dark" if self.look.dark else "light"
         return make_film([run], *self.pace[:2], theme, self.look.corner, self.pace.allow_flashing, self.progress)
 
+    @property
+    def ruleset(self) -> RuleSet:
+        """The rules that the options or the plan ask for."""
+        return load_rules(self.rules or self.plan.rules, self.path.parent)
+
+    @property
+    def theme(self) -> Theme:
+        """The colours of a picture."""
+        return "dark" if self.look.dark else "light"
+
+    def trigger(self) -> Trigger:
+        """The first trigger of the plan."""
+        if not self.plan.triggers:
+            raise UsageError("The plan names no trigger: add one under [triggers], such as press = [x, y, z].")
+        return find_trigger(self.plan, self.ruleset, next(iter(self.plan.triggers)))
+
     def drawing(self) -> Drawing:
         """The picture that the options ask for: a layer or the whole, as laid or at a moment of the run."""
-        look, rules = self.look, load_rules(self.rules or self.plan.rules, self.path.parent)
+        look = self.look
         moment = self.recording.moment(parse_duration(look.at)) if look.at is not None else None
-        theme: Theme = "dark" if look.dark else "light"
         if look.layer is not None:
-            return layer_drawing(self.plan, rules, look.layer, moment, theme)
-        return isometric_drawing(self.plan, rules, moment, theme, look.corner, look.apart)
+            return layer_drawing(self.plan, self.ruleset, look.layer, moment, self.theme)
+        return isometric_drawing(self.plan, self.ruleset, moment, self.theme, look.corner, look.apart)
 
 
 class Format(NamedTuple):
@@ -141,6 +160,23 @@ def _verilog(job: Job) -> str:
     run = job.recording
     circuit = circuit_of(run.plan, run.rules, job.order)
     return verilog_text(circuit, {**run.plan.triggers, **run.plan.outputs}, run.acts, run.trace.steps, run.plan.title)
+
+
+def _timing(job: Job) -> str:
+    return svg_text(timing_chart({job.plan.title or job.path.stem: job.recording}, job.theme))
+
+
+def _lengths(job: Job) -> str:
+    trigger, outputs = job.trigger(), list(job.plan.outputs)
+    rows = length_map(job.plan, job.ruleset, trigger, outputs)
+    found = measure(job.plan, trigger.name, rules=job.ruleset)
+    minimum = {one.output: one.minimum_trigger_steps for one in found}
+    return svg_text(length_chart(trigger.name, rows, trigger.length_steps, minimum, job.theme))
+
+
+def _laps(job: Job) -> str:
+    trigger = job.trigger()
+    return svg_text(lap_chart(trigger.name, lap_table(job.plan, job.ruleset, trigger), job.theme))
 
 
 FORMATS = (

@@ -12,10 +12,12 @@ from tickwright.late import late_exports
 if TYPE_CHECKING:
     from tickwright.publish.building import BuildStep, build_order
     from tickwright.publish.canvas import Drawing, Group, Mark, svg_text
+    from tickwright.publish.chart import lap_chart, length_chart, timing_chart
     from tickwright.publish.dossier_text import Table, dossier_tables, expectation_lines, hold_text, press_text
     from tickwright.publish.drawing import Theme, cell_shapes, layer_drawing, legend_drawing
     from tickwright.publish.film import (
         Caption,
+        Design,
         Film,
         captions,
         gif_bytes,
@@ -68,8 +70,10 @@ __all__ = [
     "interactive_sheet",
     "isometric_drawing",
     "lanes",
+    "lap_chart",
     "layer_drawing",
     "legend_drawing",
+    "length_chart",
     "level_colour",
     "levels_csv",
     "luminance",
@@ -86,6 +90,7 @@ __all__ = [
     "svg_text",
     "symbol",
     "talk_outline",
+    "timing_chart",
     "vcd_names",
     "vcd_text",
     "verilog_text",
@@ -96,7 +101,11 @@ __all__ = [
 __getattr__ = late_exports(
     __name__,
     {
-        "flash": ("MOST_FLASHES", "Flashing", "flashing", "frame_luminances", "most_flashes", "safe_slowdown"),
+        "building": ("BuildStep", "build_order"),
+        "canvas": ("Drawing", "Group", "Mark", "svg_text"),
+        "chart": ("lap_chart", "length_chart", "timing_chart"),
+        "dossier_text": ("Table", "dossier_tables", "expectation_lines", "hold_text", "press_text"),
+        "drawing": ("Theme", "cell_shapes", "layer_drawing", "legend_drawing"),
         "film": (
             "Caption",
             "Design",
@@ -109,10 +118,7 @@ __getattr__ = late_exports(
             "talk_outline",
             "vtt_text",
         ),
-        "building": ("BuildStep", "build_order"),
-        "canvas": ("Drawing", "Group", "Mark", "svg_text"),
-        "dossier_text": ("Table", "dossier_tables", "expectation_lines", "hold_text", "press_text"),
-        "drawing": ("Theme", "cell_shapes", "layer_drawing", "legend_drawing"),
+        "flash": ("MOST_FLASHES", "Flashing", "flashing", "frame_luminances", "most_flashes", "safe_slowdown"),
         "interactive": ("Design", "interactive_sheet"),
         "isometric": ("CORNERS", "isometric_drawing"),
         "palette": ("LEVEL_COLOURS", "THEMES", "contrast", "level_colour", "luminance", "over"),
