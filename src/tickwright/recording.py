@@ -219,7 +219,7 @@ def record_presses(
         if changes > MOST_CHANGES:
             left_out.append((name, length))
             continue
-        run = record(plan, None, bound, ruleset, trigger=name, length_steps=length, before_steps=LEAD_STEPS)
+        run = record(plan, None, bound, ruleset, trigger=name, length_steps=length)
         presses.append(Press(name, length, False, run))
         changes += _changes(run)
     order = list(by_trigger)

@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from tickwright.publish.drawing import Theme, cell_shapes, layer_drawing, legend_drawing
     from tickwright.publish.film import (
         Caption,
-        Design,
         Film,
         captions,
         gif_bytes,
@@ -108,7 +107,6 @@ __getattr__ = late_exports(
         "drawing": ("Theme", "cell_shapes", "layer_drawing", "legend_drawing"),
         "film": (
             "Caption",
-            "Design",
             "Film",
             "captions",
             "gif_bytes",
