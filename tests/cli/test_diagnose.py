@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib
 import json
+import re
 import signal
 
 import pytest
@@ -117,3 +118,38 @@ def test_what_if_prints_each_symptom_with_its_mistakes(call, backwards):
     assert not document["stopped"]
     turned = [one for one in document["mistakes"] if one["text"].endswith("faces east instead of west")]
     assert turned[0]["answers"][0]["symptom"] == "comes-on"
+
+
+def test_observed_prints_the_causes_where_to_look_and_what_tells_most(call, backwards):
+    # Built as planned the lamp stays dark; it lights if the repeater was laid the other way round.
+    code, out, _ = call("diagnose", backwards, "--observed", "hold 1.2 s", "--tolerance", "0 steps")
+    assert code == 0
+    assert re.sub(r"\n\d+ builds", "\nN builds", out) == (
+        "Observed: press -> lamp: hold 1.2 s (12 ticks)\n"
+        "N builds were run; 1 explains it, times within 0 s (0 ticks).\n"
+        "  1. the repeater at (2, 0, 1) faces east instead of west (just so)\n"
+        "     look at the repeater at (2, 0, 1): it belongs facing west\n"
+    )
+
+
+def test_observed_as_a_document(call, backwards):
+    code, out, _ = call("diagnose", backwards, "--observed", "hold 1.2 s", "--observed", "delay 1 tick", "--json")
+    document = json.loads(out)
+    assert (code, document["plan"], document["as_planned"]) == (0, str(backwards), False)
+    assert document["causes"][0]["text"] == "the repeater at (2, 0, 1) faces east instead of west"
+    assert [one["what"] for one in document["observed"]] == ["hold", "delay"]
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (["--pairs"], "--pairs goes with --observed: say what the build does."),
+        (["--observed", "hold 2 s", "--what-if"], "--observed goes without --what-if and --trigger"),
+        (["--observed", "lamp hold"], '"lamp hold" says nothing that can be looked for'),
+    ],
+)
+def test_bad_usage_is_one_message(call, backwards, words, message):
+    code, out, err = call("diagnose", backwards, *words)
+    assert (code, out) == (2, "")
+    assert err.startswith(f"tickwright: {message}")
+    assert err.count("\n") == 1

@@ -7,9 +7,13 @@ from typing import Annotated
 
 import typer
 
-from tickwright import diagnose, load
+from tickwright import diagnose, load, parse_duration
 from tickwright.cli.show import AsJson, RulesName, print_findings, print_json, stoppable
-from tickwright.diagnose import SYMPTOMS, WhatIf, what_if
+from tickwright.diagnose import SYMPTOMS, Causes, WhatIf, find_causes, what_if
+from tickwright.durations import time_text
+from tickwright.errors import UsageError
+
+MOST_SHOWN = 10
 
 
 def command(
@@ -18,14 +22,42 @@ def command(
     mistakes: Annotated[
         bool, typer.Option("--what-if", help="What every single mistake in building it would do, by symptom.")
     ] = False,
+    observed: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--observed",
+            metavar="TEXT",
+            help='What the build does, such as "hold 8.5 s" or "bell: never on"; may be repeated.',
+        ),
+    ] = None,
+    tolerance: Annotated[
+        str, typer.Option("--tolerance", metavar="DURATION", help="How far an observed time may be off.")
+    ] = "0.2 s",
+    pairs: Annotated[bool, typer.Option("--pairs", help="With --observed: also every two mistakes at once.")] = False,
     rules: RulesName = None,
     as_json: AsJson = False,
 ) -> None:
     """Find what is wrong with a plan and what mends it: each repair was tried in a run of the edited plan.
 
+    With --observed, find what is wrong with the build instead: every single mistake in building it is run and compared.
     Ctrl-C stops and keeps what was found.
     """
     loaded = load(plan)
+    if observed:
+        if mistakes or trigger is not None:
+            raise UsageError(
+                '--observed goes without --what-if and --trigger: name a trigger in it, "press -> lamp: ...".'
+            )
+        steps = parse_duration(tolerance)
+        with stoppable() as tell:
+            explained = find_causes(loaded, observed, steps, pairs, rules, tell)
+        if as_json:
+            print_json({"plan": str(plan), **explained.as_data()})
+        else:
+            _show_causes(explained)
+        return
+    if pairs:
+        raise UsageError("--pairs goes with --observed: say what the build does.")
     if mistakes:
         with stoppable() as tell:
             tried = what_if(loaded, rules, trigger, tell)
@@ -62,3 +94,48 @@ def _show_what_if(tried: WhatIf) -> None:
     print("a slower one makes every time longer by the same factor.")
     if tried.stopped:
         print("Stopped before all mistakes were tried.")
+
+
+def _show_causes(explained: Causes) -> None:
+    for seen in explained.observed:
+        print(f"Observed: {seen.text}")
+    causes = explained.causes
+    within = time_text(explained.tolerance_steps)
+    print(
+        f"{explained.tried:,} builds were run; {len(causes)} {'explains' if len(causes) == 1 else 'explain'} it, times within {within}."
+    )
+    if explained.as_planned:
+        print("The plan as it is does just that: none of these mistakes need have been made.")
+    elif not causes:
+        print("No mistake that was tried does that. Try --pairs or a larger --tolerance, or observe another output.")
+    for number, cause in enumerate(causes[:MOST_SHOWN], 1):
+        fit = "just so" if cause.misfit == 0 else f"off by {cause.misfit:.0%} of the tolerance"
+        print(f"  {number}. {cause.text} ({fit})")
+        if cause.others:
+            print(f"     or {len(cause.others)} more of its sort, which show the same everywhere")
+        print(f"     look at {cause.look}")
+    if len(causes) > MOST_SHOWN:
+        print(f"  and {len(causes) - MOST_SHOWN} more (--json has all).")
+    _show_proposal(explained)
+    if explained.stopped:
+        print("Stopped before all builds were tried.")
+
+
+def _show_proposal(explained: Causes) -> None:
+    proposal = explained.proposal
+    tied = sum(cause.rank[:2] == explained.causes[0].rank[:2] for cause in explained.causes)
+    if tied > 1:
+        print(
+            f"The first {tied} fit equally well: what was observed does not tell them apart; they stand in the order of"
+        )
+        print("how easily one makes them.")
+    if proposal is None:
+        return
+    what = f"press {proposal.trigger} and watch" if proposal.act == "watch" else "look at"
+    print(f"What tells most: {what} {proposal.place} ({proposal.part} in the plan).")
+    for text, numbers in proposal.groups:
+        shown = ", ".join(str(number + 1) for number in numbers[:MOST_SHOWN])
+        more = f" and {len(numbers) - MOST_SHOWN} more" if len(numbers) > MOST_SHOWN else ""
+        print(f"  {text}: {shown}{more}")
+    place = f"{proposal.trigger} -> {proposal.place}" if proposal.trigger else proposal.place
+    print(f'Add what you see: --observed "{place}: ..."')

@@ -11,11 +11,13 @@ from tickwright.late import late_exports
 
 if TYPE_CHECKING:
     from tickwright.diagnose.acting import most_rises
+    from tickwright.diagnose.causes import Cause, Causes, Proposal, find_causes
     from tickwright.diagnose.codes import CODES, Code, find_code
     from tickwright.diagnose.cycles import Arc, max_cycle_ratio
     from tickwright.diagnose.diagnosing import Diagnosis, diagnose
     from tickwright.diagnose.explaining import Explanation, explain
     from tickwright.diagnose.mistakes import KINDS, Mistake, single_mistakes
+    from tickwright.diagnose.observed import Observed, parse_observed
     from tickwright.diagnose.symptoms import SYMPTOMS, Seen, symptom
     from tickwright.diagnose.whatif import Consequence, WhatIf, what_if
 
@@ -24,18 +26,24 @@ __all__ = [
     "KINDS",
     "SYMPTOMS",
     "Arc",
+    "Cause",
+    "Causes",
     "Code",
     "Consequence",
     "Diagnosis",
     "Explanation",
     "Mistake",
+    "Observed",
+    "Proposal",
     "Seen",
     "WhatIf",
     "diagnose",
     "explain",
+    "find_causes",
     "find_code",
     "max_cycle_ratio",
     "most_rises",
+    "parse_observed",
     "single_mistakes",
     "symptom",
     "what_if",
@@ -45,11 +53,13 @@ __getattr__ = late_exports(
     __name__,
     {
         "acting": ("most_rises",),
+        "causes": ("Cause", "Causes", "Proposal", "find_causes"),
         "codes": ("CODES", "Code", "find_code"),
         "cycles": ("Arc", "max_cycle_ratio"),
         "diagnosing": ("Diagnosis", "diagnose"),
         "explaining": ("Explanation", "explain"),
         "mistakes": ("KINDS", "Mistake", "single_mistakes"),
+        "observed": ("Observed", "parse_observed"),
         "symptoms": ("SYMPTOMS", "Seen", "symptom"),
         "whatif": ("Consequence", "WhatIf", "what_if"),
     },
