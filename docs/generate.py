@@ -17,6 +17,7 @@ from typing import Any
 import dossiers
 import matter
 import sweeps
+import troubleshooting
 import typer
 
 from tickwright import Measurement, Plan, load, measure
@@ -195,6 +196,7 @@ PAGES: dict[str, Callable[[], str]] = {
     "parts.md": parts_page,
     "rule-sets.md": rule_sets_page,
     "sweeps.md": sweeps.page,
+    "troubleshooting.md": troubleshooting.page,
 }
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from tickwright import load, loads, measure
-from tickwright.diagnose import KINDS, SYMPTOMS, Seen, single_mistakes, symptom, what_if
+from tickwright.diagnose import KINDS, SYMPTOMS, Seen, WhatIfRow, single_mistakes, symptom, what_if
 from tickwright.diagnose.mistakes import built_with, world_rules
 from tickwright.errors import UsageError
 from tickwright.parts import Part
@@ -65,6 +65,16 @@ def test_groups_hold_every_mistake_once_under_what_one_sees(tried):
     assert [name for name in SYMPTOMS if name in groups] == list(groups)
     assert {one.mistake.kind for one in groups["later"]} == {"wrong-delay"}
     assert [one.mistake.text for one in groups["longer"]] == ["at (0, 0, 1) is a long-button instead of a short-button"]
+
+
+def test_rows_tell_it_in_short(tried):
+    rows = tried.rows(PAIR)
+    assert not [row for row in rows if row.symptom == "as-planned"]
+    later = [row for row in rows if row.symptom == "later"]
+    texts = ("hold 1.2 s (12 ticks), delay 0.4 s (4 ticks)", "hold 1.2 s (12 ticks), delay 0.5 s (5 ticks)")
+    assert later == [WhatIfRow("later", "wrong-delay", ((2, 0, 1),), texts)]
+    told = sum(len(group) for name, group in tried.groups(PAIR).items() if name != "as-planned")
+    assert told >= len(rows) > 3
 
 
 @pytest.mark.parametrize("name", ["flat-loop-4", "stacked-loop-3", "latch", "taps", "drain-timer", "edge-detector"])

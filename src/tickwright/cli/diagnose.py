@@ -101,9 +101,8 @@ def _show_causes(explained: Causes) -> None:
         print(f"Observed: {seen.text}")
     causes = explained.causes
     within = time_text(explained.tolerance_steps)
-    print(
-        f"{explained.tried:,} builds were run; {len(causes)} {'explains' if len(causes) == 1 else 'explain'} it, times within {within}."
-    )
+    verb = "explains" if len(causes) == 1 else "explain"
+    print(f"{explained.tried:,} builds were run; {len(causes)} {verb} it, times within {within}.")
     if explained.as_planned:
         print("The plan as it is does just that: none of these mistakes need have been made.")
     elif not causes:
@@ -126,12 +125,12 @@ def _show_proposal(explained: Causes) -> None:
     tied = sum(cause.rank[:2] == explained.causes[0].rank[:2] for cause in explained.causes)
     if tied > 1:
         print(
-            f"The first {tied} fit equally well: what was observed does not tell them apart; they stand in the order of"
+            f"The first {tied} fit equally well: what was observed does not tell them apart. They stand in the order of"
         )
         print("how easily one makes them.")
     if proposal is None:
         return
-    what = f"press {proposal.trigger} and watch" if proposal.act == "watch" else "look at"
+    what = f"press the trigger {proposal.trigger} and watch" if proposal.act == "watch" else "look at"
     print(f"What tells most: {what} {proposal.place} ({proposal.part} in the plan).")
     for text, numbers in proposal.groups:
         shown = ", ".join(str(number + 1) for number in numbers[:MOST_SHOWN])

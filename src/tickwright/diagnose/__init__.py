@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from tickwright.diagnose.explaining import Explanation, explain
     from tickwright.diagnose.mistakes import KINDS, Mistake, single_mistakes
     from tickwright.diagnose.observed import Observed, parse_observed
-    from tickwright.diagnose.symptoms import SYMPTOMS, Seen, symptom
-    from tickwright.diagnose.whatif import Consequence, WhatIf, what_if
+    from tickwright.diagnose.symptoms import SYMPTOMS, Seen, seen_at, symptom
+    from tickwright.diagnose.whatif import Consequence, WhatIf, WhatIfRow, what_if
 
 __all__ = [
     "CODES",
@@ -37,6 +37,7 @@ __all__ = [
     "Proposal",
     "Seen",
     "WhatIf",
+    "WhatIfRow",
     "diagnose",
     "explain",
     "find_causes",
@@ -44,6 +45,7 @@ __all__ = [
     "max_cycle_ratio",
     "most_rises",
     "parse_observed",
+    "seen_at",
     "single_mistakes",
     "symptom",
     "what_if",
@@ -60,7 +62,7 @@ __getattr__ = late_exports(
         "explaining": ("Explanation", "explain"),
         "mistakes": ("KINDS", "Mistake", "single_mistakes"),
         "observed": ("Observed", "parse_observed"),
-        "symptoms": ("SYMPTOMS", "Seen", "symptom"),
-        "whatif": ("Consequence", "WhatIf", "what_if"),
+        "symptoms": ("SYMPTOMS", "Seen", "seen_at", "symptom"),
+        "whatif": ("Consequence", "WhatIf", "WhatIfRow", "what_if"),
     },
 )

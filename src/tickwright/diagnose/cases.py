@@ -135,8 +135,14 @@ def cases() -> dict[str, Case]:
             "the lines lie a cell apart",
         ),
         "climbing-wire-feeds-comparator": Case(
-            Sketch((".w#>L/bw", "..w"), {"press": (0, 1, 1)}, {"lamp": (4, 0, 1)}, floor="#####/##", steps=60),
-            Sketch(("bw#>L", "..w"), outputs={"lamp": (4, 0, 1)}, steps=60),
+            Sketch(
+                (".w#>L/bw", "..w"),
+                {"press": (0, 1, 1)},
+                {"lamp": (4, 0, 1), "level": (3, 0, 1)},
+                floor="#####/##",
+                steps=60,
+            ),
+            Sketch(("bw#>L", "..w"), outputs={"lamp": (4, 0, 1), "level": (3, 0, 1)}, steps=60),
             "the wire runs straight at the block",
         ),
         "short-pulse-lost": Case(

@@ -13,6 +13,7 @@ from tickwright.errors import UsageError
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
+from tickwright.space import Cell
 
 
 class Consequence(NamedTuple):
@@ -20,6 +21,19 @@ class Consequence(NamedTuple):
 
     mistake: Mistake
     answers: dict[Pair, Seen]
+
+
+class WhatIfRow(NamedTuple):
+    """Mistakes of one kind with the same symptom, in short: where they may be made, and what one then sees.
+
+    `kind` is a key of KINDS, `symptom` one of SYMPTOMS; `cells` are those of the mistakes (none for other rules),
+    `seen` the different answers in words.
+    """
+
+    symptom: str
+    kind: str
+    cells: tuple[Cell, ...]
+    seen: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +52,18 @@ class WhatIf:
         for one in self.consequences:
             found[symptom(self.own[pair], one.answers[pair])].append(one)
         return {name: group for name, group in found.items() if group}
+
+    def rows(self, pair: Pair) -> list[WhatIfRow]:
+        """What can go wrong at one output, in short; what changes nothing there is left out."""
+        found: list[WhatIfRow] = []
+        for name, group in self.groups(pair).items():
+            kinds = dict.fromkeys(one.mistake.kind for one in group) if name != "as-planned" else {}
+            for kind in kinds:
+                alike = [one for one in group if one.mistake.kind == kind]
+                cells = dict.fromkeys(one.mistake.cell for one in alike if one.mistake.cell is not None)
+                seen = dict.fromkeys(one.answers[pair].text for one in alike)
+                found.append(WhatIfRow(name, kind, tuple(cells), tuple(seen)))
+        return found
 
     def as_data(self) -> dict[str, Any]:
         """All of it as JSON shows it."""
