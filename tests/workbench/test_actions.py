@@ -10,7 +10,7 @@ import pytest
 from tickwright import TickwrightError
 from tickwright.parts import PARTS, parse_part
 from tickwright.workbench.actions import ACTIONS, choose_kind, perform
-from tickwright.workbench.cells import EMPTY, View, kind_groups
+from tickwright.workbench.cells import EMPTY, View, kind_groups, rules_of
 from tickwright.workbench.document import Box
 from tickwright.workbench.keys import KEYS
 from tickwright.workbench.laying import with_rules
@@ -119,9 +119,13 @@ def test_every_edit_of_the_layer_view_is_known():
 # --- what the layer view is sent ---------------------------------------------------------------------------------
 
 
+def whole(view, session):
+    return view.whole(session.document.plan, *rules_of(session.document))
+
+
 def drawn(session, cell):
     view = View()
-    data = view.whole(session.document)
+    data = whole(view, session)
     row = next(row for row in data["cells"] if tuple(row[:3]) == cell)
     return data["sorts"][row[3]]["text"]
 
@@ -137,26 +141,26 @@ def test_wires_are_drawn_as_the_rules_see_them(session):
 
 def test_a_patch_holds_what_changed_and_no_more(session):
     view = View()
-    view.whole(session.document)
+    whole(view, session)
     ask(session, "place", (0, 5, 0), part="lamp")
-    data = view.patch(session.document)
+    data = view.patch(session.document.plan, session.rules())
     assert ([row[:3] for row in data["cells"]], data["sorts"]) == ([(0, 5, 0)], [])
     ask(session, "erase", (6, 1, 1))  # the wire north of it loses a join; the block below is as it was
-    data = view.patch(session.document)
+    data = view.patch(session.document.plan, session.rules())
     assert {row[:3]: row[3] == EMPTY for row in data["cells"]} == {(6, 1, 1): True, (6, 0, 1): False}
-    assert view.patch(session.document)["cells"] == []
+    assert view.patch(session.document.plan, session.rules())["cells"] == []
 
 
 def test_problems_are_at_their_cells(session):
     ask(session, "erase", (1, 0, 0))
-    found = View().whole(session.document)["problems"]
+    found = whole(View(), session)["problems"]
     assert [(row[:3], row[3]) for row in found] == [((1, 0, 1), "error")]
     assert "no support" in found[0][4]
 
 
 def test_a_rule_set_that_is_missing_is_a_problem_and_the_plan_is_drawn_all_the_same(session):
     session.change("rules", lambda plan: with_rules(plan, "none.toml"))
-    data = View().whole(session.document)
+    data = whole(View(), session)
     assert "none.toml" in data["problems"][0][4]
     assert len(data["cells"]) == len(session.document.plan.cells)
 

@@ -105,3 +105,18 @@ def test_a_runaway_job_is_ended_by_order_and_at_its_limit():
         assert unpacked(data)[0]["steps"] == 50
 
     with_worker(story)
+
+
+def test_a_job_that_nobody_waits_for_does_not_answer_for_the_next():
+    async def story(worker):
+        plan, rules = load(EXAMPLES / "flat-loop-6.toml"), load_rules("standard")
+        endless = ("prove", load(EXAMPLES / "torch-clock.toml"), rules, "settles", 10**8)
+        for job in (("watch", plan, rules, [], 90), endless):
+            waiting = asyncio.create_task(worker.do(*job))
+            while worker.job is None:
+                await asyncio.sleep(0.01)
+            waiting.cancel()
+            data, _ = await worker.do("watch", plan, rules, [], 50)
+            assert unpacked(data)[0]["steps"] == 50
+
+    with_worker(story)

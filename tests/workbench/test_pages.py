@@ -31,12 +31,12 @@ def landing(tmp_path, monkeypatch):
 async def at_work(target):
     """A user with the page of a workbench open, and its session."""
     session = Session.open(target)
-    try:
-        async with user_simulation(root=lambda: Page(session)) as user:
+    async with user_simulation(root=lambda: Page(session)) as user:
+        try:
             await user.open("/")
             yield user, session
-    finally:
-        session.close()
+        finally:
+            session.close()
 
 
 def visit(target, story):
@@ -135,3 +135,74 @@ def test_a_plan_that_cannot_be_run_says_why(folder):
         await user.should_see("no support")
 
     visit(folder / "flat-loop-6.toml", story)
+
+
+def test_up_to_six_plans_are_compared_on_one_clock(folder):
+    async def story(user, session):
+        user.find("Compare").click()
+        user.find("Add the plan that is open").click()
+        await eventually(lambda: session.kept)
+        assert list(session.compared) == ["flat-loop-6"]
+        user.find("Work out the figures").click()
+        await user.should_see("rule sets", retries=200)
+        plan = session.document.plan
+        session.compared |= {f"copy {number}": plan for number in range(5)}
+        session.compared.pop("flat-loop-6")
+        user.find("Add the plan that is open").click()
+        user.find("Lay").click()
+        session.compared["sixth"] = session.compared.pop("flat-loop-6")
+        user.find("Compare").click()
+        user.find("Add the plan that is open").click()
+        await user.should_see("6 plans are compared already")
+
+    visit(folder / "flat-loop-6.toml", story)
+
+
+def test_a_file_is_made_looked_at_and_saved_but_not_over_another(folder):
+    async def story(user, session):
+        user.find("Publish").click()
+        user.find("Make it and look").click()
+        await eventually(lambda: any(media == "image/svg+xml" for _, media in session.kept.values()))
+        user.find("Save in the folder").click()
+        svg = (folder / "flat-loop-6.svg").read_text(encoding="utf-8")
+        assert "<svg" in svg
+        user.find("Save in the folder").click()
+        await user.should_see("already: choose another name")
+        user.find(marker="publish-name").clear().type("../out.svg")
+        user.find("Save in the folder").click()
+        await user.should_see("leads out of the opened folder")
+        assert not (folder.parent / "out.svg").exists()
+
+    visit(folder / "flat-loop-6.toml", story)
+
+
+def test_an_example_is_opened_as_a_copy_and_a_new_plan_begun(folder):
+    async def story(user, session):
+        user.find("Files").click()
+        user.find(marker="example-taps").click()
+        assert session.document.path == folder / "taps.toml"
+        assert (folder / "taps.toml").exists()
+        user.find("Files").click()
+        user.find(marker="new-name").clear().type("bell.toml")
+        user.find("Begin a new plan").click()
+        assert session.document.path == folder / "bell.toml"
+        assert session.document.plan.cells == {}
+
+    visit(folder / "flat-loop-6.toml", story)
+
+
+def test_a_file_changed_outside_is_asked_about(folder):
+    path = folder / "flat-loop-6.toml"
+
+    async def story(user, session):
+        session.change("erase", lambda plan: lay(plan, {(0, 0, 1): None}))
+        theirs = path.read_text(encoding="utf-8").replace("flat loop of six", "mended by hand")
+        path.write_text(theirs, encoding="utf-8")
+        user.find("Save").click()
+        await user.should_see("The file was changed outside")
+        assert path.read_text(encoding="utf-8") == theirs
+        user.find("Take the file's").click()
+        assert session.document.plan.title == "Gangway lamp, mended by hand"
+        assert session.document.undo() == "read the file again"
+
+    visit(path, story)

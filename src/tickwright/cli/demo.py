@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from tickwright import Measurement, Plan, load, load_rules, measure
 from tickwright.cli.show import AsJson, print_json, print_lanes, print_table, time_cell
 from tickwright.durations import STEPS_PER_TICK, time_text
-from tickwright.errors import UsageError
 from tickwright.measure import find_trigger, observe
+from tickwright.plan import examples_folder
 
 CIRCUITS = ("stacked-loop-3", "flat-loop-6", "taps-loop")
 LAMP, ENTRY = "lamp", "entry"
@@ -59,15 +57,6 @@ def command(as_json: AsJson = False) -> None:
     print("\nTimes assume a world running at its full 20 steps a second. A lamp that flashes more than three times a")
     print("second can harm people who are sensitive to it (WCAG 2.3.1): look before you show such a circuit.")
     print(f"\nThe plans are in {folder}. Try: tickwright measure {folder / (tight + '.toml')}")
-
-
-def examples_folder() -> Path:
-    """Where the example plans lie: in the package as installed, else beside the source."""
-    here = Path(__file__).resolve()
-    for folder in (here.parents[1] / "examples", here.parents[3] / "examples"):
-        if folder.is_dir():
-            return folder
-    raise UsageError(f"The example plans are not beside {here.parents[1]}: install tickwright again.")
 
 
 def _draw(plan: Plan, length_steps: int | None) -> None:

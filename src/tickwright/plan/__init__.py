@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tickwright.late import late_exports
-from tickwright.plan.files import dumps, load, loads, save
+from tickwright.plan.files import dumps, examples_folder, load, loads, save
 from tickwright.plan.hand import Act, parse_script
 from tickwright.plan.model import Expectation, Plan
 from tickwright.plan.toml import LARGEST_FILE_BYTES
@@ -25,6 +25,7 @@ __all__ = [
     "apply_edits",
     "crop",
     "dumps",
+    "examples_folder",
     "join",
     "lay",
     "load",

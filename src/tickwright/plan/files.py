@@ -110,6 +110,15 @@ def save(plan: Plan, path: str | os.PathLike[str]) -> None:
         raise PlanError(f"The file {shown(str(path), 200)} cannot be written: {reason}.") from None
 
 
+def examples_folder() -> Path:
+    """Where the example plans lie: in the package as installed, else beside the source."""
+    here = Path(__file__).resolve()
+    for folder in (here.parents[1] / "examples", here.parents[3] / "examples"):
+        if folder.is_dir():
+            return folder
+    raise PlanError(f"The example plans are not beside {here.parents[1]}: install tickwright again.")
+
+
 def _check_written(text: str, plan: Plan) -> None:
     """What was written must read as the plan; a Plan made by hand may hold what no file can say."""
     try:

@@ -75,15 +75,17 @@ class View:
         self._plan = Plan({})
         self._rules = ""
 
-    def whole(self, document: Document) -> dict[str, Any]:
+    def whole(self, plan: Plan, rules: RuleSet, trouble: str = "") -> dict[str, Any]:
         """All of the plan, and the layer to begin with: that of the first trigger."""
         self._numbers, self._sent, self._plan = {}, {}, Plan({})
-        first = next(iter(document.plan.triggers.values()), (0, 0, 0))
-        return {**self.patch(document), "layer": first[2]}
+        first = next(iter(plan.triggers.values()), (0, 0, 0))
+        return {**self.patch(plan, rules, trouble), "layer": first[2]}
 
-    def patch(self, document: Document) -> dict[str, Any]:
-        """What differs from what was sent last; names, notes and problems are always sent whole."""
-        plan, (rules, trouble) = document.plan, rules_of(document)
+    def patch(self, plan: Plan, rules: RuleSet, trouble: str = "") -> dict[str, Any]:
+        """What differs from what was sent last; names, notes and problems are always sent whole.
+
+        `trouble` is what is wrong with the plan's rules, if anything is.
+        """
         layout = Layout({cell: Stand(part) for cell, part in plan.cells.items()}, rules)
         sorts, rows = self.rows(layout, self._changed(plan, rules))
         self._plan, self._rules = plan, rules.name

@@ -7,7 +7,6 @@ by `save`, and never over something that this document has not seen.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
@@ -201,8 +200,3 @@ class Document:
         self._write(Line(saved=digest or ""))
         self._saved_at = self._at
         return changed
-
-    def copy_to(self, path: Path) -> Document:
-        """Save the plan under another path and give the document that is open there."""
-        save(replace(self.plan, path=str(path)), path)
-        return Document.open(path)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import asyncio
 import inspect
 from collections.abc import Awaitable, Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -26,18 +27,24 @@ THREE = str(Path(nicegui.__file__).parent / "elements" / "scene" / "dist")  # as
 class Board(ui.element, component="web/board.js", esm=BENCH):
     """The layer view; see web/board.js for its methods and events."""
 
-    def __init__(self, mode: str = "lay") -> None:
+    def __init__(self, mode: str = "lay", run: str = "main") -> None:
         super().__init__()
         self._props["mode"] = mode
+        self._props["run"] = run
 
     def set_mode(self, mode: str) -> None:
-        """In "lay" a click lays the chosen part, in "watch" it presses what is there."""
+        """In "lay" a click lays the chosen part, in "watch" it presses what is there, in "show" nothing."""
         self._props["mode"] = mode
         self.update()
 
 
 class Timeline(ui.element, component="web/timeline.js", esm=BENCH):
     """The time line below the layer view; see web/timeline.js for its methods and events."""
+
+    def __init__(self, fixed: bool = False) -> None:
+        super().__init__()
+        self._props["fixed"] = fixed
+        self._props["lanes"] = []
 
     def show(self, lanes: list[dict[str, Any]]) -> None:
         """Show these lanes, each with its name and cell."""
@@ -49,6 +56,10 @@ class Solid(
     ui.element, component="web/solid.js", esm={**BENCH, "tickwright-scene": str(WEB_FOLDER), "nicegui-scene": THREE}
 ):
     """The 3D view; see web/solid.js for its methods and events."""
+
+
+class Drop(ui.element, component="web/drop.js"):
+    """Takes plan files that are dropped on the page; see web/drop.js."""
 
 
 class Glyph(ui.element, component="web/glyph.js", esm=BENCH):
@@ -79,7 +90,7 @@ def attempt(do: Callable[[], Any]) -> Any:
         say(str(error), bad=True)
         return None
     if inspect.isawaitable(done):
-        background_tasks.create(_attempt_late(done, context.client), name="attempt")
+        background_tasks.create(_attempt_late(asyncio.ensure_future(done), context.client), name="attempt")
         return None
     return done
 
@@ -134,6 +145,25 @@ def table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
                 for number, cell in enumerate(row):
                     with ui.element("td" if heads or number else "th").props("" if heads or number else "scope=row"):
                         ui.label(cell)
+
+
+@contextmanager
+def table_of(heads: Sequence[str]) -> Iterator[Callable[..., AbstractContextManager[ui.element]]]:
+    """A table whose rows are made one by one: `row` takes texts and gives the last cell, for buttons."""
+    with ui.element("table").classes("plain-table") as made:
+        with ui.element("tr"):
+            for head in heads:
+                with ui.element("th").props("scope=col"):
+                    ui.label(head)
+
+        def row(*texts: str) -> ui.element:
+            with made, ui.element("tr"):
+                for text in texts:
+                    with ui.element("td"):
+                        ui.label(text)
+                return ui.element("td")
+
+        yield row
 
 
 def finding_line(finding: Mapping[str, Any], goto: Callable[[Cell], Any]) -> None:

@@ -1,4 +1,4 @@
-"""Files: the plans of the opened folder, examples, new plans, and saving."""
+"""Files: the plans of the opened folder, examples, new plans, files that are dropped, and saving."""
 
 from __future__ import annotations
 
@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 
 from nicegui import ui
 
+from tickwright import Plan, load
+from tickwright.plan import examples_folder
 from tickwright.workbench.document import ChangedOutside
-from tickwright.workbench.elements import attempt, button, field, heading, say, section
+from tickwright.workbench.elements import attempt, button, field, heading, say, section, table_of
 from tickwright.workbench.session import free_path
 
 if TYPE_CHECKING:
@@ -21,40 +23,44 @@ class FilesPanel:
 
     def __init__(self, page: Page) -> None:
         self.page = page
-        self.box = ui.element("div").classes("stack")
+        self.box = ui.element("div").classes("files")
 
     def show(self) -> None:
         """List what is there now."""
         session = self.page.session
         self.box.clear()
         with self.box:
-            with section(f"Plans in {session.folder.root}"), ui.element("table"):
-                with ui.element("tr"):
-                    for title in ("Plan", "Size", "Changed", ""):
-                        with ui.element("th"):
-                            ui.label(title)
-                for plan in session.folder.plans():
-                    with ui.element("tr"):
-                        with ui.element("td"):
-                            ui.label(plan.name).classes("code")
-                        with ui.element("td").classes("number"):
-                            ui.label(f"{plan.size:,} bytes")
-                        with ui.element("td"):
-                            at = datetime.datetime.fromtimestamp(plan.changed, tz=datetime.UTC).astimezone()
-                            ui.label(f"{at:%Y-%m-%d %H:%M}")
-                        with ui.element("td"):
-                            made = button(
-                                "Open", partial(self._open, plan.name), kind="small", name=f"Open {plan.name}"
-                            )
-                            made.mark(f"open-{plan.name}")
-            with section("New plan"), ui.element("div").classes("row-line"):
-                name = field("File name", free_path(session.folder).name)
-                button("Begin", lambda: self._new(name.value), kind="main")
+            with section(f"Plans in {session.folder.root}", "A plan file can also be dropped anywhere on this page."):
+                with table_of(("Plan", "Size", "Changed", "")) as row:
+                    for plan in session.folder.plans():
+                        at = datetime.datetime.fromtimestamp(plan.changed, tz=datetime.UTC).astimezone()
+                        with row(plan.name, f"{plan.size:,} bytes", f"{at:%Y-%m-%d %H:%M}"):
+                            made = button("Open", partial(self.open_file, plan.name), kind="small")
+                            made.mark(f"open-{plan.name}").props["aria-label"] = f"Open {plan.name}"
+                with ui.element("div").classes("row-line"):
+                    name = (
+                        field("Name of a new plan", free_path(session.folder).name).classes("narrow").mark("new-name")
+                    )
+                    button("Begin a new plan", lambda: self._new(name.value), kind="main")
+            with section("Examples", "Opened as a copy in this folder."), table_of(("Example", "Title", "")) as row:
+                for path in sorted(examples_folder().glob("*.toml")):
+                    example = load(path)
+                    with row(path.stem, example.title):
+                        made = button("Open a copy", partial(self.open_plan, path.stem, example), kind="small")
+                        made.mark(f"example-{path.stem}").props["aria-label"] = f"Open a copy of {path.stem}"
 
-    def _open(self, name: str) -> None:
+    def open_file(self, name: str) -> None:
+        """Open a plan of the folder."""
         session = self.page.session
         session.switch(session.folder.place(name, ".toml"))
         self.page.show_tab("lay")
+
+    def open_plan(self, name: str, plan: Plan) -> None:
+        """Write a plan to a new file of the folder and open it."""
+        session = self.page.session
+        session.open_copy(name, plan)
+        self.page.show_tab("lay")
+        say(f"Opened as {session.document.path.name}.")
 
     def _new(self, name: str) -> None:
         session = self.page.session
@@ -93,13 +99,9 @@ def _ask_which(page: Page, message: str) -> None:
             say("The file's plan was taken; undo brings yours back.")
 
         def other() -> None:
-            path = free_path(session.folder, session.document.path.stem)
-            copy = session.document.copy_to(path)
-            session.document.close()
-            session.document = copy
-            session.tell("document")
+            session.open_copy(session.document.path.stem, session.document.plan)
             dialog.close()
-            say(f"Saved as {path.name}.")
+            say(f"Saved as {session.document.path.name}.")
 
         with ui.element("div").classes("row-line"):
             button("Overwrite the file with mine", overwrite, kind="danger")

@@ -19,6 +19,7 @@ from typing import Any
 from tickwright.errors import TickwrightError, UsageError
 
 MOST_SECONDS = 600.0
+PATIENCE_SECONDS = 1.0  # so long a job that nobody waits for any more may hold up the next before it is ended
 MOST_BYTES = 6 * 1024**3
 Tell = Callable[[Any], None]
 
@@ -38,6 +39,7 @@ class Worker:
         self._pipe: Connection | None = None
         self._lock = asyncio.Lock()
         self._stopped = False
+        self._left_over = False  # whether the process is at a job whose end was not awaited
 
     def start(self) -> None:
         """Start the process, if it does not run, so that the first job need not wait for it."""
@@ -56,11 +58,13 @@ class Worker:
         Cancelled if it was ended.
         """
         async with self._lock:
+            await self._clear()
             loop = asyncio.get_running_loop()
             await loop.run_in_executor(None, self.start)
             pipe = self._pipe
             assert pipe is not None
             self.job, self.began, self._stopped = job, time.monotonic(), False
+            self._left_over = True
             try:
                 pipe.send((job, args))
                 while True:
@@ -74,10 +78,11 @@ class Worker:
                     if sort == "progress":
                         if tell is not None:
                             tell(content)
-                    elif sort == "done":
+                        continue
+                    self._left_over = False
+                    if sort == "done":
                         return content
-                    else:
-                        raise UsageError(content) if sort == "refused" else RuntimeError(content)
+                    raise UsageError(content) if sort == "refused" else RuntimeError(content)
             except (EOFError, OSError):
                 if not self._stopped:
                     self._kill()
@@ -85,6 +90,19 @@ class Worker:
                 raise Cancelled(job) from None
             finally:
                 self.job = None
+
+    async def _clear(self) -> None:
+        """Let a job that nobody waits for any more come to its end, or end it if that takes long."""
+        until = time.monotonic() + PATIENCE_SECONDS
+        while self._left_over and self._pipe is not None:
+            left = until - time.monotonic()
+            try:
+                if left > 0 and await asyncio.get_running_loop().run_in_executor(None, self._pipe.poll, left):
+                    self._left_over = self._pipe.recv()[0] == "progress"
+                    continue
+            except (EOFError, OSError):
+                pass
+            self._kill()
 
     def cancel(self) -> None:
         """End the job that runs now, and get ready for the next."""
@@ -97,6 +115,7 @@ class Worker:
 
     def _kill(self) -> None:
         self._stopped = True
+        self._left_over = False
         if self._process is not None:
             self._process.kill()
             self._process = None

@@ -15,7 +15,6 @@ from tickwright.workbench.jobs import Cancelled
 if TYPE_CHECKING:
     from tickwright.workbench.session import Session
 
-PATIENCE_SECONDS = 1.0  # so long a measurement may hold up that of a newer plan before it is ended
 FINDINGS_AFTER_SECONDS = 0.25
 
 
@@ -66,9 +65,6 @@ class Judging:
             earlier = self._waiting.get(name)
             if earlier is not None:
                 earlier.cancel()
-            worker = self.session.worker(name)
-            if worker.job is not None and time.monotonic() - worker.began > PATIENCE_SECONDS:
-                worker.cancel()
             if not known.trouble:
                 self._waiting[name] = asyncio.create_task(self._guarded(known, work))
 

@@ -14,18 +14,27 @@ from tickwright.workbench import laying
 from tickwright.workbench.actions import perform
 from tickwright.workbench.cells import View, rules_of
 from tickwright.workbench.colours import variables
+from tickwright.workbench.compare_panel import ComparePanel
 from tickwright.workbench.document import Box
-from tickwright.workbench.elements import Board, Solid, Timeline, attempt, button, heading, say
+from tickwright.workbench.elements import Board, Drop, Solid, Timeline, attempt, button, heading, say
 from tickwright.workbench.files_panel import FilesPanel, save_document
 from tickwright.workbench.judge_panel import JudgePanel
 from tickwright.workbench.keys import KEYS
 from tickwright.workbench.lay import LayPanel
+from tickwright.workbench.publish_panel import PublishPanel
 from tickwright.workbench.session import Session
 from tickwright.workbench.strip import Strip
 from tickwright.workbench.watch_panel import WatchPanel
 
-TABS = {"lay": "Lay", "watch": "Press and watch", "judge": "Judge", "files": "Files"}
-WIDE = ("files",)
+TABS = {
+    "lay": "Lay",
+    "watch": "Press and watch",
+    "judge": "Judge",
+    "compare": "Compare",
+    "publish": "Publish",
+    "files": "Files",
+}
+WIDE = ("compare", "publish", "files")
 EDITS = (
     ("Turn", "turn", "R"),
     ("Mirror E-W", "mirror-x", "Swap east and west (X)"),
@@ -62,8 +71,14 @@ class Page:
                     self.watch = WatchPanel(self)
                 with self.side, self._panel("judge"):
                     self.judge = JudgePanel(self)
-                with ui.element("div").classes("wide hidden") as self.wide, self._panel("files"):
-                    self.files = FilesPanel(self)
+                with ui.element("div").classes("wide hidden") as self.wide:
+                    with self._panel("compare"):
+                        self.compare = ComparePanel(self)
+                    with self._panel("publish"):
+                        self.publish = PublishPanel(self)
+                    with self._panel("files"):
+                        self.files = FilesPanel(self)
+            Drop().on("said", lambda event: say(event.args["text"], bad=event.args["bad"]))
             with ui.element("footer").classes("foot").props('aria-label="Measures"'):
                 self.strip = Strip(self)
         self.watch.attach(self.timeline)
@@ -145,9 +160,11 @@ class Page:
         self.tab = name
         if self.tabs.value != name:
             self.tabs.set_value(name)
-        if name == "files":
-            self.files.show()
-        if name == "watch":
+        shows = {"compare": self.compare.show, "publish": self.publish.show, "files": self.files.show}
+        if name in shows:
+            shows[name]()
+        elif name == "watch":
+            self.timeline.run_method("turn", ["main"])
             self.watch.show()
         else:
             self.board.run_method("mark", [])
@@ -158,7 +175,7 @@ class Page:
 
     def _hear(self, topic: str) -> None:
         if topic == "plan":
-            self.board.run_method("take", self.view.patch(self.session.document))
+            self.board.run_method("take", self.view.patch(self.session.document.plan, *rules_of(self.session.document)))
         elif topic == "document":
             self._send_whole()
         if topic in ("plan", "document"):
@@ -181,7 +198,7 @@ class Page:
         self._refresh_top()
 
     def _send_whole(self) -> None:
-        self.board.run_method("open", self.view.whole(self.session.document))
+        self.board.run_method("open", self.view.whole(self.session.document.plan, *rules_of(self.session.document)))
         self.lay.show_tool()
 
     def goto(self, cell: Cell) -> None:

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import PurePath
 from typing import TYPE_CHECKING
 
-from fastapi import Response
+from fastapi import Request, Response
+
+from tickwright import TickwrightError, loads
+from tickwright.errors import UsageError
+from tickwright.plan import LARGEST_FILE_BYTES
 
 if TYPE_CHECKING:
     from fastapi import FastAPI
@@ -22,3 +27,24 @@ def add_routes(app: FastAPI, session: Session) -> None:
             return Response("This is not kept any more.", status_code=404, media_type="text/plain")
         data, media_type = found
         return Response(data, media_type=media_type, headers={"cache-control": "no-store"})
+
+    @app.post("/bench/drop")
+    async def drop(request: Request, name: str) -> Response:
+        try:
+            said = _dropped(session, PurePath(name.replace("\\", "/")).stem, await request.body())
+        except TickwrightError as error:
+            return Response(str(error), status_code=400, media_type="text/plain; charset=utf-8")
+        return Response(said, media_type="text/plain; charset=utf-8")
+
+
+def _dropped(session: Session, name: str, data: bytes) -> str:
+    """Open a plan file that was dropped, as a new file of the folder. Raises TickwrightError if it is none."""
+    if len(data) > LARGEST_FILE_BYTES:
+        raise UsageError(f"The file has {len(data):,} bytes: a plan file has at most {LARGEST_FILE_BYTES:,}.")
+    try:
+        plan = loads(data.decode("utf-8"), checked=False)
+    except UnicodeDecodeError:
+        raise UsageError("The file is not text in UTF-8, as a plan file is.") from None
+    session.folder.place(f"{name}.toml")
+    session.open_copy(name, plan)
+    return f"Opened as {session.document.path.name}."

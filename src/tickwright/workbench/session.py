@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 from tickwright import Plan, RuleSet
 from tickwright.parts import Part, parse_part
+from tickwright.plan import save
 from tickwright.workbench.cells import rules_of
 from tickwright.workbench.document import Document
 from tickwright.workbench.folder import Folder
@@ -35,6 +37,7 @@ class Session:
         self.tool: Part = parse_part("block")
         self.clip: Clip | None = None
         self.script: list[str] = []
+        self.compared: dict[str, Plan] = {}
         self.length_steps: int | None = None  # of a button in the triggers' place
         self.kept: dict[int, tuple[bytes, str]] = {}
         self._keeping = 0
@@ -96,6 +99,12 @@ class Session:
         if changed:
             self.tell("plan")
         return changed
+
+    def open_copy(self, name: str, plan: Plan) -> None:
+        """Write a plan to a new file of the folder, named like that, and open it."""
+        path = free_path(self.folder, name)
+        save(replace(plan, path=str(path)), path)
+        self.switch(path)
 
     def switch(self, path: Path) -> None:
         """Open another plan in place of this one, whose unsaved work stays in its journal.

@@ -53,7 +53,7 @@ class WatchPanel:
         self.timeline = timeline
         timeline.on("acts", lambda event: attempt(lambda: self.set_script(event.args["acts"])))
         timeline.on("hide", lambda event: self.toggle_lane(tuple(event.args["cell"])))
-        timeline.on("flashing", self._flashing)
+        timeline.on("flashing", self.ask_flashing)
         timeline.on("add", lambda event: attempt(lambda: self._add_at(event.args["step"])))
 
     def show(self) -> None:
@@ -206,7 +206,8 @@ class WatchPanel:
             if not findings and not trouble:
                 ui.label("Nothing.").classes("hint")
 
-    def _flashing(self, event: events.GenericEventArguments) -> None:
+    def ask_flashing(self, event: events.GenericEventArguments) -> None:
+        """Ask before what flashes is played unguarded, and guard it again without asking."""
         if not event.args["allow"]:
             self._allow(False)
             return

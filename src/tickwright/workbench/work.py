@@ -10,14 +10,16 @@ from collections.abc import Callable, Mapping, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from tickwright import Finding, Measurement, Plan, Proof, RuleSet, Verdict, check, gather
+from tickwright import Finding, Measurement, Plan, Proof, RuleSet, Verdict, check, compare, gather
 from tickwright.rules import Layout, around
 from tickwright.space import zyx
 from tickwright.workbench.cells import EMPTY, Drawn, drawn_at
+from tickwright.workbench.exports import FORMATS, Look
 
 if TYPE_CHECKING:
     from tickwright.publish import Table
     from tickwright.recording import Recording
+    from tickwright.verify import Compared
 
 Tell = Callable[[Any], None]
 SPEEDS = (20.0, 4.0, 1.0, 0.5, 0.25, 0.1, 0.05)
@@ -113,6 +115,19 @@ def flashing_cells(shown: Sequence[Sequence[tuple[int, int]]]) -> dict[str, list
     return found
 
 
+def race(_: Tell, plan: Plan, rules: RuleSet) -> tuple[bytes, int]:
+    """Press a plan's first trigger once, at rest: what every cell shows, as `packed` packs it, and the step pressed."""
+    from tickwright.recording import record
+
+    recording = record(plan, None, None, rules)
+    return packed(recording), recording.pressed_at_step or 0
+
+
+def rank(_: Tell, plans: Mapping[str, Plan], hold_steps: int | None, sort: str | None) -> tuple[Compared, ...]:
+    """Compare plans, each by its answer to its first trigger."""
+    return tuple(compare(plans, hold_steps, sort=sort))
+
+
 def judge(tell: Tell, plan: Plan, rules: RuleSet, length_steps: int | None) -> tuple[Measurement, ...]:
     """Measure each trigger and output; tells first what one press does, before the scan of trigger lengths."""
     from tickwright.measure import measure_with_findings
@@ -151,8 +166,17 @@ def prove(tell: Tell, plan: Plan, rules: RuleSet, claim: str, states: int) -> Pr
     return proved(plan, claim, states=states, rules=rules, progress=progress)
 
 
+def export(_: Tell, plan: Plan, rules: RuleSet, form: str, look: Look) -> bytes:
+    """A file made of a plan, or of a run of it by a script of the hand. `form` is a key of FORMATS."""
+    made = FORMATS[form].make(plan, rules, look)
+    return made.encode("utf-8") if isinstance(made, str) else made
+
+
 JOBS: Mapping[str, Callable[..., Any]] = {
     "watch": watch,
+    "race": race,
+    "rank": rank,
+    "export": export,
     "judge": judge,
     "findings": findings,
     "dossier": dossier,

@@ -19,7 +19,7 @@ export default {
       <div class="unseen" :id="helpId">Arrow keys move the cursor, Page Up and Page Down change the layer, Enter lays
         the chosen part, Delete erases, R turns. F1 lists all keys.</div>
     </div>`,
-  props: { mode: { type: String, default: "lay" } },
+  props: { mode: { type: String, default: "lay" }, run: { type: String, default: "main" } },
   watch: {
     mode() {
       this.follow();
@@ -48,6 +48,7 @@ export default {
     this.watcher.disconnect();
     this.untheme();
     this.unwatch();
+    watched.cellPixels.delete(`board ${this.run}`);
   },
   methods: {
     // --- what the server says ----------------------------------------------------------------------------------------
@@ -126,9 +127,11 @@ export default {
     },
 
     follow() {
-      watched.cellPixels.set("board", this.unit * this.unit);
-      this.values = this.mode === "watch" ? valuesNow() : null;
-      this.overlay = this.mode === "watch" ? overlayNow() : null;
+      const seen = this.$refs.frame?.clientWidth > 0;
+      watched.cellPixels.set(`board ${this.run}`, [this.run, seen ? this.unit * this.unit : 0]);
+      const watching = seen && this.mode !== "lay";
+      this.values = watching ? valuesNow(this.run) : null;
+      this.overlay = watching ? overlayNow(this.run) : null;
       this.describe(false);
       this.draw();
     },
@@ -139,6 +142,7 @@ export default {
 
     // --- words -------------------------------------------------------------------------------------------------------
     shown() {
+      if (this.mode === "show") return [Math.max(1, this.size[0]), Math.max(1, this.size[1])];
       return [Math.max(8, this.size[0] + MARGIN), Math.max(6, this.size[1] + MARGIN)]; // room to lay more
     },
     words(x, y, z) {
@@ -356,6 +360,7 @@ export default {
         this.drawPart(ctx, c, this.tool, left, top, null);
         ctx.globalAlpha = 1;
       }
+      if (this.mode === "show" && !this.focused) return;
       const [left, top] = [pan[0] + cursor[0] * unit, pan[1] + cursor[1] * unit];
       ctx.strokeStyle = c.ground;
       ctx.lineWidth = 5;
@@ -437,9 +442,11 @@ export default {
       }
     },
     edit(op, more = {}) {
+      if (this.mode === "show") return;
       this.$emit("edit", { op, cell: [...this.cursor, this.layer], box: this.box, ...more });
     },
     act(cell) {
+      if (this.mode === "show") return;
       if (this.mode === "watch") this.$emit("press", { cell: [...cell, this.layer] });
       else if (this.tool.sort === "erase") this.edit("erase");
       else if (this.tool.sort === "part") {
@@ -466,7 +473,7 @@ export default {
         return;
       }
       this.cursor = cell;
-      const selecting = this.mode === "watch" || this.tool.sort === "select" || event.shiftKey;
+      const selecting = this.mode !== "lay" || this.tool.sort === "select" || event.shiftKey;
       this.drag = { sort: event.button === 2 ? "erase" : selecting ? "select" : this.tool.sort, from: cell, cells: [cell] };
       this.box = this.anchor = null;
       this.describe(true);
@@ -494,7 +501,8 @@ export default {
       this.drag = null;
       if (!drag || drag.sort === "pan") return;
       const cells = drag.cells.map((cell) => [...cell, this.layer]);
-      if (this.mode === "watch") {
+      if (this.mode === "show") this.box = null;
+      else if (this.mode === "watch") {
         if (!this.box) this.$emit("press", { cell: cells[0] });
       } else if (drag.sort === "part") this.edit("place", { cells, part: this.tool.text });
       else if (drag.sort === "erase") this.edit("erase", { cells });

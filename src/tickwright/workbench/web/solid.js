@@ -49,7 +49,7 @@ export default {
     },
     follow() {
       if (!this.view) return;
-      watched.cellPixels.set("solid", this.view.cellPixels());
+      watched.cellPixels.set("solid", ["main", this.view.cellPixels() || 0]);
       const values = this.watching ? valuesNow() : null;
       this.view.setLevels(values && this.data.cells.map((cell) => values.get(keyOf(...cell)) ?? 0));
     },

@@ -1,12 +1,11 @@
 // The time line: play, pause, step; the acts of the hand; a lane for each watched cell; two cursors that measure.
 import {
-  SPEEDS, STEPS_PER_SECOND, allowFlashing, jump, keyOf, lastUpTo, onTheme, onWatch, pace, palette, pause, play, readRun,
+  SPEEDS, STEPS_PER_SECOND, activate, allowFlashing, jump, keyOf, lastUpTo, onTheme, onWatch, palette, pause, play, readRun, runOf,
   secondsText, seek, setRun, setSpeed, speedText, ticksText, watched,
 } from "tickwright-bench";
 
-const LABEL = 118; // pixels of the names at the left
 const RULER = 22;
-const HAND = 26;
+const HAND_HEIGHT = 26;
 const LANE = 34;
 
 export default {
@@ -35,7 +34,7 @@ export default {
       <div class="lanes" ref="lanes" tabindex="0" role="group" :aria-label="summary" @keydown="onKey">
         <canvas ref="canvas" aria-hidden="true" @pointerdown="onDown" @pointermove="onMove" @pointerup="onUp"
                 @pointercancel="onUp" @dblclick="onDouble" @wheel="onWheel"></canvas>
-        <button v-for="(lane, i) in lanes" :key="lane.name" class="lane-off" :style="{ top: laneTop(i) + 8 + 'px' }"
+        <button v-for="(lane, i) in fixed ? [] : lanes" :key="lane.name" class="lane-off" :style="{ top: laneTop(i) + 8 + 'px' }"
                 :aria-label="'Hide the lane ' + lane.name" @click="$emit('hide', { cell: lane.cell })">×</button>
         <div v-for="name in ['a', 'b']" :key="name" class="cursor" :class="'cursor-' + name" role="slider" tabindex="0"
              :aria-label="'Cursor ' + name.toUpperCase()" :aria-valuemin="0" :aria-valuemax="Math.max(0, steps - 1)"
@@ -47,13 +46,20 @@ export default {
         <p v-for="lane in lanes" :key="lane.name" class="code"><b>{{ lane.name }}</b> {{ changesOf(lane) }}</p>
       </details>
     </section>`,
-  props: { lanes: { type: Array, default: () => [] } },
+  // `fixed`: lanes that are compared; they cannot be hidden, and no hand is shown.
+  props: { lanes: { type: Array, default: () => [] }, fixed: Boolean },
   emits: ["acts", "flashing", "hide", "loaded", "add"],
   data: () => ({
     step: 0, steps: 0, playing: false, speed: 1, speeds: SPEEDS, held: "", allowed: false, marks: { a: 0, b: 0 },
     from: 0, span: 1, wide: 600, grabbed: null, drag: null, acts: [], version: 0,
   }),
   computed: {
+    label() {
+      return this.fixed ? 210 : 118; // pixels of the names at the left
+    },
+    hand() {
+      return this.fixed ? 0 : HAND_HEIGHT;
+    },
     measured() {
       const { a, b } = this.marks;
       if (!this.steps) return "";
@@ -89,19 +95,37 @@ export default {
       if (!answer.ok) return;
       const run = readRun(await answer.arrayBuffer());
       const whole = this.span >= this.steps - 1;
-      this.steps = run.steps;
       this.acts = run.acts;
-      if (whole || this.from + this.span > run.steps) [this.from, this.span] = [0, Math.max(1, run.steps - 1)];
       setRun(run);
+      this.steps = watched.steps;
+      if (whole || this.from + this.span > this.steps) [this.from, this.span] = [0, Math.max(1, this.steps - 1)];
       this.version++;
       this.$emit("loaded", { steps: run.steps });
       if (andPlay && !watched.playing) play();
       this.draw();
     },
+    // Load runs to compare, each with its id, where to fetch it and the step that all begin with.
+    async loadAll(runs) {
+      const kept = runs.map(({ id }) => id);
+      for (const id of [...watched.runs.keys()]) if (id !== "main" && !kept.includes(id)) setRun(null, id);
+      for (const { id, url, offset } of runs) {
+        const answer = await fetch(url, { cache: "no-store" });
+        if (answer.ok) setRun({ ...readRun(await answer.arrayBuffer()), offset }, id);
+      }
+      this.turn(kept);
+    },
+    // Take the clock over, for these runs.
+    turn(ids) {
+      activate(ids);
+      this.steps = watched.steps;
+      [this.from, this.span] = [0, Math.max(1, this.steps - 1)];
+      this.version++;
+      this.follow();
+    },
     none() {
       pause();
       setRun(null);
-      this.steps = 0;
+      this.steps = watched.steps;
       this.draw();
     },
     allow(allowed) {
@@ -143,32 +167,47 @@ export default {
     seconds: secondsText,
     ticks: ticksText,
     changesOf(lane) {
-      const found = this.version >= 0 && watched.run?.lanes.get(keyOf(...lane.cell));
+      const found = this.version >= 0 && this.found(lane);
       if (!found) return "nothing recorded";
       const said = Array.from(found.steps.subarray(0, 200), (step, i) => `${step}: ${found.values[i]}`).join(", ");
       return found.steps.length > 200 ? `${said}, ... (${found.steps.length} changes)` : said;
     },
 
+    // The changes of a lane, by the clock's steps.
+    found(lane) {
+      const run = runOf(lane.run);
+      const lane_ = run?.lanes.get(keyOf(...lane.cell));
+      if (!lane_ || !run.offset) return lane_;
+      run.shifted ??= new Map();
+      const key = keyOf(...lane.cell);
+      if (!run.shifted.has(key)) {
+        const first = Math.max(0, lastUpTo(lane_.steps, run.offset));
+        const steps = Uint32Array.from(lane_.steps.subarray(first), (step) => Math.max(0, step - run.offset));
+        run.shifted.set(key, { steps, values: lane_.values.subarray(first) });
+      }
+      return run.shifted.get(key);
+    },
+
     // --- places ------------------------------------------------------------------------------------------------------
     laneTop(i) {
-      return RULER + HAND + i * LANE;
+      return RULER + this.hand + i * LANE;
     },
     xOf(step) {
-      return LABEL + ((step - this.from) / this.span) * (this.wide - LABEL - 12);
+      return this.label + ((step - this.from) / this.span) * (this.wide - this.label - 12);
     },
     stepAt(x) {
-      return this.from + ((x - LABEL) / (this.wide - LABEL - 12)) * this.span;
+      return this.from + ((x - this.label) / (this.wide - this.label - 12)) * this.span;
     },
     cursorStyle(name) {
       const x = this.xOf(this.marks[name]);
-      const high = RULER + HAND + this.lanes.length * LANE;
-      const shown = this.steps && x >= LABEL - 1 && x <= this.wide;
+      const high = RULER + this.hand + this.lanes.length * LANE;
+      const shown = this.steps && x >= this.label - 1 && x <= this.wide;
       return { transform: `translateX(${x}px)`, height: `${high}px`, visibility: shown ? "visible" : "hidden" };
     },
     snapped(x, y) {
       const step = Math.max(0, Math.min(this.steps - 1, this.stepAt(x)));
-      const lane = this.lanes[Math.floor((y - RULER - HAND) / LANE)];
-      const found = lane && watched.run?.lanes.get(keyOf(...lane.cell));
+      const lane = this.lanes[Math.floor((y - RULER - this.hand) / LANE)];
+      const found = lane && this.found(lane);
       if (found) {
         const at = lastUpTo(found.steps, step);
         for (const i of [at, at + 1]) {
@@ -189,7 +228,7 @@ export default {
     drawNow() {
       const { canvas, lanes } = this.$refs;
       const wide = (this.wide = lanes.clientWidth);
-      const high = RULER + HAND + this.lanes.length * LANE + 4;
+      const high = RULER + this.hand + this.lanes.length * LANE + 4;
       const ratio = window.devicePixelRatio || 1;
       canvas.style.height = `${high}px`;
       canvas.width = Math.round(wide * ratio);
@@ -202,7 +241,7 @@ export default {
       if (!this.steps) {
         ctx.fillStyle = c.ink;
         ctx.font = "13px system-ui, sans-serif";
-        ctx.fillText("Press a trigger to begin a run.", LABEL, 18);
+        ctx.fillText("Press a trigger to begin a run.", this.label, 18);
         return;
       }
       this.drawRuler(ctx, c, high);
@@ -210,10 +249,10 @@ export default {
       this.lanes.forEach((lane, i) => this.drawLane(ctx, c, lane, this.laneTop(i)));
       ctx.fillStyle = c.accent;
       const x = this.xOf(this.step);
-      if (x >= LABEL - 1) ctx.fillRect(x - 1, 0, 2, high);
+      if (x >= this.label - 1) ctx.fillRect(x - 1, 0, 2, high);
     },
     drawRuler(ctx, c, high) {
-      const room = (this.wide - LABEL) / 90;
+      const room = (this.wide - this.label) / 90;
       const each = [1, 2, 5, 10, 20, 40, 100, 200, 400, 1000, 2000, 4000, 10000].find((n) => this.span / n <= room) ?? 20000;
       ctx.font = "11px ui-monospace, monospace";
       ctx.textBaseline = "top";
@@ -228,19 +267,20 @@ export default {
       ctx.fillText(this.span / 20 < room ? "steps" : "seconds", 8, 5);
     },
     drawHand(ctx, c) {
+      if (this.fixed) return;
       ctx.fillStyle = c.paper;
-      ctx.fillRect(0, RULER, this.wide, HAND);
+      ctx.fillRect(0, RULER, this.wide, this.hand);
       ctx.fillStyle = c.ink;
       ctx.font = "600 12px system-ui, sans-serif";
       ctx.textBaseline = "middle";
-      ctx.fillText("hand", 8, RULER + HAND / 2);
+      ctx.fillText("hand", 8, RULER + this.hand / 2);
       this.acts.forEach((act, i) => {
         const step = this.drag?.act === i ? this.drag.step : act.step;
         const x = this.xOf(step);
-        if (x < LABEL - 6) return;
+        if (x < this.label - 6) return;
         ctx.fillStyle = c.accent;
         ctx.beginPath();
-        ctx.moveTo(x, RULER + HAND - 3);
+        ctx.moveTo(x, RULER + this.hand - 3);
         ctx.lineTo(x - 7, RULER + 5);
         ctx.lineTo(x + 7, RULER + 5);
         ctx.fill();
@@ -253,16 +293,18 @@ export default {
       ctx.font = "600 12px system-ui, sans-serif";
       ctx.textAlign = "left";
       ctx.textBaseline = "middle";
-      ctx.fillText(lane.name, 24, top + LANE / 2, LABEL - 54);
-      const found = watched.run?.lanes.get(keyOf(...lane.cell));
+      let name = lane.name;
+      while (ctx.measureText(name).width > this.label - 62 && name.length > 4) name = `${name.slice(0, -2)}…`;
+      ctx.fillText(name, this.fixed ? 8 : 24, top + LANE / 2);
+      const found = this.found(lane);
       if (!found) return;
       ctx.textAlign = "right";
       ctx.font = "12px ui-monospace, monospace";
-      ctx.fillText(found.values[lastUpTo(found.steps, this.step)], LABEL - 8, top + LANE / 2);
+      ctx.fillText(found.values[lastUpTo(found.steps, this.step)], this.label - 8, top + LANE / 2);
       const most = Math.max(15, ...(found.most ??= [found.values.reduce((a, b) => Math.max(a, b), 0)]));
       const floor = top + LANE - 4;
       const last = this.from + this.span;
-      const edge = (step) => Math.max(LABEL, Math.min(this.wide - 12, this.xOf(step)));
+      const edge = (step) => Math.max(this.label, Math.min(this.wide - 12, this.xOf(step)));
       let line = [];
       for (let i = Math.max(0, lastUpTo(found.steps, this.from)); i < found.steps.length && found.steps[i] <= last; i++) {
         const value = found.values[i];
@@ -302,7 +344,7 @@ export default {
     onCursorKey(event, name) {
       const way = { ArrowLeft: -1, ArrowDown: -1, ArrowRight: 1, ArrowUp: 1 }[event.key];
       const now = this.marks[name];
-      const changes = watched.run?.changes ?? [];
+      const changes = watched.changes ?? [];
       let goal = null;
       if (way && event.shiftKey) {
         const at = lastUpTo(changes, way > 0 ? now : now - 1);
@@ -323,13 +365,13 @@ export default {
       if (!this.steps) return;
       const [x, y] = this.point(event);
       this.$refs.canvas.setPointerCapture(event.pointerId);
-      if (y > RULER && y < RULER + HAND) {
+      if (y > RULER && y < RULER + this.hand) {
         const act = this.acts.findIndex((each) => Math.abs(this.xOf(each.step) - x) < 8);
         if (act >= 0) this.drag = { act, step: this.acts[act].step };
       } else if (y <= RULER || event.shiftKey) {
         this.drag = { seek: true };
         this.go(this.stepAt(x));
-      } else if (x > LABEL) {
+      } else if (x > this.label) {
         this.drag = { measure: true };
         this.place("a", this.snapped(x, y));
         this.place("b", this.snapped(x, y));
@@ -355,7 +397,7 @@ export default {
     },
     onDouble(event) {
       const [x, y] = this.point(event);
-      if (this.steps && y > RULER && y < RULER + HAND) this.$emit("add", { step: Math.max(0, Math.round(this.stepAt(x))) });
+      if (this.steps && y > RULER && y < RULER + this.hand) this.$emit("add", { step: Math.max(0, Math.round(this.stepAt(x))) });
     },
     onGrab(event, name) {
       this.grabbed = name;
@@ -375,6 +417,5 @@ export default {
       this.span = span;
       this.draw();
     },
-    pace,
   },
 };

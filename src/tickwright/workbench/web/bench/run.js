@@ -1,4 +1,5 @@
-// The run that is being watched and its clock: one for the whole page, so that grid, lanes and 3D view agree.
+// The runs that are being watched and their clock: one for the whole page, so that grids, lanes and 3D view agree.
+// The run "main" is that of the open plan; others are those of plans that are compared, each shifted by its offset.
 import { STEPS_PER_SECOND, keyOf } from "./index.js";
 
 export const SPEEDS = [20, 4, 1, 0.5, 0.25, 0.1, 0.05];
@@ -6,7 +7,8 @@ const SAMPLED = 6; // pictures a second that hold no more than three flashes
 const SMALL_AREA = 21824 / (1024 * 768); // of the page; WCAG 2.2, SC 2.3.1
 
 export const watched = {
-  run: null, step: 0, playing: false, speed: 1, flashingAllowed: false, held: "", cellPixels: new Map(),
+  runs: new Map(), active: ["main"], steps: 0, step: 0, playing: false, speed: 1, flashingAllowed: false, held: "",
+  cellPixels: new Map(),
 };
 
 const listeners = new Set();
@@ -35,7 +37,7 @@ export function readRun(buffer) {
     at = end;
   });
   const changes = [...new Set(steps)].sort((a, b) => a - b);
-  return { ...head, lanes, changes, overlays: overlaysOf(head.scenes) };
+  return { ...head, lanes, changes, overlays: overlaysOf(head.scenes), offset: 0 };
 }
 
 function overlaysOf({ sorts, scenes }) {
@@ -63,26 +65,49 @@ export function valueAt(lane, step) {
   return lane.values[lastUpTo(lane.steps, step)];
 }
 
-export function valuesNow() {
-  const { run, step } = watched;
+export function runOf(id = "main") {
+  return watched.active.includes(id) ? watched.runs.get(id) : undefined;
+}
+
+export function valuesNow(id) {
+  const run = runOf(id);
   if (!run) return null;
   const values = new Map();
+  const step = Math.max(0, watched.step + run.offset);
   for (const [key, lane] of run.lanes) values.set(key, valueAt(lane, step));
   return values;
 }
 
-export function overlayNow() {
-  const { run, step } = watched;
+export function overlayNow(id) {
+  const run = runOf(id);
   if (!run) return null;
   let found = run.overlays[0];
-  for (const overlay of run.overlays) if (overlay.step <= step) found = overlay;
+  for (const overlay of run.overlays) if (overlay.step <= watched.step + run.offset) found = overlay;
   return found.cells;
 }
 
-export function setRun(run) {
-  const before = watched.run;
-  watched.run = run;
-  if (run) watched.step = before ? Math.min(watched.step, run.steps - 1) : 0;
+export function setRun(run, id = "main") {
+  if (run) watched.runs.set(id, run);
+  else watched.runs.delete(id);
+  measureRuns();
+}
+
+// Which runs the clock is for.
+export function activate(ids) {
+  if (ids.join() === watched.active.join()) return;
+  watched.active = ids;
+  watched.step = 0;
+  watched.playing = false;
+  measureRuns();
+}
+
+function measureRuns() {
+  const runs = watched.active.map((id) => watched.runs.get(id)).filter(Boolean);
+  watched.steps = Math.max(0, ...runs.map((run) => run.steps - run.offset));
+  const changes = new Set();
+  for (const run of runs) for (const step of run.changes) if (step >= run.offset) changes.add(step - run.offset);
+  watched.changes = [...changes].sort((a, b) => a - b);
+  watched.step = Math.max(0, Math.min(watched.step, watched.steps - 1));
   guard();
   tell();
 }
@@ -94,15 +119,15 @@ let began = null; // [time, step] when it began to play
 let shownAt = 0;
 
 export function seek(step) {
-  if (!watched.run) return;
-  watched.step = Math.max(0, Math.min(watched.run.steps - 1, Math.round(step)));
+  if (!watched.steps) return;
+  watched.step = Math.max(0, Math.min(watched.steps - 1, Math.round(step)));
   began = [performance.now(), watched.step];
   tell();
 }
 
 export function play() {
-  if (!watched.run) return;
-  if (watched.step >= watched.run.steps - 1) watched.step = 0;
+  if (!watched.steps) return;
+  if (watched.step >= watched.steps - 1) watched.step = 0;
   guard();
   watched.playing = true;
   began = [performance.now(), watched.step];
@@ -130,17 +155,17 @@ export function allowFlashing(allowed) {
 
 // Go to the next step (or the one before) in which anything changes.
 export function jump(way) {
-  if (!watched.run) return;
-  const { changes } = watched.run;
+  if (!watched.steps) return;
+  const { changes } = watched;
   const at = lastUpTo(changes, watched.step);
   if (way > 0 && at + 1 < changes.length) seek(changes[at + 1]);
   else if (way < 0) seek(changes[changes[at] === watched.step ? Math.max(0, at - 1) : at] ?? 0);
 }
 
 function tick(now) {
-  if (!watched.playing || !watched.run) return;
+  if (!watched.playing || !watched.steps) return;
   const step = Math.floor(began[1] + ((now - began[0]) / 1000) * STEPS_PER_SECOND * pace());
-  const last = watched.run.steps - 1;
+  const last = watched.steps - 1;
   if (step >= last) {
     watched.step = last;
     watched.playing = false;
@@ -162,17 +187,18 @@ export function pace() {
 
 // Find the fastest speed, from the chosen one down, at which too little of the page flashes to do harm.
 function guard() {
-  const { run } = watched;
+  const runs = watched.active.map((id) => watched.runs.get(id)).filter(Boolean);
   watched.safeSpeed = null;
   watched.sampled = false;
   watched.held = "";
-  if (!run || watched.flashingAllowed) return;
-  const pixels = [...watched.cellPixels.values()].reduce((sum, each) => sum + each, 0);
+  if (!runs.length || watched.flashingAllowed) return;
   const page = window.innerWidth * window.innerHeight;
-  const flashing = (speed) => run.flashing[String(speed)] ?? [];
-  const safe = (speed) => flashing(speed).length * pixels <= SMALL_AREA * page;
+  const flashing = (id, speed) => (watched.runs.get(id)?.flashing[String(speed)] ?? []).length;
+  const area = (speed) => [...watched.cellPixels.values()].reduce((sum, [id, pixels]) => sum + shownFlashing(id, speed) * pixels, 0);
+  const shownFlashing = (id, speed) => (watched.active.includes(id) ? flashing(id, speed) : 0);
+  const safe = (speed) => area(speed) <= SMALL_AREA * page;
   if (safe(watched.speed)) return;
-  const count = flashing(watched.speed).length;
+  const count = watched.active.reduce((sum, id) => sum + flashing(id, watched.speed), 0);
   const cells = count === 1 ? "1 cell" : `${count} cells`;
   const slower = SPEEDS.filter((speed) => speed < watched.speed).find(safe);
   if (slower !== undefined) {

@@ -1,0 +1,89 @@
+"""Publish: files made of the plan, each looked at before it is kept."""
+
+from __future__ import annotations
+
+from html import escape
+from typing import TYPE_CHECKING, Any
+
+from nicegui import ui
+
+from tickwright.errors import UsageError
+from tickwright.workbench.elements import button, choice, field, heading, say
+from tickwright.workbench.exports import FORMATS, Format, Look
+from tickwright.workbench.job_view import JobView
+
+if TYPE_CHECKING:
+    from tickwright.workbench.page import Page
+
+SHOWN_CHARACTERS = 20_000
+RUNS_HINT = "Runs follow the script of Press and watch; without one the first trigger is pressed once."
+
+
+class PublishPanel:
+    """Choose a sort of file, look at it, save it in the folder or take it elsewhere."""
+
+    def __init__(self, page: Page) -> None:
+        self.page = page
+        self.session = page.session
+        self.made: bytes = b""
+        with ui.element("div").classes("publish"):
+            with ui.element("div").classes("stack publish-form"):
+                heading("Publish the plan")
+                self.form = choice("What", {key: form.title for key, form in FORMATS.items()}, next(iter(FORMATS)))
+                self.form.mark("publish-form").on_value_change(self._renamed)
+                self.layer = choice("Picture of", {"whole": "the whole plan"}, "whole")
+                self.theme = choice("Colours", {"light": "dark on light", "dark": "light on dark"}, "light")
+                ui.label(RUNS_HINT).classes("hint")
+                self.job = JobView(page, "Make it and look", self._ask, self._show)
+                self.name = field("File name").mark("publish-name")
+                with ui.element("div").classes("row-line"):
+                    button("Save in the folder", self._save, kind="main")
+                    self.link = ui.link("Take it elsewhere", "", new_tab=True).classes("hidden")
+            with ui.element("div").classes("preview").props('role="region" aria-label="Preview"') as self.preview:
+                ui.label("Nothing is made yet.").classes("hint")
+
+    def show(self) -> None:
+        """Show the panel for the plan as it is."""
+        high = self.session.document.plan.size[2]
+        layers = {str(z): f"layer {z}" for z in range(high)}
+        now = self.layer.value
+        options = {"whole": "the whole plan", **layers}
+        self.layer.set_options(options, value=now if now in options else "whole")
+        self._renamed()
+
+    def _renamed(self) -> None:
+        form = FORMATS[self.form.value]
+        self.name.set_value(f"{self.session.document.path.stem}{form.suffix}")
+        self.made = b""
+
+    def _ask(self) -> tuple[Any, ...]:
+        if not self.session.document.plan.cells:
+            raise UsageError("The plan has no parts yet: lay some first.")
+        layer = None if self.layer.value == "whole" else int(self.layer.value)
+        look = Look(layer, self.theme.value, tuple(self.session.script))
+        return ("export", self.session.document.plan, self.session.rules(), self.form.value, look)
+
+    def _show(self, data: bytes) -> None:
+        form: Format = FORMATS[self.form.value]
+        self.made = data
+        number = self.session.keep(data, form.media_type)
+        url = f"/bench/kept/{number}"
+        self.link.props(f'href="{url}" download="{escape(self.name.value or "made")}"').classes(remove="hidden")
+        ui.label(f"{len(data):,} bytes").classes("hint")
+        self.preview.clear()
+        with self.preview:
+            if form.shown_as == "picture":
+                ui.element("img").props(f'src="{url}" alt="{escape(form.title)} of the plan"')
+            elif form.shown_as == "film":
+                ui.element("video").props(f'src="{url}" controls aria-label="{escape(form.title)}"')
+            elif form.shown_as == "page":
+                ui.element("iframe").props(f'src="{url}" title="{escape(form.title)}"')
+            else:
+                with ui.element("pre").classes("code"):
+                    ui.label(data[:SHOWN_CHARACTERS].decode("utf-8", "replace"))
+
+    def _save(self) -> None:
+        if not self.made:
+            raise UsageError("Nothing is made yet: make it and look at it first.")
+        path = self.session.folder.write((self.name.value or "").strip(), self.made)
+        say(f"Saved {self.session.folder.name_of(path)}, {len(self.made):,} bytes.")
