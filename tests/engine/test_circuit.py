@@ -1,4 +1,4 @@
-"""Circuits: what each port hears, who is told, and the levels of wires found again, against hand and reference engine."""
+"""Circuits: what each port hears, who is told, and the levels of wires, against hand and reference engine."""
 
 from __future__ import annotations
 
@@ -57,7 +57,7 @@ def test_what_a_power_block_always_reaches_is_left_out():
 
 
 def test_ports_of_a_comparator_and_a_locked_repeater():
-    """Comparator east at x=1: rear lever, flank lever to its north. Repeater east at x=3, locked by one facing north."""
+    """Comparator east at x=1, a lever behind it. Repeater east at x=3, locked by one facing north."""
     parts = floor(5, 2) | {(0, 0, 1): "lever", (1, 0, 1): "comparator east mode=difference", (2, 0, 1): "wire"}
     parts |= {(3, 0, 1): "repeater east delay=3", (3, 1, 1): "repeater north", (4, 0, 1): "lamp"}
     made = circuit(parts)
