@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from tickwright.engine.notes import Notes
 from tickwright.engine.order import check_order
 from tickwright.engine.reference import Simulation
 from tickwright.engine.trace import Recorder, Trace
@@ -17,7 +18,7 @@ from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet, load_rules
 from tickwright.space import Cell
 
-ENGINES = ("reference",)
+ENGINES = ("reference", "fast")
 LONGEST_RUN = 10**9
 
 
@@ -72,15 +73,33 @@ def run(
     validate(plan, ruleset)
     acts = script(plan, hand)
     watched = dict(plan.outputs if watch is None else watch)
+    in_time = [act for act in acts if act.step < steps]
+    run_it = _run_fast if engine == "fast" else _run_reference
+    trace, notes = run_it(plan, ruleset, order, watched, in_time, steps)
+    for act in acts[len(in_time) :]:
+        message = f'"{act}" comes after the end of the run, which has the steps 0 to {steps - 1}: it was not done.'
+        notes.add("act-after-end", "warning", message, (act.cell,), act.step)
+    return Run(plan, ruleset.name, engine, trace, notes.findings())
+
+
+def _run_reference(
+    plan: Plan, rules: RuleSet, order: str, watched: Mapping[str, Cell], acts: list[Act], steps: int
+) -> tuple[Trace, Notes]:
     recorder = Recorder(watched)
-    simulation = Simulation(plan, ruleset, order, watched, recorder.sample)
-    simulation.queue_acts(act for act in acts if act.step < steps)
+    simulation = Simulation(plan, rules, order, watched, recorder.sample)
+    simulation.queue_acts(acts)
     simulation.advance(steps)
-    for act in acts:
-        if act.step >= steps:
-            message = f'"{act}" comes after the end of the run, which has the steps 0 to {steps - 1}: it was not done.'
-            simulation.notes.add("act-after-end", "warning", message, (act.cell,), act.step)
-    return Run(plan, ruleset.name, engine, recorder.finish(steps), simulation.notes.findings())
+    return recorder.finish(steps), simulation.notes
+
+
+def _run_fast(
+    plan: Plan, rules: RuleSet, order: str, watched: Mapping[str, Cell], acts: list[Act], steps: int
+) -> tuple[Trace, Notes]:
+    from tickwright.engine.fast import Simulation as FastSimulation
+
+    simulation = FastSimulation(plan, rules, order, watched, acts)
+    simulation.advance(steps)
+    return simulation.trace(steps), simulation.notes
 
 
 def script(plan: Plan, hand: Iterable[str | Act]) -> tuple[Act, ...]:

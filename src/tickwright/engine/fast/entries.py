@@ -1,0 +1,47 @@
+"""The compiled functions that Python calls, kept on disk once compiled.
+
+numba keeps compiled code by the file in which it is defined; so that a change in any file of this package counts, each
+entry holds a number made from all of them.
+"""
+
+from __future__ import annotations
+
+from hashlib import blake2b
+from pathlib import Path
+from typing import Any
+
+from numba import njit
+
+from tickwright.engine.fast import arrays as a
+from tickwright.engine.fast import signals, steps
+
+
+def _sources() -> int:
+    folder = Path(__file__).parent
+    digest = blake2b(digest_size=7)
+    for path in sorted((*folder.glob("*.py"), folder.parent / "circuit.py", folder.parents[1] / "parts.py")):
+        digest.update(path.read_bytes())
+    return int.from_bytes(digest.digest(), "big")
+
+
+def _entries(made_from: int) -> tuple[Any, ...]:
+    @njit(cache=True, nogil=True)
+    def start(m, e, h, x, c):
+        c[a.MADE_FROM] = made_from
+        steps.start(m, e, h, x, c)
+
+    @njit(cache=True, nogil=True)
+    def advance(m, e, h, x, c, until):
+        c[a.MADE_FROM] = made_from
+        return steps.advance(m, e, h, x, c, until)
+
+    @njit(cache=True, nogil=True)
+    def tell_all(m, e, h, x, c, actors):
+        c[a.MADE_FROM] = made_from
+        for i in actors:
+            signals.tell(m, e, h, x, c, i)
+
+    return start, advance, tell_all
+
+
+start, advance, tell_all = _entries(_sources())
