@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tickwright.engine.running import Run, run
+from tickwright.engine.running import ENGINES, Run, run
 from tickwright.parts import parse_part
 from tickwright.plan.model import Plan
 
@@ -16,8 +16,13 @@ def world(parts: dict[Cell, str]) -> Plan:
 
 
 def watch(parts: dict[Cell, str], acts: list[str], steps: int, cells: list[Cell], order: str = "canonical") -> Run:
-    """Run the world and watch these cells, each under its own coordinates."""
-    return run(world(parts), acts, steps, order=order, watch={name(cell): cell for cell in cells})
+    """Run the world by every engine, which must agree, and watch these cells, each under its own coordinates."""
+    plan, watched = world(parts), {name(cell): cell for cell in cells}
+    first, *others = [run(plan, acts, steps, order=order, engine=engine, watch=watched) for engine in ENGINES]
+    for other in others:
+        assert other.trace == first.trace
+        assert other.findings == first.findings
+    return first
 
 
 def name(cell: Cell) -> str:
