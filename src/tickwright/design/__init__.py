@@ -10,18 +10,25 @@ from typing import TYPE_CHECKING
 from tickwright.late import late_exports
 
 if TYPE_CHECKING:
+    from tickwright.design.routing import Routing, route
     from tickwright.design.tuning import KnobRow, Tuned, Tuning, tune
+    from tickwright.design.wish import Room
 
 __all__ = [
     "KnobRow",
+    "Room",
+    "Routing",
     "Tuned",
     "Tuning",
+    "route",
     "tune",
 ]
 
 __getattr__ = late_exports(
     __name__,
     {
+        "wish": ("Room",),
+        "routing": ("Routing", "route"),
         "tuning": ("KnobRow", "Tuned", "Tuning", "tune"),
     },
 )
