@@ -129,6 +129,12 @@ def _bill(job: Job) -> str:
     return bill_csv(priced_bill(job.plan, load_prices(job.prices) if job.prices is not None else None))
 
 
+def _model(job: Job) -> bytes:
+    from tickwright.publish import glb_bytes
+
+    return glb_bytes(job.recording)
+
+
 def _interactive(job: Job) -> str:
     from tickwright import gather
     from tickwright.publish import Design, interactive_sheet
@@ -193,6 +199,7 @@ FORMATS = (
     Format("vtt", ".vtt", "Captions that match the film, as WebVTT.", _film("vtt")),
     Format("srt", ".srt", "The same captions as SRT.", _film("srt")),
     Format("verilog", ".v", "The circuit of a plan without pistons and items as Verilog, with a bench.", _verilog),
+    Format("glb", ".glb", "A glTF 2.0 model of the run: a node for each part, levels animated.", _model),
     Format("html", ".html", "An interactive page that works from disk: 3D view, runs, build steps.", _interactive),
     Format("bill", "-bill.csv", "The bill of parts as a table.", _bill),
 )

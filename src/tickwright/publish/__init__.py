@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from tickwright.publish.flash import MOST_FLASHES, Flashing, flashing, frame_luminances, most_flashes, safe_slowdown
     from tickwright.publish.interactive import Design, interactive_sheet
     from tickwright.publish.isometric import CORNERS, isometric_drawing
+    from tickwright.publish.model import glb_bytes
     from tickwright.publish.palette import LEVEL_COLOURS, THEMES, contrast, level_colour, luminance, over
     from tickwright.publish.raster import png_bytes
     from tickwright.publish.scene import WEB_FOLDER, packed_changes, scene_data
@@ -65,6 +66,7 @@ __all__ = [
     "flashing",
     "frame_luminances",
     "gif_bytes",
+    "glb_bytes",
     "hold_text",
     "interactive_sheet",
     "isometric_drawing",
@@ -119,6 +121,7 @@ __getattr__ = late_exports(
         "flash": ("MOST_FLASHES", "Flashing", "flashing", "frame_luminances", "most_flashes", "safe_slowdown"),
         "interactive": ("Design", "interactive_sheet"),
         "isometric": ("CORNERS", "isometric_drawing"),
+        "model": ("glb_bytes",),
         "palette": ("LEVEL_COLOURS", "THEMES", "contrast", "level_colour", "luminance", "over"),
         "raster": ("png_bytes",),
         "scene": ("WEB_FOLDER", "packed_changes", "scene_data"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from math import cos, pi, sin
 from typing import NamedTuple
 
@@ -31,10 +32,12 @@ class Face(NamedTuple):
     whole: bool = False
 
 
-class Solid(NamedTuple):
+@dataclass(frozen=True, slots=True, eq=False)
+class Solid:
     """What is drawn of a part: its faces, its outlines (pairs of ends), and where its number goes.
 
-    Of the `anchors`, the first is above all; the others lie on the four sides of what fills its cell.
+    Of the `anchors`, the first is above all; the others lie on the four sides of what fills its cell. `solid_of` gives
+    the same object for the same part: solids are told apart by identity, which is quick.
     """
 
     faces: tuple[Face, ...]
