@@ -13,11 +13,14 @@ import pytest
 
 from browser import chromium, opened
 from conftest import need_tool
+from pictures import cells_of
 from tickwright import gather, load, loads
-from tickwright.plan import priced_bill
+from tickwright.dossier import Dossier
+from tickwright.plan import Plan, priced_bill
 from tickwright.publish.interactive import Design, interactive_sheet
 from tickwright.publish.scene import inlined
-from tickwright.recording import record_presses
+from tickwright.recording import Press, record, record_presses
+from tickwright.verify.rulesets import RuleSetsVerdict
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 ODD = "\"Läuten\" & <b>'Δοκιμή'</b> </script><script>alert(1)</script> 渡し場"
@@ -279,6 +282,24 @@ def test_every_control_has_a_name(browser, sheet):
             .map((one) => one.outerHTML.slice(0, 80))""")
         assert nameless == []
         untroubled(seen, sheet)
+
+
+def test_three_hundred_busy_parts_take_less_than_one_and_a_half_megabytes():
+    # A button, 74 pairs of repeater and wire, and a lamp, each on its own block; every one of them changes in a press.
+    row = "b" + "rw" * 74 + "L"
+    key = {"#": "block", "b": "short-button", "r": "repeater east", "w": "wire", "L": "lamp"}
+    plan = Plan(cells_of(["#" * len(row), row], key), {"press": (0, 0, 1)}, {"lamp": (149, 0, 1)})
+    assert len(plan.cells) == 300
+    lengths = range(2, 28, 2)
+    presses = [Press("press", n, False, record(plan, trigger="press", length_steps=n)) for n in lengths]
+    nothing = RuleSetsVerdict((), ())
+    known = Dossier(plan, "standard", (), {}, (), (), nothing, (), ())
+    page = interactive_sheet([Design(known, presses, priced_bill(plan))])
+    assert len(page.encode("utf-8")) < 1_500_000
+    runs = json.loads(re.search(r'<script type="application/json" id="data">(.*?)</script>', page)[1])["designs"][0][
+        "runs"
+    ]
+    assert [run["length_steps"] for run in runs] == list(lengths)
 
 
 RING = """format = "tickwright plan 1"

@@ -44,11 +44,11 @@ def interactive_sheet(designs: Sequence[Design], title: str | None = None) -> st
     """The text of an HTML file that shows designs: alone, or two side by side on one clock.
 
     3D view, layers, playback of each recorded press, cells, build steps, dossier, findings, bill. It holds its own
-    script and asks for nothing else: its policy forbids every request. Without a title it has that of the first design.
+    script and asks for nothing else: its policy forbids every request. Without a title it is called after its designs.
     """
     if not designs:
         raise UsageError("A sheet needs at least one plan.")
-    called = title or _title(designs[0].dossier)
+    called = title or _all_titles([_title(design.dossier) for design in designs])
     script = f"{three_script()}\n{inlined(*MODULES)}\n{START}"
     style = _style()
     policy = (
@@ -98,6 +98,12 @@ def _style() -> str:
 
 def _title(dossier: Dossier) -> str:
     return dossier.plan.title or "A plan without a title"
+
+
+def _all_titles(titles: Sequence[str]) -> str:
+    if len(titles) > 2:
+        return f"{titles[0]}, and {len(titles) - 1} more"
+    return " and ".join(dict.fromkeys(titles))
 
 
 def _sheet_data(title: str, designs: Sequence[Design]) -> dict[str, Any]:

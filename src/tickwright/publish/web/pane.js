@@ -35,7 +35,7 @@ export function mountPane(element, design, hooks) {
   const trigger = make("select");
   const length = make("select");
   const place = make("div", { className: "view" });
-  const lanes = make("div");
+  const lanes = make("div", { className: "lane-box", tabIndex: 0, role: "region", "aria-label": `Lanes of ${design.title}` });
   figure.append(
     make("figcaption", {},
       make("h2", {}, design.title),

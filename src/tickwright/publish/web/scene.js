@@ -22,6 +22,7 @@ const CORNERS = {
 };
 const TABLE_WIDTH = 256;
 const MOST_TICKS = 40; // numbers along the edge of the ground
+const TAG_ROOM = 44; // pixels above and below the plan, together, that names may take
 const ROSE = 30; // pixels from the middle of the compass to its letters
 
 function rgb(hex) {
@@ -257,7 +258,8 @@ export function mountScene(element, data, options) {
     controls.target.add(middle);
     camera.position.add(middle);
     controls.update();
-    camera.zoom = Math.min(camera.right / (high.x - low.x), camera.top / (high.y - low.y)) * 2 * 0.96;
+    const room = 1 - Math.min(TAG_ROOM / element.clientHeight, 0.4);
+    camera.zoom = Math.min((camera.right / (high.x - low.x)) * 0.96, (camera.top / (high.y - low.y)) * room) * 2;
     camera.updateProjectionMatrix();
   }
 
