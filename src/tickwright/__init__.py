@@ -24,7 +24,7 @@ from tickwright.plan import Expectation, Plan, load, loads
 from tickwright.rules import RuleSet, load_rules
 
 if TYPE_CHECKING:
-    from tickwright.design import Tuned, Tuning, tune
+    from tickwright.design import Chosen, Design, Tuned, Tuning, Wish, choose, tune
     from tickwright.diagnose import Diagnosis, diagnose
     from tickwright.dossier import Dossier, gather
     from tickwright.sweep import grid, sweep
@@ -38,6 +38,8 @@ else:
 
 __version__ = "0.1.0"
 __all__ = [
+    "Chosen",
+    "Design",
     "Diagnosis",
     "Dossier",
     "Edit",
@@ -54,7 +56,9 @@ __all__ = [
     "Tuned",
     "Tuning",
     "Verdict",
+    "Wish",
     "check",
+    "choose",
     "compare",
     "diagnose",
     "first_difference",
@@ -74,7 +78,7 @@ __all__ = [
 __getattr__ = late_exports(
     __name__,
     {
-        "design": ("Tuned", "Tuning", "tune"),
+        "design": ("Chosen", "Design", "Tuned", "Tuning", "Wish", "choose", "tune"),
         "diagnose": ("Diagnosis",),
         "dossier": ("Dossier", "gather"),
         "sweep": ("grid",),

@@ -10,25 +10,43 @@ from typing import TYPE_CHECKING
 from tickwright.late import late_exports
 
 if TYPE_CHECKING:
+    from tickwright.design.choosing import Chosen, choose
+    from tickwright.design.fitting import fit, fits, in_room
     from tickwright.design.routing import Routing, route
+    from tickwright.design.table import table_text
     from tickwright.design.tuning import KnobRow, Tuned, Tuning, tune
-    from tickwright.design.wish import Room
+    from tickwright.design.wish import ANSWERS, OUTPUTS_WANTED, TRIGGERS, Design, Fit, Room, Wish
 
 __all__ = [
+    "ANSWERS",
+    "OUTPUTS_WANTED",
+    "TRIGGERS",
+    "Chosen",
+    "Design",
+    "Fit",
     "KnobRow",
     "Room",
     "Routing",
     "Tuned",
     "Tuning",
+    "Wish",
+    "choose",
+    "fit",
+    "fits",
+    "in_room",
     "route",
+    "table_text",
     "tune",
 ]
 
 __getattr__ = late_exports(
     __name__,
     {
-        "wish": ("Room",),
+        "choosing": ("Chosen", "choose"),
+        "fitting": ("fit", "fits", "in_room"),
         "routing": ("Routing", "route"),
+        "table": ("table_text",),
         "tuning": ("KnobRow", "Tuned", "Tuning", "tune"),
+        "wish": ("ANSWERS", "OUTPUTS_WANTED", "TRIGGERS", "Design", "Fit", "Room", "Wish"),
     },
 )

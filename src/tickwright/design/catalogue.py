@@ -26,11 +26,11 @@ from tickwright.design.recipes import Goal, Recipe
 __all__ = ["FAMILIES", "recipes"]
 
 _MODULES = (
+    dropped_item,  # before those that it is made of, so that an equal plan bears its name
     direct,
     pulse_shortener,
     repeater_taps,
     torch_one_shot,
-    dropped_item,
     shuttle,
     drain_timer,
     wire_loop,

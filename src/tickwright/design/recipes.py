@@ -46,10 +46,14 @@ class Goal:
 
 @dataclass(frozen=True, slots=True)
 class Recipe:
-    """One plan that a family proposes: `hold_steps` is what its naive model says, `make` lays the plan."""
+    """One plan that a family proposes: `hold_steps` is what its naive model says, `make` lays the plan.
+
+    `sort` tells apart what a family makes in ways that no size shows, such as how soon it recovers.
+    """
 
     family: str
     settings: Mapping[str, int | str]
     output: str
     hold_steps: int
     make: Callable[[], Plan]
+    sort: str = ""

@@ -12,11 +12,11 @@ from tickwright.plan import Plan
 from tickwright.plan.bill import Prices
 from tickwright.space import HORIZONTAL, Cell, cell_text
 
-__all__ = ["ANSWERS", "TRIGGERS", "Design", "Fit", "Room", "Wish"]
+__all__ = ["ANSWERS", "OUTPUTS_WANTED", "TRIGGERS", "Design", "Fit", "Room", "Wish"]
 
 TRIGGERS = (*BUTTONS, "lever", "tread-plate", "item-plate")
 ANSWERS = ("any", "ignored", "extends")
-WANTED_OUTPUTS = ("any", "lamp", "line")
+OUTPUTS_WANTED = ("any", "lamp", "line")
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +92,22 @@ class Wish:
     claim: str | None = None
     states: int = 20_000
 
+    def as_data(self) -> dict[str, Any]:
+        """The wish as JSON shows it."""
+        data = {name: getattr(self, name) for name in self.__slots__}
+        room = self.room
+        if room is not None:
+            data["room"] = {
+                "size": list(room.size),
+                "blocked": sorted(map(list, room.blocked)),
+                "enter": room.enter,
+                "leave": room.leave,
+            }
+        data["have"] = None if self.have is None else dict(self.have)
+        data["allowed"] = None if self.allowed is None else sorted(self.allowed)
+        data["prices"] = None if self.prices is None else {kind: float(price) for kind, price in self.prices.items()}
+        return {**data, "pitch": self.pitch and list(self.pitch), "rules": list(self.rules)}
+
 
 @dataclass(frozen=True, slots=True)
 class Fit:
@@ -109,7 +125,8 @@ class Design:
     `settings` are the numbers that its family was given. `recovery_steps` is exact if `recovery_exact`, else a press so
     long after the output went off is sure to be answered like the first, and none was tried before; None if there is no
     such time. `box` counts the cells that it spans along x, y, z. `fit` says how the plan lies in the room of the wish.
-    `verdicts` are the findings that the wish asked for, by name.
+    `active_steps`: in how many steps after the press something happened; `rest_steps`: the last of them.
+    `verdicts` are what was found for wishes that take many runs, by name.
     """
 
     family: str
@@ -126,6 +143,9 @@ class Design:
     price: float
     box: Cell
     fit: Fit | None = None
+    active_steps: int = 0
+    rest_steps: int | None = None
+    lowest_level: int = 0
     verdicts: Mapping[str, str] = field(default_factory=dict)
     file: str | None = None
 

@@ -72,14 +72,16 @@ def recipes(goal: Goal) -> Iterator[Recipe]:
                 front = front_of_gate(goal.trigger_steps, delay, gate_steps(items, delay))
                 if 2 <= items <= MOST_ITEMS and goal.meets(hold) and front is not None:
                     settings = {"items": items, "delay ticks": delay, "ways": 1 + back, **front.settings()}
-                    yield Recipe(
-                        NAME, settings, output, hold, partial(make, items, delay, back, front, goal.trigger, output)
-                    )
+                    making = partial(make, items, delay, back, front, goal.trigger, output)
+                    yield Recipe(NAME, settings, output, hold, making, sort="there and back" if back else "one way")
 
 
 def front_of_gate(trigger_steps: int | None, delay_ticks: int, open_steps: int) -> Front | None:
-    """The front for a gate that is on for so many steps: the press as it is if it is long enough but not too long."""
+    """The front for a gate that is on for so many steps: the press as it is if it is long enough but not too long.
+
+    A press that is too short has none: the gate's own cells are where taps would be.
+    """
     least = least_pulse_steps(delay_ticks)
-    if trigger_steps is not None and least <= trigger_steps < open_steps:
-        return front_for(trigger_steps, trigger_steps)
+    if trigger_steps is not None and trigger_steps < open_steps:
+        return front_for(trigger_steps, trigger_steps) if trigger_steps >= least else None
     return front_for(trigger_steps, least) if least < open_steps else None

@@ -1,0 +1,279 @@
+"""`tickwright choose`: which circuit to build for a hold."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from tickwright import Wish, choose, load, parse_duration
+from tickwright.cli.files import write_whole
+from tickwright.cli.show import AsJson, print_json, print_table, stoppable, time_cell
+from tickwright.design import ANSWERS, OUTPUTS_WANTED, TRIGGERS, Chosen, Design, Room, in_room, table_text
+from tickwright.durations import STEPS_PER_SECOND, seconds_text, ticks_text
+from tickwright.errors import UsageError, near
+from tickwright.parts import PARTS
+from tickwright.plan import dumps, load_prices
+from tickwright.space import Cell
+
+HEADS = ("", "family", "hold", "error", "delay", "minimum trigger", "recovery", "parts", "price", "box")
+_CELL = re.compile(r"\s*(\d{1,4})\s*,\s*(\d{1,4})\s*,\s*(\d{1,4})\s*")
+_ROOM = re.compile(r"\s*(\d{1,4})\s*x\s*(\d{1,4})\s*x\s*(\d{1,4})\s*")
+_PART = re.compile(r"\s*([a-z][a-z-]*)\s+(\d{1,6})\s*")
+_PITCH = re.compile(r"\s*([xy])\s*=\s*(\d{1,4})\s*")
+
+
+def command(
+    hold: Annotated[str | None, typer.Option("--hold", metavar="DURATION", help="The hold that is wanted.")] = None,
+    within: Annotated[
+        str, typer.Option("--within", metavar="DURATION", help="By how much it may be off.")
+    ] = "0 steps",
+    trigger: Annotated[
+        str,
+        typer.Option(
+            "--trigger", metavar="PART|DURATION", help=f"What is pressed: {', '.join(TRIGGERS)}; or for how long."
+        ),
+    ] = "short-button",
+    delay: Annotated[
+        str | None, typer.Option("--delay-at-most", metavar="DURATION", help="The longest delay that will do.")
+    ] = None,
+    output: Annotated[
+        str, typer.Option("--output", metavar="|".join(OUTPUTS_WANTED), help="What shows the hold; a line is a wire.")
+    ] = "any",
+    level: Annotated[int, typer.Option("--level", metavar="1..15", help="The level that is needed ...")] = 1,
+    distance: Annotated[
+        int, typer.Option("--distance", metavar="CELLS", help="... behind so many more cells of wire.")
+    ] = 0,
+    room: Annotated[
+        str | None, typer.Option("--room", metavar="XxYxZ", help="The box of cells that it must fit in.")
+    ] = None,
+    blocked: Annotated[
+        list[str] | None,
+        typer.Option("--blocked", metavar="X,Y,Z", help="A cell of the room that must stay free; may be repeated."),
+    ] = None,
+    floor: Annotated[
+        Path | None,
+        typer.Option("--floor", metavar="PLAN", help="A plan file as the room: its grid, its parts as blocked cells."),
+    ] = None,
+    enter: Annotated[
+        str | None, typer.Option("--in", metavar="SIDE|X,Y,Z", help="Where in the room the trigger must be.")
+    ] = None,
+    leave: Annotated[
+        str | None, typer.Option("--out", metavar="SIDE|X,Y,Z", help="Where in the room the output must be.")
+    ] = None,
+    have: Annotated[
+        str | None, typer.Option("--have", metavar="PARTS", help='The parts on hand: "comparator 4, repeater 10, ...".')
+    ] = None,
+    only: Annotated[
+        str | None, typer.Option("--only", metavar="KINDS", help='The kinds of parts that may be used: "block, wire".')
+    ] = None,
+    without: Annotated[
+        str | None, typer.Option("--without", metavar="KINDS", help='Kinds that may not be used: "hopper, torch".')
+    ] = None,
+    prices: Annotated[
+        Path | None, typer.Option("--prices", metavar="FILE", help="Your price table; without one each part costs 1.")
+    ] = None,
+    pitch: Annotated[
+        str | None, typer.Option("--pitch", metavar="x|y=CELLS", help="Copies must stand side by side at this pitch.")
+    ] = None,
+    rules: Annotated[
+        list[str] | None,
+        typer.Option("--rules", metavar="NAME|FILE", help="A rule set that it must hold under; may be repeated."),
+    ] = None,
+    answer: Annotated[
+        str,
+        typer.Option(
+            "--second-press", metavar="|".join(ANSWERS), help="What a second press during the hold does: retriggerable "
+            "is extends, non-retriggerable ignored."
+        ),
+    ] = "any",
+    mash_proof: Annotated[
+        bool, typer.Option("--mash-proof", help="However it is pressed, the output goes off for good; proved.")
+    ] = False,
+    claim: Annotated[
+        str | None, typer.Option("--prove", metavar="CLAIM", help="Prove settles, never-sticks or expectations, too.")
+    ] = None,
+    states: Annotated[
+        int, typer.Option("--states", metavar="N", help="Explore at most so many states for each proof.")
+    ] = 20_000,
+    save: Annotated[
+        Path | None, typer.Option("--save", metavar="DIR", help="Write the plans there, with what check holds them to.")
+    ] = None,
+    table: Annotated[
+        bool, typer.Option("--table", help="Instead, print the table of the smallest designs, 1 tick to 10 minutes.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Choose a design for a hold: families propose plans, runs tell what they do, and the best of each sort are shown.
+
+    Every figure is from a run; where a claim was to be proved its proof is told. If nothing fits it says which wish to
+    relax, and by how much.
+    """
+    if table:
+        with stoppable() as progress:
+            print(table_text(progress))
+        return
+    if hold is None:
+        raise UsageError('Say the hold that is wanted: --hold DURATION, such as --hold "12 s".')
+    length = parse_duration(trigger) if trigger[:1].isdigit() else None
+    wish = Wish(
+        hold_steps=parse_duration(hold),
+        within_steps=parse_duration(within),
+        trigger="lever" if length is not None else trigger,
+        trigger_steps=length,
+        delay_at_most_steps=None if delay is None else parse_duration(delay),
+        output=output,
+        level=level,
+        distance_cells=distance,
+        room=_room(room, blocked or (), floor, enter, leave),
+        have=None if have is None else _have(have),
+        allowed=_allowed(only, without),
+        prices=None if prices is None else load_prices(prices),
+        pitch=None if pitch is None else _pitch(pitch),
+        rules=tuple(rules or ("standard",)),
+        answer=answer,
+        mash_proof=mash_proof,
+        claim=claim,
+        states=states,
+    )
+    with stoppable() as progress:
+        chosen = choose(wish, progress)
+    if save is not None:
+        chosen = replace(chosen, designs=tuple(_saved(chosen.designs, save, wish.room)))
+    if as_json:
+        print_json(chosen.as_data())
+    else:
+        _show(chosen)
+    if not chosen.designs:
+        raise typer.Exit(1)
+
+
+def _room(
+    box: str | None, blocked: Iterable[str], floor: Path | None, enter: str | None, leave: str | None
+) -> Room | None:
+    cells = frozenset(_cell(text, "--blocked") for text in blocked)
+    if floor is not None:
+        if box is not None:
+            raise UsageError("--room and --floor both say the room: give one of them.")
+        plan = load(floor)
+        ways = [next(iter(names.values()), None) for names in (plan.triggers, plan.outputs)]
+        return Room(
+            plan.size,
+            cells | frozenset(plan.cells) - {way for way in ways if way is not None},
+            ways[0] if enter is None else _way(enter, "--in"),
+            ways[1] if leave is None else _way(leave, "--out"),
+        )
+    if box is None:
+        if cells or enter is not None or leave is not None:
+            raise UsageError('Blocked cells and sides need a room: give --room, such as --room "9x5x4", or --floor.')
+        return None
+    match = _ROOM.fullmatch(box)
+    if match is None:
+        raise UsageError(f'The room "{box}" is no box: write its cells along x, y and z, such as "9x5x4".')
+    x, y, z = (int(number) for number in match.groups())
+    return Room((x, y, z), cells, enter and _way(enter, "--in"), leave and _way(leave, "--out"))
+
+
+def _way(text: str, option: str) -> str | Cell:
+    return _cell(text, option) if "," in text else text
+
+
+def _cell(text: str, option: str) -> Cell:
+    match = _CELL.fullmatch(text)
+    if match is None:
+        raise UsageError(f'{option} "{text}" is no cell: write x,y,z, such as {option} 2,0,1.')
+    x, y, z = (int(number) for number in match.groups())
+    return (x, y, z)
+
+
+def _have(text: str) -> Mapping[str, int]:
+    found: dict[str, int] = {}
+    for word in text.split(","):
+        match = _PART.fullmatch(word)
+        if match is None:
+            raise UsageError(f'"{word.strip()}" in --have is no number of parts: write "comparator 4, repeater 10".')
+        found[match[1]] = found.get(match[1], 0) + int(match[2])
+    return found
+
+
+def _allowed(only: str | None, without: str | None) -> frozenset[str] | None:
+    if only is None and without is None:
+        return None
+    kinds = frozenset(PARTS) if only is None else frozenset(_words(only))
+    for kind in _words(without or ""):
+        if kind not in PARTS:
+            raise UsageError(f'There is no part "{kind}" to go without.{near(kind, PARTS)}')
+        kinds -= {kind}
+    return kinds
+
+
+def _words(text: str) -> list[str]:
+    return [word.strip() for word in text.split(",") if word.strip()]
+
+
+def _pitch(text: str) -> tuple[str, int]:
+    match = _PITCH.fullmatch(text)
+    if match is None or int(match[2]) < 1:
+        raise UsageError(f'The pitch "{text}" is none: write an axis and cells, such as --pitch y=3.')
+    return match[1], int(match[2])
+
+
+def _saved(designs: Iterable[Design], folder: Path, room: Room | None) -> Iterable[Design]:
+    """The designs with the files that they were written to; none is written over."""
+    named = [(design, folder / f"{n:02}-{design.family.replace(' ', '-')}.toml") for n, design in enumerate(designs, 1)]
+    for _, path in named:
+        if path.exists():
+            raise UsageError(f'"{path}" is there already: name another folder, or take the file away first.')
+    folder.mkdir(parents=True, exist_ok=True)
+    for design, path in named:
+        plan = design.plan if room is None or design.fit is None else in_room(design.plan, room, design.fit)
+        write_whole(path, dumps(plan))
+        yield replace(design, plan=plan, file=str(path))
+
+
+def _show(chosen: Chosen) -> None:
+    wish = chosen.wish
+    print(f"{chosen.proposed} plans proposed, {chosen.run} run." + (" Stopped before the end." * chosen.stopped))
+    if chosen.reason is not None:
+        print(chosen.reason)
+    if chosen.designs:
+        rows = [_row(number, design) for number, design in enumerate(chosen.designs, 1)]
+        print_table(f"For a hold of {seconds_text(wish.hold_steps)} ({ticks_text(wish.hold_steps)}):", HEADS, rows)
+        for number, design in enumerate(chosen.designs, 1):
+            print(f"{number}: {_about(design)}")
+        print(f"Times assume a world at its full {STEPS_PER_SECOND} steps a second.")
+    for failure in chosen.relax:
+        print(f"It can be had if you relax {failure.wish}: {failure.instead}.")
+
+
+def _row(number: int, design: Design) -> tuple[str, ...]:
+    recovery = time_cell(design.recovery_steps)
+    return (
+        str(number),
+        design.family,
+        time_cell(design.hold_steps),
+        "0" if design.error_steps == 0 else f"{design.error_steps:+} steps",
+        time_cell(design.delay_steps),
+        time_cell(design.minimum_trigger_steps),
+        recovery if design.recovery_exact or recovery == "-" else f"at most {recovery}",
+        str(design.parts),
+        f"{design.price:g}",
+        " x ".join(map(str, design.box)),
+    )
+
+
+def _about(design: Design) -> str:
+    """The settings of a design, how it lies in the room, what was found of it, and its file."""
+    facts = [f"{name} {value}" for name, value in design.settings.items()]
+    facts.append(f"output {design.output}")
+    if design.fit is not None:
+        turned = f"turned by {90 * design.fit.quarter_turns} degrees, " * bool(design.fit.quarter_turns)
+        corner = ",".join(map(str, design.fit.offset))
+        facts.append(f"{'mirrored, ' * design.fit.mirrored}{turned}corner at {corner}")
+    facts += [f"{name}: {text}" for name, text in design.verdicts.items()]
+    facts += [f"saved as {design.file}"] if design.file else []
+    return "; ".join(facts)

@@ -1,0 +1,206 @@
+"""The chooser: random wishes met exactly and run again, the front, the nearest, rooms, parts, and what to relax."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+
+from tickwright import choose, load_rules, loads, measure, run
+from tickwright.errors import UsageError
+from tickwright.design import Design, Room, Wish, in_room
+from tickwright.plan import dumps, validate
+from tickwright.verify import check
+
+TRIGGERS = ("short-button", "long-button", "lever")
+WISHES, EXACT = 100, 95
+LONGEST_TICKS = 2 * 3600 * 10
+SEED = "wishes between a tick and two hours"
+
+
+def drawn() -> list[Wish]:
+    """Holds whose logarithms are even between 1 tick and 2 hours, and the two ends, each for one of three triggers."""
+    draw = random.Random(SEED)
+    ticks = [1, LONGEST_TICKS, *(round(LONGEST_TICKS ** draw.random()) for _ in range(WISHES - 2))]
+    return [Wish(2 * number, trigger=draw.choice(TRIGGERS)) for number in ticks]
+
+
+def held(design: Design) -> list[tuple[int, int]]:
+    """The pulses of the design's plan, written and read again, in a run of the reference engine: (start, end)."""
+    plan = loads(dumps(design.plan))
+    steps = design.delay_steps + design.hold_steps + 200
+    done = run(plan, ["100:press"], 100 + steps, engine="reference")
+    levels = done.trace.changes[design.output]
+    edges = [step - 100 for (step, value), before in zip(levels[1:], levels, strict=False) if (value > 0) != (before[1] > 0)]
+    return list(zip(edges[::2], edges[1::2], strict=True))
+
+
+def test_nearly_all_of_a_hundred_wishes_are_met_exactly_and_held_again():
+    exact = 0
+    for wish in drawn():
+        chosen = choose(wish)
+        assert chosen.designs, wish
+        best = chosen.designs[0]
+        [(start, end)] = held(best)
+        assert (start, end - start) == (best.delay_steps, best.hold_steps), wish
+        exact += best.hold_steps == wish.hold_steps
+        assert best.hold_steps == wish.hold_steps or chosen.reason, wish
+    assert exact >= EXACT
+
+
+@pytest.mark.parametrize("trigger", TRIGGERS)
+@pytest.mark.parametrize("hold", [2, 46, 108, 240, 1000])
+def test_every_design_keeps_what_its_plan_expects(hold, trigger):
+    for design in choose(Wish(hold, trigger=trigger)).designs:
+        plan = loads(dumps(design.plan))
+        validate(plan, load_rules())
+        assert (list(plan.triggers), list(plan.outputs)) == (["press"], [design.output])
+        assert [verdict for verdict in check(plan) if not verdict.passed] == []
+        assert [verdict.key for verdict in check(plan)][0] == "hold"
+        assert design.hold_steps == hold
+        assert sum(plan.bill().values()) == design.parts
+
+
+def test_a_flat_loop_of_six_and_a_stacked_one_of_three_stand_side_by_side():
+    found = {design.family: design for design in choose(Wish(108)).designs}
+    flat, stacked = found["flat loop"], found["stacked loop"]
+    assert (flat.settings["comparators"], stacked.settings["comparators"]) == (6, 3)
+    assert stacked.price < flat.price
+    assert flat.box[2] < stacked.box[2]
+
+
+def test_the_front_is_one_and_best_first():
+    designs = choose(Wish(240, within_steps=20)).designs
+    errors = [abs(design.error_steps) for design in designs]
+    assert errors == sorted(errors)
+    assert errors[0] == 0
+    assert errors[-1] <= 20
+    scores = [
+        (abs(d.error_steps), d.parts, d.price, d.volume, d.footprint, d.box[2], d.recovery_steps or 0) for d in designs
+    ]
+    beaten = [(a, b) for a in scores for b in scores if a != b and all(x <= y for x, y in zip(a, b, strict=True))]
+    assert beaten == []
+
+
+def test_recovery_and_minimum_trigger_are_what_measure_says():
+    loop = next(design for design in choose(Wish(108)).designs if design.family == "stacked loop")
+    measured = measure(loop.plan)[0]
+    assert (loop.hold_steps, loop.delay_steps) == (measured.hold_steps, measured.delay_steps)
+    assert loop.minimum_trigger_steps == measured.minimum_trigger_steps
+    assert loop.recovery_exact
+
+
+def test_an_odd_hold_gets_the_nearest_and_the_reason():
+    chosen = choose(Wish(241))
+    assert {abs(design.error_steps) for design in chosen.designs} == {1}
+    assert chosen.reason is not None
+    assert "even steps" in chosen.reason
+
+
+def test_a_lever_has_odd_holds_by_its_drain_timer():
+    assert choose(Wish(241, trigger="lever")).designs[0].family == "drain timer"
+
+
+def test_twelve_seconds_fit_in_a_room_with_blocked_cells():
+    room = Room((9, 5, 4), frozenset({(2, 0, 1), (3, 2, 1)}), enter="west", leave=None)
+    designs = choose(Wish(240, room=room)).designs
+    assert designs
+    for design in designs:
+        plan = in_room(design.plan, room, design.fit)
+        assert plan.size == room.size
+        assert not room.blocked & set(plan.cells)
+        assert plan.triggers["press"][0] == 0
+        assert measure(plan)[0].hold_steps == 240
+
+
+def test_too_small_a_room_says_what_box_it_takes():
+    chosen = choose(Wish(240, room=Room((4, 3, 3))))
+    assert chosen.designs == ()
+    assert {failure.wish: failure.instead for failure in chosen.relax}["room"].startswith("a free box of 5 x 3 x 3")
+
+
+def test_parts_on_hand_that_are_missing_are_named():
+    have = {"short-button": 1, "lamp": 1, "block": 20, "wire": 10, "repeater": 2, "comparator": 1, "torch": 1}
+    chosen = choose(Wish(240, have=have))
+    assert chosen.designs == ()
+    assert [failure.instead for failure in chosen.relax if failure.wish == "parts on hand"] == ["2 more hopper"]
+    met = choose(Wish(240, have={**have, "hopper": 2})).designs
+    assert [design.family for design in met] == ["hopper timer"]
+
+
+LOOPS_ONLY = frozenset({"short-button", "lamp", "block", "wire", "comparator"})
+
+
+@pytest.mark.parametrize(
+    ("wish", "relaxed", "instead"),
+    [
+        (Wish(240, within_steps=4, pitch=("y", 1), allowed=LOOPS_ONLY), "pitch", "a pitch of 2 cells along y"),
+        (Wish(108, answer="ignored", allowed=LOOPS_ONLY), "answer", "a second press whose effect is: extends"),
+    ],
+)
+def test_what_only_runs_tell_is_relaxed_from_runs(wish, relaxed, instead):
+    chosen = choose(wish)
+    assert chosen.designs == ()
+    assert {failure.wish: failure.instead for failure in chosen.relax}[relaxed].startswith(instead)
+
+
+def test_a_full_level_far_away():
+    for design in choose(Wish(108, level=6, distance_cells=9)).designs:
+        assert design.output == "line"
+        assert design.lowest_level == 15
+
+
+def test_it_holds_under_every_rule_set_wished_for():
+    for design in choose(Wish(240, rules=("standard", "older-wire"))).designs:
+        assert {measure(design.plan, rules=name)[0].hold_steps for name in ("standard", "older-wire")} == {240}
+
+
+def test_a_press_of_any_length():
+    chosen = choose(Wish(70, trigger_steps=14))
+    assert chosen.designs[0].hold_steps == 70
+    assert measure(chosen.designs[0].plan, length_steps=14)[0].hold_steps == 70
+
+
+def test_mash_proof_is_proved():
+    designs = choose(Wish(24, mash_proof=True)).designs
+    assert designs
+    assert all(design.verdicts["never-sticks"].startswith("proved") for design in designs)
+
+
+def test_stopping_keeps_what_was_found():
+    told: list[str] = []
+
+    def stop(text: str) -> bool:
+        told.append(text)
+        return len(told) > 2
+
+    chosen = choose(Wish(108), stop)
+    assert chosen.stopped
+    assert 0 < len(chosen.designs) <= 2
+
+
+@pytest.mark.parametrize(
+    ("wish", "message"),
+    [
+        (Wish(0), "A hold of 0 steps cannot be chosen for: wish for 1 step to 24 hours."),
+        (Wish(20, trigger="crate"), 'There is no trigger "crate" to choose for.'),
+        (Wish(20, have={"wir": 3}), 'There is no part "wir". Did you mean "wire"?'),
+        (Wish(20, level=15, distance_cells=1), "Level 15 behind 1 cells of wire cannot be had"),
+        (Wish(20, output="lamp", level=2), "A lamp gives no level to a wire"),
+        (Wish(20, answer="restarts"), 'There is no answer to a second press "restarts" to choose for.'),
+    ],
+)
+def test_wishes_that_cannot_be_meant(wish, message):
+    with pytest.raises(UsageError, match="."):
+        choose(wish)
+    try:
+        choose(wish)
+    except UsageError as error:
+        assert str(error).startswith(message)
+
+
+def test_rooms_that_cannot_be_meant():
+    with pytest.raises(UsageError, match="lies outside the room of 3 x 3 x 3"):
+        Room((3, 3, 3), frozenset({(3, 0, 0)}))
+    with pytest.raises(UsageError, match='no side "up" to enter by'):
+        Room((3, 3, 3), enter="up")
