@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import random
+import re
 
 import pytest
 
 from tickwright import choose, load_rules, loads, measure, run
-from tickwright.errors import UsageError
 from tickwright.design import Design, Room, Wish, in_room
+from tickwright.errors import UsageError
 from tickwright.plan import dumps, validate
 from tickwright.verify import check
 
@@ -31,7 +32,9 @@ def held(design: Design) -> list[tuple[int, int]]:
     steps = design.delay_steps + design.hold_steps + 200
     done = run(plan, ["100:press"], 100 + steps, engine="reference")
     levels = done.trace.changes[design.output]
-    edges = [step - 100 for (step, value), before in zip(levels[1:], levels, strict=False) if (value > 0) != (before[1] > 0)]
+    edges = [
+        step - 100 for (step, value), before in zip(levels[1:], levels, strict=False) if (value > 0) != (before[1] > 0)
+    ]
     return list(zip(edges[::2], edges[1::2], strict=True))
 
 
@@ -56,7 +59,7 @@ def test_every_design_keeps_what_its_plan_expects(hold, trigger):
         validate(plan, load_rules())
         assert (list(plan.triggers), list(plan.outputs)) == (["press"], [design.output])
         assert [verdict for verdict in check(plan) if not verdict.passed] == []
-        assert [verdict.key for verdict in check(plan)][0] == "hold"
+        assert check(plan)[0].key == "hold"
         assert design.hold_steps == hold
         assert sum(plan.bill().values()) == design.parts
 
@@ -191,12 +194,8 @@ def test_stopping_keeps_what_was_found():
     ],
 )
 def test_wishes_that_cannot_be_meant(wish, message):
-    with pytest.raises(UsageError, match="."):
+    with pytest.raises(UsageError, match=f"^{re.escape(message)}"):
         choose(wish)
-    try:
-        choose(wish)
-    except UsageError as error:
-        assert str(error).startswith(message)
 
 
 def test_rooms_that_cannot_be_meant():

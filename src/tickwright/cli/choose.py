@@ -29,9 +29,7 @@ _PITCH = re.compile(r"\s*([xy])\s*=\s*(\d{1,4})\s*")
 
 def command(
     hold: Annotated[str | None, typer.Option("--hold", metavar="DURATION", help="The hold that is wanted.")] = None,
-    within: Annotated[
-        str, typer.Option("--within", metavar="DURATION", help="By how much it may be off.")
-    ] = "0 steps",
+    within: Annotated[str, typer.Option("--within", metavar="DURATION", help="By how much it may be off.")] = "0 steps",
     trigger: Annotated[
         str,
         typer.Option(
@@ -87,8 +85,9 @@ def command(
     answer: Annotated[
         str,
         typer.Option(
-            "--second-press", metavar="|".join(ANSWERS), help="What a second press during the hold does: retriggerable "
-            "is extends, non-retriggerable ignored."
+            "--second-press",
+            metavar="|".join(ANSWERS),
+            help="What a second press during the hold does: retriggerable is extends, non-retriggerable ignored.",
         ),
     ] = "any",
     mash_proof: Annotated[

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 from tickwright.design.catalogue import recipes
@@ -101,8 +102,8 @@ def _checked(wish: Wish) -> Wish:
     top = load_rules(wish.rules[0]).wire.top_level
     if wish.level < 1 or wish.distance_cells < 0 or _needed_level(wish, load_rules(wish.rules[0])) > top:
         raise UsageError(
-            f"Level {wish.level} behind {wish.distance_cells} cells of wire cannot be had: a wire has at most {top}, and "
-            "less with each cell. Wish for less, or lay a repeater on the way."
+            f"Level {wish.level} behind {wish.distance_cells} cells of wire cannot be had: a wire has at most {top} "
+            "and loses with each cell. Wish for less, or lay a repeater on the way."
         )
     if wish.output == "lamp" and (wish.level > 1 or wish.distance_cells):
         raise UsageError("A lamp gives no level to a wire: wish for the output line, or leave level and distance out.")
@@ -131,7 +132,8 @@ class _Search:
         """Search with the tolerance wished for; where no family comes near the hold, for the nearest."""
         wish = self.wish
         designs = self._front(wish)
-        reason, relax = None, ()
+        reason: str | None = None
+        relax: tuple[Failure, ...] = ()
         if not designs and not self.stopped:
             reachable, run = bool(self.failed or self.spare), bool(self.failed)
             relax = self._relaxations()
@@ -255,17 +257,18 @@ def _worth_running(candidates: Iterable[Candidate], wish: Wish) -> list[Candidat
         by_family.setdefault((candidate.recipe.family, candidate.recipe.sort), []).append(candidate)
     chosen: list[Candidate] = []
     for family in by_family.values():
-
-        def rank(candidate: Candidate, size: int) -> tuple[float, ...]:
-            return (abs(candidate.recipe.hold_steps - wish.hold_steps), candidate.sizes[size], *candidate.sizes)
-
-        best = [min(family, key=lambda c, size=size: rank(c, size)) for size in range(len(family[0].sizes))]
-        best += [min(family, key=lambda c, size=size: rank(c, size)[1:]) for size in (0, 2)]
+        ranks = [partial(_rank, wish=wish, size=size) for size in range(len(family[0].sizes))]
+        best = [min(family, key=rank) for rank in ranks]
+        best += [min(family, key=lambda candidate: candidate.sizes)]  # whatever its error within the tolerance
         chosen += list({id(candidate): candidate for candidate in best}.values())
     least = [min((c.sizes[size] for c in chosen), default=0) for size in range(5)]
     chosen = [c for c in chosen if any(c.sizes[size] <= TOO_LARGE * least[size] for size in (0, 2))]
     chosen.sort(key=lambda c: (abs(c.recipe.hold_steps - wish.hold_steps), *c.sizes))
     return chosen[:MOST_RUN]
+
+
+def _rank(candidate: Candidate, wish: Wish, size: int) -> tuple[float, ...]:
+    return (abs(candidate.recipe.hold_steps - wish.hold_steps), candidate.sizes[size], *candidate.sizes)
 
 
 def _no_smaller(candidate: Candidate, design: Design) -> bool:

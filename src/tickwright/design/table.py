@@ -107,8 +107,17 @@ def _range(trigger: str, rows: list[tuple[int, Candidate]]) -> Range:
         runs += len(tried)
     parts = [candidate.parts for _, candidate in rows]
     volumes = [int(candidate.sizes[2]) for _, candidate in rows]
-    ends, spans = (rows[0][0], rows[-1][0]), [(min(values), max(values)) for values in (parts, volumes)]
-    return Range(trigger, family, sort, output, *ends, *spans, runs)
+    return Range(
+        trigger=trigger,
+        family=family,
+        sort=sort,
+        output=output,
+        first_ticks=rows[0][0],
+        last_ticks=rows[-1][0],
+        parts=(min(parts), max(parts)),
+        volume=(min(volumes), max(volumes)),
+        runs=runs,
+    )
 
 
 def table_text(progress: Callable[[str], bool] | None = None) -> str:
