@@ -34,10 +34,15 @@ def chromium(path: str) -> Iterator[Any]:
 
 
 @contextmanager
-def opened(browser: Any, file: Path, **options: Any) -> Iterator[Opened]:
-    """The page of a file, in a context of its own; `options` go to the context (viewport, color_scheme, ...)."""
+def opened(browser: Any, file: Path, before: str | None = None, **options: Any) -> Iterator[Opened]:
+    """The page of a file, in a context of its own; `options` go to the context (viewport, color_scheme, ...).
+
+    `before` is a script that runs before the page's own.
+    """
     context = browser.new_context(**options)
     page = context.new_page()
+    if before is not None:
+        page.add_init_script(before)
     seen = Opened(page)
     page.on("console", lambda message: seen.complaints.append(f"{message.type}: {message.text}"))
     page.on("pageerror", lambda error: seen.complaints.append(f"error: {error}"))

@@ -191,6 +191,35 @@ def test_a_cell_tells_its_part_level_and_lane_from_the_keyboard_alone(browser, s
         untroubled(seen, sheet)
 
 
+def test_without_webgl_all_but_the_view_works(browser, sheet):
+    with opened(browser, sheet, viewport=WIDE, before="HTMLCanvasElement.prototype.getContext = () => null") as seen:
+        page = ready(seen)
+        assert "This browser draws no 3D view" in page.locator("figure").inner_text()
+        seek(page, 30)
+        assert shown(page)["lamp"] == 15
+        for tab in ("cell", "build", "dossier", "findings", "bill"):
+            page.locator(f"#tab-{tab}").click()
+        page.locator("#tab-build").click()
+        page.locator("#build-back").click()
+        assert "Step 11 of 12" in page.locator("#build-now").inner_text()
+        assert not [line for line in seen.complaints if "WebGL" not in line]
+
+
+def test_a_key_held_down_goes_no_faster_than_is_safe(browser, sheet):
+    with opened(browser, sheet, viewport=WIDE) as seen:
+        page = ready(seen)
+        page.evaluate("""async () => {
+            const until = performance.now() + 1000;
+            for (let first = true; performance.now() < until; first = false) {
+                const key = new KeyboardEvent("keydown", { key: ".", repeat: !first, bubbles: true });
+                document.body.dispatchEvent(key);
+                await new Promise((done) => setTimeout(done, 10));
+            }
+        }""")
+        assert 1 <= int(page.input_value("#time")) <= 7
+        untroubled(seen, sheet)
+
+
 def test_the_build_goes_step_by_step(browser, sheet):
     with opened(browser, sheet, viewport=WIDE) as seen:
         page = ready(seen)

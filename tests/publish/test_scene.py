@@ -24,7 +24,7 @@ PAGE = """<!doctype html><meta charset="utf-8"><title>scene</title>
 {three}
 {scene}
 const data = {data};
-window.unpackChanges = unpackChanges;
+Object.assign(window, {{ unpackChanges, levelOf }});
 window.picked = [];
 window.view = mountScene(document.getElementById("view"), data, {{
   ...THREE_BUNDLE, theme: "light", numbers: false, onPick: (cell) => window.picked.push(cell),
@@ -70,6 +70,7 @@ def test_three_comes_with_its_notice_and_without_anything_to_load():
     text = three_script()
     assert "Three.js Authors" in text[:200]
     assert "SPDX-License-Identifier: MIT" in text[:200]
+    assert "Permission is hereby granted" in text[:1500]
     assert not any(line.startswith(("import ", "export ")) for line in text.splitlines())
 
 
@@ -87,6 +88,15 @@ def test_changes_come_out_as_they_went_in(browser, tmp_path):
         [300, [0], [0]],
         [70_000, [5], [3]],
     ]
+
+
+def test_the_view_reads_containers_as_the_rules_do(browser, tmp_path):
+    """Source: rules.md, Items: 0 if empty, else floor(1 + 14 × items ÷ (slots × 64))."""
+    (tmp_path / "page.html").write_text(page_of(scene_data(drawn("#"), STANDARD)), encoding="utf-8")
+    counts = [0, 1, 22, 23, 45, 46, 160, 319, 320]
+    with opened(browser, tmp_path / "page.html") as seen:
+        found = seen.page.evaluate("(counts) => counts.map((count) => levelOf(count, 320, 15))", counts)
+    assert found == [0, 1, 1, 2, 2, 3, 8, 14, 15]
 
 
 def colours(page):

@@ -7,6 +7,7 @@ import re
 import zlib
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
+from importlib.metadata import distribution
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
@@ -163,7 +164,7 @@ EXPORTS = re.compile(r"export\s*\{([^{}]*)\}\s*;?\s*(?://# sourceMappingURL=\S*\
 
 @cache
 def three_script() -> str:
-    """The three.js that NiceGUI ships, its licence notice first, as a script that defines `const THREE_BUNDLE`.
+    """The three.js that NiceGUI ships, the licence notices first, as a script that defines `const THREE_BUNDLE`.
 
     Raises UsageError if the installed NiceGUI has none of the form that is known.
     """
@@ -180,4 +181,6 @@ def three_script() -> str:
     pairs = [item.split(" as ") if " as " in item else [item, item] for item in found[1].split(",")]
     names = ", ".join(f"{outer.strip()}: {inner.strip()}" for inner, outer in pairs)
     notice, _, code = bundle[: found.start()].partition("*/")
-    return f"{notice}*/\nconst THREE_BUNDLE = (() => {{{code}\nreturn {{{names}}};}})();\n"
+    licence = distribution("nicegui").read_text("licenses/LICENSE") or ""
+    bundled = f"/*\nAs bundled by NiceGUI:\n{licence.replace('*/', '')}*/"
+    return f"{notice}*/\n{bundled}\nconst THREE_BUNDLE = (() => {{{code}\nreturn {{{names}}};}})();\n"

@@ -8,6 +8,7 @@ import { PANELS, billPanel, buildPanel, cellPanel, dossierPanel, findingsPanel, 
 
 const SPEEDS = [0.05, 0.1, 0.25, 0.5, 1, 2, 5, 20, 100];
 const STEPS_PER_SECOND = 20;
+const REPEAT_MS = 170; // a key held down goes no faster: no more than three flashes a second come of that
 
 /** Bring the page to life; `tools` holds THREE and OrbitControls. */
 export function startSheet(sheet, tools) {
@@ -22,6 +23,7 @@ export function startSheet(sheet, tools) {
   let overridden = false;
   let slowdown = 1;
   let judged = { key: "", needed: 1 }; // the last judgement of flashing, and of what
+  let repeated = -Infinity; // when a key last did something
   let exact = 0; // the moment while playing, with its fraction
   let before = 0;
   let panel = "cell";
@@ -284,6 +286,8 @@ export function startSheet(sheet, tools) {
   });
   document.addEventListener("keydown", (event) => {
     if (event.ctrlKey || event.metaKey || event.altKey || $("warning").open) return;
+    if (event.repeat && event.timeStamp - repeated < REPEAT_MS && [",", ".", "[", "]"].includes(event.key)) return event.preventDefault();
+    repeated = event.timeStamp;
     const target = event.target;
     const takesKeys = ["SELECT", "TEXTAREA", "INPUT"].includes(target.tagName);
     if (event.key === " " && !takesKeys && target.tagName !== "BUTTON") { if (playing) pause(); else play(); }
