@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tickwright import load, loads, measure
-from tickwright.design import Room, route
+from tickwright.design import Room, Wish, choose, in_room, route
 from tickwright.plan import dumps
 from tickwright.rules import load_rules
 
@@ -81,3 +81,14 @@ def test_the_lowest_of_the_shortest_ways_is_taken():
     found = route(plan, Room((9, 5, 3), frozenset(), "west", "east"), RULES)
     assert found.shortest
     assert max(cell[2] for cell in found.plan.cells) == 1 + found.fit.offset[2]
+
+
+def test_a_wish_whose_ends_lie_elsewhere_is_met_with_wires():
+    room = Room((9, 5, 4), frozenset({(4, 2, 0), (4, 2, 1)}), "west", "east")
+    (design,) = choose(Wish(hold_steps=240, room=room)).designs
+    lying = in_room(design.plan, room, design.fit)
+    assert design.settings["cells laid for wires"] > 0
+    assert not room.blocked & set(lying.cells)
+    assert room.at("west", next(iter(lying.triggers.values())))
+    assert room.at("east", next(iter(lying.outputs.values())))
+    assert measure(lying)[0].hold_steps == 240

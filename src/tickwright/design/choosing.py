@@ -20,10 +20,12 @@ from tickwright.design.judging import (
     with_minimum,
 )
 from tickwright.design.recipes import Goal
+from tickwright.design.routing import route
 from tickwright.design.wish import ANSWERS, OUTPUTS_WANTED, TRIGGERS, Design, Wish
 from tickwright.durations import seconds_text, ticks_text
 from tickwright.errors import UsageError, near
 from tickwright.parts import BUTTONS, PARTS
+from tickwright.plan import Plan, crop
 from tickwright.rules import RuleSet, load_rules
 from tickwright.verify.claims import CLAIMS
 
@@ -32,6 +34,7 @@ __all__ = ["Chosen", "choose", "goal_of"]
 LONGEST_HOLD_STEPS = 20 * 3600 * 24
 MOST_RUN = 24
 MOST_ROWS = 12
+MOST_ROUTED = 6  # candidates that wires are sought for
 MOST_RELAXED = 3  # candidates run for each wish that might be relaxed
 LONG_HOLD_STEPS = 10_000  # of longer ones none is run that is no smaller than one that was found
 TOO_LARGE = 3  # times as many parts and as large as the smallest of all: not run
@@ -72,7 +75,8 @@ def choose(wish: Wish, progress: Progress | None = None) -> Chosen:
     """The designs that meet a wish, each run on the reference engine: the Pareto front, best first.
 
     The front is over error, parts, price, volume, footprint, height and recovery; the order is by error, parts, price,
-    volume. If no design has the wanted hold, the nearest are given with the reason. `progress` is told what is tried;
+    volume. If none lies in the room with trigger and output where they must be, wires are laid to there. If no design
+    has the wanted hold, the nearest are given with the reason. `progress` is told what is tried;
     if it returns true, or at Ctrl-C, the search ends with what it has. Raises UsageError for a wish that cannot be
     meant.
 
@@ -131,7 +135,7 @@ class _Search:
     def result(self) -> Chosen:
         """Search with the tolerance wished for; where no family comes near the hold, for the nearest."""
         wish = self.wish
-        designs = self._front(wish)
+        designs = self._front(wish) or self._routed(wish)
         reason: str | None = None
         relax: tuple[Failure, ...] = ()
         if not designs and not self.stopped:
@@ -199,6 +203,32 @@ class _Search:
             self.stopped = True
             found = front(found)[:MOST_ROWS]
         return found
+
+    def _routed(self, wish: Wish) -> list[Design]:
+        """The smallest design that fits the room but for its trigger's and output's places, with wires laid to these."""
+        room = wish.room
+        if room is None or (room.enter is None and room.leave is None):
+            return []
+        near = [candidate for candidate, failures in self.spare if [one.wish for one in failures] == ["room"]]
+        near.sort(key=lambda candidate: (abs(candidate.recipe.hold_steps - wish.hold_steps), *candidate.sizes))
+        try:
+            for candidate in near[:MOST_ROUTED]:
+                if self._told(f"wires for a {candidate.recipe.family}"):
+                    break
+                found = route(candidate.plan, room, self.rules[0])
+                if found.plan is None:
+                    continue
+                plan, settings = (
+                    crop(found.plan),
+                    {**candidate.recipe.settings, "cells laid for wires": found.wire_cells},
+                )
+                wired = candidate_of(replace(candidate.recipe, settings=settings, make=partial(_as_is, plan)), wish)
+                judged = self._judged(wired, wish)
+                if judged.design is not None and not judged.failures:
+                    return [with_minimum(judged.design, wish, self.rules[0])]
+        except KeyboardInterrupt:
+            self.stopped = True
+        return []
 
     def _judged(self, candidate: Candidate, wish: Wish) -> Judged:
         self.run += 1
@@ -296,6 +326,10 @@ def front(designs: Sequence[Design]) -> list[Design]:
         if not beaten:
             kept.append(design)
     return sorted(kept, key=scores)
+
+
+def _as_is(plan: Plan) -> Plan:
+    return plan
 
 
 def _nearest(designs: Sequence[Design]) -> list[Design]:
