@@ -205,7 +205,7 @@ class _Search:
         return found
 
     def _routed(self, wish: Wish) -> list[Design]:
-        """The smallest design that fits the room but for its trigger's and output's places, with wires laid to these."""
+        """The smallest design that fits but for where its trigger and output lie, with wires laid to where they must."""
         room = wish.room
         if room is None or (room.enter is None and room.leave is None):
             return []
