@@ -205,7 +205,7 @@ class _Search:
         return found
 
     def _routed(self, wish: Wish) -> list[Design]:
-        """The smallest design that fits but for where its trigger and output lie, with wires laid to where they must."""
+        """The smallest design that fits but for where trigger and output lie, with wires laid to where they must."""
         room = wish.room
         if room is None or (room.enter is None and room.leave is None):
             return []
@@ -218,11 +218,9 @@ class _Search:
                 found = route(candidate.plan, room, self.rules[0])
                 if found.plan is None:
                     continue
-                plan, settings = (
-                    crop(found.plan),
-                    {**candidate.recipe.settings, "cells laid for wires": found.wire_cells},
-                )
-                wired = candidate_of(replace(candidate.recipe, settings=settings, make=partial(_as_is, plan)), wish)
+                settings = {**candidate.recipe.settings, "cells laid for wires": found.wire_cells}
+                make = partial(_as_is, crop(found.plan))
+                wired = candidate_of(replace(candidate.recipe, settings=settings, make=make), wish)
                 judged = self._judged(wired, wish)
                 if judged.design is not None and not judged.failures:
                     return [with_minimum(judged.design, wish, self.rules[0])]
