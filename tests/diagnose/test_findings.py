@@ -17,6 +17,7 @@ from tickwright.diagnose import CODES, explain, find_code, most_rises
 from tickwright.diagnose.cases import Case, cases
 from tickwright.diagnose.evidence import Evidence
 from tickwright.diagnose.explaining import findings_of
+from tickwright.diagnose.finders import FINDERS
 from tickwright.errors import PlanError, UsageError
 from tickwright.findings import SEVERITIES, Finding
 from tickwright.parts import Part, parse_part
@@ -51,6 +52,16 @@ def test_every_code_that_the_program_gives_is_in_the_table_and_every_entry_is_gi
                 if called == "suspicion" or called.endswith("notes.add"):
                     given.add(node.args[0].value)
     assert given == set(CODES)
+
+
+def test_every_finder_says_which_codes_it_finds():
+    named = [code for depth in FINDERS.values() for codes in depth.values() for code in codes]
+    assert sorted(named) == sorted(MENDED)
+    for depth in FINDERS.values():
+        for finder, codes in depth.items():
+            for code in codes:
+                case = cases()[code]
+                assert {one.finding.code for one in finder(Evidence(case.wrong.plan(), case.rules))} == {code}
 
 
 @pytest.mark.parametrize("code", CODES)

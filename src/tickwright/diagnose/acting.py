@@ -52,7 +52,7 @@ def short_pulse_lost(ev: Evidence) -> Iterator[Suspicion]:
 
 def _fed_else(ev: Evidence, hop: Hop) -> bool:
     """Whether the target hears anything else there, so that the pulse may have made no difference."""
-    return any(other.target == hop.target and other.source != hop.source and other.port != "lock" for other in ev.hops)
+    return any(other.source != hop.source and other.port != "lock" for other in ev.into[hop.target])
 
 
 def _stretched(ev: Evidence, hop: Hop) -> Iterator[Repair]:
@@ -97,8 +97,8 @@ def _slower(ev: Evidence, cell: Cell) -> Iterator[Repair]:
             if part.kind == "repeater" and part.delay < delay:
                 text = f"Give the repeater at {source} {delay} ticks."
                 yield Repair(text, (put(source, part._replace(delay=delay)),))
-    for hop in ev.hops:
-        if hop.target in near and hop.port in ("rear", "power"):
+    for hop in (hop for cell in near for hop in ev.into.get(cell, ())):
+        if hop.port in ("rear", "power"):
             for delay in (2, MOST_DELAY):
                 for wire, facing in repeaters_on(ev, hop):
                     text = f"Put a repeater of {delay} ticks into the wire at {wire}."
@@ -109,8 +109,8 @@ def _behind(ev: Evidence, cell: Cell) -> list[Cell]:
     """The cell and every part that drives it, the nearest first."""
     seen = [cell]
     for here in seen:
-        for hop in ev.hops:
-            if hop.target == here and hop.port in ("rear", "power", "watch") and hop.source not in seen:
+        for hop in ev.into.get(here, ()):
+            if hop.port in ("rear", "power", "watch") and hop.source not in seen:
                 seen.append(hop.source)
     return seen
 
@@ -119,9 +119,9 @@ def _behind(ev: Evidence, cell: Cell) -> list[Cell]:
 
 
 def repeater_locked_for_good(ev: Evidence) -> Iterator[Suspicion]:
-    """A repeater with something on at its flank from the start to the end of every run."""
+    """A repeater with something on at its flank from the start to the end of every run, of every trigger."""
     for cell in sorted(ev.plan.cells, key=zyx):
-        if ev.plan.cells[cell].kind != "repeater":
+        if ev.plan.cells[cell].kind != "repeater" or not ev.complete:
             continue
         lockers = sorted(ev.geometry.ears(cell).lock, key=zyx)
         if not lockers:
@@ -142,12 +142,12 @@ def _always_on(changes: Changes) -> bool:
 
 def _freed(ev: Evidence, lockers: list[Cell]) -> Iterator[Repair]:
     for locker in lockers:
-        for hop in ev.hops:
+        for hop in ev.into.get(locker, ()):
             source = ev.plan.cells[hop.source]
-            if hop.target == locker and source.kind == "lever" and source.thrown:
+            if source.kind == "lever" and source.thrown:
                 text = f"Throw the lever at {hop.source} back."
                 yield Repair(text, (put(hop.source, source._replace(thrown=False)),))
-            if hop.target == locker and source.kind == "power-block":
+            if source.kind == "power-block":
                 yield Repair(f"Take away the power-block at {hop.source}.", (take(hop.source),))
     edits = tuple(take(locker) for locker in lockers)
     yield Repair("Take away what faces into its flank.", edits)

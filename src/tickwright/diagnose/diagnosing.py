@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import islice
 from typing import TYPE_CHECKING, Any, Literal
 
 from tickwright.engine.running import rules_for
@@ -20,7 +21,6 @@ if TYPE_CHECKING:
 
 MOST_TRIED = 60
 Depth = Literal["laid", "pressed", "all"]
-DEPTHS: tuple[Depth, ...] = ("laid", "pressed", "all")
 Progress = Callable[[str], bool]
 
 
@@ -71,53 +71,67 @@ def diagnose(
     ruleset = rules_for(plan, rules)
     validate(plan, ruleset)
     evidence = Evidence(plan, ruleset, trigger, length_steps)
-    suspicions, stopped = _suspicions(evidence, depth, progress)
+    suspicions, stopped = _gathered(evidence, depth, progress)
     if not repairs:
         return Diagnosis(plan, ruleset.name, tuple(one.finding for one in suspicions), stopped)
-    known = Counter(one.finding.code for one in suspicions)
-    lit = _lit(evidence)
+    trial = _Trial(evidence, depth, suspicions)
     findings = []
     for one in suspicions:
-        if not stopped:
-            stopped = bool(progress and progress(f"trying repairs of {one.finding.code}"))
-        repair = None if stopped else _tried(one, evidence, depth, known, lit)
+        repair: Repair | None = None
+        for number, proposal in enumerate(islice(one.proposals, MOST_TRIED)):
+            told = f"trying repairs of {one.finding.code}: {number} tried"
+            stopped = stopped or bool(progress and progress(told))
+            if stopped:
+                break
+            if trial.mends(proposal, one.finding.code):
+                repair = proposal._replace(verified=True)
+                break
         findings.append(one.finding._replace(repair=repair or one.finding.repair))
     return Diagnosis(plan, ruleset.name, tuple(findings), stopped)
 
 
-def _suspicions(evidence: Evidence, depth: Depth, progress: Progress | None) -> tuple[list[Suspicion], bool]:
+def _gathered(evidence: Evidence, depth: Depth, progress: Progress | None) -> tuple[list[Suspicion], bool]:
     """All suspicions, finder by finder; and whether progress stopped it."""
-    from tickwright.diagnose.finders import FINDERS
+    from tickwright.diagnose.finders import finders
 
     found: list[Suspicion] = []
-    for finder in (one for name in DEPTHS[: DEPTHS.index(depth) + 1] for one in FINDERS[name]):
+    for finder in finders(depth):
         if progress is not None and progress(finder.__name__.replace("_", " ")):
             return found, True
         found += finder(evidence)
     return found, False
 
 
+class _Trial:
+    """Tries repairs: what the plan does and what was found in it before, against the same of the edited plan."""
+
+    def __init__(self, before: Evidence, depth: Depth, suspicions: list[Suspicion]) -> None:
+        self.before = before
+        self.depth = depth
+        self.known = Counter(one.finding.code for one in suspicions)
+        self.lit = _lit(before)
+
+    def mends(self, repair: Repair, code: str) -> bool:
+        """Whether one finding of that code less is left, no more of any other, and all that came on still does.
+
+        Looked at first is what finds that code: most proposals fail there, before anything takes many runs.
+        """
+        from tickwright.diagnose.finders import finders
+        from tickwright.plan.edits import apply_edits
+
+        try:
+            edited = apply_edits(self.before.plan, repair.edits)
+            validate(edited, self.before.rules)
+            evidence = self.before.of(edited)
+            for finder in finders(self.depth, first=code):
+                codes = Counter(one.finding.code for one in finder(evidence))
+                if any(count > self.known[name] - (name == code) for name, count in codes.items()):
+                    return False
+            return self.lit <= _lit(evidence)
+        except TickwrightError:
+            return False
+
+
 def _lit(evidence: Evidence) -> set[str]:
     """The outputs that any press makes come on."""
     return {output for (_, output), kind in evidence.answers().items() if kind != "none"}
-
-
-def _tried(one: Suspicion, before: Evidence, depth: Depth, known: Counter[str], lit: set[str]) -> Repair | None:
-    """The first proposal that mends the finding and harms nothing."""
-    from tickwright.plan.edits import apply_edits
-
-    for number, repair in enumerate(one.proposals):
-        if number == MOST_TRIED:
-            break
-        try:
-            edited = apply_edits(before.plan, repair.edits)
-            validate(edited, before.rules)
-            evidence = before.of(edited)
-            if not lit <= _lit(evidence):
-                continue
-            codes = Counter(other.finding.code for other in _suspicions(evidence, depth, None)[0])
-        except TickwrightError:
-            continue
-        if codes[one.finding.code] < known[one.finding.code] and not codes - known:
-            return repair._replace(verified=True)
-    return None

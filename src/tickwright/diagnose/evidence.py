@@ -6,11 +6,11 @@ from collections.abc import Iterable
 from dataclasses import replace
 from functools import cached_property
 
-from tickwright.diagnose.paths import Hop, Loop, hops, loops
+from tickwright.diagnose.paths import Hop, Loop, hops, hops_to, loops
 from tickwright.engine.reference import Configurations, Simulation
 from tickwright.findings import Finding
 from tickwright.measure.measuring import kind_of
-from tickwright.measure.observe import Observation, observe
+from tickwright.measure.observe import MOST_STEPS, Observation, observe
 from tickwright.measure.press import find_trigger, takes_length
 from tickwright.measure.pulses import Pulse, pulses
 from tickwright.plan.hand import default_act
@@ -21,6 +21,8 @@ from tickwright.rules.layout import Stand
 from tickwright.space import Cell
 
 IDLE_STEPS = 800
+SPARE_STEPS = 600
+MOST_WATCHED = 200_000  # cells watched times triggers pressed
 UNWATCHED = ("block", "insulator", "power-block", "crate")
 Changes = list[tuple[int, int]]
 
@@ -29,28 +31,40 @@ class Evidence:
     """A plan under a rule set, read and run: its geometry, its hops and loops, and a run of each press.
 
     In every run each cell that can change is watched. `triggers` are those that are pressed: the one named, or all that
-    take a press.
+    take a press, as many as there is room to watch (`complete` says whether that is all).
     """
 
-    def __init__(self, plan: Plan, rules: RuleSet, trigger: str | None = None, length_steps: int | None = None) -> None:
+    def __init__(
+        self,
+        plan: Plan,
+        rules: RuleSet,
+        trigger: str | None = None,
+        length_steps: int | None = None,
+        most_steps: int = MOST_STEPS,
+    ) -> None:
         self.plan = plan
         self.rules = rules
         can = [name for name, cell in plan.triggers.items() if _takes_press(plan, cell)]
-        names = [trigger] if trigger is not None else can
-        self.triggers = {name: find_trigger(plan, rules, name) for name in names}
         self.trigger = trigger
         self.length_steps = length_steps
+        self.most_steps = most_steps
         self.watched = {
             str(cell): cell
             for cell, part in plan.cells.items()
             if part.kind not in UNWATCHED or cell in plan.outputs.values()
         } | {str(cell): cell for cell in plan.outputs.values()}
+        names = [trigger] if trigger is not None else can[: max(1, MOST_WATCHED // max(1, len(self.watched)))]
+        self.triggers = {name: find_trigger(plan, rules, name) for name in names}
+        self.complete = len(self.triggers) == len(can)
         self._presses: dict[str, Observation] = {}
         self._configurations: Configurations = {}
 
     def of(self, plan: Plan) -> Evidence:
-        """The evidence of another plan, pressed in the same way."""
-        return Evidence(plan, self.rules, self.trigger, self.length_steps)
+        """The evidence of another plan, pressed in the same way, and run three times as long at most."""
+        longest = max((seen.seen_steps for seen in self._presses.values()), default=0)
+        return Evidence(
+            plan, self.rules, self.trigger, self.length_steps, min(self.most_steps, 3 * longest + SPARE_STEPS)
+        )
 
     @cached_property
     def geometry(self) -> Geometry:
@@ -61,6 +75,35 @@ class Evidence:
     def hops(self) -> list[Hop]:
         """Who drives whom."""
         return hops(self.geometry)
+
+    @cached_property
+    def into(self) -> dict[Cell, list[Hop]]:
+        """The hops that end at each part."""
+        found: dict[Cell, list[Hop]] = {}
+        for hop in self.hops:
+            found.setdefault(hop.target, []).append(hop)
+        return found
+
+    @cached_property
+    def out_of(self) -> dict[Cell, list[Hop]]:
+        """The hops that begin at each part, those to outputs that only hear included."""
+        found: dict[Cell, list[Hop]] = {}
+        for hop in (*self.hops, *(hop for cell in self.plain_outputs for hop in self.output_hops[cell])):
+            found.setdefault(hop.source, []).append(hop)
+        return found
+
+    @cached_property
+    def plain_outputs(self) -> tuple[Cell, ...]:
+        """The cells of outputs that are wires or blocks: they hear, but do not act."""
+        cells = dict.fromkeys(self.plan.outputs.values())
+        return tuple(cell for cell in cells if self.geometry.kind(cell) in ("wire", "block"))
+
+    @cached_property
+    def output_hops(self) -> dict[Cell, list[Hop]]:
+        """The hops that end at each output, by its cell."""
+        cells = dict.fromkeys(self.plan.outputs.values())
+        plain = set(self.plain_outputs)
+        return {cell: hops_to(self.geometry, cell) if cell in plain else self.into.get(cell, []) for cell in cells}
 
     @cached_property
     def loops(self) -> list[Loop]:
@@ -77,6 +120,7 @@ class Evidence:
                 self.rules,
                 place,
                 self.length_steps if takes_length(place) else None,
+                most_steps=self.most_steps,
                 configurations=self._configurations if self.length_steps is None else None,
             )
         return self._presses[trigger]

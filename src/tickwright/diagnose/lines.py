@@ -7,51 +7,30 @@ from collections.abc import Iterator
 import msgspec
 
 from tickwright.diagnose.evidence import Evidence
-from tickwright.diagnose.paths import Hop, drivers, reached, replaceable_wires
+from tickwright.diagnose.paths import Hop, reached, replaceable_wires
 from tickwright.diagnose.suspicion import Suspicion, put, row_text, suspicion, take
 from tickwright.findings import Repair
 from tickwright.parts import CONTAINERS, PARTS, PISTONS, PLATES, Part
 from tickwright.rules.geometry import Geometry
 from tickwright.rules.layout import Stand
-from tickwright.rules.wire import is_joined, outflows, points
+from tickwright.rules.wire import inflows, is_joined, points
 from tickwright.space import HORIZONTAL, OPPOSITE, Cell, beside, zyx
 
 Pair = tuple[Cell, Cell]
-
-
-def hops_to_outputs(ev: Evidence) -> dict[str, list[Hop]]:
-    """What drives each output: hops that end at its cell, also where that is a wire or a block."""
-    found: dict[str, list[Hop]] = {}
-    geometry = ev.geometry
-    for name, cell in ev.plan.outputs.items():
-        kind = geometry.kind(cell)
-        if kind == "wire":
-            found[name] = [
-                Hop(source, cell, "power", loss, wires) for source, (loss, wires) in drivers(geometry, cell).items()
-            ]
-        elif kind == "block":
-            found[name] = []
-            for source in geometry.block_sources(cell):
-                ways = drivers(geometry, source) if geometry.kind(source) == "wire" else {source: (0, ())}
-                found[name] += [Hop(driver, cell, "power", loss, wires) for driver, (loss, wires) in ways.items()]
-        else:
-            found[name] = [hop for hop in ev.hops if hop.target == cell]
-    return found
 
 
 # --- unreached ---------------------------------------------------------------------------------------------------
 
 
 def output_unreached(ev: Evidence) -> Iterator[Suspicion]:
-    """An output to which no way leads from any trigger that is pressed; not told where pistons or items may carry."""
+    """An output to which no way leads from any trigger of the plan; not told where pistons or items may carry."""
     carriers = (*PISTONS, *CONTAINERS, *PLATES)
-    if not ev.triggers or any(part.kind in carriers for part in ev.plan.cells.values()):
+    starts = [cell for cell in ev.plan.triggers.values() if cell in ev.plan.cells]
+    if not starts or any(part.kind in carriers for part in ev.plan.cells.values()):
         return
-    starts = [trigger.cell for trigger in ev.triggers.values()]
-    known = hops_to_outputs(ev)
-    here = reached([*ev.hops, *(hop for hops in known.values() for hop in hops)], starts)
+    here = reached(ev.out_of, starts)
     for name, cell in ev.plan.outputs.items():
-        if cell in here or all(trigger.kind is None for trigger in ev.triggers.values()):
+        if cell in here:
             continue
         nearest = min(here, key=lambda other: (_distance(other, cell), zyx(other)))
         message = (
@@ -101,12 +80,11 @@ def output_too_far(ev: Evidence) -> Iterator[Suspicion]:
     """A listener that every source of its wire is too far from to be heard by."""
     top = ev.rules.wire.top_level
     ends: dict[Cell, list[Hop]] = {}
-    for hop in [*ev.hops, *(hop for hops in hops_to_outputs(ev).values() for hop in hops)]:
-        if hop.port in ("rear", "power"):
-            ends.setdefault(hop.target, []).append(hop)
+    for target, found in (*ev.into.items(), *((cell, ev.output_hops[cell]) for cell in ev.plain_outputs)):
+        ends[target] = [hop for hop in found if hop.port in ("rear", "power")]
     looping = {cell for loop in ev.loops if not loop.closes for cell in loop.parts}
     for target, found in ends.items():
-        if any(hop.loss < top for hop in found) or target in looping:
+        if not found or any(hop.loss < top for hop in found) or target in looping:
             continue
         hop = min(found, key=lambda one: (one.loss, zyx(one.source)))
         last = hop.wires[(top - 1) // ev.rules.wire.loss]
@@ -155,8 +133,9 @@ def wires_joined(ev: Evidence) -> Iterator[Suspicion]:
             continue
         network = geometry.network(wire)
         seen.update(network)
+        contacts = _contacts(geometry, network)
         for axis in (0, 1):
-            touching = [pair for pair in _contacts(geometry, network) if _sideways(geometry, pair, axis)]
+            touching = [pair for pair in contacts if _sideways(geometry, pair, axis)]
             if touching:
                 yield from _accidents(ev, network, touching, heard)
 
@@ -165,13 +144,13 @@ def _listened_wires(ev: Evidence) -> set[Cell]:
     """The wires that a part, an output, or a block with a listener hears directly."""
     heard = {cell for cell in ev.plan.outputs.values() if ev.geometry.kind(cell) == "wire"}
     heard |= {hop.wires[-1] for hop in ev.hops if hop.wires}
-    heard |= {hop.wires[-1] for hops in hops_to_outputs(ev).values() for hop in hops if hop.wires}
+    heard |= {hop.wires[-1] for found in ev.output_hops.values() for hop in found if hop.wires}
     return heard
 
 
 def _contacts(geometry: Geometry, network: tuple[Cell, ...]) -> list[Pair]:
     """Every pair of wires between which level flows, each once."""
-    pairs = {tuple(sorted((here, other))) for here in network for other in outflows(geometry, here)}
+    pairs = {tuple(sorted((here, other))) for here in network for other in geometry.outflows(here)}
     return sorted(pairs)  # type: ignore[arg-type]
 
 
@@ -196,7 +175,7 @@ def _accidents(ev: Evidence, network: tuple[Cell, ...], touching: list[Pair], he
         queue = [wire]
         piece_of[wire] = number
         for here in queue:
-            for other in (*outflows(geometry, here), *(far for far in network if here in outflows(geometry, far))):
+            for other in (*geometry.outflows(here), *inflows(geometry, here)):
                 if other not in piece_of and tuple(sorted((here, other))) not in cut:
                     piece_of[other] = number
                     queue.append(other)
@@ -228,7 +207,7 @@ def _accidents(ev: Evidence, network: tuple[Cell, ...], touching: list[Pair], he
 
 def _feeds(ev: Evidence, ones: set[Cell], others: set[Cell]) -> bool:
     """Whether the sources of one line drive those of the other, so that the contact may be meant to close a loop."""
-    return bool(reached(ev.hops, ones) & others) or bool(reached(ev.hops, others) & ones)
+    return bool(reached(ev.out_of, ones, others) & others) or bool(reached(ev.out_of, others, ones) & ones)
 
 
 def _apart(ev: Evidence, both: list[Pair], piece_of: dict[Cell, int]) -> Iterator[Repair]:
@@ -261,7 +240,7 @@ def climbing_wire(ev: Evidence) -> Iterator[Suspicion]:
             continue
         for side in HORIZONTAL:
             wire, top = beside(block, side), beside(block, "up")
-            if geometry.kind(wire) != "wire" or geometry.kind(top) != "wire" or top not in outflows(geometry, wire):
+            if geometry.kind(wire) != "wire" or geometry.kind(top) != "wire" or top not in geometry.outflows(wire):
                 continue
             if not _differs(ev, wire, OPPOSITE[side]):
                 continue

@@ -18,6 +18,8 @@ ENGINE_CODES = ("piston-blocked", "piston-cannot-pull", "cell-left-behind", "par
 def containers(ev: Evidence) -> Iterator[Suspicion]:
     """Hoppers that keep what they hold, and containers into which nothing comes, in all runs."""
     cells = ev.plan.cells
+    if not ev.complete:
+        return
     hoppers = [cell for cell in sorted(cells, key=zyx) if cells[cell].kind == "hopper"]
     stuck = {cell for cell in hoppers if cells[cell].items and not _moves(ev, cell, -1)}
     for cell in sorted(stuck, key=zyx):
@@ -118,10 +120,8 @@ def _unblocked(ev: Evidence, cells: tuple[Cell, ...]) -> Iterator[Repair]:
 
 
 def _longer_pulse(ev: Evidence, cells: tuple[Cell, ...]) -> Iterator[Repair]:
-    for hop in ev.hops:
+    for hop in ev.into.get(cells[0], ()):
         source = ev.plan.cells[hop.source]
-        if hop.target != cells[0] or hop.port != "power":
-            continue
         if source.kind == "repeater" and source.delay < 2:
             yield Repair(f"Give the repeater at {hop.source} two ticks.", (put(hop.source, source._replace(delay=2)),))
         for wire, facing in repeaters_on(ev, hop):

@@ -6,7 +6,7 @@ by their severity. A *hop* goes from a part that gives a level to a part that he
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
@@ -148,14 +148,20 @@ def loops(rules: RuleSet, geometry: Geometry, all_hops: Iterable[Hop]) -> list[L
         hop for hop in all_hops if hop.port == "rear" and geometry.kind(hop.source) in ("repeater", "comparator")
     ]
     found: list[Loop] = []
-    for group in _strong_groups(feeding):
-        inside = [hop for hop in feeding if hop.source in group and hop.target in group]
+    groups = _strong_groups(feeding)
+    group_of = {cell: number for number, group in enumerate(groups) for cell in group}
+    within: dict[int, list[Hop]] = {}
+    for hop in feeding:
+        if group_of[hop.source] == group_of[hop.target]:
+            within.setdefault(group_of[hop.source], []).append(hop)
+    for inside in within.values():
         by_pair = {(hop.source, hop.target): hop for hop in inside}
-        arcs = [Arc(hop.source, hop.target, -hop.loss, delay_steps(rules, geometry, hop.source)) for hop in inside]
-        best = max_cycle_ratio(arcs)
-        if best is None:
+        ring = _only_way(inside)
+        if not ring:
+            best = max_cycle_ratio(_arcs(rules, geometry, inside))
+            ring = [by_pair[arc.source, arc.target] for arc in best[1]] if best else []  # type: ignore[index]
+        if not ring:
             continue
-        ring = [by_pair[arc.source, arc.target] for arc in best[1]]  # type: ignore[index]
         start = min(range(len(ring)), key=lambda number: zyx(ring[number].source))
         ring = ring[start:] + ring[:start]
         restores = [number for number, hop in enumerate(ring) if geometry.kind(hop.source) in RESTORES]
@@ -170,6 +176,22 @@ def loops(rules: RuleSet, geometry: Geometry, all_hops: Iterable[Hop]) -> list[L
         turn = sum(delay_steps(rules, geometry, hop.source) for hop in ring)
         found.append(Loop(tuple(ring), turn, longest, bool(restores), rules.wire.top_level))
     return sorted(found, key=lambda loop: zyx(loop.parts[0]))
+
+
+def _arcs(rules: RuleSet, geometry: Geometry, inside: Iterable[Hop]) -> list[Arc]:
+    """Hops as arcs: levels lost, and the time of the part that they leave."""
+    return [Arc(hop.source, hop.target, -hop.loss, delay_steps(rules, geometry, hop.source)) for hop in inside]
+
+
+def _only_way(inside: list[Hop]) -> list[Hop]:
+    """The ring of a group in which one hop leads on from each part; empty if there are several ways."""
+    onward = {hop.source: hop for hop in inside}
+    if len(onward) != len(inside):
+        return []
+    ring = [inside[0]]
+    while ring[-1].target != inside[0].source:
+        ring.append(onward[ring[-1].target])
+    return ring
 
 
 def _strong_groups(edges: list[Hop]) -> list[set[Cell]]:
@@ -232,16 +254,27 @@ def replaceable_wires(geometry: Geometry, way: Iterable[Cell]) -> list[tuple[Cel
     ]
 
 
-def reached(all_hops: Iterable[Hop], starts: Iterable[Cell]) -> set[Cell]:
-    """Every part that a change at the starts may come to, the starts included."""
-    after: dict[Cell, list[Cell]] = {}
-    for hop in all_hops:
-        after.setdefault(hop.source, []).append(hop.target)
+def hops_to(geometry: Geometry, cell: Cell) -> list[Hop]:
+    """The hops that end at a wire or a block, which hears but does not act."""
+    sources = [cell] if geometry.kind(cell) == "wire" else sorted(geometry.block_sources(cell), key=zyx)
+    best: dict[Cell, Hop] = {}
+    for source in sources:
+        ways = drivers(geometry, source) if geometry.kind(source) == "wire" else {source: (0, ())}
+        for driver, (loss, wires) in ways.items():
+            if driver not in best or loss < best[driver].loss:
+                best[driver] = Hop(driver, cell, "power", loss, wires)
+    return list(best.values())
+
+
+def reached(out_of: Mapping[Cell, Iterable[Hop]], starts: Iterable[Cell], until: Collection[Cell] = ()) -> set[Cell]:
+    """Every part that a change at the starts may come to, the starts included; no more once one of `until` is."""
     seen = set(starts)
     queue = list(seen)
     for here in queue:
-        for other in after.get(here, ()):
-            if other not in seen:
-                seen.add(other)
-                queue.append(other)
+        for hop in out_of.get(here, ()):
+            if hop.target not in seen:
+                seen.add(hop.target)
+                queue.append(hop.target)
+                if hop.target in until:
+                    return seen
     return seen

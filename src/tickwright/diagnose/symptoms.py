@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any, NamedTuple
 
+from tickwright.diagnose.evidence import SPARE_STEPS
 from tickwright.diagnose.mistakes import Mistake, built_with, world_rules
 from tickwright.durations import time_text
 from tickwright.measure.measuring import hold_of, kind_of
@@ -16,7 +17,6 @@ from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
 from tickwright.space import Cell
 
-SPARE_STEPS = 600
 Pair = tuple[str, str]
 
 # What may differ, the plainest to see first.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 
 from tickwright.diagnose.acting import repeaters_on
@@ -24,6 +24,8 @@ MOST_APART = 3
 def order_sensitive(ev: Evidence) -> Iterator[Suspicion]:
     """A press that is answered differently in another order of telling, turned or mirrored."""
     for name in ev.triggers:
+        if not ev.press(name).decided:
+            continue  # it goes on for longer than a day: there is no answer to compare
         verdict = order_verdicts(ev.plan, ev.rules, name)[0]
         if not verdict.sensitive:
             continue
@@ -74,9 +76,8 @@ def _tied(ev: Evidence, seen: list[Observation], split: set[Cell], step: int) ->
     changing = {cell for key, cell in ev.watched.items() for one in seen for at, _ in one.changes[key] if at == step}
     acting = {cell for cell in split if ev.geometry.kind(cell) not in ("wire", "block", "lamp", None)} or split
     tied = set(acting)
-    for hop in ev.hops:
-        if hop.target in acting and hop.source in changing:
-            tied.add(hop.source)
+    for cell in acting:
+        tied.update(hop.source for hop in ev.into.get(cell, ()) if hop.source in changing)
     return sorted(tied, key=zyx)
 
 
@@ -84,7 +85,7 @@ def _separated(ev: Evidence, tied: list[Cell]) -> Iterator[Repair]:
     """A tick more for one of the parts that tie, for one that drives it, or a repeater in its wire."""
     near = list(tied)
     for cell in near:
-        near += [hop.source for hop in ev.hops if hop.target == cell and hop.source not in near]
+        near += [hop.source for hop in ev.into.get(cell, ()) if hop.source not in near]
         if len(near) > 12:
             break
     for cell in near:
@@ -92,32 +93,40 @@ def _separated(ev: Evidence, tied: list[Cell]) -> Iterator[Repair]:
         for delay in range(part.delay + 1, MOST_DELAY + 1) if part is not None and part.kind == "repeater" else ():
             ticks = f"{delay} ticks"
             yield Repair(f"Give the repeater at {cell} {ticks}.", (put(cell, part._replace(delay=delay)),))  # type: ignore[union-attr]
-    for hop in ev.hops:
-        if hop.target in near:
-            for wire, facing in repeaters_on(ev, hop):
-                yield Repair(f"Put a repeater into the wire at {wire}.", (put(wire, Part("repeater", facing)),))
+    for hop in (hop for cell in near for hop in ev.into.get(cell, ())):
+        for wire, facing in repeaters_on(ev, hop):
+            yield Repair(f"Put a repeater into the wire at {wire}.", (put(wire, Part("repeater", facing)),))
 
 
 # --- neighbours --------------------------------------------------------------------------------------------------
 
-_NUMBERED = re.compile(r"(.+)-([0-9]+)")
+_NUMBERED = re.compile(r"(.+)(-[0-9]+)")
 
 
-def copy_number(name: str, names: object) -> int:
-    """Which copy a name belongs to: "lamp-2" is of copy 2 if there is a "lamp", every other name of copy 1."""
+def copy_of(name: str, names: Collection[str]) -> str:
+    """Which copy a name belongs to: "-2" for "lamp-2" if there is a "lamp", "" for a name that is no other's copy.
+
+    >>> copy_of("lamp-2-3", ["lamp", "lamp-2", "lamp-2-3"]), copy_of("lamp", ["lamp"])
+    ('-2-3', '')
+    """
     match = _NUMBERED.fullmatch(name)
-    return int(match[2]) if match and match[1] in names else 1  # type: ignore[operator]
+    return copy_of(match[1], names) + match[2] if match and match[1] in names else ""
 
 
 def neighbour_too_near(ev: Evidence) -> Iterator[Suspicion]:
-    """A press of one copy that changes an output of another."""
+    """A press of one copy that changes an output of another, where both copies have triggers and outputs."""
     plan = ev.plan
-    told: set[tuple[int, int]] = set()
-    for name in ev.triggers:
-        own = copy_number(name, plan.triggers)
+    owners = {name: copy_of(name, plan.triggers) for name in plan.triggers}
+    holders = {name: copy_of(name, plan.outputs) for name in plan.outputs}
+    copies = set(owners.values()) & set(holders.values())
+    told: set[tuple[str, str]] = set()
+    for name in ev.triggers if len(copies) > 1 else ():
+        own = owners[name]
         for output, cell in plan.outputs.items():
-            other = copy_number(output, plan.outputs)
-            if own == other or (own, other) in told or not ev.press(name).settled or len(ev.changes(name, cell)) < 2:
+            other = holders[output]
+            if own == other or (own, other) in told or not copies >= {own, other}:
+                continue
+            if not ev.press(name).settled or len(ev.changes(name, cell)) < 2:
                 continue
             told |= {(own, other), (other, own)}
             way = _way(ev, plan.triggers[name], cell)
@@ -134,18 +143,12 @@ def _way(ev: Evidence, start: Cell, end: Cell) -> list[Cell]:
     came: dict[Cell, tuple[Cell, tuple[Cell, ...]]] = {start: (start, ())}
     queue = [start]
     for here in queue:
-        for hop in ev.hops:
-            if hop.source == here and hop.target not in came:
+        for hop in ev.out_of.get(here, ()):
+            if hop.target not in came:
                 came[hop.target] = (here, hop.wires)
                 queue.append(hop.target)
-    around = [end, *(wire for wire in (end,) if ev.geometry.kind(end) == "wire")]
     if end not in came:
-        for source in ev.geometry.wire_sources(end) if ev.geometry.kind(end) == "wire" else ():
-            if source in came:
-                came[end] = (source, ())
-                break
-        else:
-            return [start, *around[:1]]
+        return [start, end]
     way = [end]
     while way[0] != start:
         before, wires = came[way[0]]
@@ -153,12 +156,10 @@ def _way(ev: Evidence, start: Cell, end: Cell) -> list[Cell]:
     return way
 
 
-def _moved_apart(ev: Evidence, own: int, other: int) -> Iterator[Repair]:
+def _moved_apart(ev: Evidence, own: str, other: str) -> Iterator[Repair]:
     """Everything beyond a cut between the two copies goes one, two or three cells on."""
     plan = ev.plan
-    named = [
-        (cell, copy_number(name, table)) for table in (plan.triggers, plan.outputs) for name, cell in table.items()
-    ]
+    named = [(cell, copy_of(name, table)) for table in (plan.triggers, plan.outputs) for name, cell in table.items()]
     far = (plan.size[0] - 1, plan.size[1] - 1, plan.size[2] - 1)
     for distance in range(1, MOST_APART + 1):
         for axis in (0, 1):
