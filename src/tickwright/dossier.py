@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from tickwright.diagnose.diagnosing import diagnose
 from tickwright.engine.running import rules_for
 from tickwright.findings import Finding
 from tickwright.measure import Measurement, Trigger, find_trigger, measure_with_findings, observe, recovery_steps
@@ -146,9 +147,16 @@ def gather(
         neighbours=() if long else tuple(neighbour_verdicts(plan, ruleset)),
         rule_sets=side_by_side(plan, ruleset, trigger, measured if output is None else None),
         expectations=tuple(check(plan, ruleset)) if plan.expectations else (),
-        findings=findings,
+        findings=_findings(plan, ruleset, trigger, findings, long),
         left_out=MANY_PRESSES if long else (),
     )
+
+
+def _findings(
+    plan: Plan, rules: RuleSet, trigger: str | None, noted: tuple[Finding, ...], long: bool
+) -> tuple[Finding, ...]:
+    """What the measuring runs noted and what the plan lacks, without repairs: those take many runs."""
+    return diagnose(plan, rules, trigger, repairs=False, depth="laid" if long else "pressed", noted=noted).findings
 
 
 def _answers(

@@ -55,11 +55,10 @@ def command(
         results, findings = [answer.measured for answer in known.answers], known.findings
     else:
         with working(f"measuring {plan}"):
-            results, findings = measure_with_findings(loaded, trigger, output, steps, rules, order)
-    with working(f"looking at what {plan} lacks"):
-        noted = {(finding.code, finding.cells) for finding in findings}
-        more = diagnose(loaded, rules, trigger, repairs=False, depth="pressed", length_steps=steps).findings
-        findings = (*findings, *(finding for finding in more if (finding.code, finding.cells) not in noted))
+            results, noted = measure_with_findings(loaded, trigger, output, steps, rules, order)
+            findings = diagnose(
+                loaded, rules, trigger, repairs=False, depth="pressed", length_steps=steps, noted=noted
+            ).findings
     if as_json:
         name = load_rules(rules or loaded.rules, plan.parent).name
         document: dict[str, Any] = {

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from itertools import islice
 from typing import TYPE_CHECKING, Any, Literal
@@ -47,15 +47,17 @@ def diagnose(
     depth: Depth = "all",
     progress: Progress | None = None,
     length_steps: int | None = None,
+    noted: Iterable[Finding] = (),
 ) -> Diagnosis:
     """Find what is wrong or worth knowing, and for each finding a repair that was tried.
 
-    Every trigger (or the one named) is pressed once. A repair is kept if in the edited plan its finding is gone, no
-    other has come, and every output that came on still does; a finding that none of the proposals mends keeps the first
-    of them that is mere advice, or has none. `depth` "laid" looks at the plan and presses nothing, "pressed" leaves out
-    what takes many runs (ties); with `repairs` off nothing is tried. With `length_steps` a button of that length takes
-    each trigger's place. `progress` is told what is being done, and stops the search by returning True; what
-    was found until then is kept.
+    Every trigger (or the one named) is pressed once; with `length_steps`, by a button of that length in its place. A
+    repair is kept if in the edited plan its finding is gone, no other has come, and every output that came on still
+    does; a finding that none of the proposals mends keeps what advice it had, or has none.
+
+    `depth` "laid" looks at the plan and presses nothing, "pressed" leaves out what takes many runs (ties); with
+    `repairs` off nothing is tried. `progress` is told what is being done, and stops the search by returning True; what
+    was found until then is kept. `noted` are findings of other runs: they come first, and none is told twice.
 
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"
@@ -72,10 +74,13 @@ def diagnose(
     validate(plan, ruleset)
     evidence = Evidence(plan, ruleset, trigger, length_steps)
     suspicions, stopped = _gathered(evidence, depth, progress)
+    findings = list(noted)
+    told_already = {(finding.code, finding.cells) for finding in findings}
+    suspicions = [one for one in suspicions if (one.finding.code, one.finding.cells) not in told_already]
     if not repairs:
-        return Diagnosis(plan, ruleset.name, tuple(one.finding for one in suspicions), stopped)
+        findings += [one.finding for one in suspicions]
+        return Diagnosis(plan, ruleset.name, tuple(findings), stopped)
     trial = _Trial(evidence, depth, suspicions)
-    findings = []
     for one in suspicions:
         repair: Repair | None = None
         for number, proposal in enumerate(islice(one.proposals, MOST_TRIED)):
