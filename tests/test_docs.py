@@ -115,8 +115,9 @@ def test_every_command_is_documented():
     assert headings == set(command.commands)
 
 
-def test_the_generated_pages_are_up_to_date():
-    command = [sys.executable, str(ROOT / "docs/generate.py"), "--check"]
+def test_the_pages_that_take_no_runs_are_up_to_date():
+    """Those that take many runs are held to the program by `python dev.py docs --check`, which CI calls, too."""
+    command = [sys.executable, str(ROOT / "docs/generate.py"), "--check", "cli.md", "parts.md", "rule-sets.md"]
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
 
