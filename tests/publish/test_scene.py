@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+from types import SimpleNamespace
 
 import pytest
 
@@ -11,7 +12,9 @@ from browser import chromium, opened
 from conftest import need_tool
 from pictures import cells_of
 from tickwright import loads
+from tickwright.errors import UsageError
 from tickwright.plan.model import Plan
+from tickwright.publish import scene
 from tickwright.publish.scene import inlined, packed_changes, scene_data, three_script
 from tickwright.recording import record
 from tickwright.rules import load_rules
@@ -22,7 +25,7 @@ PAGE = """<!doctype html><meta charset="utf-8"><title>scene</title>
 <style>html, body {{ margin: 0; height: 100% }} #view {{ width: 100%; height: 100% }}</style><div id="view"></div>
 <script type="module">
 {three}
-{scene}
+{own}
 const data = {data};
 Object.assign(window, {{ unpackChanges, levelOf }});
 window.picked = [];
@@ -37,8 +40,8 @@ def drawn(*layers):
 
 
 def page_of(data):
-    scene = inlined("mesh.js", "runs.js", "scene.js")
-    return PAGE.format(three=three_script(), scene=scene, data=json.dumps(data))
+    own = inlined("mesh.js", "runs.js", "scene.js")
+    return PAGE.format(three=three_script(), own=own, data=json.dumps(data))
 
 
 @pytest.fixture(scope="module", name="browser")
@@ -72,6 +75,19 @@ def test_three_comes_with_its_notice_and_without_anything_to_load():
     assert "SPDX-License-Identifier: MIT" in text[:200]
     assert "Permission is hereby granted" in text[:1500]
     assert not any(line.startswith(("import ", "export ")) for line in text.splitlines())
+
+
+@pytest.mark.parametrize("bundle", [None, "const t = 1;", "export{a as THREE};</script>"])
+def test_a_three_of_another_form_is_refused_with_what_to_do(tmp_path, monkeypatch, bundle):
+    if bundle is not None:
+        folder = tmp_path / "elements" / "scene" / "dist"
+        folder.mkdir(parents=True)
+        (folder / "index.js").write_text(bundle, encoding="utf-8")
+    monkeypatch.setattr(scene, "find_spec", lambda _: SimpleNamespace(submodule_search_locations=[str(tmp_path)]))
+    three_script.cache_clear()
+    with pytest.raises(UsageError, match="has a form that is not known: install a NiceGUI"):
+        three_script()
+    three_script.cache_clear()
 
 
 def test_changes_come_out_as_they_went_in(browser, tmp_path):

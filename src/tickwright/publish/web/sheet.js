@@ -179,12 +179,12 @@ export function startSheet(sheet, tools) {
       judged = { key, needed: safeSlowdown(cells, rate, limits) };
     }
     const { needed } = judged;
-    slowdown = overridden ? 1 : Number.isFinite(needed) ? needed : limits.slowdowns[limits.slowdowns.length - 1];
+    slowdown = overridden ? 1 : Math.min(needed, limits.slowdowns[limits.slowdowns.length - 1]);
     $("guard").hidden = needed === 1;
     $("guard-override").hidden = overridden;
     $("guard-text").textContent = overridden
       ? "Plays at full speed although a large part of it flashes more than three times a second."
-      : `Plays ${needed} times slower than chosen: else a large part of it would flash more than three times a second (WCAG 2.3.1).`;
+      : `Plays ${slowdown} times slower than chosen: else a large part of it would flash more than three times a second (WCAG 2.3.1).`;
   }
 
   // --- panels ---------------------------------------------------------------------------------------------------------
@@ -283,6 +283,7 @@ export function startSheet(sheet, tools) {
   $("warning").addEventListener("close", () => {
     overridden = $("warning").returnValue === "go";
     guard();
+    $("play").focus();
   });
   document.addEventListener("keydown", (event) => {
     if (event.ctrlKey || event.metaKey || event.altKey || $("warning").open) return;
