@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tickwright import load, loads
+from tickwright import load, loads, measure
 from tickwright.diagnose import Causes, Observed, Seen, find_causes, parse_observed, single_mistakes
 from tickwright.diagnose.mistakes import Mistake
 from tickwright.diagnose.symptoms import Bench
@@ -84,6 +84,22 @@ def test_two_mistakes_at_once_only_if_asked():
     )
     assert all(len(cause.mistakes) == 2 for cause in two.causes)
     assert len(find_causes(ROW, seen, tolerance_steps=0).causes) == 1
+
+
+def test_the_world_of_another_rule_set_explains_a_loop_that_fades():
+    """Common practice, no source: fact 10. What fades under older-wire never does under standard."""
+    plan = load(ROOT / "examples/older-wire-fade.toml")
+    faded = measure(plan, output="lamp", rules="older-wire")[0]
+    assert measure(plan, output="lamp")[0].kind == "latched"
+    explained = find_causes(plan, [Observed("press", "lamp", "hold", faded.hold_steps, in_seconds=True)])
+    assert texts(explained)[0] == "the world runs under the rules older-wire, not standard"
+
+
+def test_a_wrong_count_of_items_explains_a_timer_that_is_too_long():
+    # 8 steps an item: one more item of 32 holds the lamp 8 steps longer than the plan's 253.
+    plan = load(ROOT / "examples/drain-timer.toml")
+    explained = find_causes(plan, ["lamp: hold 261 steps"], tolerance_steps=1)
+    assert texts(explained)[0] == "the hopper at (2, 1, 1) has 33 items instead of 32 items"
 
 
 def test_what_the_plan_does_anyway_is_said():

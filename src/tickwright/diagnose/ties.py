@@ -14,8 +14,6 @@ from tickwright.measure.observe import Observation, observe
 from tickwright.measure.press import find_trigger
 from tickwright.parts import Part
 from tickwright.space import Cell, zyx
-from tickwright.verify.copies import oriented
-from tickwright.verify.orders import ORDERS, ORIENTATIONS, order_text, order_verdicts, turn_text
 
 MOST_DELAY = 4
 MOST_APART = 3
@@ -23,6 +21,8 @@ MOST_APART = 3
 
 def order_sensitive(ev: Evidence) -> Iterator[Suspicion]:
     """A press that is answered differently in another order of telling, turned or mirrored."""
+    from tickwright.verify.orders import order_verdicts
+
     for name in ev.triggers:
         if not ev.press(name).decided:
             continue  # it goes on for longer than a day: there is no answer to compare
@@ -43,6 +43,9 @@ def order_sensitive(ev: Evidence) -> Iterator[Suspicion]:
 
 def _tie(ev: Evidence, name: str, variants: set[str]) -> tuple[int | None, list[Cell]]:
     """The first step, from the press, at which any cell differs, and the parts of which one acts on the other then."""
+    from tickwright.verify.copies import oriented
+    from tickwright.verify.orders import ORDERS, ORIENTATIONS, order_text, turn_text
+
     laid = replace(ev.plan, outputs=ev.watched)
     first = ev.press(name)
     others: list[Observation] = []
