@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import json
+import os
 import re
 from dataclasses import replace
 from itertools import pairwise
@@ -299,6 +300,26 @@ def test_nothing_sticks_out_of_the_page(browser, sheet, width):
             page.locator(f"#tab-{tab}").click()
             assert page.evaluate("document.documentElement.scrollWidth") <= width, tab
         untroubled(seen, sheet)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_that_keeps_anybody_out(browser, sheet, scheme):
+    """Source: the rules of axe-core for WCAG 2.2 level AA (npm axe-core); .ci/run installs it."""
+    axe = os.environ.get("TICKWRIGHT_AXE")
+    if not axe and os.environ.get("TICKWRIGHT_REQUIRE_TOOLS"):
+        pytest.fail("TICKWRIGHT_AXE names no script, and TICKWRIGHT_REQUIRE_TOOLS says it must be there")
+    if not axe:
+        pytest.skip("TICKWRIGHT_AXE does not name axe.min.js of the npm package axe-core")
+    with opened(browser, sheet, viewport=WIDE, color_scheme=scheme) as seen:
+        page = ready(seen)
+        page.select_option("#second", "1")
+        until(page, "document.querySelectorAll('figure .lane').length >= 6")
+        page.evaluate(Path(axe).read_text(encoding="utf-8"))
+        for tab in ("cell", "build", "dossier", "findings", "bill", "keys"):
+            page.locator(f"#tab-{tab}").click()
+            found = page.evaluate("axe.run({ runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'] })")
+            assert len(found["passes"]) > 10
+            assert [(one["id"], one["nodes"][0]["html"]) for one in found["violations"]] == [], tab
 
 
 def test_every_control_has_a_name(browser, sheet):
