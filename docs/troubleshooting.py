@@ -44,7 +44,8 @@ Something does not do what it should. Two questions, two ways:
 
 - **Is the plan wrong?** `tickwright diagnose PLAN` looks at the plan, presses every trigger, and names what it finds,
   with cells, steps and, where one was found, the edit of the plan that mends it. Each such repair was tried: in a run
-  of the edited plan the finding was gone, no other had come, and every output that had come on still did.
+  of the edited plan the finding was gone, no other had come, and every output that had come on still did. `--mend FILE`
+  does the repairs one after another and writes the plan; `--only CODE` chooses among them.
 - **Is the build wrong?** If the plan does in a run what it should and the build does not, say what the build does:
   `tickwright diagnose PLAN --observed "hold 1.2 s"`. See [below](#the-build-does-something-else).
 

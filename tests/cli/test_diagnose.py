@@ -9,7 +9,7 @@ import signal
 
 import pytest
 
-from tickwright import diagnose
+from tickwright import diagnose, load
 from tickwright.diagnose import CODES
 from tickwright.diagnose.cases import cases
 
@@ -143,8 +143,10 @@ def test_observed_as_a_document(call, backwards):
 @pytest.mark.parametrize(
     ("words", "message"),
     [
+        (["--only", "lamp-flashes"], "--only goes with --mend: say which file to write."),
+        (["--mend", "x.toml", "--only", "lamp"], 'There is no finding "lamp".'),
         (["--pairs"], "--pairs goes with --observed: say what the build does."),
-        (["--observed", "hold 2 s", "--what-if"], "--observed goes without --what-if and --trigger"),
+        (["--observed", "hold 2 s", "--what-if"], "--observed goes without --what-if, --mend and --trigger"),
         (["--observed", "lamp hold"], '"lamp hold" says nothing that can be looked for'),
     ],
 )
@@ -153,3 +155,25 @@ def test_bad_usage_is_one_message(call, backwards, words, message):
     assert (code, out) == (2, "")
     assert err.startswith(f"tickwright: {message}")
     assert err.count("\n") == 1
+
+
+def test_mend_writes_the_plan_with_its_repairs_done_and_keeps_its_text(call, backwards, tmp_path):
+    backwards.write_text("# The gangway lamp.\n" + backwards.read_text(encoding="utf-8"), encoding="utf-8")
+    goal = tmp_path / "mended.toml"
+    code, out, _ = call("diagnose", backwards, "--mend", goal)
+    assert code == 0
+    assert out == (
+        f"output-unreached: Turn the repeater at (2, 0, 1) to face east.\n{goal}: written, repairs done: 1.\n"
+    )
+    assert goal.read_text(encoding="utf-8").startswith("# The gangway lamp.\n")
+    assert str(load(goal).cells[2, 0, 1]) == "repeater east"
+    assert json.loads(call("diagnose", goal, "--json")[1])["findings"] == []
+    again = json.loads(call("diagnose", goal, "--mend", tmp_path / "again.toml", "--json")[1])
+    assert (again["written"], again["done"], again["left"]) == (None, [], [])
+    assert not (tmp_path / "again.toml").exists()
+
+
+def test_mend_only_what_is_asked_for(call, backwards, tmp_path):
+    code, out, _ = call("diagnose", backwards, "--mend", tmp_path / "it.toml", "--only", "lamp-flashes")
+    assert code == 0
+    assert out.startswith("No repair to do: nothing written.\nLeft:\n  error: Nothing that a trigger changes")

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from tickwright import Edit, diagnose, load, measure, run
-from tickwright.diagnose import CODES, explain, find_code, most_rises
+from tickwright.diagnose import CODES, explain, find_code, mend, most_rises
 from tickwright.diagnose.cases import Case, cases
 from tickwright.diagnose.evidence import Evidence
 from tickwright.diagnose.explaining import findings_of
@@ -21,7 +21,7 @@ from tickwright.diagnose.finders import FINDERS
 from tickwright.errors import PlanError, UsageError
 from tickwright.findings import SEVERITIES, Finding
 from tickwright.parts import Part, parse_part
-from tickwright.plan import apply_edits
+from tickwright.plan import apply_edits, join
 from tickwright.rules import load_rules
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -228,3 +228,14 @@ def test_every_code_is_explained_by_runs(code):
     assert told.finding == the(code)
     assert json.loads(json.dumps(told.as_data()))["outputs"]["shown"]
     assert (told.repaired is not None) == (code not in OF_THE_HAND)
+
+
+def test_repairs_are_done_one_after_another_until_none_is_left():
+    # Two faults in one plan: the repeater of one line faces back, and the wire of the other is a cell too long.
+    first, second = (cases()[code].wrong.plan() for code in ("output-unreached", "output-too-far"))
+    both = join(first, second, (0, 3, 0))
+    mended = mend(both)
+    assert [finding.code for finding in mended.done] == ["output-unreached", "output-too-far"]
+    assert mended.left == ()
+    assert [found.kind for found in measure(mended.plan, "press", "lamp")] == ["one-shot"]
+    assert [found.kind for found in measure(mended.plan, "press-2", "lamp-2")] == ["one-shot"]

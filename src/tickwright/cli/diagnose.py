@@ -9,9 +9,10 @@ import typer
 
 from tickwright import diagnose, load, parse_duration
 from tickwright.cli.show import AsJson, RulesName, print_findings, print_json, stoppable
-from tickwright.diagnose import SYMPTOMS, Causes, WhatIf, find_causes, what_if
+from tickwright.diagnose import SYMPTOMS, Causes, Mended, WhatIf, find_causes, mend, what_if
 from tickwright.durations import time_text
 from tickwright.errors import UsageError
+from tickwright.plan import save
 
 MOST_SHOWN = 10
 
@@ -34,6 +35,12 @@ def command(
         str, typer.Option("--tolerance", metavar="DURATION", help="How far an observed time may be off.")
     ] = "0.2 s",
     pairs: Annotated[bool, typer.Option("--pairs", help="With --observed: also every two mistakes at once.")] = False,
+    mended: Annotated[
+        Path | None, typer.Option("--mend", metavar="FILE", help="Do the repairs, and write the mended plan to FILE.")
+    ] = None,
+    only: Annotated[
+        list[str] | None, typer.Option("--only", metavar="CODE", help="With --mend: only these findings; repeatable.")
+    ] = None,
     rules: RulesName = None,
     as_json: AsJson = False,
 ) -> None:
@@ -44,9 +51,10 @@ def command(
     """
     loaded = load(plan)
     if observed:
-        if mistakes or trigger is not None:
+        if mistakes or trigger is not None or mended is not None:
             raise UsageError(
-                '--observed goes without --what-if and --trigger: name a trigger in it, "press -> lamp: ...".'
+                "--observed goes without --what-if, --mend and --trigger: name a trigger within it, such as "
+                '"press -> lamp: hold 2 s".'
             )
         steps = parse_duration(tolerance)
         with stoppable() as tell:
@@ -66,6 +74,18 @@ def command(
         else:
             _show_what_if(tried)
         return
+    if mended is not None:
+        with stoppable() as tell:
+            result = mend(loaded, rules, trigger, only or (), tell)
+        if result.done:
+            save(result.plan, mended)
+        if as_json:
+            print_json({"plan": str(plan), "written": str(mended) if result.done else None, **result.as_data()})
+        else:
+            _show_mended(result, mended)
+        return
+    if only:
+        raise UsageError("--only goes with --mend: say which file to write.")
     with stoppable() as tell:
         found = diagnose(loaded, rules, trigger, progress=tell)
     if as_json:
@@ -77,6 +97,17 @@ def command(
     print(" Stopped before all was looked at." if found.stopped else "")
     if count:
         print("tickwright explain CODE tells a finding at length, with an example.")
+
+
+def _show_mended(result: Mended, path: Path) -> None:
+    for finding in result.done:
+        print(f"{finding.code}: {finding.repair.text if finding.repair else ''}")
+    print(f"{path}: written, repairs done: {len(result.done)}." if result.done else "No repair to do: nothing written.")
+    if result.left:
+        print("Left:")
+        print_findings(result.left, indent="  ")
+    if result.stopped:
+        print("Stopped before all was looked at.")
 
 
 def _show_what_if(tried: WhatIf) -> None:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from tickwright.diagnose.cycles import Arc, max_cycle_ratio
     from tickwright.diagnose.diagnosing import Diagnosis, diagnose
     from tickwright.diagnose.explaining import Explanation, explain
+    from tickwright.diagnose.mending import Mended, mend
     from tickwright.diagnose.mistakes import KINDS, Mistake, single_mistakes
     from tickwright.diagnose.observed import Observed, parse_observed
     from tickwright.diagnose.symptoms import SYMPTOMS, Seen, seen_at, symptom
@@ -32,6 +33,7 @@ __all__ = [
     "Consequence",
     "Diagnosis",
     "Explanation",
+    "Mended",
     "Mistake",
     "Observed",
     "Proposal",
@@ -43,6 +45,7 @@ __all__ = [
     "find_causes",
     "find_code",
     "max_cycle_ratio",
+    "mend",
     "most_rises",
     "parse_observed",
     "seen_at",
@@ -60,6 +63,7 @@ __getattr__ = late_exports(
         "cycles": ("Arc", "max_cycle_ratio"),
         "diagnosing": ("Diagnosis", "diagnose"),
         "explaining": ("Explanation", "explain"),
+        "mending": ("Mended", "mend"),
         "mistakes": ("KINDS", "Mistake", "single_mistakes"),
         "observed": ("Observed", "parse_observed"),
         "symptoms": ("SYMPTOMS", "Seen", "seen_at", "symptom"),
