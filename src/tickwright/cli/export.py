@@ -188,6 +188,9 @@ def _laps(job: Job) -> str:
 FORMATS = (
     Format("svg", ".svg", "A picture of the plan, or of one layer.", lambda job: svg_text(job.drawing())),
     Format("png", ".png", "The same picture in pixels.", lambda job: png_bytes(job.drawing())),
+    Format("chart", "-chart.svg", "The levels of triggers and outputs over time, with durations.", _timing),
+    Format("lengths", "-lengths.svg", "A chart of every length of the first trigger and its hold.", _lengths),
+    Format("laps", "-laps.svg", "A chart of the levels at each comparator, turn by turn.", _laps),
     Format(
         "vcd", ".vcd", "The levels of triggers and outputs as waveforms.", lambda job: vcd_text(job.recording.trace)
     ),

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from tickwright.publish.canvas import Drawing, Group, Mark, svg_text
     from tickwright.publish.chart import lap_chart, length_chart, timing_chart
     from tickwright.publish.dossier_text import Table, dossier_tables, expectation_lines, hold_text, press_text
-    from tickwright.publish.drawing import Theme, cell_shapes, layer_drawing, legend_drawing
+    from tickwright.publish.drawing import Theme, cell_shapes, layer_drawing
     from tickwright.publish.film import (
         Caption,
         Film,
@@ -29,10 +29,13 @@ if TYPE_CHECKING:
     from tickwright.publish.flash import MOST_FLASHES, Flashing, flashing, frame_luminances, most_flashes, safe_slowdown
     from tickwright.publish.interactive import Design, interactive_sheet
     from tickwright.publish.isometric import CORNERS, isometric_drawing
+    from tickwright.publish.legend import legend_drawing
     from tickwright.publish.model import glb_bytes
     from tickwright.publish.palette import LEVEL_COLOURS, THEMES, contrast, level_colour, luminance, over
+    from tickwright.publish.pdf import PAPERS, needs_other_fonts, pdf_bytes, sheet_charts, sheet_data
     from tickwright.publish.raster import png_bytes
     from tickwright.publish.scene import WEB_FOLDER, packed_changes, scene_data
+    from tickwright.publish.sheet import SheetFile, Style, make_sheet, make_together, sheet_files, together_files
     from tickwright.publish.symbols import SYMBOLS, Shape, symbol, wire_symbol
     from tickwright.publish.tables import bill_csv, levels_csv
     from tickwright.publish.verilog import verilog_text
@@ -42,6 +45,7 @@ __all__ = [
     "CORNERS",
     "LEVEL_COLOURS",
     "MOST_FLASHES",
+    "PAPERS",
     "SYMBOLS",
     "THEMES",
     "WEB_FOLDER",
@@ -54,6 +58,8 @@ __all__ = [
     "Group",
     "Mark",
     "Shape",
+    "SheetFile",
+    "Style",
     "Table",
     "Theme",
     "bill_csv",
@@ -79,19 +85,27 @@ __all__ = [
     "levels_csv",
     "luminance",
     "make_film",
+    "make_sheet",
+    "make_together",
     "most_flashes",
     "mp4_bytes",
+    "needs_other_fonts",
     "over",
     "packed_changes",
+    "pdf_bytes",
     "png_bytes",
     "press_text",
     "safe_slowdown",
     "scene_data",
+    "sheet_charts",
+    "sheet_data",
+    "sheet_files",
     "srt_text",
     "svg_text",
     "symbol",
     "talk_outline",
     "timing_chart",
+    "together_files",
     "vcd_names",
     "vcd_text",
     "verilog_text",
@@ -106,7 +120,7 @@ __getattr__ = late_exports(
         "canvas": ("Drawing", "Group", "Mark", "svg_text"),
         "chart": ("lap_chart", "length_chart", "timing_chart"),
         "dossier_text": ("Table", "dossier_tables", "expectation_lines", "hold_text", "press_text"),
-        "drawing": ("Theme", "cell_shapes", "layer_drawing", "legend_drawing"),
+        "drawing": ("Theme", "cell_shapes", "layer_drawing"),
         "film": (
             "Caption",
             "Film",
@@ -121,10 +135,13 @@ __getattr__ = late_exports(
         "flash": ("MOST_FLASHES", "Flashing", "flashing", "frame_luminances", "most_flashes", "safe_slowdown"),
         "interactive": ("Design", "interactive_sheet"),
         "isometric": ("CORNERS", "isometric_drawing"),
+        "legend": ("legend_drawing",),
         "model": ("glb_bytes",),
         "palette": ("LEVEL_COLOURS", "THEMES", "contrast", "level_colour", "luminance", "over"),
+        "pdf": ("PAPERS", "needs_other_fonts", "pdf_bytes", "sheet_charts", "sheet_data"),
         "raster": ("png_bytes",),
         "scene": ("WEB_FOLDER", "packed_changes", "scene_data"),
+        "sheet": ("SheetFile", "Style", "make_sheet", "make_together", "sheet_files", "together_files"),
         "symbols": ("SYMBOLS", "Shape", "symbol", "wire_symbol"),
         "tables": ("bill_csv", "levels_csv"),
         "verilog": ("verilog_text",),

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 from tickwright.durations import seconds_text, ticks_text
 from tickwright.errors import UsageError
-from tickwright.parts import CONTAINERS, PARTS, Part
+from tickwright.parts import CONTAINERS, PARTS
 from tickwright.plan.model import Plan
 from tickwright.publish.canvas import Drawing, Group, Mark, Point, lines_of, rectangle, shortened, text_width, words
 from tickwright.publish.palette import HIGHEST_LEVEL, THEMES, level_colour, over
@@ -24,14 +24,6 @@ Theme = Literal["light", "dark"]
 Colours = Mapping[str, str]
 
 CELL = 56.0  # pixels along a cell of a layer
-_ACROSS = ("east", "west")
-_WIRES = (
-    ("Arrows stand at the sides it points to: what it powers there, and which parts there hear it.",
-     wire_symbol(_ACROSS, _ACROSS)),
-    ("A bar across: it climbs there, to a wire one layer up.", wire_symbol(_ACROSS, _ACROSS, climbing=("east",))),
-    ("A line broken by two ticks: it comes from, or goes to, a wire one layer down.",
-     wire_symbol(_ACROSS, _ACROSS, dropping=("east",))),
-)  # fmt: skip
 SMALL, TEXT, LARGE = 11.0, 13.0, 17.0  # sizes of text
 
 
@@ -245,11 +237,11 @@ def _cell_marks(scene: Scene, cell: Cell, x: float, y: float) -> Iterator[Mark]:
     fill = colours[scene.body(cell)] if full else colours["faint"] if below else colours["ground"]
     outline = rectangle(x, y, CELL, CELL, fill, colours["edge"])
     yield outline._replace(dashed=True) if stand.inert else outline
-    yield from paint(scene.shapes(cell), _square(x, y, CELL), CELL, colours, scene.level(cell))
+    yield from paint(scene.shapes(cell), square(x, y, CELL), CELL, colours, scene.level(cell))
     yield from chip(scene, cell, x + CELL - 12, y + CELL - 10)
 
 
-def _square(x: float, y: float, side: float) -> Callable[[Point], Point]:
+def square(x: float, y: float, side: float) -> Callable[[Point], Point]:
     """Lays the unit square on the square with its left upper corner at (x, y)."""
     return lambda point: (x + point[0] * side, y + point[1] * side)
 
@@ -299,25 +291,3 @@ def compass(x: float, y: float, north: Point, east: Point, colours: Colours) -> 
     yield Mark("area", (tip, *wing), fill=ink, stroke=ink, width=1)
     for letter, (dx, dy) in {"N": north, "E": east, "S": (-north[0], -north[1]), "W": (-east[0], -east[1])}.items():
         yield words(x + dx * 1.6, y + dy * 1.6, letter, SMALL, ink, "middle", bold=letter == "N")
-
-
-def legend_drawing(parts: Iterable[Part], rules: RuleSet, theme: Theme = "light", width: float = 760.0) -> Drawing:
-    """What each of these parts is drawn as, how it is written and what it does; a row for each, wires at the end."""
-    colours = THEMES[theme]
-    rows = sorted({part._replace(items=0) for part in parts if part.kind != "wire"}, key=str)
-    drawn = [(str(part), PARTS[part.kind].help, symbol(part, part.thrown), part.kind) for part in rows]
-    if any(part.kind == "wire" for part in parts):
-        drawn += [("wire", help_, shapes, "wire") for help_, shapes in _WIRES]
-    side, groups, y = 40.0, [], 12.0
-    for text, help_, shapes, kind in drawn:
-        full = PARTS[kind].support is None
-        fill = colours["solid" if rules.conducts.get(kind, False) else "paper"] if full else colours["faint"]
-        marks = [rectangle(12, y, side, side, fill, colours["edge"])]
-        marks += paint(shapes, _square(12, y, side), side, colours, None)
-        marks.append(words(64, y + 11, shortened(text, TEXT, width - 76), TEXT, colours["ink"], bold=True))
-        lines = lines_of(help_, SMALL, width - 76)
-        marks += [words(64, y + 28 + row * 14, piece, SMALL, colours["ink"]) for row, piece in enumerate(lines)]
-        groups.append(Group(tuple(marks), text))
-        y += max(side, 28 + 14 * len(lines)) + 8
-    description = "Symbols of " + ", ".join(dict.fromkeys(text for text, *_ in drawn)) + "."
-    return Drawing(width, y + 4, colours["ground"], "Legend", description, tuple(groups))

@@ -1,0 +1,123 @@
+"""`tickwright sheet`: all that is needed to build a plan, explain it and show it, as files in a folder."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from tickwright import Plan, load
+from tickwright.cli.files import write_whole
+from tickwright.cli.show import AsJson, RulesName, print_json, working
+from tickwright.errors import UsageError
+from tickwright.plan import load_prices, priced_bill
+from tickwright.publish import (
+    PAPERS,
+    SheetFile,
+    Style,
+    make_sheet,
+    make_together,
+    needs_other_fonts,
+    sheet_files,
+    together_files,
+)
+
+
+def command(
+    plans: Annotated[list[Path], typer.Argument(help="Plan files.", metavar="PLAN...")],
+    folder: Annotated[Path, typer.Option("--output", "-o", metavar="DIR", help="The folder to write to.")] = Path(
+        "sheets"
+    ),
+    film: Annotated[
+        bool, typer.Option("--film", help="Make films of the first press, too; that takes longer.")
+    ] = False,
+    paper: Annotated[str, typer.Option("--paper", help=f"The paper of the PDF: {' or '.join(PAPERS)}.")] = "a4",
+    dark: Annotated[
+        bool, typer.Option("--dark", help="Pictures and charts light on dark; the PDF stays light.")
+    ] = False,
+    template: Annotated[
+        Path | None, typer.Option("--template", metavar="FILE", help="Your own typst template for the PDF.")
+    ] = None,
+    prices: Annotated[
+        Path | None, typer.Option("--prices", metavar="FILE", help="Your price table; without one each part costs 1.")
+    ] = None,
+    rules: RulesName = None,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Say what would be written, and write nothing.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Make the sheets of one or several plans: PDF, interactive page, pictures, charts, bill, waveforms, talk outline.
+
+    Of several plans each has a folder of its own, named after its file, and what they share lies beside. Files of these
+    names that are there already are replaced, and nothing else is touched. Ctrl-C keeps what is written.
+    """
+    if paper not in PAPERS:
+        raise UsageError(f'There is no paper "{paper}": use {" or ".join(PAPERS)}.')
+    table = load_prices(prices) if prices is not None else None
+    text = template.read_text(encoding="utf-8") if template is not None else None
+    style = Style(paper, text, "dark" if dark else "light", film)
+    loaded = {path: load(path) for path in plans}
+    homes = _homes(loaded, folder)
+    if folder.exists() and not folder.is_dir():
+        raise UsageError(f'"{folder}" is a file: name a folder to write to with -o.')
+    for plan in loaded.values():
+        priced_bill(plan, table)
+    written: list[dict[str, object]] = []
+    if dry_run:
+        for path, plan in loaded.items():
+            written += [_row(homes[path], file, None) for file in sheet_files(plan, style)]
+        written += [_row(folder, file, None) for file in (together_files(len(loaded)) if len(loaded) > 1 else ())]
+    else:
+        from tickwright.material import gather_material
+
+        materials = []
+        for path, plan in loaded.items():
+            with working(f"running {path}"):
+                material = gather_material(plan, rules, table)
+            materials.append(material)
+            with working(f"making the sheet of {path}") as progress:
+                written += _write(homes[path], make_sheet(material, style, progress))
+        if len(materials) > 1:
+            written += _write(folder, make_together(materials, style))
+    _tell(loaded, written, dry_run, as_json)
+
+
+def _homes(loaded: dict[Path, Plan], folder: Path) -> dict[Path, Path]:
+    """The folder of each plan's own files."""
+    if len(loaded) == 1:
+        return dict.fromkeys(loaded, folder)
+    stems: dict[str, Path] = {}
+    for path in loaded:
+        if (other := stems.setdefault(path.stem.casefold(), path)) is not path:
+            raise UsageError(f'"{other}" and "{path}" would share one folder: make their sheets one by one.')
+    return {path: folder / path.stem for path in loaded}
+
+
+def _write(home: Path, made: Iterable[tuple[SheetFile, str | bytes]]) -> list[dict[str, object]]:
+    home.mkdir(parents=True, exist_ok=True)
+    return [_row(home, file, write_whole(home / file.name, content)) for file, content in made]
+
+
+def _row(home: Path, file: SheetFile, size: int | None) -> dict[str, object]:
+    return {"file": str(home / file.name), "what": file.what, "certain": file.certain, "bytes": size}
+
+
+def _tell(loaded: dict[Path, Plan], written: list[dict[str, object]], dry_run: bool, as_json: bool) -> None:
+    notes = [
+        f"{path}: its title holds letters that the fonts of the PDF lack; they are shown with those of this machine."
+        for path, plan in loaded.items()
+        if needs_other_fonts(plan.title)
+    ]
+    if as_json:
+        print_json({"plans": [str(path) for path in loaded], "dry_run": dry_run, "written": written, "notes": notes})
+        return
+    for row in written:
+        if dry_run:
+            doubt = "" if row["certain"] else ", if there is anything to show"
+            print(f"{row['file']}: {row['what']}{doubt}")
+        else:
+            print(f"{row['file']}: {row['what']}, {row['bytes']:,} bytes")
+    for note in notes:
+        print(note)
+    print("Nothing was written." if dry_run else f"{len(written)} files written.")

@@ -1,0 +1,78 @@
+"""What sheets are made from, gathered by runs once: dossier, recorded presses, findings, mistakes, bill."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from tickwright.diagnose import Diagnosis, WhatIf, diagnose, what_if
+from tickwright.dossier import Dossier, gather
+from tickwright.engine.running import rules_for
+from tickwright.plan.bill import Bill, Prices, priced_bill
+from tickwright.plan.model import Plan
+from tickwright.recording import Press, record_presses
+from tickwright.rules import RuleSet
+
+__all__ = ["Material", "gather_material"]
+
+MOST_ACTIVE_STEPS = 200
+MOST_MISTAKES = 150
+MOST_PARTS_TO_ALTER = 120
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """All that is known of one plan for its sheets.
+
+    `unrecorded` are the (trigger, length in steps) pairs left out of `presses` for want of room. `mistakes` is None for
+    a plan of more than 120 parts and for one that a press keeps busy for long; of others at most 150 mistakes are
+    tried, those made most easily first. `priced` says that the bill goes by the user's prices.
+    """
+
+    plan: Plan
+    rules: RuleSet
+    dossier: Dossier
+    presses: tuple[Press, ...]
+    unrecorded: tuple[tuple[str, int], ...]
+    diagnosis: Diagnosis
+    mistakes: WhatIf | None
+    bill: Bill
+    priced: bool
+
+
+def gather_material(
+    plan: Plan,
+    rules: RuleSet | str | None = None,
+    prices: Prices | None = None,
+    progress: Callable[[str], None] | None = None,
+) -> Material:
+    """Run all that the sheets of a plan show; `progress` is told what is being done.
+
+    What takes many presses is left out where one press keeps the circuit busy in more than 200 steps, as `dossier`
+    says. Raises what `gather` raises, and PlanError for prices that lack a part of the plan.
+
+    >>> from tickwright.plan import loads
+    >>> plan = loads('''format = "tickwright plan 1"
+    ... key = {"#" = "block", b = "short-button", L = "lamp"}
+    ... layer = [{rows = "#"}, {rows = "bL"}]
+    ... triggers = {press = [0, 0, 1]}
+    ... outputs = {lamp = [1, 0, 1]}''')
+    >>> material = gather_material(plan)
+    >>> material.bill.number, [press.trigger for press in material.presses if press.own]
+    (3, ['press'])
+    """
+    tell = progress or (lambda _: None)
+    ruleset = rules_for(plan, rules)
+    bill = priced_bill(plan, prices)
+    tell("measuring")
+    known = gather(plan, ruleset, most_active_steps=MOST_ACTIVE_STEPS)
+    tell("recording presses")
+    presses, unrecorded = record_presses(plan, [answer.measured for answer in known.answers], ruleset)
+    tell("looking for faults")
+    found = diagnose(plan, ruleset)
+    mistakes = None
+    if len(plan.cells) <= MOST_PARTS_TO_ALTER and not known.left_out:
+        tell("trying mistakes")
+        tried = iter(range(MOST_MISTAKES))
+        mistakes = what_if(plan, ruleset, progress=lambda _: next(tried, None) is None)
+    return Material(plan, ruleset, known, tuple(presses), tuple(unrecorded), found, mistakes, bill, prices is not None)

@@ -1,0 +1,178 @@
+"""The whole sheet of a plan as files: pictures, charts, pages, tables and, if asked for, films."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from functools import cached_property
+from typing import TYPE_CHECKING, NamedTuple
+
+from tickwright.plan.model import Plan
+from tickwright.publish.canvas import svg_text
+from tickwright.publish.chart import timing_chart
+from tickwright.publish.drawing import Theme, layer_drawing
+from tickwright.publish.isometric import CORNERS, isometric_drawing
+from tickwright.publish.legend import legend_drawing
+from tickwright.publish.pdf import pdf_bytes, sheet_charts
+from tickwright.publish.tables import bill_csv, levels_csv
+from tickwright.publish.waveform import vcd_text
+
+if TYPE_CHECKING:
+    from tickwright.material import Material
+    from tickwright.publish.film import Film
+
+Progress = Callable[[int, int], None]
+
+
+class Style(NamedTuple):
+    """How sheets are to look: the paper of the PDF, its template (None: ours), the colours, whether with films."""
+
+    paper: str = "a4"
+    template: str | None = None
+    theme: Theme = "light"
+    film: bool = False
+
+
+class SheetFile(NamedTuple):
+    """One file of a sheet: its name and what it is; not `certain` is one that is left out if it would be empty."""
+
+    name: str
+    what: str
+    certain: bool = True
+
+
+def sheet_files(plan: Plan, style: Style) -> list[SheetFile]:
+    """The files that the sheet of a plan has, known without a run."""
+    files = [
+        SheetFile("sheet.pdf", "the sheet to print"),
+        SheetFile("sheet.html", "the interactive page"),
+        *(SheetFile(f"picture-{corner}.svg", f"the whole from above the {corner} corner") for corner in CORNERS),
+        *(SheetFile(f"layer-{z}.svg", f"layer {z} from above") for z in range(plan.size[2])),
+        SheetFile("legend.svg", "what each part is drawn as"),
+    ]
+    for name in plan.triggers:
+        files += [
+            SheetFile(f"{name}-chart.svg", f"levels over time after {name}"),
+            SheetFile(f"{name}-lengths.svg", f"lengths of {name} and their holds", certain=False),
+            SheetFile(f"{name}-laps.svg", f"levels at the comparators after {name}", certain=False),
+        ]
+    files += [
+        SheetFile("bill.csv", "the bill of parts"),
+        SheetFile("levels.csv", "levels of triggers and outputs after the first press"),
+        SheetFile("levels.vcd", "the same as waveforms"),
+        SheetFile("outline.txt", "the outline of a talk"),
+    ]
+    if style.film:
+        files += [
+            SheetFile("film.mp4", "a film of the first press"),
+            SheetFile("film.gif", "the same film"),
+            SheetFile("film.vtt", "its captions as WebVTT"),
+            SheetFile("film.srt", "its captions as SRT"),
+        ]
+    return files
+
+
+def make_sheet(
+    material: Material, style: Style, progress: Progress | None = None
+) -> Iterator[tuple[SheetFile, str | bytes]]:
+    """Make the files of a sheet one after another, those left out that would be empty.
+
+    `progress(done, all)` is told of the pictures of the film.
+    """
+    maker = _Maker(material, style, progress)
+    for file in sheet_files(material.plan, style):
+        content = maker.content(file.name)
+        if content is not None:
+            yield file, content
+
+
+class _Maker:
+    """Makes files by name; what several of them need is made once."""
+
+    def __init__(self, material: Material, style: Style, progress: Progress | None) -> None:
+        self.material = material
+        self.style = style
+        self.progress = progress
+
+    @cached_property
+    def charts(self) -> dict[str, str]:
+        drawings = sheet_charts(self.material, self.style.theme)
+        return {name: svg_text(drawing) for name, drawing in drawings.items()}
+
+    @cached_property
+    def film(self) -> Film:
+        from tickwright.publish.film import make_film
+
+        own = [press.recording for press in self.material.presses if press.own]
+        return make_film(own[:1], theme=self.style.theme, progress=self.progress)
+
+    def content(self, name: str) -> str | bytes | None:
+        """What is in the file of that name; None if it would be empty."""
+        stem, _, suffix = name.rpartition(".")
+        if suffix == "svg":
+            return self._picture(stem)
+        if stem == "film":
+            return self._film(suffix)
+        return self._page(name)
+
+    def _picture(self, stem: str) -> str | None:
+        plan, rules, theme = self.material.plan, self.material.rules, self.style.theme
+        kind, _, which = stem.partition("-")
+        if stem == "legend":
+            return svg_text(legend_drawing(plan.cells.values(), rules, theme))
+        if kind == "picture" and which in CORNERS:
+            return svg_text(isometric_drawing(plan, rules, theme=theme, corner=which))
+        if kind == "layer" and which.isdigit():
+            return svg_text(layer_drawing(plan, rules, int(which), theme=theme))
+        return self.charts.get(stem)
+
+    def _page(self, name: str) -> str | bytes:
+        material = self.material
+        trace = next(press.recording.trace for press in material.presses if press.own)
+        if name == "sheet.pdf":
+            return pdf_bytes(material, self.style.paper, self.style.template)
+        if name == "sheet.html":
+            return interactive([material])
+        if name == "bill.csv":
+            return bill_csv(material.bill)
+        if name == "levels.csv":
+            return levels_csv(trace)
+        if name == "levels.vcd":
+            return vcd_text(trace)
+        from tickwright.publish.film import talk_outline
+
+        return talk_outline(material.dossier, material.bill, self.film.captions if self.style.film else ())
+
+    def _film(self, suffix: str) -> str | bytes:
+        from tickwright.publish.film import gif_bytes, mp4_bytes, srt_text, vtt_text
+
+        if suffix in ("vtt", "srt"):
+            return (vtt_text if suffix == "vtt" else srt_text)(self.film.captions)
+        return (gif_bytes if suffix == "gif" else mp4_bytes)(self.film.shots)
+
+
+def interactive(materials: Sequence[Material]) -> str:
+    """The interactive page of one design, or of two side by side."""
+    from tickwright.publish.interactive import Design, interactive_sheet
+
+    return interactive_sheet([Design(one.dossier, one.presses, one.bill, one.unrecorded) for one in materials])
+
+
+def together_files(count: int) -> list[SheetFile]:
+    """The files that several plans share."""
+    pair = [SheetFile("together.html", "both on one interactive page, in step")] if count == 2 else []
+    return [SheetFile("together-chart.svg", "all designs on one clock"), *pair]
+
+
+def make_together(materials: Sequence[Material], style: Style) -> Iterator[tuple[SheetFile, str]]:
+    """Make the files that several plans share: the first press of each on one clock; for two an interactive page."""
+    chart, *pages = together_files(len(materials))
+    named: dict[str, int] = {}
+    runs = {}
+    for one in materials:
+        title = one.plan.title or "Untitled plan"
+        named[title] = named.get(title, 0) + 1
+        label = title if named[title] == 1 else f"{title} ({named[title]})"
+        runs[label] = next(press.recording for press in one.presses if press.own)
+    yield chart, svg_text(timing_chart(runs, style.theme))
+    for page in pages:
+        yield page, interactive(materials)
