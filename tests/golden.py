@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from difflib import unified_diff
 from pathlib import Path
 
@@ -24,3 +25,21 @@ def hold_to(golden: Path, made: str) -> None:
     lines = list(unified_diff(old.splitlines(), made.splitlines(), golden.name, new.name, lineterm="", n=1))
     shown = "\n".join(line[:200] for line in lines[:20])
     pytest.fail(f"{golden} is not what is made now: look at {new.name} beside it.\n{shown}", pytrace=False)
+
+
+def hold_page_to(golden: Path, made: bytes, tolerance: float = 1.0) -> None:
+    """Fail if a picture differs from the golden PNG in size, or by more than `tolerance` of 255 on the average.
+
+    Rounding differs a little from one processor to another; a line of text that moves makes more than that.
+    """
+    from PIL import Image, ImageChops, ImageStat
+
+    new = golden.with_name(golden.name + ".new")
+    if golden.exists():
+        old, now = (Image.open(file).convert("L") for file in (golden, io.BytesIO(made)))
+        if old.size == now.size and ImageStat.Stat(ImageChops.difference(old, now)).mean[0] <= tolerance:
+            new.unlink(missing_ok=True)
+            return
+    golden.parent.mkdir(parents=True, exist_ok=True)
+    new.write_bytes(made)
+    pytest.fail(f"{golden} is not what is made now: look at {new.name} beside it.", pytrace=False)

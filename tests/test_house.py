@@ -18,7 +18,8 @@ SOURCE = ROOT / "src"
 # A unit is a file or package directly under src/tickwright. Each may import those before it.
 ORDER = (
     "late", "errors", "durations", "space", "findings", "parts",
-    "rules", "plan", "engine", "measure", "verify", "diagnose", "design", "dossier", "recording", "material", "sweep", "publish",
+    "rules", "plan", "engine", "measure", "verify", "diagnose", "design", "dossier", "recording", "material",
+    "sweep", "publish",
     "workbench", "cli",
 )  # fmt: skip
 LEAVES = ("workbench", "cli")

@@ -48,8 +48,8 @@ def gather_material(
 ) -> Material:
     """Run all that the sheets of a plan show; `progress` is told what is being done.
 
-    What takes many presses is left out where one press keeps the circuit busy in more than 200 steps, as `dossier`
-    says. Raises what `gather` raises, and PlanError for prices that lack a part of the plan.
+    Where one press keeps the circuit busy in more than 200 steps, what takes many presses is left out, as the dossier
+    says, and ties are not looked for. Raises what `gather` raises, and PlanError for prices that lack a part.
 
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"
@@ -69,7 +69,7 @@ def gather_material(
     tell("recording presses")
     presses, unrecorded = record_presses(plan, [answer.measured for answer in known.answers], ruleset)
     tell("looking for faults")
-    found = diagnose(plan, ruleset)
+    found = diagnose(plan, ruleset, depth="pressed" if known.left_out else "all")
     mistakes = None
     if len(plan.cells) <= MOST_PARTS_TO_ALTER and not known.left_out:
         tell("trying mistakes")

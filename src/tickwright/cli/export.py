@@ -135,6 +135,14 @@ def _model(job: Job) -> bytes:
     return glb_bytes(job.recording)
 
 
+def _pdf(job: Job) -> bytes:
+    from tickwright.material import gather_material
+    from tickwright.publish import pdf_bytes
+
+    prices = load_prices(job.prices) if job.prices is not None else None
+    return pdf_bytes(gather_material(job.plan, job.rules, prices))
+
+
 def _interactive(job: Job) -> str:
     from tickwright import gather
     from tickwright.publish import Design, interactive_sheet
@@ -188,6 +196,7 @@ def _laps(job: Job) -> str:
 FORMATS = (
     Format("svg", ".svg", "A picture of the plan, or of one layer.", lambda job: svg_text(job.drawing())),
     Format("png", ".png", "The same picture in pixels.", lambda job: png_bytes(job.drawing())),
+    Format("pdf", ".pdf", "The sheet to print, on A4; for other paper see tickwright sheet.", _pdf),
     Format("chart", "-chart.svg", "The levels of triggers and outputs over time, with durations.", _timing),
     Format("lengths", "-lengths.svg", "A chart of every length of the first trigger and its hold.", _lengths),
     Format("laps", "-laps.svg", "A chart of the levels at each comparator, turn by turn.", _laps),

@@ -24,6 +24,7 @@ Theme = Literal["light", "dark"]
 Colours = Mapping[str, str]
 
 CELL = 56.0  # pixels along a cell of a layer
+WIDEST_FOR_TITLE = 900.0
 SMALL, TEXT, LARGE = 11.0, 13.0, 17.0  # sizes of text
 
 
@@ -122,7 +123,7 @@ def layer_drawing(plan: Plan, rules: RuleSet, z: int, moment: Moment | None = No
     wide, high = plan.size[0], plan.size[1]
     named = {cell: names for cell, names in scene.names.items() if cell[2] == z}
     left, top = 44.0, 102.0 if moment is not None else 85.0
-    width = max(left + wide * CELL + 84, 420.0)
+    width = max(left + wide * CELL + 84, 420.0, title_width(plan))
     where = f"Layer z = {z} of 0 to {plan.size[2] - 1}"
     groups = [Group(tuple(heading(scene, f"{where}, from above", width)))]
     groups.append(Group(tuple(_axes(scene, left, top))))
@@ -162,6 +163,11 @@ def described(scene: Scene, z: int | None, notes: Iterable[str]) -> str:
     if caption:
         pieces.append(f"Shown is the {caption}.")
     return " ".join(pieces)
+
+
+def title_width(plan: Plan) -> float:
+    """How wide a picture should be for the title of the plan, within reason."""
+    return min(text_width(plan.title, LARGE) + 30, WIDEST_FOR_TITLE)
 
 
 def heading(scene: Scene, what: str, width: float, room: float | None = None) -> Iterator[Mark]:

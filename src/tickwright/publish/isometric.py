@@ -22,6 +22,7 @@ from tickwright.publish.drawing import (
     heading,
     name_note,
     paint,
+    title_width,
     titled,
 )
 from tickwright.publish.symbols import Shape, turned_shape
@@ -152,7 +153,7 @@ def _framed(scene: Scene, view: View, sight: _Sight, groups: list[Group], corner
     left, right, top, bottom = min(xs), max(xs), min(ys), max(ys)
     labels = list(_labels(scene, view, sight, right + 34, top))
     label_width = max((text_width(mark.text, TEXT) for mark in labels if mark.form == "text"), default=0.0)
-    width = max(right - left + 34 + max(label_width, 60) + 60, 500.0)
+    width = max(right - left + 34 + max(label_width, 60) + 60, 500.0, title_width(scene.plan))
     head = 120.0 if scene.moment is not None else 103.0
     shift = (40.0 - left, head - top)
     bottom = max([bottom, *(point[1] + 8 for mark in labels for point in mark.points)]) + shift[1]

@@ -12,6 +12,7 @@ from tickwright.publish.chart import timing_chart
 from tickwright.publish.drawing import Theme, layer_drawing
 from tickwright.publish.isometric import CORNERS, isometric_drawing
 from tickwright.publish.legend import legend_drawing
+from tickwright.publish.model import glb_bytes
 from tickwright.publish.pdf import pdf_bytes, sheet_charts
 from tickwright.publish.tables import bill_csv, levels_csv
 from tickwright.publish.waveform import vcd_text
@@ -59,6 +60,7 @@ def sheet_files(plan: Plan, style: Style) -> list[SheetFile]:
         SheetFile("bill.csv", "the bill of parts"),
         SheetFile("levels.csv", "levels of triggers and outputs after the first press"),
         SheetFile("levels.vcd", "the same as waveforms"),
+        SheetFile("model.glb", "a model for 3D programs, with that run"),
         SheetFile("outline.txt", "the outline of a talk"),
     ]
     if style.film:
@@ -127,7 +129,7 @@ class _Maker:
 
     def _page(self, name: str) -> str | bytes:
         material = self.material
-        trace = next(press.recording.trace for press in material.presses if press.own)
+        own = next(press.recording for press in material.presses if press.own)
         if name == "sheet.pdf":
             return pdf_bytes(material, self.style.paper, self.style.template)
         if name == "sheet.html":
@@ -135,9 +137,11 @@ class _Maker:
         if name == "bill.csv":
             return bill_csv(material.bill)
         if name == "levels.csv":
-            return levels_csv(trace)
+            return levels_csv(own.trace)
         if name == "levels.vcd":
-            return vcd_text(trace)
+            return vcd_text(own.trace)
+        if name == "model.glb":
+            return glb_bytes(own)
         from tickwright.publish.film import talk_outline
 
         return talk_outline(material.dossier, material.bill, self.film.captions if self.style.film else ())

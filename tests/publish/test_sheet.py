@@ -1,0 +1,152 @@
+"""Sheets: every example's is made whole; the PDF is the same each time, looks as looked at, takes texts as texts."""
+
+from __future__ import annotations
+
+import json
+import re
+import xml.etree.ElementTree as ET
+from dataclasses import replace
+from decimal import Decimal
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+
+import pytest
+import typst
+
+from golden import hold_page_to
+from tickwright import load
+from tickwright.errors import UsageError
+from tickwright.material import Material, gather_material
+from tickwright.publish import Style, make_sheet, make_together, needs_other_fonts, pdf_bytes, sheet_data, sheet_files
+
+HERE = Path(__file__).resolve().parent
+EXAMPLES = HERE.parents[1] / "examples"
+NASTY = '"Fähre" <script>alert(1)</script> & #panic("no") *b* $x$ @ref Паром Λ'
+
+
+@cache
+def material(name: str) -> Material:
+    return gather_material(load(EXAMPLES / f"{name}.toml"))
+
+
+@pytest.mark.parametrize("name", sorted(path.stem for path in EXAMPLES.glob("*.toml")))
+def test_the_sheet_of_every_example_is_made_whole(name):
+    style = Style()
+    gathered = material(name)
+    made = dict(make_sheet(gathered, style))
+    files = sheet_files(gathered.plan, style)
+    assert [file for file in files if file.certain] == [file for file in made if file.certain]
+    assert set(made) <= set(files)
+    for file, content in made.items():
+        assert content, file.name
+        if file.name.endswith(".svg"):
+            ET.fromstring(content)
+    pdf = next(content for file, content in made.items() if file.name == "sheet.pdf")
+    assert pdf.startswith(b"%PDF-")
+    verdict = sheet_data(gathered)["verdict"]
+    assert verdict["good"], verdict
+    assert verdict["head"].startswith("It does what it promises")
+    material.cache_clear()
+
+
+def small() -> Material:
+    return material("edge-detector")
+
+
+def size(pdf: bytes) -> tuple[float, float]:
+    """Width and height of the first page."""
+    found = re.search(rb"/MediaBox ?\[0 0 ([0-9.]+) ([0-9.]+)\]", pdf)
+    assert found
+    return float(found[1]), float(found[2])
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_a_pdf_is_the_same_to_the_byte(paper):
+    again = gather_material(load(EXAMPLES / "edge-detector.toml"))
+    assert pdf_bytes(small(), paper) == pdf_bytes(again, paper)
+
+
+def test_paper_is_as_large_as_asked_for():
+    # A4 is 210 by 297 mm (ISO 216), letter 8.5 by 11 inches; a point is 1/72 inch.
+    assert size(pdf_bytes(small(), "a4")) == pytest.approx((210 / 25.4 * 72, 297 / 25.4 * 72), abs=0.01)
+    assert size(pdf_bytes(small(), "letter")) == pytest.approx((8.5 * 72, 11 * 72), abs=0.01)
+    with pytest.raises(UsageError, match='There is no paper "a3": use a4 or letter'):
+        pdf_bytes(small(), "a3")
+
+
+def test_pages_are_as_they_were_looked_at():
+    data = json.dumps(sheet_data(material("stacked-loop-3")))
+    template = files("tickwright.publish").joinpath("templates", "sheet.typ").read_bytes()
+    pages = typst.compile(template, format="png", ppi=48, sys_inputs={"sheet": data}, ignore_system_fonts=True)
+    assert len(pages) > 5
+    for number, page in enumerate(pages, 1):
+        hold_page_to(HERE / "golden" / "sheet" / f"stacked-loop-3-page-{number}.png", page)
+
+
+def test_a_title_of_any_letters_shows_as_it_is_and_injects_nothing():
+    named = replace(small().plan, title=NASTY)
+    gathered = replace(small(), plan=named)
+    pdf = pdf_bytes(gathered)
+    # The title stands in the metadata of the file, which is plain XML.
+    assert "&quot;Fähre&quot; &lt;script&gt;".encode() in pdf or '"Fähre" &lt;script&gt;'.encode() in pdf
+    assert b"#panic(" in pdf
+    assert "Паром Λ".encode() in pdf
+    assert sheet_data(gathered)["title"] == NASTY
+
+
+def test_letters_that_our_fonts_lack_are_known():
+    assert not needs_other_fonts(json.dumps(sheet_data(small()), ensure_ascii=False))
+    assert not needs_other_fonts(NASTY)
+    assert needs_other_fonts("渡し船")
+    assert needs_other_fonts("עברית")
+    pdf_bytes(replace(small(), plan=replace(small().plan, title="渡し船")))
+
+
+def test_the_sheet_tells_what_it_was_made_from():
+    data = sheet_data(material("stacked-loop-3"))
+    steps = [step for layer in data["build"] for step in layer["steps"]]
+    assert [step["number"] for step in steps] == list(range(1, len(steps) + 1))
+    assert ("2 × comparator east", "x 3 to 4, y 0", "output to the east, back to the west") in [
+        (step["part"], step["place"], step["hint"]) for step in steps
+    ]
+    assert data["bill"]["rows"][-1] == ["total", "19", "", "19"]
+    assert ["press -> lamp", "one-shot", "0.1 s (1 tick)", "5.4 s (54 ticks)", "0.15 s (1.5 ticks)"] in [
+        row[:5] for row in data["measures"]["rows"]
+    ]
+    assert len(data["layers"]) == 4
+    assert {row["part"] for row in data["legend"]} >= {"comparator west", "wire", "lamp"}
+    (lamp, _) = data["mistakes"]
+    assert lamp["head"] == "press → lamp"
+    assert any("wire" in row[0] for group in lamp["groups"] for row in group["rows"])
+
+
+def test_prices_are_the_users_and_failures_are_not_hidden():
+    plan = load(EXAMPLES / "edge-detector.toml")
+    dear = gather_material(plan, prices=dict.fromkeys(plan.bill(), Decimal("0.5")))
+    assert sheet_data(dear)["bill"]["rows"][-1] == ["total", str(len(plan.cells)), "", f"{len(plan.cells) / 2}"]
+    assert sheet_data(dear)["bill_note"] == "Prices are your own."
+    (wish, *_) = plan.expectations
+    broken = gather_material(replace(plan, expectations=(replace(wish, hold_steps=7, within_steps=0),)))
+    verdict = sheet_data(broken)["verdict"]
+    assert not verdict["good"]
+    assert verdict["head"].startswith("It does not do what it promises: 1 of ")
+    assert any("FAILED" in line and "hold" in line for line in verdict["lines"])
+
+
+def test_a_template_of_ones_own_takes_the_place_of_ours():
+    own = "#set document(date: none)\n#let s = json(bytes(sys.inputs.sheet))\n#s.title"
+    assert pdf_bytes(small(), template=own).startswith(b"%PDF-")
+    with pytest.raises(UsageError, match=r"cannot be set: .*unclosed"):
+        pdf_bytes(small(), template="#let x = (")
+
+
+def test_several_plans_share_a_clock_and_two_a_page():
+    one, other = material("edge-detector"), material("pulse-shortener")
+    pair = {file.name: content for file, content in make_together([one, other], Style())}
+    assert set(pair) == {"together-chart.svg", "together.html"}
+    assert one.plan.title in pair["together-chart.svg"]
+    assert other.plan.title in pair["together-chart.svg"]
+    three = {file.name: content for file, content in make_together([one, other, one], Style())}
+    assert set(three) == {"together-chart.svg"}
+    assert f"{one.plan.title} (2)" in three["together-chart.svg"]
