@@ -76,6 +76,16 @@ def until(page, condition):
     pytest.fail(f"never came true: {condition}")
 
 
+def another(canvas, before):
+    """What a canvas shows once that is another picture than before."""
+    for _ in range(50):
+        now = canvas.screenshot()
+        if now != before:
+            return now
+        canvas.page.wait_for_timeout(100)
+    pytest.fail("the picture stays the same")
+
+
 def shown(page, pane=0):
     """What the named cells of a pane show, as {name: level}."""
     texts = page.locator("figure").nth(pane).locator(".shown li").all_inner_texts()
@@ -163,12 +173,9 @@ def test_the_view_turns_and_layers_come_off(browser, sheet):
         page.mouse.down()
         page.mouse.move(x + 90, y - 20, steps=4)
         page.mouse.up()
-        page.wait_for_timeout(150)
-        turned = canvas.screenshot()
-        assert turned != before
+        turned = another(canvas, before)
         page.locator("#layer").fill("0")
-        page.wait_for_timeout(150)
-        assert canvas.screenshot() != turned
+        another(canvas, turned)
         assert page.locator("#layer-shown").inner_text() == "0"
         untroubled(seen, sheet)
 
@@ -231,8 +238,7 @@ def test_the_build_goes_step_by_step(browser, sheet):
         for _ in range(11):
             page.locator("#build-back").press("Enter")
         assert page.locator("#build-now").inner_text() == "Step 1 of 12, layer 0: 6 × block at (0, 0, 0) to (5, 0, 0)."
-        page.wait_for_timeout(150)
-        assert page.locator("canvas").first.screenshot() != whole
+        another(page.locator("canvas").first, whole)
         page.locator("#build-next").press("Enter")
         assert "lamp at (2, 0, 1)" in page.locator("[aria-current=step]").inner_text()
         untroubled(seen, sheet)
