@@ -21,7 +21,7 @@ from tickwright.diagnose.finders import FINDERS
 from tickwright.errors import PlanError, UsageError
 from tickwright.findings import SEVERITIES, Finding
 from tickwright.parts import Part, parse_part
-from tickwright.plan import apply_edits, join
+from tickwright.plan import apply_edits, join, mirror, rotate
 from tickwright.rules import load_rules
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -96,6 +96,17 @@ def test_the_repair_makes_it_go_away_and_brings_nothing_new(code):
     before = Counter(finding.code for finding in found(code))
     assert Counter(finding.code for finding in after)[code] == before[code] - 1
     assert not Counter(finding.code for finding in after) - before
+
+
+@pytest.mark.parametrize("code", MENDED)
+def test_turned_and_mirrored_it_is_found_and_mended_alike(code):
+    case = cases()[code]
+    plan = rotate(mirror(case.wrong.plan(), "x"), 3)
+    turned = diagnose(plan, case.rules).findings
+    assert Counter(finding.code for finding in turned) == Counter(finding.code for finding in found(code))
+    repair = next(finding.repair for finding in turned if finding.code == code)
+    assert repair is not None
+    assert repair.verified
 
 
 @pytest.mark.parametrize("path", sorted(ROOT.glob("examples/*.toml")), ids=lambda path: path.stem)

@@ -8,7 +8,7 @@ from itertools import pairwise
 from tickwright.diagnose.acting import repeaters_on
 from tickwright.diagnose.evidence import Evidence
 from tickwright.diagnose.suspicion import Suspicion, put, suspicion, take
-from tickwright.findings import Repair
+from tickwright.findings import Edit, Repair
 from tickwright.parts import CONTAINERS, PARTS, Part
 from tickwright.space import Cell, beside, zyx
 
@@ -137,9 +137,13 @@ def _kept(ev: Evidence, cells: tuple[Cell, ...]) -> Iterator[Repair]:
 
 def _floored(ev: Evidence, cells: tuple[Cell, ...]) -> Iterator[Repair]:
     x, y, z = cells[0]
+    room = (max(0, -x), max(0, -y), 0)  # beyond the edge of the grid: all moves on first
+    far = (ev.plan.size[0] - 1, ev.plan.size[1] - 1, ev.plan.size[2] - 1)
+    moved = (Edit("move", (0, 0, 0), last=far, offset=room),) if any(room) else ()
     for level in range(z - 1, -1, -1):
         if (x, y, level) not in ev.plan.cells:
-            yield Repair(f"Put a block below, at {(x, y, level)}.", (put((x, y, level), "block"),))
+            goal = (x + room[0], y + room[1], level)
+            yield Repair(f"Put a block below, at {goal}.", (*moved, put(goal, "block")))
 
 
 _PROPOSALS = {
