@@ -23,7 +23,7 @@ from tickwright.space import Cell
 IDLE_STEPS = 800
 SPARE_STEPS = 600
 MOST_WATCHED = 200_000  # cells watched times triggers pressed
-UNWATCHED = ("block", "insulator", "power-block", "crate")
+UNWATCHED = ("block", "insulator", "power-block")
 Changes = list[tuple[int, int]]
 
 
