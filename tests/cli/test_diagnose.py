@@ -177,3 +177,28 @@ def test_mend_only_what_is_asked_for(call, backwards, tmp_path):
     code, out, _ = call("diagnose", backwards, "--mend", tmp_path / "it.toml", "--only", "lamp-flashes")
     assert code == 0
     assert out.startswith("No repair to do: nothing written.\nLeft:\n  error: Nothing that a trigger changes")
+
+
+@pytest.mark.parametrize(
+    ("name", "words", "kept"),
+    [("what_if", ["--what-if"], "of 7 mistakes"), ("find_causes", ["--observed", "hold 1.2 s"], "7 builds were run")],
+)
+def test_long_jobs_stopped_by_hand_keep_what_they_have(monkeypatch, call, backwards, name, words, kept):
+    command = importlib.import_module("tickwright.cli.diagnose")
+    whole = getattr(command, name)
+
+    def interrupted(*given):
+        *others, progress = given
+
+        def told(text: str) -> bool:
+            if text.startswith("7 of"):
+                signal.raise_signal(signal.SIGINT)  # as Ctrl-C after seven builds
+            return progress(text)
+
+        return whole(*others, told)
+
+    monkeypatch.setattr(command, name, interrupted)
+    code, out, err = call("diagnose", backwards, *words)
+    assert (code, err) == (0, "")
+    assert "Stopped before all" in out
+    assert kept in out

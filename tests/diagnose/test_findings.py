@@ -14,7 +14,7 @@ import pytest
 
 from tickwright import Edit, diagnose, load, measure, run
 from tickwright.diagnose import CODES, explain, find_code, mend, most_rises
-from tickwright.diagnose.cases import Case, cases
+from tickwright.diagnose.cases import Case, Sketch, cases
 from tickwright.diagnose.evidence import Evidence
 from tickwright.diagnose.explaining import findings_of
 from tickwright.diagnose.finders import FINDERS
@@ -176,6 +176,21 @@ def test_the_message_says_where_to_regenerate():
     assert "The last cell with any is (15, 0, 1): regenerate there or before." in finding.message
     assert finding.repair is not None
     assert finding.repair.edits == (Edit("place", (15, 0, 1), "repeater east"),)
+
+
+def test_a_wire_that_climbs_to_another_line_is_cut_off_by_a_block():
+    sketch = Sketch(
+        ("bwwr/####", "..../bwwr"),
+        {"press": (0, 0, 1), "ring": (0, 1, 2)},
+        {"barrier": (3, 0, 1), "bell": (3, 1, 2)},
+    )
+    assert [answer.kind for answer in measure(sketch.plan(), "press")] == ["one-shot", "one-shot"]
+    found = diagnose(sketch.plan()).findings
+    assert [finding.code for finding in found] == ["wires-joined"]
+    assert found[0].repair is not None
+    assert found[0].repair.edits == (Edit("place", (1, 0, 2), "block"), Edit("place", (2, 0, 2), "block"))
+    mended = apply_edits(sketch.plan(), found[0].repair.edits)
+    assert [answer.kind for answer in measure(mended, "press")] == ["one-shot", "none"]
 
 
 def test_a_container_that_is_no_output_is_watched_all_the_same():
