@@ -10,10 +10,26 @@ from hashlib import blake2b
 from pathlib import Path
 from typing import Any
 
-from numba import njit
+import numpy as np
+from numba import config, njit, types
+from numba.core.typing import signature
+from numba.extending import intrinsic
 
 from tickwright.engine.fast import arrays as a
 from tickwright.engine.fast import signals, steps
+
+
+@intrinsic
+def _pointer(context, array):
+    """Where an array's entries lie: all that compiled functions hand on, in a register, counting no references."""
+
+    def code(context, builder, signature, arguments):
+        return context.make_array(signature.args[0])(context, builder, arguments[0]).data
+
+    return signature(types.CPointer(array.dtype), array), code
+
+
+pointer: Any = (lambda array: array) if config.DISABLE_JIT else _pointer
 
 
 def _sources() -> int:
@@ -25,21 +41,21 @@ def _sources() -> int:
 
 
 def _entries(made_from: int) -> tuple[Any, ...]:
-    @njit(cache=True, nogil=True)
+    @njit(cache=True, nogil=True, _nrt=False)
     def start(m, e, h, x, c):
         c[a.MADE_FROM] = made_from
-        steps.start(m, e, h, x, c)
+        steps.start(pointer(m), pointer(e), pointer(h), pointer(x), pointer(c))
 
-    @njit(cache=True, nogil=True)
+    @njit(cache=True, nogil=True, _nrt=False)
     def advance(m, e, h, x, c, until):
         c[a.MADE_FROM] = made_from
-        return steps.advance(m, e, h, x, c, until)
+        return steps.advance(pointer(m), pointer(e), pointer(h), pointer(x), pointer(c), until)
 
-    @njit(cache=True, nogil=True)
+    @njit(cache=True, nogil=True, _nrt=False)
     def tell_all(m, e, h, x, c, actors):
         c[a.MADE_FROM] = made_from
         for i in actors:
-            signals.tell(m, e, h, x, c, i)
+            signals.tell(pointer(m), pointer(e), pointer(h), pointer(x), pointer(c), np.int64(i))
 
     return start, advance, tell_all
 

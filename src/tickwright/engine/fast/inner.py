@@ -50,5 +50,5 @@ class _InnerCompiler(CompilerBase):
 
 
 inner: Any = njit(  # type: ignore[call-overload]
-    no_cpython_wrapper=True, no_cfunc_wrapper=True, pipeline_class=_InnerCompiler
+    no_cpython_wrapper=True, no_cfunc_wrapper=True, pipeline_class=_InnerCompiler, _nrt=False
 )

@@ -125,30 +125,31 @@ def schedule(m, e, h, x, c, i, delay, order):
 
 
 @inner
-def push_turn(m, e, h, x, c, turn):
-    """Put a turn into the heap of turns, which is made anew when it is full."""
-    length = c[a.TURNS_LENGTH]
-    if length == c[a.TURNS_ROOM]:
-        length = 0
-        for at in range(e[a.HOPPERS], e[a.HOPPERS_END]):
-            i = np.int64(e[at])
-            if x[c[a.MATTER] + i * a.MATTERS + a.TURN] >= 0:
-                c[c[a.TURNS] + length] = (np.int64(x[c[a.MATTER] + i * a.MATTERS + a.TURN]) << 31) | np.int64(
-                    m[i * a.ROW + a.RANK]
-                )
-                length += 1
-        c[c[a.TURNS] : c[a.TURNS] + length].sort()
-        c[a.TURNS_LENGTH] = length
-        return
-    at = length
-    c[a.TURNS_LENGTH] = length + 1
+def sift_turn(m, e, h, x, c, turn):
+    """Put a turn into the heap of turns, which has room for it."""
+    turns, at = c[a.TURNS], c[a.TURNS_LENGTH]
+    c[a.TURNS_LENGTH] = at + 1
     while at > 0:
         parent = (at - 1) >> 1
-        if c[c[a.TURNS] + parent] <= turn:
+        if c[turns + parent] <= turn:
             break
-        c[c[a.TURNS] + at] = c[c[a.TURNS] + parent]
+        c[turns + at] = c[turns + parent]
         at = parent
-    c[c[a.TURNS] + at] = turn
+    c[turns + at] = turn
+
+
+@inner
+def push_turn(m, e, h, x, c, turn):
+    """Put a turn into the heap of turns, which is made anew when it is full."""
+    if c[a.TURNS_LENGTH] < c[a.TURNS_ROOM]:
+        sift_turn(m, e, h, x, c, turn)
+        return
+    c[a.TURNS_LENGTH] = 0
+    for at in range(e[a.HOPPERS], e[a.HOPPERS_END]):
+        i = np.int64(e[at])
+        waits = np.int64(x[c[a.MATTER] + i * a.MATTERS + a.TURN])
+        if waits >= 0:
+            sift_turn(m, e, h, x, c, (waits << 31) | np.int64(m[i * a.ROW + a.RANK]))
 
 
 @inner
@@ -270,7 +271,8 @@ def begin_merge(m, e, h, x, c):
     """A change of several actors begins: nobody is to be told yet."""
     c[a.STAMP] += 1
     if c[a.STAMP] == MOST_STAMPS:
-        x[c[a.STAMPS] : c[a.BUFFER]] = 0
+        for at in range(c[a.STAMPS], c[a.BUFFER]):
+            x[at] = 0
         c[a.STAMP] = 1
     c[a.BUFFER_LENGTH] = 0
 
