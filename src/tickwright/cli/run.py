@@ -21,7 +21,10 @@ def command(
         typer.Option("--do", metavar="STEP:WHO[:ACT]", help='An act of the hand, such as "20:press"; may be repeated.'),
     ] = None,
     duration: Annotated[str, typer.Option("--for", metavar="DURATION", help="How long to simulate.")] = "10 s",
-    engine: Annotated[str, typer.Option("--engine", help="Which engine.")] = "reference",
+    engine: Annotated[
+        str | None,
+        typer.Option("--engine", metavar="reference|fast", help="Which engine; by itself the one that is sooner done."),
+    ] = None,
     rules: RulesName = None,
     order: Order = "canonical",
     watch: Annotated[

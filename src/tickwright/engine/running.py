@@ -20,6 +20,8 @@ from tickwright.space import Cell
 
 ENGINES = ("reference", "fast")
 LONGEST_RUN = 10**9
+LARGE_PLAN = 20_000  # parts from which the fast engine pays from the start
+MOST_WORK = 60_000  # steps and appointments, about a second, after which the reference engine gives way
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,12 +49,13 @@ def run(
     steps: int = 200,
     rules: RuleSet | str | None = None,
     order: str = "canonical",
-    engine: str = "reference",
+    engine: str | None = None,
     watch: Mapping[str, Cell] | None = None,
 ) -> Run:
     """Simulate steps 0 to `steps` - 1 and record what the outputs (or the cells in `watch`) show.
 
     `hand` holds acts or their texts, `STEP:WHO[:ACT]`; `order` is "canonical", "reversed" or a seed (a whole number).
+    Both engines give the same; without an `engine` the reference begins, and the fast one takes over what is large.
     Raises UsageError for acts or options that cannot be meant, PlanError for a plan that the rules refuse.
 
     >>> from tickwright.plan import loads
@@ -66,7 +69,7 @@ def run(
     """
     if not 1 <= steps <= LONGEST_RUN:
         raise UsageError(f"A run of {steps} steps cannot be made: use 1 to {LONGEST_RUN:,} steps.")
-    if engine not in ENGINES:
+    if engine is not None and engine not in ENGINES:
         raise UsageError(f'There is no engine "{engine}": use {" or ".join(ENGINES)}.')
     check_order(order)
     ruleset = rules_for(plan, rules)
@@ -74,21 +77,32 @@ def run(
     acts = script(plan, hand)
     watched = dict(plan.outputs if watch is None else watch)
     in_time = [act for act in acts if act.step < steps]
-    run_it = _run_fast if engine == "fast" else _run_reference
-    trace, notes = run_it(plan, ruleset, order, watched, in_time, steps)
+    done = None
+    if engine == "reference" or (engine is None and len(plan.cells) < LARGE_PLAN):
+        done = _run_reference(plan, ruleset, order, watched, in_time, steps, None if engine else MOST_WORK)
+    used = "reference" if done else "fast"
+    trace, notes = done or _run_fast(plan, ruleset, order, watched, in_time, steps)
     for act in acts[len(in_time) :]:
         message = f'"{act}" comes after the end of the run, which has the steps 0 to {steps - 1}: it was not done.'
         notes.add("act-after-end", "warning", message, (act.cell,), act.step)
-    return Run(plan, ruleset.name, engine, trace, notes.findings())
+    return Run(plan, ruleset.name, used, trace, notes.findings())
 
 
 def _run_reference(
-    plan: Plan, rules: RuleSet, order: str, watched: Mapping[str, Cell], acts: list[Act], steps: int
-) -> tuple[Trace, Notes]:
+    plan: Plan,
+    rules: RuleSet,
+    order: str,
+    watched: Mapping[str, Cell],
+    acts: list[Act],
+    steps: int,
+    most_work: int | None,
+) -> tuple[Trace, Notes] | None:
+    """What the run leaves; None if it takes more work than that."""
     recorder = Recorder(watched)
     simulation = Simulation(plan, rules, order, watched, recorder.sample)
     simulation.queue_acts(acts)
-    simulation.advance(steps)
+    if not simulation.advance(steps, most_work):
+        return None
     return recorder.finish(steps), simulation.notes
 
 

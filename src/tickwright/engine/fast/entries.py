@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 from numba import config, njit, types
-from numba.core.typing import signature
+from numba.core.typing.templates import signature
 from numba.extending import intrinsic
 
 from tickwright.engine.fast import arrays as a
@@ -29,7 +29,7 @@ def _pointer(context, array):
     return signature(types.CPointer(array.dtype), array), code
 
 
-pointer: Any = (lambda array: array) if config.DISABLE_JIT else _pointer
+pointer: Any = (lambda array: array) if vars(config)["DISABLE_JIT"] else _pointer
 
 
 def _sources() -> int:
@@ -40,18 +40,21 @@ def _sources() -> int:
     return int.from_bytes(digest.digest(), "big")
 
 
+entry: Any = njit(cache=True, nogil=True, _nrt=False)  # type: ignore[call-overload]
+
+
 def _entries(made_from: int) -> tuple[Any, ...]:
-    @njit(cache=True, nogil=True, _nrt=False)
+    @entry
     def start(m, e, h, x, c):
         c[a.MADE_FROM] = made_from
         steps.start(pointer(m), pointer(e), pointer(h), pointer(x), pointer(c))
 
-    @njit(cache=True, nogil=True, _nrt=False)
+    @entry
     def advance(m, e, h, x, c, until):
         c[a.MADE_FROM] = made_from
         return steps.advance(pointer(m), pointer(e), pointer(h), pointer(x), pointer(c), until)
 
-    @njit(cache=True, nogil=True, _nrt=False)
+    @entry
     def tell_all(m, e, h, x, c, actors):
         c[a.MADE_FROM] = made_from
         for i in actors:

@@ -76,6 +76,7 @@ class Simulation:
         self.entries: list[Entry] = []
         self.outstanding: dict[Cell, Entry] = {}
         self._serial = 0
+        self._steps = 0
         self.torches = signals.TorchMemory()
         self.ejector_powered: set[Cell] = set()
         self.moves = pistons.Moves()
@@ -127,21 +128,26 @@ class Simulation:
             steps.append(step)
         return min(steps) if steps else None
 
-    def advance(self, until: int) -> None:
-        """Simulate every step before `until`; steps in which nothing is due cost nothing."""
-        while True:
+    def advance(self, until: int, most_work: int | None = None) -> bool:
+        """Simulate every step before `until`; steps in which nothing is due cost nothing.
+
+        It stops early, and says False, once it has made so many steps and appointments since the start.
+        """
+        while most_work is None or self._serial + self._steps < most_work:
             step = self.next_step()
             if self.acts and (step is None or self.acts[0].step < step):
                 step = self.acts[0].step
             if self._fresh and until > 0:
                 step = 0
             if step is None or step >= until:
-                return
+                return True
             self.step(step)
+        return False
 
     def step(self, step: int) -> None:
         """Simulate one step: due parts, moves, items, hand."""
         self.now = step
+        self._steps += 1
         self._fresh = False
         self.matter.begin_step()
         while self.entries and self.entries[0].due <= step:
