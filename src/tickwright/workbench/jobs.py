@@ -29,10 +29,11 @@ class Cancelled(Exception):
 
 
 class Worker:
-    """A process that waits for jobs. `busy` says what it does now and since when."""
+    """A process that waits for jobs; a patient one lets others go first. `job` is what it does now, if anything."""
 
-    def __init__(self, name: str) -> None:
+    def __init__(self, name: str, patient: bool = False) -> None:
         self.name = name
+        self.patient = patient
         self.job: str | None = None
         self.began = 0.0
         self._process: Any = None
@@ -47,7 +48,9 @@ class Worker:
             return
         context = multiprocessing.get_context("spawn")
         self._pipe, other = context.Pipe()
-        self._process = context.Process(target=serve_jobs, args=(other,), name=f"tickwright {self.name}", daemon=True)
+        self._process = context.Process(
+            target=serve_jobs, args=(other, self.patient), name=f"tickwright {self.name}", daemon=True
+        )
         self._process.start()
         other.close()
 
@@ -121,9 +124,9 @@ class Worker:
             self._process = None
 
 
-def serve_jobs(pipe: Connection) -> None:
+def serve_jobs(pipe: Connection, patient: bool) -> None:
     """What the process does: one job after another, until its parent is gone."""
-    _limit()
+    _limit(patient)
     parent = os.getppid()
     threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
     from tickwright.workbench.work import JOBS
@@ -141,13 +144,14 @@ def serve_jobs(pipe: Connection) -> None:
                 pipe.send(("failed", f"{type(error).__name__}: {error}"))
 
 
-def _limit() -> None:
+def _limit(patient: bool) -> None:
     with suppress(ImportError, OSError, ValueError):
         import resource
 
         resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
-    with suppress(AttributeError, OSError):
-        os.nice(5)
+    if patient:
+        with suppress(AttributeError, OSError):
+            os.nice(5)
 
 
 def _end_with(parent: int) -> None:

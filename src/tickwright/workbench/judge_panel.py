@@ -7,11 +7,13 @@ from typing import TYPE_CHECKING, Any
 
 from nicegui import ui
 
-from tickwright import Expectation, Finding, Measurement, Proof, Verdict, parse_duration
+from tickwright import Expectation, Finding, Measurement, Plan, Proof, Verdict, parse_duration
+from tickwright.design import KnobRow, Tuned, Tuning
 from tickwright.durations import time_text
 from tickwright.errors import UsageError
 from tickwright.plan import apply_edits
 from tickwright.publish import hold_text
+from tickwright.space import cell_text
 from tickwright.verify import CLAIMS
 from tickwright.workbench import laying
 from tickwright.workbench.elements import attempt, button, choice, field, finding_line, section, table
@@ -38,6 +40,11 @@ class JudgePanel:
         with section("Expectations", "What the plan must do; they are kept in its file."):
             self.wishes = ui.element("div").classes("stack")
             self._wish_form()
+        with section("Tune", "The smallest changes that bring the plan to another hold; each was run."):
+            with ui.element("div").classes("row-line"):
+                self.tune_hold = field("Hold wanted").mark("tune-hold")
+                self.tune_within = field("give or take", "0 steps")
+            self.tuning = JobView(page, "Tune", self._tune, self._show_tuning)
         with section("Dossier", "A second press, recovery, every length and phase, order, neighbours, rule sets."):
             self.dossier = JobView(page, "Work out the dossier", self._dossier, self._show_dossier)
         with section("Proof", "Holds the claim against any presses at any time."):
@@ -146,6 +153,37 @@ class JudgePanel:
             lambda plan: laying.with_wishes(plan, (w for at, w in enumerate(plan.expectations) if at != number)),
         )
 
+    # --- tuning ----------------------------------------------------------------------------------------------------
+
+    def _tune(self) -> tuple[Any, ...]:
+        hold = parse_duration(self.tune_hold.value or "")
+        within = parse_duration(self.tune_within.value or "0 steps")
+        return ("tune", self.session.document.plan, self.session.rules(), hold, within)
+
+    def _show_tuning(self, found: Tuning) -> None:
+        plan = self.session.document.plan
+        for one in found.found:
+            with ui.element("div").classes("repair"):
+                for change in one.changes:
+                    ui.label(change)
+                error = f"{one.error_steps:+} steps" if one.error_steps else "exact"
+                ui.label(f"hold {time_text(one.hold_steps)}, {error}; {one.cells_touched} cells touched").classes(
+                    "hint"
+                )
+                button("Apply this change", partial(self._apply, plan, one), kind="main").mark("apply-tuned")
+        if not found.found:
+            ui.label(f"No change was found that comes near it; {found.runs:,} plans were run.").classes("hint")
+        if found.knob_table:
+            with ui.element("details"):
+                with ui.element("summary"):
+                    ui.label("What each knob does")
+                table(("part", "setting", "hold"), [_knob_row(row) for row in found.knob_table])
+
+    def _apply(self, tuned_from: Plan, one: Tuned) -> None:
+        if self.session.document.plan != tuned_from:
+            raise UsageError("The plan was changed since it was tuned: tune it again.")
+        self.session.change("tune", lambda plan: apply_edits(plan, one.edits))
+
     # --- what takes longer -----------------------------------------------------------------------------------------
 
     def _dossier(self) -> tuple[Any, ...]:
@@ -176,6 +214,12 @@ class JudgePanel:
         self.session.script = list(proof.counterexample)
         self.page.watch.stale = True
         self.page.show_tab("watch")
+
+
+def _knob_row(row: KnobRow) -> tuple[str, str, str]:
+    part = f"{row.knob.part} at {cell_text(row.knob.cell)}"
+    holds = "; ".join(f"{value}: {time_text(hold) if hold is not None else kind}" for value, hold, kind in row.holds)
+    return part, row.knob.setting, holds
 
 
 def _verdict_row(verdict: Verdict) -> tuple[str, str, str]:

@@ -86,7 +86,7 @@ class Page:
         ui.context.client.on_delete(lambda: session.listeners.remove(self._hear))
         ui.timer(2.0, self._look_outside)
         self._asked_outside = ""
-        self.show_tab("lay")
+        self.show_tab(session.tab)
         self._refresh_top()
         session.judging.begin()
         if session.document.notice:
@@ -157,7 +157,7 @@ class Page:
             element.classes(remove="hidden") if on else element.classes(add="hidden")
         if name != self.tab:
             ui.run_javascript("document.querySelector('.side').scrollTop = 0")
-        self.tab = name
+        self.tab = self.session.tab = name
         if self.tabs.value != name:
             self.tabs.set_value(name)
         shows = {"compare": self.compare.show, "publish": self.publish.show, "files": self.files.show}

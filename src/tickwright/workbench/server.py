@@ -14,6 +14,7 @@ from tickwright.workbench.session import Session
 HOST = "127.0.0.1"
 FIRST_PORT = 8137
 TRIED_PORTS = 20
+RECONNECT_SECONDS = 30.0  # a busy machine may leave the page without an answer for so long before it loads anew
 
 
 def serve(target: Path, port: int | None = None, browser: bool = True) -> None:
@@ -44,6 +45,7 @@ def serve(target: Path, port: int | None = None, browser: bool = True) -> None:
         show=browser,
         show_welcome_message=False,
         tailwind=False,
+        reconnect_timeout=RECONNECT_SECONDS,
         gzip_middleware_factory=None,
         ws_max_size=MOST_BODY_BYTES,
     )

@@ -20,7 +20,8 @@ from tickwright.workbench.laying import Clip
 
 Listener = Callable[[str], None]
 NEW_NAME = "new-plan"
-MOST_KEPT = 24
+MOST_KEPT = 120
+PATIENT = ("long", "findings")  # workers whose jobs may wait for those that answer an edit or a press
 WARM_AFTER_SECONDS = 1.5
 
 
@@ -38,6 +39,7 @@ class Session:
         self.clip: Clip | None = None
         self.script: list[str] = []
         self.compared: dict[str, Plan] = {}
+        self.tab = "lay"  # shown last, so that a page that is loaded anew shows it again
         self.length_steps: int | None = None  # of a button in the triggers' place
         self.kept: dict[int, tuple[bytes, str]] = {}
         self._keeping = 0
@@ -71,7 +73,7 @@ class Session:
 
     def worker(self, name: str) -> Worker:
         """The worker of that name."""
-        return self._workers.setdefault(name, Worker(name))
+        return self._workers.setdefault(name, Worker(name, patient=name in PATIENT))
 
     async def warm(self) -> None:
         """Start the workers that answer edits and presses, once the first page has had time to load."""

@@ -17,6 +17,7 @@ from tickwright.workbench.cells import EMPTY, Drawn, drawn_at
 from tickwright.workbench.exports import FORMATS, Look
 
 if TYPE_CHECKING:
+    from tickwright.design import Tuning
     from tickwright.publish import Table
     from tickwright.recording import Recording
     from tickwright.verify import Compared
@@ -166,6 +167,19 @@ def prove(tell: Tell, plan: Plan, rules: RuleSet, claim: str, states: int) -> Pr
     return proved(plan, claim, states=states, rules=rules, progress=progress)
 
 
+def tune(tell: Tell, plan: Plan, rules: RuleSet, hold_steps: int, within_steps: int) -> Tuning:
+    """The smallest changes that bring a plan to a hold."""
+    from tickwright.design import tune as tuned
+
+    return tuned(
+        plan,
+        hold_steps,
+        within_steps=within_steps,
+        rules=rules,
+        progress=lambda runs, most: tell(f"{runs:,} of at most {most:,} plans run"),
+    )
+
+
 def export(_: Tell, plan: Plan, rules: RuleSet, form: str, look: Look) -> bytes:
     """A file made of a plan, or of a run of it by a script of the hand. `form` is a key of FORMATS."""
     made = FORMATS[form].make(plan, rules, look)
@@ -179,6 +193,7 @@ JOBS: Mapping[str, Callable[..., Any]] = {
     "export": export,
     "judge": judge,
     "findings": findings,
+    "tune": tune,
     "dossier": dossier,
     "prove": prove,
 }

@@ -187,6 +187,7 @@ export default {
         canvas.width = Math.round(wide * ratio);
         canvas.height = Math.round(high * ratio);
       }
+      Object.assign(frame.dataset, { unit: this.unit, left: this.pan[0], top: this.pan[1] }); // where cells are, for tests
       const ctx = canvas.getContext("2d");
       ctx.setTransform(ratio, 0, 0, ratio, 0, 0);
       const c = palette();

@@ -1,0 +1,240 @@
+"""The workbench in a real browser: from an empty grid to a published sheet, and back after the server was killed."""
+
+from __future__ import annotations
+
+import os
+import re
+import signal
+import socket
+import subprocess
+import sys
+from contextlib import contextmanager
+
+from playwright.sync_api import expect, sync_playwright
+
+from tickwright import load, measure
+
+FLAGS = ("--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--no-sandbox")
+PATIENCE = 40_000  # ms; CI has few cores
+SAID = re.compile(r"http://127\.0\.0\.1:(\d+)/")
+
+
+class Bench:
+    """A workbench in a process of its own, and the address of its page."""
+
+    def __init__(self, folder, state, *words):
+        with socket.socket() as trial:
+            trial.bind(("127.0.0.1", 0))
+            self.port = trial.getsockname()[1]
+        command = [
+            sys.executable,
+            "-m",
+            "tickwright",
+            "workbench",
+            str(folder),
+            "--no-browser",
+            "--port",
+            str(self.port),
+        ]
+        environment = {**os.environ, "TICKWRIGHT_STATE": str(state)}
+        environment.pop("PYTEST_CURRENT_TEST", None)  # NiceGUI would take the server for a test of its own
+        self.process = subprocess.Popen([*command, *words], stderr=subprocess.PIPE, text=True, env=environment)
+        line = self.process.stderr.readline()
+        assert SAID.search(line), line + self.process.stderr.read()
+        self.address = f"http://127.0.0.1:{self.port}/"
+
+    def end(self, how=signal.SIGINT):
+        self.process.send_signal(how)
+        self.process.wait(20)
+        self.process.stderr.close()
+
+
+@contextmanager
+def browsing(chromium, **looks):
+    """A page in a browser that notes every request and error."""
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=chromium, args=list(FLAGS))
+        context = browser.new_context(viewport={"width": 1280, "height": 720}, **looks)
+        context.set_default_timeout(PATIENCE)
+        expect.set_options(timeout=PATIENCE)
+        page = context.new_page()
+        page.seen = []
+        page.errors = []
+        page.on("request", lambda request: page.seen.append(request.url))
+        page.on("pageerror", lambda error: page.errors.append(str(error)))
+        yield page
+        browser.close()
+
+
+def ready(page, address):
+    page.goto(address)
+    expect(page.locator(".board")).to_be_visible()
+    expect(page.get_by_label("Layer", exact=False).first).to_be_visible()
+
+
+class Hand:
+    """What a builder's hands do at the grid."""
+
+    def __init__(self, page):
+        self.page = page
+        self.board = page.locator(".work .board")
+        self.at = [0, 0, 0]
+
+    def go(self, x, y, z=None):
+        """Move the cursor with the keys."""
+        self.board.focus()
+        press = self.page.keyboard.press
+        for _ in range(abs((self.at[2] if z is None else z) - self.at[2])):
+            press("Shift+PageUp" if z > self.at[2] else "PageDown")
+        for key, by in (
+            ("Right" if x > self.at[0] else "Left", x - self.at[0]),
+            ("Down" if y > self.at[1] else "Up", y - self.at[1]),
+        ):
+            for _ in range(abs(by)):
+                press(f"Arrow{key}")
+        self.at = [x, y, self.at[2] if z is None else z]
+        expect(self.page.locator(".work .board-said")).to_contain_text(f"({self.at[0]}, {self.at[1]}, {self.at[2]})")
+
+    def choose(self, kind, turns=0):
+        """Choose a part with the mouse, and turn it by the key."""
+        self.page.locator(".kind", has_text=re.compile(f"^{kind}$")).click()
+        expect(self.page.locator('.kind[aria-pressed="true"]', has_text=re.compile(f"^{kind}$"))).to_be_visible()
+        self.board.focus()
+        for _ in range(turns):
+            self.page.keyboard.press("r")
+
+    def lay(self, x, y, says):
+        self.go(x, y)
+        self.page.keyboard.press("Enter")
+        expect(self.page.locator(".work .board-said")).to_contain_text(f"({x}, {y}, {self.at[2]})  {says}")
+
+    def click(self, x, y):
+        """Click a cell with the mouse."""
+        box = self.board.bounding_box()
+        unit, left, top = (float(self.board.get_attribute(f"data-{name}")) for name in ("unit", "left", "top"))
+        self.page.mouse.click(box["x"] + left + (x + 0.5) * unit, box["y"] + top + (y + 0.5) * unit)
+        self.at = [x, y, self.at[2]]
+
+
+def lay_the_loop(page):
+    """Six comparators in a flat loop, as the example has it: blocks below, wires at both ends, button and repeater."""
+    hand = Hand(page)
+    hand.choose("block")
+    hand.go(0, 0)
+    for _ in range(6):
+        page.keyboard.press("Shift+ArrowRight")
+    page.keyboard.press("Shift+ArrowDown")
+    page.keyboard.press("Enter")  # fills the box
+    page.keyboard.press("Escape")
+    hand.at = [6, 1, 0]
+    hand.choose("lamp")
+    hand.lay(2, 0, "lamp")
+    hand.go(0, 0, 1)
+    hand.choose("short-button")
+    hand.lay(0, 0, "short-button")
+    hand.choose("repeater")
+    hand.go(1, 0)
+    while "repeater east" not in page.locator(".chosen .code").inner_text():
+        page.keyboard.press("r")
+        page.wait_for_timeout(150)
+    hand.lay(1, 0, "repeater east")
+    hand.choose("comparator")
+    for x in (3, 4, 5):
+        hand.lay(x, 0, "comparator east")
+    hand.go(5, 1)
+    hand.choose("comparator", turns=2)
+    expect(page.locator(".chosen .code")).to_have_text("comparator west")
+    for x in (5, 4, 3):
+        hand.lay(x, 1, "comparator west")
+    hand.choose("wire")
+    for x, y in ((2, 0), (6, 0), (6, 1), (2, 1)):
+        hand.click(x, y)
+        expect(page.locator(".work .board-said")).to_contain_text(f"({x}, {y}, 1)  wire")
+    for cell, key, name in (((0, 0), "t", "press"), ((2, 0), "o", "entry")):
+        hand.go(*cell)
+        page.keyboard.press(key)
+        page.get_by_role("dialog").get_by_role("textbox").fill(name)
+        page.keyboard.press("Enter")
+        expect(page.get_by_role("dialog")).to_have_count(0)
+    hand.go(2, 0, 0)
+    page.keyboard.press("o")
+    page.get_by_role("dialog").get_by_role("textbox").fill("lamp")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("dialog")).to_have_count(0)
+
+
+def tab(page, name):
+    page.get_by_role("tab", name=name, exact=True).click()
+
+
+def test_from_an_empty_grid_to_a_published_file_and_nothing_lost(need_tool, tmp_path):
+    chromium = need_tool("chromium")
+    folder, state = tmp_path / "landing", tmp_path / "state"
+    folder.mkdir()
+    bench = Bench(folder, state)
+    try:
+        with browsing(chromium) as page:
+            ready(page, bench.address)
+            tab(page, "Files")
+            page.get_by_label("Name of a new plan").fill("gangway.toml")
+            page.get_by_role("button", name="Begin a new plan").click()
+            expect(page.locator(".top .file")).to_contain_text("gangway.toml")
+            lay_the_loop(page)
+
+            # The exact hold: that of the flat loop of six, 5.2 s at its entry and 5.4 s at the lamp (see its example).
+            strip = page.locator(".strip")
+            expect(strip).to_contain_text("5.4 s (54 ticks)")
+            expect(strip).to_contain_text("5.2 s (52 ticks)")
+            expect(strip).to_contain_text("measured in")
+            tab(page, "Press and watch")
+            page.get_by_role("button", name="Press press").click()
+            lanes = page.locator(".work .readings")
+            lanes.locator("summary").click()
+            expect(lanes).to_contain_text("lamp 0: 0, 2: 15, 110: 0")
+            page.get_by_role("slider", name="Cursor B").focus()
+            page.keyboard.press("Home")
+            page.keyboard.press("Shift+ArrowRight")
+            expect(page.locator(".work .measure")).to_contain_text("B − A: 2 steps, 1 tick, 0.1 s")
+
+            # A shorter trigger breaks it; the finding says so, and its repair is one edit.
+            tab(page, "Judge")
+            length = page.get_by_label("Trigger length")
+            length.fill("4 ticks")
+            length.press("Tab")
+            expect(strip).to_contain_text("train of")
+            expect(page.locator(".finding")).to_contain_text("one turn of its 6 parts takes")
+            page.get_by_role("button", name="Apply this repair").click()
+            expect(strip).to_contain_text("no findings")
+            expect(strip).not_to_contain_text("train of")
+            expect(page.get_by_role("button", name="Undo")).to_have_attribute("title", "Undo: repair trigger-too-short")
+
+            tab(page, "Compare")
+            page.get_by_role("button", name="Add the plan that is open").click()
+            expect(page.locator(".compared")).to_have_count(1)
+
+            tab(page, "Publish")
+            page.get_by_role("button", name="Make it and look").click()
+            expect(page.locator(".preview img")).to_be_visible()
+            page.get_by_role("button", name="Save in the folder").click()
+            expect(page.get_by_text("Saved gangway.svg")).to_be_visible()
+            assert "<svg" in (folder / "gangway.svg").read_text(encoding="utf-8")
+            assert page.errors == []
+            outside = [url for url in page.seen if not url.startswith((bench.address, "data:", "blob:"))]
+            assert outside == []
+
+        assert not (folder / "gangway.toml").exists()  # nothing was saved: all of it is in the journal
+        bench.end(signal.SIGKILL)
+        bench = Bench(folder, state)
+        with browsing(chromium) as page:
+            ready(page, bench.address)
+            expect(page.locator(".top .file")).to_contain_text("gangway.toml")
+            expect(page.get_by_text("has been brought back")).to_be_visible()
+            page.get_by_role("button", name="Undo").click()  # the history is there too
+            expect(page.locator(".strip")).to_contain_text("5.4 s (54 ticks)")
+            page.get_by_role("button", name="Save").click()
+            expect(page.get_by_text("Saved gangway.toml")).to_be_visible()
+        plan = load(folder / "gangway.toml")
+        found = {one.output: one.hold_steps for one in measure(plan)}
+        assert (found, len(plan.cells)) == ({"entry": 104, "lamp": 108}, 14 + 12)
+    finally:
+        bench.end()
