@@ -208,9 +208,21 @@ def test_from_an_empty_grid_to_a_published_file_and_nothing_lost(need_tool, tmp_
             expect(strip).not_to_contain_text("train of")
             expect(page.get_by_role("button", name="Undo")).to_have_attribute("title", "Undo: repair trigger-too-short")
 
+            # A smaller design for the same hold, side by side with this one on one clock.
+            tab(page, "Choose")
+            page.get_by_label("Hold, such as 12 s").fill("5.4 s")
+            page.get_by_role("button", name="Choose designs").click()
+            expect(page.get_by_role("button", name="Compare design 1")).to_be_visible()
+            row = page.locator("tr", has=page.get_by_role("button", name="Compare design 1"))
+            expect(row).to_contain_text("5.4 s (54 ticks)")
+            assert int(row.locator("td").nth(7).inner_text()) < 26  # parts
+            page.get_by_role("button", name="Compare design 1").click()
             tab(page, "Compare")
             page.get_by_role("button", name="Add the plan that is open").click()
-            expect(page.locator(".compared")).to_have_count(1)
+            expect(page.locator(".compared")).to_have_count(2)
+            both = page.locator(".wide .readings")
+            both.locator("summary").click()
+            expect(both).to_contain_text(re.compile(r"15, \d+: 0.*15, \d+: 0", re.DOTALL))
 
             tab(page, "Publish")
             page.get_by_role("button", name="Make it and look").click()

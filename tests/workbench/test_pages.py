@@ -8,8 +8,10 @@ from contextlib import asynccontextmanager
 from pathlib import Path
 
 import pytest
-from nicegui.testing import user_simulation
+from nicegui import ui
+from nicegui.testing import UserInteraction, user_simulation
 
+from tickwright import measure
 from tickwright.plan import lay
 from tickwright.workbench.page import Page
 from tickwright.workbench.session import Session
@@ -206,3 +208,38 @@ def test_a_file_changed_outside_is_asked_about(folder):
         assert session.document.undo() == "read the file again"
 
     visit(path, story)
+
+
+def test_designs_are_chosen_opened_and_compared(folder):
+    async def story(user, session):
+        user.find("Choose").click()
+        user.find("Choose designs").click()
+        await user.should_see("Say the hold that is wanted")
+        user.find(marker="wish-hold").type("5.4 s")
+        user.find("Choose designs").click()
+        await user.should_see(marker="design-open-0", retries=400)
+        user.find(marker="design-compare-0").click()
+        (plan,) = session.compared.values()
+        assert measure(plan)[0].hold_steps == 108
+        user.find(marker="design-open-0").click()
+        assert session.document.plan.cells == plan.cells
+        assert session.document.path.parent == folder
+
+    visit(folder / "flat-loop-6.toml", story)
+
+
+def test_the_plan_is_tuned_by_one_edit(folder):
+    async def story(user, session):
+        user.find("Judge").click()
+        user.find(marker="tune-hold").type("6 s")
+        user.find(kind=ui.button, content="Tune").click()
+        await user.should_see(marker="apply-tuned", retries=600)
+        before = session.document.plan
+        element = min(user.find(marker="apply-tuned").elements, key=lambda one: one.id)
+        UserInteraction(user, {element}, None).click()
+        assert session.document.undo_label == "tune"
+        assert measure(session.document.plan, output="lamp")[0].hold_steps == 120
+        assert session.document.undo() == "tune"
+        assert session.document.plan == before
+
+    visit(folder / "flat-loop-6.toml", story)

@@ -13,7 +13,7 @@ from fastapi import FastAPI
 from tickwright.plan import LARGEST_FILE_BYTES
 from tickwright.workbench.guard import Guard
 from tickwright.workbench.routes import add_routes
-from tickwright.workbench.session import Session
+from tickwright.workbench.session import MOST_KEPT, Session
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 OURS = "http://127.0.0.1:8137"
@@ -50,7 +50,7 @@ def test_what_is_kept_can_be_fetched_and_the_oldest_goes(session):
     answer = ask(session, "GET", f"/bench/kept/{number}")
     assert (answer.status_code, answer.content) == (200, b"run")
     assert answer.headers["x-content-type-options"] == "nosniff"
-    for _ in range(30):
+    for _ in range(MOST_KEPT):
         session.keep(b"more", "text/plain")
     assert ask(session, "GET", f"/bench/kept/{number}").status_code == 404
     assert ask(session, "GET", "/bench/kept/../../etc/hosts").status_code == 404

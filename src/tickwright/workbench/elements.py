@@ -58,6 +58,17 @@ class Solid(
     """The 3D view; see web/solid.js for its methods and events."""
 
 
+class Scatter(ui.element, component="web/scatter.js"):
+    """A scatter plot of numbered points; see web/scatter.js."""
+
+    def show(self, points: list[dict[str, Any]], across: str, up: str) -> None:
+        """Show these points: `x`, `y` (None leaves one out) and `name`."""
+        self._props["points"] = points
+        self._props["across"] = across
+        self._props["up"] = up
+        self.update()
+
+
 class Drop(ui.element, component="web/drop.js"):
     """Takes plan files that are dropped on the page; see web/drop.js."""
 

@@ -13,6 +13,7 @@ from tickwright.space import Cell
 from tickwright.workbench import laying
 from tickwright.workbench.actions import perform
 from tickwright.workbench.cells import View, rules_of
+from tickwright.workbench.choose_panel import ChoosePanel
 from tickwright.workbench.colours import variables
 from tickwright.workbench.compare_panel import ComparePanel
 from tickwright.workbench.document import Box
@@ -30,11 +31,12 @@ TABS = {
     "lay": "Lay",
     "watch": "Press and watch",
     "judge": "Judge",
+    "choose": "Choose",
     "compare": "Compare",
     "publish": "Publish",
     "files": "Files",
 }
-WIDE = ("compare", "publish", "files")
+WIDE = ("choose", "compare", "publish", "files")
 EDITS = (
     ("Turn", "turn", "R"),
     ("Mirror E-W", "mirror-x", "Swap east and west (X)"),
@@ -43,7 +45,7 @@ EDITS = (
     ("Cut", "cut", "Ctrl+X"),
     ("Paste", "paste", "Ctrl+V"),
 )
-THEMES = {None: "Follow the system", False: "Light", True: "Dark"}
+THEMES = {None: "System", False: "Light", True: "Dark"}
 
 
 class Page:
@@ -72,6 +74,8 @@ class Page:
                 with self.side, self._panel("judge"):
                     self.judge = JudgePanel(self)
                 with ui.element("div").classes("wide hidden") as self.wide:
+                    with self._panel("choose"):
+                        self.choose = ChoosePanel(self)
                     with self._panel("compare"):
                         self.compare = ComparePanel(self)
                     with self._panel("publish"):

@@ -10,14 +10,14 @@ from collections.abc import Callable, Mapping, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from tickwright import Finding, Measurement, Plan, Proof, RuleSet, Verdict, check, compare, gather
+from tickwright import Finding, Measurement, Plan, Proof, RuleSet, Verdict, check, compare, gather, load_rules
 from tickwright.rules import Layout, around
 from tickwright.space import zyx
 from tickwright.workbench.cells import EMPTY, Drawn, drawn_at
 from tickwright.workbench.exports import FORMATS, Look
 
 if TYPE_CHECKING:
-    from tickwright.design import Tuning
+    from tickwright.design import Chosen, Tuning, Wish
     from tickwright.publish import Table
     from tickwright.recording import Recording
     from tickwright.verify import Compared
@@ -167,6 +167,21 @@ def prove(tell: Tell, plan: Plan, rules: RuleSet, claim: str, states: int) -> Pr
     return proved(plan, claim, states=states, rules=rules, progress=progress)
 
 
+def choose(tell: Tell, wish: Wish) -> tuple[Chosen, tuple[bytes, ...]]:
+    """The designs that meet a wish, and a picture of each."""
+    from tickwright.design import choose as chosen
+    from tickwright.publish import isometric_drawing, svg_text
+
+    def progress(doing: str) -> bool:
+        tell(doing)
+        return False
+
+    found = chosen(wish, progress)
+    tell("drawing")
+    pictures = (isometric_drawing(design.plan, load_rules(design.plan.rules)) for design in found.designs)
+    return found, tuple(svg_text(picture).encode("utf-8") for picture in pictures)
+
+
 def tune(tell: Tell, plan: Plan, rules: RuleSet, hold_steps: int, within_steps: int) -> Tuning:
     """The smallest changes that bring a plan to a hold."""
     from tickwright.design import tune as tuned
@@ -193,6 +208,7 @@ JOBS: Mapping[str, Callable[..., Any]] = {
     "export": export,
     "judge": judge,
     "findings": findings,
+    "choose": choose,
     "tune": tune,
     "dossier": dossier,
     "prove": prove,
