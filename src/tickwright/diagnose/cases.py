@@ -212,8 +212,8 @@ def cases() -> dict[str, Case]:
             "a floor before the ejector",
         ),
         "lamp-flashes": Case(
-            Sketch(("brswrw/...w.u/...wqw",), outputs={"lamp": (3, 1, 0)}, steps=80, floor="######/...L##/...###"),
-            Sketch(("brswrw/...w.U/...wqw",), outputs={"lamp": (3, 1, 0)}, steps=80, floor="######/...L##/...###"),
+            Sketch(("lrswrw/...w.u/...wqw",), outputs={"lamp": (3, 1, 0)}, steps=80, floor="######/...L##/...###"),
+            Sketch(("lrswrw/...w.U/...wqw",), outputs={"lamp": (3, 1, 0)}, steps=80, floor="######/...L##/...###"),
             "a ring of four ticks instead of three",
             lamp_off_steps=2,
         ),

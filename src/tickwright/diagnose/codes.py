@@ -181,7 +181,8 @@ _TABLE = (
         "warning",
         "A lamp flashes more than three times a second",
         "Within one second, at 20 steps a second, the lamp comes on more than three times. Flashing above three a "
-        "second can bring on seizures in people who are sensitive to it (WCAG 2.2, success criterion 2.3.1).",
+        "second can bring on seizures in people who are sensitive to it (WCAG 2.2, success criterion 2.3.1). A lamp "
+        "that glows on, as under `standard`, hides gaps of four steps and less.",
         "Slow it down to a period of seven steps or more, or cover the lamp. Warn others before you show it.",
     ),
     Code(

@@ -28,7 +28,7 @@ def trigger_too_short(ev: Evidence) -> Iterator[Suspicion]:
             cell, found = train
             press = found[0].duration or 0
             message = (
-                f"A press of {name} reaches the loop at {cell} for {time_text(press)}, but one turn of its "
+                f'A press of "{name}" reaches the loop at {cell} for {time_text(press)}, but one turn of its '
                 f"{len(loop.parts)} parts takes {time_text(loop.turn_steps)}: level and gap run round it as "
                 f"{len(found)} pulses. A slower repeater only moves the pulse; a longer one fills the loop."
             )
@@ -109,8 +109,8 @@ def loop_never_fades(ev: Evidence) -> Iterator[Suspicion]:
                 continue
             why = "a repeater in it gives 15 anew" if loop.restores else "it loses no level"
             message = (
-                f"What {name} lets into the loop never fades: {why}, so its max-plus mean is {loop.mean} levels a step "
-                f"over a turn of {time_text(loop.turn_steps)}. The way: {row_text(loop.cells)}."
+                f'What "{name}" lets into the loop never fades: {why}, so its max-plus mean is {loop.mean} levels a '
+                f"step over a turn of {time_text(loop.turn_steps)}. The way: {row_text(loop.cells)}."
             )
             yield suspicion("loop-never-fades", message, loop.cells, (), _some_losses(ev, loop))
             break

@@ -34,7 +34,7 @@ def order_sensitive(ev: Evidence) -> Iterator[Suspicion]:
         step, tied = _tie(ev, name, variants)
         parts = ", ".join(f"the {ev.plan.cells[cell].kind} at {cell}" for cell in tied if cell in ev.plan.cells)
         message = (
-            f"What {name} does to {outputs} hangs on a tie: it differs in {len(variants)} of "
+            f'What "{name}" does to {outputs} hangs on a tie: it differs in {len(variants)} of '
             f"{len(verdict.variants)} orders and turns. Due in one step are {parts or 'parts that are not watched'}."
         )
         steps = ev.steps_of(name, [step] if step is not None else [])
@@ -134,7 +134,7 @@ def neighbour_too_near(ev: Evidence) -> Iterator[Suspicion]:
             told |= {(own, other), (other, own)}
             way = _way(ev, plan.triggers[name], cell)
             message = (
-                f"A press of {name} changes {output}, an output of another copy: they stand too near. "
+                f'A press of "{name}" changes {output}, an output of another copy: they stand too near. '
                 f"The way: {row_text(way)}."
             )
             steps = ev.steps_of(name, [ev.changes(name, cell)[1][0]])
