@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from tickwright.design import KnobRow, knob_table
 from tickwright.diagnose import Diagnosis, WhatIf, diagnose, what_if
 from tickwright.dossier import Dossier, gather
 from tickwright.engine.running import rules_for
@@ -26,7 +27,8 @@ class Material:
 
     `unrecorded` are the (trigger, length in steps) pairs left out of `presses` for want of room. `mistakes` is None for
     a plan of more than 120 parts and for one that a press keeps busy for long; of others at most 150 mistakes are
-    tried, those made most easily first. `priced` says that the bill goes by the user's prices.
+    tried, those made most easily first. `knobs` maps each (trigger, output) to what the settings of parts do to its
+    hold, unless a press keeps the plan busy for long. `priced` says that the bill goes by the user's prices.
     """
 
     plan: Plan
@@ -36,6 +38,7 @@ class Material:
     unrecorded: tuple[tuple[str, int], ...]
     diagnosis: Diagnosis
     mistakes: WhatIf | None
+    knobs: dict[tuple[str, str], tuple[KnobRow, ...]]
     bill: Bill
     priced: bool
 
@@ -75,4 +78,20 @@ def gather_material(
         tell("trying mistakes")
         tried = iter(range(MOST_MISTAKES))
         mistakes = what_if(plan, ruleset, progress=lambda _: next(tried, None) is None)
-    return Material(plan, ruleset, known, tuple(presses), tuple(unrecorded), found, mistakes, bill, prices is not None)
+    knobs: dict[tuple[str, str], tuple[KnobRow, ...]] = {}
+    if not known.left_out:
+        tell("turning knobs")
+        pairs = [(answer.measured.trigger, answer.measured.output) for answer in known.answers]
+        knobs = {pair: knob_table(plan, ruleset, *pair) for pair in pairs}
+    return Material(
+        plan=plan,
+        rules=ruleset,
+        dossier=known,
+        presses=tuple(presses),
+        unrecorded=tuple(unrecorded),
+        diagnosis=found,
+        mistakes=mistakes,
+        knobs=knobs,
+        bill=bill,
+        priced=prices is not None,
+    )

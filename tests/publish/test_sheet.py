@@ -116,6 +116,8 @@ def test_the_sheet_tells_what_it_was_made_from():
     ]
     assert len(data["layers"]) == 4
     assert {row["part"] for row in data["legend"]} >= {"comparator west", "wire", "lamp"}
+    knobs = [["repeater at (1, 0, 1)", "delay 1", "1 to 4: 5.4 s (54 ticks)"]]  # later, not longer: fact 2 of rules.md
+    assert data["knobs"][0] == {"head": "press → lamp", "rows": knobs}
     (lamp, _) = data["mistakes"]
     assert lamp["head"] == "press → lamp"
     assert any("wire" in row[0] for group in lamp["groups"] for row in group["rows"])

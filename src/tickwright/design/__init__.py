@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from tickwright.design.fitting import fit, fits, in_room
     from tickwright.design.routing import Routing, route
     from tickwright.design.table import table_text
-    from tickwright.design.tuning import KnobRow, Tuned, Tuning, tune
+    from tickwright.design.tuning import KnobRow, Tuned, Tuning, knob_table, tune
     from tickwright.design.wish import ANSWERS, OUTPUTS_WANTED, TRIGGERS, Design, Fit, Room, Wish
 
 __all__ = [
@@ -34,6 +34,7 @@ __all__ = [
     "fit",
     "fits",
     "in_room",
+    "knob_table",
     "route",
     "table_text",
     "tune",
@@ -46,7 +47,7 @@ __getattr__ = late_exports(
         "fitting": ("fit", "fits", "in_room"),
         "routing": ("Routing", "route"),
         "table": ("table_text",),
-        "tuning": ("KnobRow", "Tuned", "Tuning", "tune"),
+        "tuning": ("KnobRow", "Tuned", "Tuning", "knob_table", "tune"),
         "wish": ("ANSWERS", "OUTPUTS_WANTED", "TRIGGERS", "Design", "Fit", "Room", "Wish"),
     },
 )

@@ -88,6 +88,7 @@ def sheet_data(material: Material, paper: str = "a4") -> dict[str, Any]:
         "bill_note": "Prices are your own." if material.priced else "Without a price table each part costs 1.",
         "bill": _bill(material.bill),
         "charts": [_picture(chart) for chart in sheet_charts(material).values()],
+        "knobs": list(_knobs(material)),
         "findings": [
             {
                 "severity": finding.severity,
@@ -207,6 +208,24 @@ def _bill(bill: Bill) -> dict[str, Any]:
         "heads": ["part", "number", "price", "cost"],
         "rows": [*rows, ["total", str(bill.number), "", str(bill.total)]],
     }
+
+
+def _knobs(material: Material) -> Iterator[dict[str, Any]]:
+    """For each press and output what each setting does to the hold, values with the same hold as one."""
+    for (trigger, output), rows in material.knobs.items():
+        shown = []
+        for row in rows:
+            texts = []
+            for hold, group in groupby(row.holds, key=lambda one: time_text(one[1]) if one[1] is not None else one[2]):
+                values = [value for value, *_ in group]
+                span = f"{values[0]}" if len(values) == 1 else f"{values[0]} to {values[-1]}"
+                texts.append(f"{span}: {hold}")
+            where = ", ".join(map(str, row.knob.cell))
+            shown.append(
+                [f"{row.knob.part.kind} at ({where})", f"{row.knob.setting} {row.knob.value}", "; ".join(texts)]
+            )
+        if shown:
+            yield {"head": f"{trigger} → {output}", "rows": shown}
 
 
 def _findings_note(material: Material) -> str:

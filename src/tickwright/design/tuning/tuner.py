@@ -167,6 +167,28 @@ def tune(
     return Tuning(before, hold_steps, within_steps, search.best(), table, search.runs, finished)
 
 
+def knob_table(
+    plan: Plan, rules: RuleSet | str | None = None, trigger: str | None = None, output: str | None = None
+) -> tuple[KnobRow, ...]:
+    r"""What each knob of a plan does to the hold of an output, by a run for each of its values; nothing is searched.
+
+    Raises UsageError and PlanError as `tune` does.
+
+    >>> from tickwright.plan import loads
+    >>> plan = loads('''format = "tickwright plan 1"
+    ... key = {"#" = "block", b = "short-button", r = "repeater east", w = "wire", "4" = "repeater east delay=4"}
+    ... layer = [{rows = "####\\n####\\n####"}, {rows = "bwrw\\n.w.w\\n.w4w"}]
+    ... triggers = {press = [0, 0, 1]}
+    ... outputs = {line = [3, 0, 1]}''')
+    >>> [(row.knob.value, [hold for _, hold, _ in row.holds]) for row in knob_table(plan)]
+    [(1, [26, 24, 22, 20]), (4, [20, 22, 24, 26])]
+    """
+    ruleset = rules_for(plan, rules)
+    measured, _ = measure_with_findings(plan, trigger, output, rules=ruleset)
+    search = _Search(plan, ruleset, measured[0], 1, 0, 0, None)
+    return tuple(search.knob_row(knob) for knob in knobs(plan, ruleset))
+
+
 def _pressed(plan: Plan, cell: Cell) -> bool:
     part = plan.cells.get(cell)
     return default_act(part.kind if part else None) is not None
