@@ -16,7 +16,7 @@ SHOWN = re.findall(r"```\n\$ tickwright (.*)\n([^`]*)```", (ROOT / "README.md").
 
 
 def test_the_readme_shows_runs():
-    assert [command.split()[0] for command, _ in SHOWN] == ["run", "measure", "check"]
+    assert [command.split()[0] for command, _ in SHOWN] == ["run", "measure", "check", "diagnose"]
 
 
 @pytest.mark.parametrize(("command", "output"), SHOWN)

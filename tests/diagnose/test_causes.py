@@ -60,7 +60,8 @@ def test_a_long_button_or_a_slow_world_explains_a_hold_that_is_too_long():
         "at (0, 0, 1) is a long-button instead of a short-button",
         "the world runs at about 14.1 steps a second instead of 20",
     ]
-    assert [cause.rate for cause in explained.causes] == [None, 14.1]
+    assert [cause.rate for cause in explained.causes] == [None, 20 * 24 / 34]
+    assert [cause.misfit for cause in explained.causes] == [0, 0]
     in_ticks = find_causes(ROW, ["hold 17 ticks"], tolerance_steps=1)
     assert texts(in_ticks) == ["at (0, 0, 1) is a long-button instead of a short-button"]
 

@@ -231,7 +231,7 @@ def _worst(seen: Sequence[Observed], answers: Mapping[Pair, Seen], tolerance: in
 def _slow_world(bench: Bench, seen: Sequence[Observed], tolerance: int) -> Cause | None:
     """The plan as it is, in a world that makes all that was measured in seconds longer by one factor.
 
-    The factor is that of the longest time that was seen; it explains little if only one time was.
+    The factor is that of the longest time that was seen: if it is the only one, a slow world always explains it.
     """
     longest: tuple[int, float] | None = None
     for one in seen:
@@ -244,14 +244,11 @@ def _slow_world(bench: Bench, seen: Sequence[Observed], tolerance: int) -> Cause
     worst = _worst(seen, bench.own, tolerance, slowness)
     if worst is None or not _stands(bench.plan, (), seen):
         return None
-    rate = round(STEPS_PER_SECOND / slowness, 1)
-    text = f"the world runs at about {rate:g} steps a second instead of {STEPS_PER_SECOND}"
+    rate = STEPS_PER_SECOND / slowness
+    text = f"the world runs at about {rate:.3g} steps a second instead of {STEPS_PER_SECOND}"
     look = "how long a short button stays pressed: 1 s at full speed"
     ease = KINDS["slow-world"].ease
-    timed = sum(one.in_seconds and one.number is not None for one in seen)
-    return Cause(
-        (Mistake("slow-world", None, text, look, ease),), max(worst, 0.0 if timed > 1 else 0.5), ease, bench.own, rate
-    )
+    return Cause((Mistake("slow-world", None, text, look, ease),), worst, ease, bench.own, rate)
 
 
 # --- what to look at next ----------------------------------------------------------------------------------------
