@@ -226,10 +226,10 @@ def test_from_an_empty_grid_to_a_published_file_and_nothing_lost(need_tool, tmp_
 
             tab(page, "Publish")
             page.get_by_role("button", name="Make it and look").click()
-            expect(page.locator(".preview img")).to_be_visible()
+            expect(page.locator(".preview iframe")).to_be_visible()
             page.get_by_role("button", name="Save in the folder").click()
-            expect(page.get_by_text("Saved gangway.svg")).to_be_visible()
-            assert "<svg" in (folder / "gangway.svg").read_text(encoding="utf-8")
+            expect(page.get_by_text("Saved gangway-sheet.pdf")).to_be_visible()
+            assert (folder / "gangway-sheet.pdf").read_bytes().startswith(b"%PDF-")
             assert page.errors == []
             outside = [url for url in page.seen if not url.startswith((bench.address, "data:", "blob:"))]
             assert outside == []

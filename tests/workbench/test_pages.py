@@ -163,6 +163,8 @@ def test_up_to_six_plans_are_compared_on_one_clock(folder):
 def test_a_file_is_made_looked_at_and_saved_but_not_over_another(folder):
     async def story(user, session):
         user.find("Publish").click()
+        user.find(marker="publish-form").click()
+        user.find("Picture (SVG)").click()
         user.find("Make it and look").click()
         await eventually(lambda: any(media == "image/svg+xml" for _, media in session.kept.values()))
         user.find("Save in the folder").click()

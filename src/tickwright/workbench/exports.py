@@ -58,7 +58,33 @@ def _film(word: str) -> Callable[[Plan, RuleSet, Look], str | bytes]:
     return make
 
 
+def _sheet(plan: Plan, rules: RuleSet, _: Look) -> bytes:
+    from tickwright.material import gather_material
+    from tickwright.publish import pdf_bytes
+
+    return pdf_bytes(gather_material(plan, rules))
+
+
+def _page(plan: Plan, rules: RuleSet, _: Look) -> str:
+    from tickwright.material import gather_material
+    from tickwright.publish import Design, interactive_sheet
+
+    found = gather_material(plan, rules)
+    return interactive_sheet([Design(found.dossier, found.presses, found.bill, found.unrecorded)])
+
+
+def whole_sheet(plan: Plan, rules: RuleSet, theme: Theme) -> dict[str, bytes]:
+    """All files of the sheet of a plan, by name."""
+    from tickwright.material import gather_material
+    from tickwright.publish import Style, make_sheet
+
+    made = make_sheet(gather_material(plan, rules), Style(theme=theme))
+    return {file.name: data.encode("utf-8") if isinstance(data, str) else data for file, data in made}
+
+
 FORMATS: dict[str, Format] = {
+    "sheet": Format("Sheet to print (PDF)", "-sheet.pdf", "application/pdf", "page", _sheet),
+    "page": Format("Interactive page (HTML)", "-page.html", "text/html; charset=utf-8", "page", _page),
     "svg": Format("Picture (SVG)", ".svg", "image/svg+xml", "picture", lambda *asked: svg_text(_drawing(*asked))),
     "png": Format("Picture (PNG)", ".png", "image/png", "picture", lambda *asked: png_bytes(_drawing(*asked))),
     "vcd": Format(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -182,7 +183,7 @@ class JudgePanel:
     def _apply(self, tuned_from: Plan, one: Tuned) -> None:
         if self.session.document.plan != tuned_from:
             raise UsageError("The plan was changed since it was tuned: tune it again.")
-        self.session.change("tune", lambda plan: apply_edits(plan, one.edits))
+        self.session.change("tune", lambda plan: replace(one.plan, path=plan.path, source=plan.source))
 
     # --- what takes longer -----------------------------------------------------------------------------------------
 

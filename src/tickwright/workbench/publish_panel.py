@@ -39,6 +39,10 @@ class PublishPanel:
                 with ui.element("div").classes("row-line"):
                     button("Save in the folder", self._save, kind="main")
                     self.link = ui.link("Take it elsewhere", "", new_tab=True).classes("hidden")
+                heading("The whole sheet", 3)
+                ui.label("PDF, interactive page, pictures, charts, bill, waveforms, model, outline.").classes("hint")
+                self.sheet_name = field("Folder for it").mark("sheet-name")
+                self.sheet = JobView(page, "Make the whole sheet", self._ask_sheet, self._save_sheet)
             with ui.element("div").classes("preview").props('role="region" aria-label="Preview"') as self.preview:
                 ui.label("Nothing is made yet.").classes("hint")
 
@@ -49,6 +53,7 @@ class PublishPanel:
         now = self.layer.value
         options = {"whole": "the whole plan", **layers}
         self.layer.set_options(options, value=now if now in options else "whole")
+        self.sheet_name.set_value(f"{self.session.document.path.stem}-sheet")
         self._renamed()
 
     def _renamed(self) -> None:
@@ -77,10 +82,21 @@ class PublishPanel:
             elif form.shown_as == "film":
                 ui.element("video").props(f'src="{url}" controls aria-label="{escape(form.title)}"')
             elif form.shown_as == "page":
-                ui.element("iframe").props(f'src="{url}" title="{escape(form.title)}"')
+                boxed = 'sandbox="allow-scripts"' if form.media_type.startswith("text/html") else ""
+                ui.element("iframe").props(f'src="{url}" title="{escape(form.title)}" {boxed}')
             else:
                 with ui.element("pre").classes("code"):
                     ui.label(data[:SHOWN_CHARACTERS].decode("utf-8", "replace"))
+
+    def _ask_sheet(self) -> tuple[Any, ...]:
+        self.session.folder.place((self.sheet_name.value or "").strip())
+        return ("sheet", self.session.document.plan, self.session.rules(), self.theme.value)
+
+    def _save_sheet(self, files: dict[str, bytes]) -> None:
+        folder = (self.sheet_name.value or "").strip()
+        for name, data in files.items():
+            self.session.folder.write(f"{folder}/{name}", data, replace=True)
+        ui.label(f"{len(files)} files in {folder}: {', '.join(files)}").classes("hint")
 
     def _save(self) -> None:
         if not self.made:

@@ -14,11 +14,11 @@ from tickwright import Finding, Measurement, Plan, Proof, RuleSet, Verdict, chec
 from tickwright.rules import Layout, around
 from tickwright.space import zyx
 from tickwright.workbench.cells import EMPTY, Drawn, drawn_at
-from tickwright.workbench.exports import FORMATS, Look
+from tickwright.workbench.exports import FORMATS, Look, whole_sheet
 
 if TYPE_CHECKING:
     from tickwright.design import Chosen, Tuning, Wish
-    from tickwright.publish import Table
+    from tickwright.publish import Table, Theme
     from tickwright.recording import Recording
     from tickwright.verify import Compared
 
@@ -201,11 +201,18 @@ def export(_: Tell, plan: Plan, rules: RuleSet, form: str, look: Look) -> bytes:
     return made.encode("utf-8") if isinstance(made, str) else made
 
 
+def sheet(tell: Tell, plan: Plan, rules: RuleSet, theme: Theme) -> dict[str, bytes]:
+    """All files of the sheet of a plan, by name."""
+    tell("running, drawing and setting")
+    return whole_sheet(plan, rules, theme)
+
+
 JOBS: Mapping[str, Callable[..., Any]] = {
     "watch": watch,
     "race": race,
     "rank": rank,
     "export": export,
+    "sheet": sheet,
     "judge": judge,
     "findings": findings,
     "choose": choose,
