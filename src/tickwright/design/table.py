@@ -30,13 +30,13 @@ SMALLEST_OF_LOOP = 2  # parts for each comparator of a loop, at least: itself an
 class Range:
     """Holds in a row, a tick apart, for which the smallest design is of one family and sort.
 
-    `parts` and `volume` are the least and the most; `runs` is how many of its holds were run, each with that very hold.
+    `outputs` are those that its designs have; `parts` and `volume` are the least and the most; `runs` is how many of its holds were run, each with that very hold.
     """
 
     trigger: str
     family: str
     sort: str
-    output: str
+    outputs: tuple[str, ...]
     first_ticks: int
     last_ticks: int
     parts: tuple[int, int]
@@ -85,8 +85,8 @@ def _holds(candidate: Candidate) -> bool:
     return kind_of(seen, name) == "one-shot" and hold_of(seen.pulses(name)) == candidate.recipe.hold_steps
 
 
-def _key(candidate: Candidate) -> tuple[str, str, str]:
-    return (candidate.recipe.family, _sort(candidate.recipe), candidate.recipe.output)
+def _key(candidate: Candidate) -> tuple[str, str]:
+    return (candidate.recipe.family, _sort(candidate.recipe))
 
 
 def _sort(recipe: Recipe) -> str:
@@ -95,7 +95,7 @@ def _sort(recipe: Recipe) -> str:
 
 
 def _range(trigger: str, rows: list[tuple[int, Candidate]]) -> Range:
-    family, sort, output = _key(rows[0][1])
+    family, sort = _key(rows[0][1])
     runs = sum(ticks <= ALL_RUN_TICKS for ticks, _ in rows)
     longer = [row for row in rows if row[0] > ALL_RUN_TICKS]
     if longer:
@@ -111,7 +111,7 @@ def _range(trigger: str, rows: list[tuple[int, Candidate]]) -> Range:
         trigger=trigger,
         family=family,
         sort=sort,
-        output=output,
+        outputs=tuple(sorted({candidate.recipe.output for _, candidate in rows})),
         first_ticks=rows[0][0],
         last_ticks=rows[-1][0],
         parts=(min(parts), max(parts)),
@@ -135,7 +135,7 @@ def _line(found: Range) -> str:
     holds = _span(found.first_ticks, found.last_ticks)
     runs = "all" if found.runs == count else f"{found.runs} of {count:,}"
     numbers = [_number(found.parts), _number(found.volume)]
-    return f"| {' | '.join([holds, found.family, found.sort or '–', found.output, *numbers, runs])} |"
+    return f"| {' | '.join([holds, found.family, found.sort or '–', ' or '.join(found.outputs), *numbers, runs])} |"
 
 
 def _span(first: int, last: int) -> str:
