@@ -14,6 +14,7 @@ from itertools import takewhile
 from pathlib import Path
 from typing import Any
 
+import choosing
 import dossiers
 import matter
 import sweeps
@@ -189,12 +190,14 @@ def time(steps: int) -> str:
 
 
 PAGES: dict[str, Callable[[], str]] = {
+    "choosing.md": choosing.page,
     "cli.md": cli_page,
     "dossiers.md": dossiers.page,
     "examples.md": examples_page,
     "items-and-pistons.md": matter.page,
     "parts.md": parts_page,
     "rule-sets.md": rule_sets_page,
+    "smallest-designs.md": choosing.smallest_page,
     "sweeps.md": sweeps.page,
     "troubleshooting.md": troubleshooting.page,
 }

@@ -1,0 +1,126 @@
+"""The pages docs/choosing.md and docs/smallest-designs.md, their figures and plans from runs made for them."""
+
+from __future__ import annotations
+
+from tickwright import Design, Wish, choose
+from tickwright.design import Room, in_room, table_text
+from tickwright.design.catalogue import FAMILIES
+from tickwright.durations import seconds_text, ticks_text
+from tickwright.plan import dumps
+
+HOUR = 3600 * 20
+ROOM = Room((9, 5, 4), frozenset({(2, 0, 1), (3, 2, 1)}))
+
+TEXT = """\
+# Choosing a design
+
+Which circuit holds the gangway lamp for twelve seconds, in the room there is, with the parts at hand?
+
+```
+tickwright choose --hold "12 s" --room 9x5x4 --blocked 2,0,1 --blocked 3,2,1 --save plans
+```
+
+Families of circuits propose plans whose naive model has the hold. Each plan that is worth it is run on the reference
+engine, and only what the run shows is told. What no other beats in all of error, parts, price, volume, footprint,
+height and recovery is shown, best first: by error, then parts. `--save` writes the plans, each with one trigger
+`press`, one output `lamp` or `line`, and expectations that `tickwright check` holds it to.
+
+- **Trigger**: a kind of part, or the length of a press (`--trigger "7 ticks"`: the plan then has a lever there, for
+  whatever gives that press). What stays on, a lever, is cut short first where the circuit needs that.
+- **Output**: a `lamp`, or a `line`, a wire; `--level` and `--distance` say which level is needed behind how many more
+  cells of wire. A lamp stays on 4 steps longer than its power, so its hold is 6 steps at least.
+- **Room**: a box with blocked cells, or `--floor PLAN`, a plan file whose parts are the blocked cells, and whose first
+  trigger and output say where the design is to have its own; `--in` and `--out` name sides or cells. Designs are tried in
+  all rotations and mirror images. Where none lies so, wires are laid.
+- **Parts**: `--have` counts the parts at hand, the trigger among them; `--only` and `--without` name kinds; `--prices`
+  is a price table as for `tickwright bill`.
+- **Other wishes**: `--delay-at-most`, `--pitch y=3` for copies side by side, `--rules` for every rule set that it must
+  hold under, `--second-press extends` (retriggerable) or `ignored`, `--mash-proof`, `--prove`.
+
+**Minimum trigger** is here the shortest press from which on every longer one, up to the trigger's own, gives one pulse
+that lasts as long, or longer by just as much as the press does. **Recovery** is exact, or, where it says *at most*, the
+one press that was tried: at rest. After presses that stir more than 1,500 steps neither is tried, and both stay open.
+
+If nothing meets the wish the command says which single wish to relax and by how much, from runs, and ends with 1. If no
+design has the very hold, it shows the nearest and says why.
+
+In Python: `choose(Wish(hold_steps=240, room=Room((9, 5, 4))))`, with `choose` and `Wish` from `tickwright` and `Room`
+from `tickwright.design`.
+"""
+SMALLEST = """\
+# The smallest designs
+
+For each hold from 1 tick to 10 minutes, and each of three triggers, the design of fewest parts, and of those the one
+that spans the fewest cells, as made by
+
+```
+tickwright choose --table
+```
+
+A row is a range of holds, a tick apart, for which the smallest design is of one family; its parts and cells are the
+least and the most in that range. *Run*: how many of the holds were run on the reference engine for this page, each with
+that very hold: every one up to 30 s, of longer ranges the ends and some drawn between. The others are as the naive model
+of the family has them. `tickwright choose --hold ...` runs any of them. Items in hoppers are not counted as parts.
+"""
+
+
+def page() -> str:
+    """The page about choosing: what it does, what it finds for some wishes, and the families."""
+    lines = [TEXT]
+    lines += section("A single tick", Wish(2))
+    lines += section("Five seconds and a bit: flat beside stacked", Wish(108))
+    lines.append("The stacked loop of three holds as long as the flat loop of six, for less; the flat one is lower.")
+    lines += section("Twelve seconds in a room with two blocked cells", Wish(240, room=ROOM))
+    lines += drawn(choose(Wish(240, room=ROOM)).designs[0])
+    lines += section("Two hours", Wish(2 * HOUR))
+    lines += section("Two hours, from a lever", Wish(2 * HOUR, trigger="lever"))
+    lines += section("An odd number of steps", Wish(241))
+    lines += ["", "## The families", ""]
+    for name, module in FAMILIES.items():
+        text = " ".join((module.__doc__ or "").split()).partition(": ")[2]
+        lines += [f"**{name[0].upper()}{name[1:]}.** {text[0].upper()}{text[1:]}", ""]
+    return "\n".join(lines)
+
+
+def section(title: str, wish: Wish) -> list[str]:
+    """What is found for a wish, as a table."""
+    chosen = choose(wish)
+    lines = ["", f"## {title}", ""]
+    lines += [chosen.reason, ""] if chosen.reason else []
+    lines += ["| family | settings | hold | error | delay | minimum trigger | recovery | parts | box |"]
+    lines += ["|---" * 9 + "|", *(row(design) for design in chosen.designs)]
+    return lines
+
+
+def row(design: Design) -> str:
+    """A design as a row of a table."""
+    recovery = shown(design.recovery_steps)
+    settings = ", ".join(f"{name} {value}" for name, value in design.settings.items())
+    facts = [
+        design.family,
+        f"{settings}; output {design.output}",
+        shown(design.hold_steps),
+        f"{design.error_steps:+} steps" if design.error_steps else "0",
+        shown(design.delay_steps),
+        shown(design.minimum_trigger_steps),
+        recovery if design.recovery_exact or recovery == "–" else f"at most {recovery}",
+        str(design.parts),
+        " x ".join(map(str, design.box)),
+    ]
+    return f"| {' | '.join(facts)} |"
+
+
+def shown(steps: int | None) -> str:
+    """Steps in seconds and ticks."""
+    return "–" if steps is None else f"{seconds_text(steps)} ({ticks_text(steps)})"
+
+
+def drawn(design: Design) -> list[str]:
+    """The first design's plan file as it lies in the room."""
+    plan = in_room(design.plan, ROOM, design.fit)
+    return ["", "The first of them as saved, in the grid of its room:", "", "```toml", dumps(plan).rstrip(), "```"]
+
+
+def smallest_page() -> str:
+    """The page with the table of the smallest designs."""
+    return f"{SMALLEST}\n{table_text()}"
