@@ -21,8 +21,9 @@ tickwright choose --hold "12 s" --room 9x5x4 --blocked 2,0,1 --blocked 3,2,1 --s
 ```
 
 Families of circuits propose plans whose naive model has the hold. Each plan that is worth it is run on the reference
-engine, and only what the run shows is told. What no other beats in all of error, parts, price, volume, footprint,
-height and recovery is shown, best first: by error, then parts. `--save` writes the plans, each with one trigger
+engine, and only what the run shows is told. The designs that no other beats are shown, best first: by error, then
+parts. One beats another that is no worse in all of error, parts, price, volume, footprint, height and recovery, and
+worse in one. `--save` writes the plans, each with one trigger
 `press`, one output `lamp` or `line`, and expectations that `tickwright check` holds it to.
 
 - **Trigger**: a kind of part, or the length of a press (`--trigger "7 ticks"`: the plan then has a lever there, for
@@ -30,8 +31,8 @@ height and recovery is shown, best first: by error, then parts. `--save` writes 
 - **Output**: a `lamp`, or a `line`, a wire; `--level` and `--distance` say which level is needed behind how many more
   cells of wire. A lamp stays on 4 steps longer than its power, so its hold is 6 steps at least.
 - **Room**: a box with blocked cells, or `--floor PLAN`, a plan file whose parts are the blocked cells, and whose first
-  trigger and output say where the design is to have its own; `--in` and `--out` name sides or cells. Designs are tried in
-  all rotations and mirror images. Where none lies so, wires are laid.
+  trigger and output say where the design is to have its own; `--in` and `--out` name sides or cells. Designs are tried
+  in all rotations and mirror images. Where none lies so, wires are laid.
 - **Parts**: `--have` counts the parts at hand, the trigger among them; `--only` and `--without` name kinds; `--prices`
   is a price table as for `tickwright bill`.
 - **Other wishes**: `--delay-at-most`, `--pitch y=3` for copies side by side, `--rules` for every rule set that it must
@@ -59,8 +60,8 @@ tickwright choose --table
 
 A row is a range of holds, a tick apart, for which the smallest design is of one family; its parts and cells are the
 least and the most in that range. *Run*: how many of the holds were run on the reference engine for this page, each with
-that very hold: every one up to 30 s, of longer ranges the ends and some drawn between. The others are as the naive model
-of the family has them. `tickwright choose --hold ...` runs any of them. Items in hoppers are not counted as parts.
+that very hold: every one up to 30 s, of longer ranges the ends and some drawn between. The others are as the naive
+model of the family has them. `tickwright choose --hold ...` runs any of them. Items in hoppers are not counted as parts.
 """
 
 
@@ -69,7 +70,7 @@ def page() -> str:
     lines = [TEXT]
     lines += section("A single tick", Wish(2))
     lines += section("Five seconds and a bit: flat beside stacked", Wish(108))
-    lines.append("The stacked loop of three holds as long as the flat loop of six, for less; the flat one is lower.")
+    lines.append("\nThe stacked loop of three holds as long as the flat loop of six, for less; the flat one is lower.")
     lines += section("Twelve seconds in a room with two blocked cells", Wish(240, room=ROOM))
     lines += drawn(choose(Wish(240, room=ROOM)).designs[0])
     lines += section("Two hours", Wish(2 * HOUR))

@@ -1,4 +1,4 @@
-"""The chooser: random wishes met exactly and run again, the front, the nearest, rooms, parts, and what to relax."""
+"""The chooser: random wishes met and run again, what beats what, the nearest, rooms, parts, and what to relax."""
 
 from __future__ import annotations
 
@@ -72,7 +72,7 @@ def test_a_flat_loop_of_six_and_a_stacked_one_of_three_stand_side_by_side():
     assert flat.box[2] < stacked.box[2]
 
 
-def test_the_front_is_one_and_best_first():
+def test_none_is_beaten_by_another_and_the_best_comes_first():
     designs = choose(Wish(240, within_steps=20)).designs
     errors = [abs(design.error_steps) for design in designs]
     assert errors == sorted(errors)

@@ -15,6 +15,7 @@ from tickwright.measure import find_trigger, observe
 from tickwright.measure.measuring import hold_of, kind_of
 from tickwright.plan import Plan, validate
 from tickwright.rules import load_rules
+from tickwright.verify import neighbour_verdicts
 
 RULES = load_rules()
 TRIGGER_STEPS = {"short-button": 20, "long-button": 30, "tread-plate": 20, "lever": None, "item-plate": 6000}
@@ -51,7 +52,7 @@ def proposals(name: str) -> list[Recipe]:
 
 
 def test_every_family_has_its_range():
-    assert list(RANGES) == list(FAMILIES)
+    assert set(RANGES) == set(FAMILIES)
 
 
 @pytest.mark.parametrize("name", FAMILIES)
@@ -85,3 +86,22 @@ def test_a_clock_has_the_period_of_its_model(plan: Plan, period: int):
     assert kind_of(seen, "lamp") == "clock"
     assert {later - sooner for sooner, later in pairwise(starts)} == {period}
     assert seen.findings == ()
+
+
+@pytest.mark.parametrize("name", ["hopper timer", "hopper counter", "latch with delay line"])
+def test_what_comes_to_rest_is_as_before(name):
+    hold = {"hopper timer": 90, "hopper counter": 500, "latch with delay line": 90}[name]
+    for recipe in FAMILIES[name].recipes(Goal(hold, hold, hold, "short-button", 20, ("lamp",))):
+        plan = recipe.make()
+        trigger = find_trigger(plan, RULES, "press")
+        again = (observe(plan, RULES, trigger).rest_steps or 0) + 1
+        first, second = observe(plan, RULES, trigger, again=(again,)).pulses("lamp")
+        assert (second.start - again, second.duration) == first
+
+
+@pytest.mark.parametrize(("name", "hold", "pitch"), [("flat loop", 108, 3), ("stacked loop", 108, 2)])
+def test_loops_stand_as_close_as_the_trade_says(name, hold, pitch):
+    """Fact 8 of the trade: flat loops three cells apart, stacked ones two (common practice, no source)."""
+    recipes = FAMILIES[name].recipes(Goal(hold, hold, hold, "short-button", 20, ("lamp",)))
+    plan = next(recipe.make() for recipe in recipes if "front" not in recipe.settings)
+    assert neighbour_verdicts(plan, RULES, ("y",), (False,))[0].pitch_cells == pitch

@@ -44,7 +44,7 @@ Progress = Callable[[str], bool]
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """What came of a wish: the designs on the Pareto front, best first; else why there is none and what to relax.
+    """What came of a wish: the designs that no other beats, best first; else why there is none and what to relax.
 
     `proposed` plans met the wish by their naive models, `run` of them were run. `relax` says for single wishes what
     would have to be allowed instead, each from a run. `stopped`: the search was stopped before its end.
@@ -72,9 +72,10 @@ class Chosen:
 
 
 def choose(wish: Wish, progress: Progress | None = None) -> Chosen:
-    """The designs that meet a wish, each run on the reference engine: the Pareto front, best first.
+    """The designs that meet a wish, each run on the reference engine: those that no other beats, best first.
 
-    The front is over error, parts, price, volume, footprint, height and recovery; the order is by error, parts, price,
+    One beats another that is no worse in all of error, parts, price, volume, footprint, height and recovery, and worse
+    in one. The order is by error, parts, price,
     volume. If none lies in the room with trigger and output where they must be, wires are laid to there. If no design
     has the wanted hold, the nearest are given with the reason. `progress` is told what is tried;
     if it returns true, or at Ctrl-C, the search ends with what it has. Raises UsageError for a wish that cannot be
@@ -135,7 +136,7 @@ class _Search:
     def result(self) -> Chosen:
         """Search with the tolerance wished for; where no family comes near the hold, for the nearest."""
         wish = self.wish
-        designs = self._front(wish) or self._routed(wish)
+        designs = self._best(wish) or self._routed(wish)
         reason: str | None = None
         relax: tuple[Failure, ...] = ()
         if not designs and not self.stopped:
@@ -157,7 +158,7 @@ class _Search:
         for within in WIDENING:
             if self.stopped:
                 break
-            designs = _nearest(self._front(replace(self.wish, within_steps=self.wish.within_steps + within)))
+            designs = _nearest(self._best(replace(self.wish, within_steps=self.wish.within_steps + within)))
             if designs:
                 return designs
         return []
@@ -173,8 +174,8 @@ class _Search:
             )
         return f"No design of the families holds exactly {held} for this trigger and output. These are the nearest."
 
-    def _front(self, wish: Wish) -> list[Design]:
-        """The designs that meet a wish, those on the front alone."""
+    def _best(self, wish: Wish) -> list[Design]:
+        """The designs that meet a wish, those that no other beats."""
         fitting: list[Candidate] = []
         self.spare = []
         goal = goal_of(wish, self.rules[0])
@@ -198,10 +199,10 @@ class _Search:
                     self.failed.append(judged.failures)
                 else:
                     found.append(judged.design)
-            found = [with_minimum(design, wish, self.rules[0]) for design in front(found)[:MOST_ROWS]]
+            found = [with_minimum(design, wish, self.rules[0]) for design in unbeaten(found)[:MOST_ROWS]]
         except KeyboardInterrupt:
             self.stopped = True
-            found = front(found)[:MOST_ROWS]
+            found = unbeaten(found)[:MOST_ROWS]
         return found
 
     def _routed(self, wish: Wish) -> list[Design]:
@@ -304,7 +305,7 @@ def _no_smaller(candidate: Candidate, design: Design) -> bool:
     return all(theirs >= ours for theirs, ours in zip(candidate.sizes, sizes, strict=True))
 
 
-def front(designs: Sequence[Design]) -> list[Design]:
+def unbeaten(designs: Sequence[Design]) -> list[Design]:
     """The designs that no other beats in all of error, parts, price, volume, footprint, height and recovery."""
 
     def scores(design: Design) -> tuple[float, ...]:

@@ -30,8 +30,8 @@ SMALLEST_OF_LOOP = 2  # parts for each comparator of a loop, at least: itself an
 class Range:
     """Holds in a row, a tick apart, for which the smallest design is of one family and sort.
 
-    `outputs` are those that its designs have; `parts` and `volume` are the least and the most; `runs` is how many of its
-    holds were run, each with that very hold.
+    `outputs` are those that its designs have; `parts` and `volume` are the least and the most; `runs` is how many of
+    its holds were run, each with that very hold.
     """
 
     trigger: str

@@ -2,7 +2,8 @@
 
 The output is the gate, on until the first hopper is empty: each item adds 4 ticks. Or, "there and back", a comparator
 that reads the second hopper, on until all items are back: each item adds 8 ticks, and little recovery follows. The
-repeaters of the gate add their delay. A press during the hold changes nothing.
+repeaters of the gate add their delay. A press during the
+hold changes nothing, but for its last moments.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """Latch with a delay line: the press sets a latch, and the latch, once it has come through a line, resets itself.
 
 A comparator and a repeater keep a full cell on; the line of repeaters ends at the comparator's flank. It holds for the
-line's delay and two ticks, whatever the press, if that is shorter. A press during the hold changes nothing; the line
-must run empty before the next. Every further 4 ticks take one more repeater.
+line's delay and two ticks, whatever the press, if that is shorter. While the latch is on a press changes nothing; the
+line must run empty before the next. Every further 4 ticks take one more repeater.
 """
 
 from __future__ import annotations
