@@ -61,7 +61,7 @@ tickwright choose --table
 A row is a range of holds, a tick apart, for which the smallest design is of one family; its parts and cells are the
 least and the most in that range. *Run*: how many of the holds were run on the reference engine for this page, each with
 that very hold: every one up to 30 s, of longer ranges the ends and some drawn between. The others are as the naive
-model of the family has them. `tickwright choose --hold ...` runs any of them. Items in hoppers are not counted as parts.
+model of the family has them; `tickwright choose --hold ...` runs any of them. Items in hoppers do not count as parts.
 """
 
 

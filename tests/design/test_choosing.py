@@ -164,6 +164,10 @@ def test_a_press_of_any_length():
     assert measure(chosen.designs[0].plan, length_steps=14)[0].hold_steps == 70
 
 
+def test_a_press_as_long_as_a_button_s_gets_the_button():
+    assert choose(Wish(108, trigger="lever", trigger_steps=20)).designs == choose(Wish(108)).designs
+
+
 def test_mash_proof_is_proved():
     designs = choose(Wish(24, mash_proof=True)).designs
     assert designs

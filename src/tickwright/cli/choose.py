@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Annotated
 
@@ -13,11 +13,23 @@ import typer
 from tickwright import Wish, choose, load, parse_duration
 from tickwright.cli.files import write_whole
 from tickwright.cli.show import AsJson, print_json, print_table, stoppable, time_cell
-from tickwright.design import ANSWERS, OUTPUTS_WANTED, TRIGGERS, Chosen, Design, Room, in_room, table_text
+from tickwright.design import (
+    ANSWERS,
+    OUTPUTS_WANTED,
+    TABLE_TRIGGERS,
+    TRIGGERS,
+    Chosen,
+    Design,
+    Room,
+    in_room,
+    table_ranges,
+    table_text,
+)
 from tickwright.durations import STEPS_PER_SECOND, seconds_text, ticks_text
 from tickwright.errors import UsageError, near
 from tickwright.parts import PARTS
 from tickwright.plan import dumps, load_prices
+from tickwright.rules import BUILT_IN
 from tickwright.space import Cell
 
 HEADS = ("", "family", "hold", "error", "delay", "minimum trigger", "recovery", "parts", "price", "box")
@@ -110,11 +122,15 @@ def command(
     """Choose a design for a hold: families propose plans, runs tell what they do, and the best of each sort are shown.
 
     Every figure is from a run; where a claim was to be proved its proof is told. If nothing fits it says which wish to
-    relax, and by how much.
+    relax, and by how much, and the exit code is 1. Ctrl-C ends the search with what it has found.
     """
     if table:
         with stoppable() as progress:
-            print(table_text(progress))
+            if as_json:
+                ranges = {trigger: list(table_ranges(trigger, progress)) for trigger in TABLE_TRIGGERS}
+                print_json({trigger: [asdict(row) for row in rows] for trigger, rows in ranges.items()})
+            else:
+                print(table_text(progress))
         return
     if hold is None:
         raise UsageError('Say the hold that is wanted: --hold DURATION, such as --hold "12 s".')
@@ -133,7 +149,7 @@ def command(
         allowed=_allowed(only, without),
         prices=None if prices is None else load_prices(prices),
         pitch=None if pitch is None else _pitch(pitch),
-        rules=tuple(rules or ("standard",)),
+        rules=tuple(name if name in BUILT_IN else str(Path(name).resolve()) for name in rules or ("standard",)),
         answer=answer,
         mash_proof=mash_proof,
         claim=claim,

@@ -13,13 +13,14 @@ if TYPE_CHECKING:
     from tickwright.design.choosing import Chosen, choose
     from tickwright.design.fitting import fit, fits, in_room
     from tickwright.design.routing import Routing, route
-    from tickwright.design.table import table_text
+    from tickwright.design.table import TABLE_TRIGGERS, table_ranges, table_text
     from tickwright.design.tuning import KnobRow, Tuned, Tuning, knob_table, tune
     from tickwright.design.wish import ANSWERS, OUTPUTS_WANTED, TRIGGERS, Design, Fit, Room, Wish
 
 __all__ = [
     "ANSWERS",
     "OUTPUTS_WANTED",
+    "TABLE_TRIGGERS",
     "TRIGGERS",
     "Chosen",
     "Design",
@@ -36,6 +37,7 @@ __all__ = [
     "in_room",
     "knob_table",
     "route",
+    "table_ranges",
     "table_text",
     "tune",
 ]
@@ -46,7 +48,7 @@ __getattr__ = late_exports(
         "choosing": ("Chosen", "choose"),
         "fitting": ("fit", "fits", "in_room"),
         "routing": ("Routing", "route"),
-        "table": ("table_text",),
+        "table": ("TABLE_TRIGGERS", "table_ranges", "table_text"),
         "tuning": ("KnobRow", "Tuned", "Tuning", "knob_table", "tune"),
         "wish": ("ANSWERS", "OUTPUTS_WANTED", "TRIGGERS", "Design", "Fit", "Room", "Wish"),
     },

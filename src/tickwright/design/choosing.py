@@ -112,7 +112,11 @@ def _checked(wish: Wish) -> Wish:
         )
     if wish.output == "lamp" and (wish.level > 1 or wish.distance_cells):
         raise UsageError("A lamp gives no level to a wire: wish for the output line, or leave level and distance out.")
-    return wish
+    if wish.trigger_steps is not None and wish.trigger_steps < 1:
+        raise UsageError("A press of 0 steps is none: wish for a trigger of 1 step or more.")
+    rules = load_rules(wish.rules[0])
+    button = next((kind for kind in BUTTONS if rules.button_steps(kind) == wish.trigger_steps), None)
+    return wish if button is None else replace(wish, trigger=button, trigger_steps=None)
 
 
 def _needed_level(wish: Wish, rules: RuleSet) -> int:
