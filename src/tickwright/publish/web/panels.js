@@ -8,12 +8,14 @@ export const PANELS = [
   ["cell", "Cell"], ["build", "Build"], ["dossier", "Dossier"], ["findings", "Findings"], ["bill", "Bill"], ["keys", "Keys"],
 ];
 
+const arrows = (text) => String(text).replaceAll(" -> ", " → ");
+
 function table({ title, heads, rows, notes = [] }) {
   return make("div", { className: "wide" },
     make("table", {},
       make("caption", {}, title),
       make("thead", {}, make("tr", {}, ...heads.map((head) => make("th", { scope: "col" }, head)))),
-      make("tbody", {}, ...rows.map((row) => make("tr", {}, ...row.map((cell) => make("td", {}, String(cell))))))),
+      make("tbody", {}, ...rows.map((row) => make("tr", {}, ...row.map((cell) => make("td", {}, arrows(cell))))))),
     ...notes.map((note) => make("p", { className: "small" }, note)));
 }
 
@@ -81,7 +83,7 @@ export function dossierPanel(design) {
   return [
     make("h2", {}, design.title),
     make("p", { className: "small" }, `Rule set ${design.rules}. ${design.size_text}`),
-    ...design.expectations.map((line) => make("p", {}, line)),
+    ...design.expectations.map((line) => make("p", {}, arrows(line))),
     ...design.tables.map(table),
   ];
 }

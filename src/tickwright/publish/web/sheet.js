@@ -306,5 +306,6 @@ export function startSheet(sheet, tools) {
   });
 
   setTheme();
-  return show(0, null);
+  if (designs.length === 2) $("second").value = "1";
+  return showChosen();
 }
