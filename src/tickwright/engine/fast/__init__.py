@@ -1,9 +1,11 @@
 """The fast engine: Circuits stepped by compiled code; for sweeps, searches, proofs and large plans.
 
-Data flow: `packing` lays a Circuit into `arrays`; `signals`, `matter` and `steps` are the compiled code over them;
-`simulation` drives it, and does in Python what moves cells. Imports numpy and numba: import this only when needed.
+Data flow: `packing` lays a Circuit into `arrays`; `signals`, `matter`, `steps` and `many` are the compiled code, called
+through `entries`; `simulation` drives one run, and does in Python what moves cells (`moving`); `batch` drives many.
+Imports numpy and numba: import this only when it is needed.
 """
 
+from tickwright.engine.fast.batch import Batch, Job, Jobs, Outcomes
 from tickwright.engine.fast.simulation import Simulation
 
-__all__ = ["Simulation"]
+__all__ = ["Batch", "Job", "Jobs", "Outcomes", "Simulation"]

@@ -49,15 +49,18 @@ CLASSES = 8  # priorities are numbered 0, 1, ... from the one that acts first
     FALL,  # where an item let go here rests (by an ejector: in front); -2 lost, -1 nowhere
     FRONT,  # whether it rests right there (1), or falls first (0)
     TORCH,  # its row among the torches
-) = range(29)
+    LAID,  # the level it starts with
+    STOCK,  # the items it starts with
+) = range(31)
 ROW = 32
 DIFFERENCE, DIRECTLY, OUT, BACK, HEARS = 1, 2, 4, 8, 16  # traits: a mode, how it reads, a piston's posture; is told
 
 # e[...]: first the numbers of the rules, then all lists
 (
     TOP, SENSOR_PULSE, BURN_COUNT, BURN_WINDOW, BURN_REST, CLASS_STRETCH, CLASS_COUNT, COOLDOWN, FIRST_WAIT,
-    ITEM_REST, ITEM_VANISH, PLATES, PLATES_END, HOPPERS, HOPPERS_END, ORDER, PROBES, PROBE_TOTAL, ACTORS,
-) = range(19)  # fmt: skip
+    ITEM_REST, ITEM_VANISH, PLATES, PLATES_END, HOPPERS, HOPPERS_END, ORDER, PROBES, PROBE_TOTAL, ACTORS, TORCH_TOTAL,
+    HAS_MATTER,
+) = range(21)  # fmt: skip
 HEADER = 32  # e[e[ORDER] + rank]: an actor; e[e[PROBES] + 3 * p + ...]: what a watched name shows
 PROBE_EDGE, PROBE_EDGE_END, PROBE_COUNT = range(
     3
@@ -75,7 +78,8 @@ COUNT, READY, TURN, SINCE, LOOK, STACKS, FIRST, CREATURES = range(8)  # x[c[MATT
 MATTERS = 8
 KEPT, PUT, OFFS = range(3)  # of a torch: how many switch-offs are kept, where the next goes, and their steps
 PLACE, NUMBER, VANISHES, AFTER, RESTS = range(5)  # of stack serial - c[STACK_BASE]
-ACT_STEP, ACT_ACTOR, ACT_VERB, ACT_NUMBER, ACT_SPARE = range(5)  # what the hand does
+ACT_STEP, ACT_ACTOR, ACT_VERB, ACT_NUMBER, ACT_SPARE, ACT_PRESS = range(6)  # what the hand does; how long it presses
+ACT = 6
 VERBS = ("usual", "press", "flip", "on", "off", "put", "take", "drop", "tread", "leave", "place", "clear")
 (USUAL_VERB, PRESS, FLIP, ON, OFF, PUT_IN, TAKE, DROP, TREAD, LEAVE, PLACE_PART, CLEAR_PART) = range(12)
 BURNT_OUT, ITEM_LOST, REFUSED = range(3)  # log: code, step, actor, argument
@@ -106,7 +110,7 @@ TABLES = {
     "dirty": (DIRTY, 1),
     "trace": (TRACE, 3),
     "log": (LOG, 4),
-    "act": (ACTS, 5),
+    "act": (ACTS, ACT),
 }
 LONG_TABLES = {"over": (OVER, 2), "turns": (TURNS, 1)}
 _FILL: dict[str, int | tuple[int, ...]] = {"matter": (0, 0, -1, -1, -1, 0, -1, 0), "shown": -1}

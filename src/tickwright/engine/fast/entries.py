@@ -11,25 +11,11 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from numba import config, njit, types
-from numba.core.typing.templates import signature
-from numba.extending import intrinsic
+from numba import njit
 
 from tickwright.engine.fast import arrays as a
-from tickwright.engine.fast import signals, steps
-
-
-@intrinsic
-def _pointer(context, array):
-    """Where an array's entries lie: all that compiled functions hand on, in a register, counting no references."""
-
-    def code(context, builder, signature, arguments):
-        return context.make_array(signature.args[0])(context, builder, arguments[0]).data
-
-    return signature(types.CPointer(array.dtype), array), code
-
-
-pointer: Any = (lambda array: array) if vars(config)["DISABLE_JIT"] else _pointer
+from tickwright.engine.fast import many, signals, steps
+from tickwright.engine.fast.inner import pointer
 
 
 def _sources() -> int:
@@ -60,7 +46,26 @@ def _entries(made_from: int) -> tuple[Any, ...]:
         for i in actors:
             signals.tell(pointer(m), pointer(e), pointer(h), pointer(x), pointer(c), np.int64(i))
 
-    return start, advance, tell_all
+    @entry
+    def run_jobs(m, e, h, x, c, place, job, act, steps, summary, ending, first, end):
+        c[a.MADE_FROM] = made_from
+        many.run_jobs(
+            pointer(m),
+            pointer(e),
+            pointer(h),
+            pointer(x),
+            pointer(c),
+            pointer(place),
+            pointer(job),
+            pointer(act),
+            steps,
+            pointer(summary),
+            pointer(ending),
+            first,
+            end,
+        )
+
+    return start, advance, tell_all, run_jobs
 
 
-start, advance, tell_all = _entries(_sources())
+start, advance, tell_all, run_jobs = _entries(_sources())

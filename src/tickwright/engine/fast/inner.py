@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from numba import _dynfunc, njit  # type: ignore[attr-defined]
+from numba import _dynfunc, config, njit, types  # type: ignore[attr-defined]
 from numba.core.compiler import CompilerBase, DefaultPassBuilder
 from numba.core.compiler_machinery import PassManager, register_pass
 from numba.core.typed_passes import NativeLowering
+from numba.core.typing.templates import signature
+from numba.extending import intrinsic
 
 
 @register_pass(mutates_CFG=True, analysis_only=False)
@@ -52,3 +54,28 @@ class _InnerCompiler(CompilerBase):
 inner: Any = njit(  # type: ignore[call-overload]
     no_cpython_wrapper=True, no_cfunc_wrapper=True, pipeline_class=_InnerCompiler, _nrt=False
 )
+
+
+@intrinsic
+def _pointer(context: Any, array: Any) -> Any:
+    """Where an array's entries lie: all that compiled functions hand on, in a register, counting no references."""
+
+    def code(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+        return context.make_array(signature.args[0])(context, builder, arguments[0]).data
+
+    return signature(types.CPointer(array.dtype), array), code
+
+
+@intrinsic
+def _shifted(context: Any, pointer: Any, entries: Any) -> Any:
+    """The place so many entries on."""
+
+    def code(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+        return builder.gep(arguments[0], [arguments[1]])
+
+    return signature(pointer, pointer, entries), code
+
+
+interpreted = bool(vars(config)["DISABLE_JIT"])  # numba's own switch, to run what is compiled as plain Python
+pointer: Any = (lambda array: array) if interpreted else _pointer
+shifted: Any = (lambda array, entries: array[entries:]) if interpreted else _shifted

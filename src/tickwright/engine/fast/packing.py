@@ -72,6 +72,7 @@ def pack(
     part[:n, a.RANK] = circuit.rank
     pool.add(part, a.RECOUNT, circuit.recount_told.start, circuit.recount_told.item)
     pool.add(part, a.WAKES, circuit.wakes.start, circuit.wakes.item)
+    part[:n, a.LAID], part[:n, a.STOCK] = circuit.laid, circuit.stock
     part[:n, a.CAPACITY] = circuit.capacity
     part[:n, a.COUNTS] = circuit.counts
     part[:n, a.ABOVE], part[:n, a.BELOW], part[:n, a.FALL] = circuit.above, circuit.below, circuit.fall
@@ -175,6 +176,10 @@ def _rule(circuit: Circuit, classes: list[int], pool: _Pool) -> None:
         a.ITEM_REST: rules.item.rest,
         a.ITEM_VANISH: rules.item.vanish,
         a.ACTORS: circuit.n,
+        a.TORCH_TOTAL: int(np.count_nonzero(circuit.kind == KIND["torch"])),
+        a.HAS_MATTER: bool(np.any(circuit.capacity))
+        or bool(np.any(circuit.counts))
+        or bool(np.any(circuit.fall != NOWHERE)),
     }
     for key, value in values.items():
         pool.header[key] = value

@@ -132,11 +132,11 @@ class Simulation:
     # --- time ------------------------------------------------------------------------------------------------------
 
     def _script(self) -> a.Ints:
-        rows = np.zeros((len(self.acts), 5), np.int32)
+        rows = np.zeros((len(self.acts), a.ACT), np.int32)
         for row, act in zip(rows, self.acts, strict=True):
             laid = self.laid.get(act.cell)
             spare = default_act(laid.part.kind if laid else None) or "press"
-            row[:] = (act.step, self.roster.index[act.cell], VERB[act.verb], act.number, VERB[spare])
+            row[:] = (act.step, self.roster.index[act.cell], VERB[act.verb], act.number, VERB[spare], 0)
         return rows
 
     def advance(self, until: int) -> None:

@@ -148,7 +148,7 @@ def due_phase(m, e, h, x, c):
 @inner
 def hand(m, e, h, x, c, k):
     """Do one act that leaves all parts where they are; note why, if it cannot be done now."""
-    at = c[a.ACTS] + k * 5
+    at = c[a.ACTS] + k * a.ACT
     i, verb, number = np.int64(x[at + a.ACT_ACTOR]), np.int64(x[at + a.ACT_VERB]), np.int64(x[at + a.ACT_NUMBER])
     kind = m[i * a.ROW + a.CODE]
     level = h[i * a.HOT + a.LEVEL]
@@ -172,7 +172,8 @@ def hand(m, e, h, x, c, k):
     begin_merge(m, e, h, x, c)
     if verb == a.PRESS and button:
         if level == 0:
-            schedule(m, e, h, x, c, i, m[i * a.ROW + a.DELAY], m[i * a.ROW + a.CLASS_OFF])
+            delay = x[at + a.ACT_PRESS] if x[at + a.ACT_PRESS] > 0 else m[i * a.ROW + a.DELAY]
+            schedule(m, e, h, x, c, i, delay, m[i * a.ROW + a.CLASS_OFF])
             change_level(m, e, h, x, c, i, np.int64(e[a.TOP]))
         return
     if verb in (a.FLIP, a.ON, a.OFF) and kind == LEVER:
@@ -262,7 +263,7 @@ def next_step(m, e, h, x, c):
         if at < c[a.STACK_END]:
             step = min(step, np.int64(x[c[a.STACKED] + (at - base) * 5 + a.VANISHES]))
     if c[a.NEXT_ACT] < c[a.ACTS_END]:
-        step = min(step, np.int64(x[c[a.ACTS] + c[a.NEXT_ACT] * 5 + a.ACT_STEP]))
+        step = min(step, np.int64(x[c[a.ACTS] + c[a.NEXT_ACT] * a.ACT + a.ACT_STEP]))
     return step
 
 
@@ -339,9 +340,9 @@ def advance(m, e, h, x, c, until):
             plates_look(m, e, h, x, c)
         while c[a.NEXT_ACT] < c[a.ACTS_END]:
             k = c[a.NEXT_ACT]
-            if x[c[a.ACTS] + k * 5 + a.ACT_STEP] > c[a.NOW]:
+            if x[c[a.ACTS] + k * a.ACT + a.ACT_STEP] > c[a.NOW]:
                 break
-            if x[c[a.ACTS] + k * 5 + a.ACT_VERB] >= a.PLACE_PART:
+            if x[c[a.ACTS] + k * a.ACT + a.ACT_VERB] >= a.PLACE_PART:
                 c[a.PHASE] = a.HAND_NEXT
                 return a.HAND_DUE
             c[a.NEXT_ACT] = k + 1
