@@ -5,6 +5,7 @@ from __future__ import annotations
 from tickwright import Design, Wish, choose
 from tickwright.design import Room, in_room, table_text
 from tickwright.design.catalogue import FAMILIES
+from tickwright.design.families import clocks, hopper_clock
 from tickwright.durations import seconds_text, ticks_text
 from tickwright.plan import dumps
 
@@ -33,8 +34,8 @@ worse in one. `--save` writes the plans, each with one trigger
 - **Room**: a box with blocked cells, or `--floor PLAN`, a plan file whose parts are the blocked cells, and whose first
   trigger and output say where the design is to have its own; `--in` and `--out` name sides or cells. Designs are tried
   in all rotations and mirror images. Where none lies so, wires are laid.
-- **Parts**: `--have` counts the parts at hand, the trigger among them; `--only` and `--without` name kinds; `--prices`
-  is a price table as for `tickwright bill`.
+- **Parts**: `--have "comparator 4, repeater 10"` says how many of some kinds are at hand, others are not counted;
+  `--only` and `--without` name kinds; `--prices` is a price table as for `tickwright bill`.
 - **Other wishes**: `--delay-at-most`, `--pitch y=3` for copies side by side, `--rules` for every rule set that it must
   hold under, `--second-press extends` (retriggerable) or `ignored`, `--mash-proof`, `--prove`.
 
@@ -80,6 +81,13 @@ def page() -> str:
     for name, module in FAMILIES.items():
         text = " ".join((module.__doc__ or "").split()).partition(": ")[2]
         lines += [f"**{name[0].upper()}{name[1:]}.** {text[0].upper()}{text[1:]}", ""]
+    lines += [
+        "Clocks never end and so are no answer to a wish for a hold; `tickwright.design.families` makes them.",
+        "",
+    ]
+    for module in (clocks, hopper_clock):
+        name, _, text = " ".join((module.__doc__ or "").split()).partition(": ")
+        lines += [f"**{name}.** {text[0].upper()}{text[1:]}", ""]
     return "\n".join(lines)
 
 

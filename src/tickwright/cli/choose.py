@@ -76,7 +76,8 @@ def command(
         str | None, typer.Option("--out", metavar="SIDE|X,Y,Z", help="Where in the room the output must be.")
     ] = None,
     have: Annotated[
-        str | None, typer.Option("--have", metavar="PARTS", help='The parts on hand: "comparator 4, repeater 10, ...".')
+        str | None,
+        typer.Option("--have", metavar="PARTS", help='The most on hand of some kinds: "comparator 4, repeater 10".'),
     ] = None,
     only: Annotated[
         str | None, typer.Option("--only", metavar="KINDS", help='The kinds of parts that may be used: "block, wire".')

@@ -64,7 +64,7 @@ class Chosen:
             "wish": self.wish.as_data(),
             "designs": [design.as_data() for design in self.designs],
             "reason": self.reason,
-            "relax": [failure._asdict() for failure in self.relax],
+            "relax": [failure.as_data() for failure in self.relax],
             "proposed": self.proposed,
             "run": self.run,
             "stopped": self.stopped,

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from math import inf
+from typing import Any, NamedTuple
 
 from tickwright.design.fitting import fit
 from tickwright.design.recipes import Recipe
@@ -36,6 +37,10 @@ class Failure(NamedTuple):
     wish: str
     instead: str
     amount: float
+
+    def as_data(self) -> dict[str, Any]:
+        """The failure as JSON shows it; without an amount where nothing would do."""
+        return {**self._asdict(), "amount": None if self.amount == inf else self.amount}
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +90,7 @@ def static_failures(candidate: Candidate, wish: Wish) -> tuple[Failure, ...]:
         if others:
             failures.append(Failure("parts allowed", ", ".join(others), len(others)))
     if wish.have is not None:
-        short = {kind: number - wish.have.get(kind, 0) for kind, number in bill.items()}
+        short = {kind: number - wish.have[kind] for kind, number in bill.items() if kind in wish.have}
         missing = {kind: number for kind, number in short.items() if number > 0}
         if missing:
             text = ", ".join(f"{number} more {kind}" for kind, number in sorted(missing.items()))
@@ -101,7 +106,7 @@ def judge(candidate: Candidate, wish: Wish, rulesets: Sequence[RuleSet], needed_
     seen = observe(plan, rules, trigger, wish.trigger_steps)
     hold = _hold(seen, name)
     if hold is None:
-        return Judged(None, (Failure("hold", "a run gives no single pulse that ends", float("inf")),))
+        return Judged(None, (Failure("hold", "a run gives no single pulse that ends", inf),))
     failures: list[Failure] = list(static_failures(candidate, wish))
     error = hold - wish.hold_steps
     if abs(error) > wish.within_steps:
@@ -149,7 +154,7 @@ def judge_slowly(design: Design, wish: Wish, rules: RuleSet) -> Judged:
         verdicts["pitch"] = "none" if least is None else f"{least} cells along {axis}"
         if least is None or least > wanted:
             instead = "no pitch" if least is None else f"a pitch of {least} cells along {axis}"
-            failures.append(Failure("pitch", instead, float("inf") if least is None else least))
+            failures.append(Failure("pitch", instead, inf if least is None else least))
     if wish.answer != "any":
         verdicts["second press"] = _answer(design, rules, wish)
         if verdicts["second press"] != wish.answer:

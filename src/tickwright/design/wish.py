@@ -66,11 +66,11 @@ class Wish:
     """What is wanted: a hold of `hold_steps`, off by at most `within_steps`, from one press of `trigger`.
 
     `trigger` is a kind of part. With `trigger_steps` it is a press of that length, given by a lever. `output`: "lamp",
-    "line" (a wire) or "any"; the output must show `level` behind `distance_cells` more cells of wire. `have` are the
-    parts on hand, and no others may be used than those in `allowed`; None does not ask. `pitch` is an axis and the
-    pitch at which copies must stand side by side. `rules` are the rule sets under which it must hold. `answer`: what a
-    second press during the hold must do. `mash_proof`: however it is pressed, the output must go off for good in the
-    end, as far as a proof within `states` states tells. `claim`: what else is to be proved.
+    "line" (a wire) or "any"; the output must show `level` behind `distance_cells` more cells of wire. `have` says of
+    which kinds no more than so many are on hand; no kind may be used that is not in `allowed`; None does not ask.
+    `pitch` is an axis and the pitch at which copies must stand side by side. `rules` are the rule sets under which it
+    must hold. `answer`: what a second press during the hold must do. `mash_proof`: however it is pressed, the output
+    must go off for good in the end, as far as a proof within `states` states tells. `claim`: what else is to be proved.
     """
 
     hold_steps: int
