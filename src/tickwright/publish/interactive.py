@@ -7,7 +7,7 @@ import hashlib
 import html
 import json
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from tickwright.dossier import Dossier
@@ -181,7 +181,7 @@ def _measures(dossier: Dossier) -> Table:
 
 
 def _runs(
-    presses: Iterable[Press], cells: dict[Cell, int], configurations: dict[frozenset[tuple[Cell, Stand]], int]
+    presses: Sequence[Press], cells: dict[Cell, int], configurations: dict[frozenset[tuple[Cell, Stand]], int]
 ) -> tuple[list[dict[str, Any]], list[tuple[str, int]]]:
     """Each press as data, as many as the page has room for; and what was left out for that."""
     runs: list[dict[str, Any]] = []
@@ -209,5 +209,6 @@ def _runs(
                 "findings": [finding.as_data() for finding in recording.findings],
             }
         )
-    runs.sort(key=lambda run: (run["trigger"], not run["own"], run["length_steps"] or 0))
+    triggers = list(dict.fromkeys(press.trigger for press in presses))
+    runs.sort(key=lambda run: (triggers.index(run["trigger"]), not run["own"], run["length_steps"] or 0))
     return runs, dropped
