@@ -67,7 +67,7 @@ def command(
     if dry_run:
         for path, plan in loaded.items():
             written += [_row(homes[path], file, None) for file in sheet_files(plan, style)]
-        written += [_row(folder, file, None) for file in (together_files(len(loaded)) if len(loaded) > 1 else ())]
+        written += [_row(folder, file, None) for file in (together_files(len(loaded), film) if len(loaded) > 1 else ())]
     else:
         from tickwright.material import gather_material
 
@@ -79,7 +79,8 @@ def command(
             with working(f"making the sheet of {path}") as progress:
                 written += _write(homes[path], make_sheet(material, style, progress))
         if len(materials) > 1:
-            written += _write(folder, make_together(materials, style))
+            with working("making what they share") as progress:
+                written += _write(folder, make_together(materials, style, progress))
     _tell(loaded, written, dry_run, as_json)
 
 

@@ -64,13 +64,19 @@ def sheet_files(plan: Plan, style: Style) -> list[SheetFile]:
         SheetFile("outline.txt", "the outline of a talk"),
     ]
     if style.film:
-        files += [
-            SheetFile("film.mp4", "a film of the first press"),
-            SheetFile("film.gif", "the same film"),
-            SheetFile("film.vtt", "its captions as WebVTT"),
-            SheetFile("film.srt", "its captions as SRT"),
-        ]
+        files += film_files("film", "a film of the first press")
     return files
+
+
+def film_files(stem: str, what: str) -> list[SheetFile]:
+    """The files of a film."""
+    return [
+        SheetFile(f"{stem}.mp4", what),
+        SheetFile(f"{stem}.gif", "the same film"),
+        SheetFile(f"{stem}.vtt", "its captions as WebVTT"),
+        SheetFile(f"{stem}.srt", "its captions as SRT"),
+        SheetFile(f"{stem}-storyboard.html", "a still and its caption for each thing that happens"),
+    ]
 
 
 def make_sheet(
@@ -112,8 +118,8 @@ class _Maker:
         stem, _, suffix = name.rpartition(".")
         if suffix == "svg":
             return self._picture(stem)
-        if stem == "film":
-            return self._film(suffix)
+        if stem in ("film", "film-storyboard"):
+            return film_content(self.film, self.material.plan.title, suffix)
         return self._page(name)
 
     def _picture(self, stem: str) -> str | None:
@@ -146,12 +152,16 @@ class _Maker:
 
         return talk_outline(material.dossier, material.bill, self.film.captions if self.style.film else ())
 
-    def _film(self, suffix: str) -> str | bytes:
-        from tickwright.publish.film import gif_bytes, mp4_bytes, srt_text, vtt_text
 
-        if suffix in ("vtt", "srt"):
-            return (vtt_text if suffix == "vtt" else srt_text)(self.film.captions)
-        return (gif_bytes if suffix == "gif" else mp4_bytes)(self.film.shots)
+def film_content(film: Film, title: str, suffix: str) -> str | bytes:
+    """What is in the file of a film with that suffix; "html" is its storyboard."""
+    from tickwright.publish.film import gif_bytes, mp4_bytes, srt_text, storyboard_page, vtt_text
+
+    if suffix == "html":
+        return storyboard_page(film, title)
+    if suffix in ("vtt", "srt"):
+        return (vtt_text if suffix == "vtt" else srt_text)(film.captions)
+    return (gif_bytes if suffix == "gif" else mp4_bytes)(film.shots)
 
 
 def interactive(materials: Sequence[Material]) -> str:
@@ -161,15 +171,18 @@ def interactive(materials: Sequence[Material]) -> str:
     return interactive_sheet([Design(one.dossier, one.presses, one.bill, one.unrecorded) for one in materials])
 
 
-def together_files(count: int) -> list[SheetFile]:
+def together_files(count: int, film: bool) -> list[SheetFile]:
     """The files that several plans share."""
+    films = film_files("together", "a film of all designs on one clock") if film else []
     pair = [SheetFile("together.html", "both on one interactive page, in step")] if count == 2 else []
-    return [SheetFile("together-chart.svg", "all designs on one clock"), *pair]
+    return [SheetFile("together-chart.svg", "all designs on one clock"), *pair, *films]
 
 
-def make_together(materials: Sequence[Material], style: Style) -> Iterator[tuple[SheetFile, str]]:
+def make_together(
+    materials: Sequence[Material], style: Style, progress: Progress | None = None
+) -> Iterator[tuple[SheetFile, str | bytes]]:
     """Make the files that several plans share: the first press of each on one clock; for two an interactive page."""
-    chart, *pages = together_files(len(materials))
+    chart, *others = together_files(len(materials), style.film)
     named: dict[str, int] = {}
     runs = {}
     for one in materials:
@@ -178,5 +191,13 @@ def make_together(materials: Sequence[Material], style: Style) -> Iterator[tuple
         label = title if named[title] == 1 else f"{title} ({named[title]})"
         runs[label] = next(press.recording for press in one.presses if press.own)
     yield chart, svg_text(timing_chart(runs, style.theme))
-    for page in pages:
-        yield page, interactive(materials)
+    film = None
+    for file in others:
+        if file.name == "together.html":
+            yield file, interactive(materials)
+            continue
+        if film is None:
+            from tickwright.publish.film import make_film
+
+            film = make_film(list(runs.values()), theme=style.theme, progress=progress)
+        yield file, film_content(film, " and ".join(runs), file.name.rpartition(".")[2])

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from tickwright.publish.film.encode import gif_bytes, mp4_bytes
     from tickwright.publish.film.making import Film, make_film
     from tickwright.publish.film.outline import talk_outline
+    from tickwright.publish.film.storyboard import storyboard_page
     from tickwright.publish.film.telling import Caption, captions, srt_text, vtt_text
 
 __all__ = [
@@ -23,6 +24,7 @@ __all__ = [
     "mp4_bytes",
     "schedule",
     "srt_text",
+    "storyboard_page",
     "talk_outline",
     "vtt_text",
 ]
@@ -33,6 +35,7 @@ __getattr__ = late_exports(
         "encode": ("gif_bytes", "mp4_bytes"),
         "making": ("Film", "make_film"),
         "outline": ("talk_outline",),
+        "storyboard": ("storyboard_page",),
         "clock": ("Schedule", "schedule"),
     },
 )
