@@ -60,6 +60,11 @@ def pair_fixture(tmp_path_factory):
     return file
 
 
+def data_of(page):
+    """The data that a page holds."""
+    return json.loads(re.search(r'<script type="application/json" id="data">(.*?)</script>', page)[1])
+
+
 def ready(seen):
     seen.page.wait_for_selector("html[data-ready]")
     return seen.page
@@ -270,6 +275,12 @@ def test_the_panels_show_what_is_known(browser, sheet):
         untroubled(seen, sheet)
 
 
+def test_triggers_come_in_the_order_of_the_plan():
+    (shown,) = data_of(interactive_sheet([design(example("latch"))]))["designs"]
+    assert list(dict.fromkeys(run["trigger"] for run in shown["runs"])) == ["set", "reset"]
+    assert [run["own"] for run in shown["runs"]].count(True) == 2
+
+
 def test_odd_titles_show_as_they_are_and_do_nothing(browser, tmp_path):
     odd = design(replace(example("pulse-shortener"), title=ODD))
     file = tmp_path / "sheet.html"
@@ -361,10 +372,8 @@ def test_three_hundred_busy_parts_take_less_than_one_and_a_half_megabytes():
     known = Dossier(plan, "standard", (), {}, (), (), nothing, (), ())
     page = interactive_sheet([Design(known, presses, priced_bill(plan))])
     assert len(page.encode("utf-8")) < 1_500_000
-    runs = json.loads(re.search(r'<script type="application/json" id="data">(.*?)</script>', page)[1])["designs"][0][
-        "runs"
-    ]
-    assert [run["length_steps"] for run in runs] == list(lengths)
+    (shown,) = data_of(page)["designs"]
+    assert [run["length_steps"] for run in shown["runs"]] == list(lengths)
 
 
 RING = """format = "tickwright plan 1"
@@ -415,7 +424,7 @@ def test_playing_never_flashes_large_areas_unasked(browser, tmp_path):
     ],
 )
 def test_flashing_is_judged_by_the_published_limits(browser, sheet, tmp_path, dark, bright, rate, safe):
-    limits = json.loads(re.search(r'"limits":(\{.*?\})', sheet.read_text(encoding="utf-8"))[1])
+    limits = data_of(sheet.read_text(encoding="utf-8"))["limits"]
     assert (limits["most"], limits["least"], limits["dark"], limits["area"]) == (3, 0.1, 0.8, 21_824)
     pairs = [[n / (2 * rate), bright if n % 2 else dark] for n in range(8 * rate)]
     file = tmp_path / "flash.html"
