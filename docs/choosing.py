@@ -43,6 +43,8 @@ worse in one. `--save` writes the plans, each with one trigger
 that lasts as long, or longer by just as much as the press does. **Recovery** is exact, or, where it says *at most*, the
 one press that was tried: at rest. After presses that stir more than 1,500 steps neither is tried, and both stay open.
 
+Samples of every family are held, in the tests, to do the same in every order of telling, turned and mirrored.
+
 If nothing meets the wish the command says which single wish to relax and by how much, from runs, and ends with 1. If no
 design has the very hold, it shows the nearest and says why.
 

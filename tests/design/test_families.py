@@ -15,7 +15,7 @@ from tickwright.measure import find_trigger, observe
 from tickwright.measure.measuring import hold_of, kind_of
 from tickwright.plan import Plan, validate
 from tickwright.rules import load_rules
-from tickwright.verify import neighbour_verdicts
+from tickwright.verify import neighbour_verdicts, order_verdicts
 
 RULES = load_rules()
 TRIGGER_STEPS = {"short-button": 20, "long-button": 30, "tread-plate": 20, "lever": None, "item-plate": 6000}
@@ -105,3 +105,23 @@ def test_loops_stand_as_close_as_the_trade_says(name, hold, pitch):
     recipes = FAMILIES[name].recipes(Goal(hold, hold, hold, "short-button", 20, ("lamp",)))
     plan = next(recipe.make() for recipe in recipes if "front" not in recipe.settings)
     assert neighbour_verdicts(plan, RULES, ("y",), (False,))[0].pitch_cells == pitch
+
+
+HOLDS = {
+    "direct": 24, "pulse shortener": 2, "repeater taps": 34, "torch one-shot": 16, "dropped item": 6004, "shuttle": 24,
+    "drain timer": 61, "wire loop": 62, "flat loop": 108, "stacked loop": 136, "corner loop": 160,
+    "difference fader": 64, "latch with delay line": 60, "hopper timer": 160, "hopper counter": 300,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", HOLDS)
+def test_no_plan_depends_on_the_order_of_telling_nor_on_how_it_is_turned(name):
+    tried = 0
+    for trigger, steps in TRIGGER_STEPS.items():
+        for output in OUTPUTS:
+            goal = Goal(HOLDS[name], HOLDS[name], HOLDS[name], trigger, steps, (output,))
+            for recipe in list(FAMILIES[name].recipes(goal))[:1]:
+                verdicts = order_verdicts(recipe.make())
+                assert [verdict.partings for verdict in verdicts if verdict.sensitive] == [], dict(recipe.settings)
+                tried += 1
+    assert tried
