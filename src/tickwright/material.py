@@ -14,7 +14,7 @@ from tickwright.plan.model import Plan
 from tickwright.recording import Press, record_presses
 from tickwright.rules import RuleSet
 
-__all__ = ["Material", "gather_material"]
+__all__ = ["MOST_ACTIVE_STEPS", "Material", "gather_material"]
 
 MOST_ACTIVE_STEPS = 200
 MOST_MISTAKES = 150
@@ -28,7 +28,7 @@ class Material:
     `unrecorded` are the (trigger, length in steps) pairs left out of `presses` for want of room. `mistakes` is None for
     a plan of more than 120 parts and for one that a press keeps busy for long; of others at most 150 mistakes are
     tried, those made most easily first. `knobs` maps each (trigger, output) to what the settings of parts do to its
-    hold, unless a press keeps the plan busy for long. `priced` says that the bill goes by the user's prices.
+    hold; it is empty for the same plans. `priced` says that the bill goes by the user's prices.
     """
 
     plan: Plan
@@ -73,13 +73,11 @@ def gather_material(
     presses, unrecorded = record_presses(plan, [answer.measured for answer in known.answers], ruleset)
     tell("looking for faults")
     found = diagnose(plan, ruleset, depth="pressed" if known.left_out else "all")
-    mistakes = None
+    mistakes, knobs = None, {}
     if len(plan.cells) <= MOST_PARTS_TO_ALTER and not known.left_out:
         tell("trying mistakes")
         tried = iter(range(MOST_MISTAKES))
         mistakes = what_if(plan, ruleset, progress=lambda _: next(tried, None) is None)
-    knobs: dict[tuple[str, str], tuple[KnobRow, ...]] = {}
-    if not known.left_out:
         tell("turning knobs")
         pairs = [(answer.measured.trigger, answer.measured.output) for answer in known.answers]
         knobs = {pair: knob_table(plan, ruleset, *pair) for pair in pairs}

@@ -249,6 +249,8 @@ def _lying(scene: Scene, view: View, cell: Cell) -> _Face:
 
 def _number(scene: Scene, view: View, sight: _Sight, cell: Cell) -> Iterator[Mark]:
     """The number that a cell shows, on its symbol, where no other cell covers it."""
+    if not scene.value(cell):
+        return
     faces = [face for _, face, _ in _faces(view, sight, cell)] if _full(scene, cell) else [_lying(scene, view, cell)]
     if faces and not sight.hides(cell, at := faces[0].place(view, (0.8, 0.8))):
         yield from chip(scene, cell, *at)
