@@ -108,3 +108,22 @@ def test_bad_input_is_one_message_and_code_2(call, words, message):
     assert (code, out) == (2, "")
     assert err.startswith(f"tickwright: {message}")
     assert len(err.splitlines()) == 1
+
+
+def test_the_table_of_smallest_designs_as_text_and_as_json(call, monkeypatch):
+    monkeypatch.setattr("tickwright.design.table.LAST_TICK", 12)
+    code, out, _ = call("choose", "--table")
+    assert code == 0
+    assert "| 12 ticks (1.2 s) | direct | – | lamp | 2 | 2 | all |" in out
+    code, out, _ = call("choose", "--table", "--json")
+    document = json.loads(out)
+    assert list(document) == ["short-button", "long-button", "lever"]
+    assert document["short-button"][-1]["parts"] == [2, 2]
+
+
+def test_a_rule_set_of_one_s_own_is_found_from_the_saved_plans(call, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "world.toml").write_text('based_on = "standard"\n\n[lamp]\noff_delay = 6\n', encoding="utf-8")
+    assert call("choose", "--hold", "1.3 s", "--rules", "world.toml", "--within", "1 tick", "--save", "plans")[0] == 0
+    for path in (tmp_path / "plans").iterdir():
+        assert all(verdict.passed for verdict in check(load(path)))

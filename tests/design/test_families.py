@@ -11,6 +11,7 @@ from tickwright.design.catalogue import FAMILIES
 from tickwright.design.families import clocks, hopper_clock
 from tickwright.design.families.hopper_clock import Clock
 from tickwright.design.recipes import OUTPUTS, Goal, Recipe
+from tickwright.errors import UsageError
 from tickwright.measure import find_trigger, observe
 from tickwright.measure.measuring import hold_of, kind_of
 from tickwright.plan import Plan, validate
@@ -125,3 +126,12 @@ def test_no_plan_depends_on_the_order_of_telling_nor_on_how_it_is_turned(name):
                 assert [verdict.partings for verdict in verdicts if verdict.sensitive] == [], dict(recipe.settings)
                 tried += 1
     assert tried
+
+
+def test_clocks_that_cannot_run_are_refused():
+    with pytest.raises(UsageError, match="burns out"):
+        clocks.make_torch_clock(1)
+    with pytest.raises(UsageError, match="an even number from 6"):
+        clocks.make_comparator_clock(7, 4)
+    with pytest.raises(UsageError, match="below a turn"):
+        clocks.make_comparator_clock(6, 12)

@@ -9,9 +9,11 @@ from __future__ import annotations
 
 from tickwright.design.fronts import ENTRY, front_for, lay_front
 from tickwright.design.sketch import Sketch, detour, ring, split_delay, walk
+from tickwright.errors import UsageError
 from tickwright.plan import Plan
 
 LEAST_TORCH_TICKS = 2  # of the repeaters
+LEAST_COMPARATORS = 6
 
 
 def torch_period_steps(delay_ticks: int) -> int:
@@ -20,7 +22,14 @@ def torch_period_steps(delay_ticks: int) -> int:
 
 
 def make_torch_clock(delay_ticks: int) -> Plan:
-    """A torch clock that a lever holds until it is thrown off; the lamp hears the torch's wire."""
+    """A torch clock that a lever holds until it is thrown off; the lamp hears the torch.
+
+    Raises UsageError for repeaters of less than 2 ticks together: the torch would burn out.
+    """
+    if delay_ticks < LEAST_TORCH_TICKS:
+        raise UsageError(
+            f"A torch clock of {delay_ticks} ticks of repeaters burns out: use {LEAST_TORCH_TICKS} or more."
+        )
     sketch = Sketch()
     sketch.put((-1, 0, 1), "lever on=east thrown=yes")
     sketch.put((0, 0, 1), "block")
@@ -37,15 +46,23 @@ def comparator_period_steps(comparators: int) -> int:
 
 
 def make_comparator_clock(comparators: int, pulse_steps: int) -> Plan:
-    """A comparator clock, started by a lever through a short front; an even number of comparators, from 6."""
+    """A comparator clock, started by a lever through a short front.
+
+    Raises UsageError if the number of comparators is odd or below 6, or the pulse is not 2 ticks or more and shorter
+    than a turn.
+    """
+    if comparators < LEAST_COMPARATORS or comparators % 2:
+        raise UsageError(f"A comparator clock of {comparators}: use an even number from {LEAST_COMPARATORS}.")
+    front = front_for(None, pulse_steps) if pulse_steps < comparator_period_steps(comparators) else None
+    if front is None:
+        raise UsageError(
+            f"A pulse of {pulse_steps} steps starts no such clock: use an even number from 4, below a turn."
+        )
     across = comparators // 2 - 1
     sketch = Sketch()
     row = ["comparator"] * across
     parts = ["wire", *row, "wire", "comparator", "wire", *row, "wire", "comparator"]
     ring(sketch, list(walk(ENTRY, [("east", across + 1), ("north", 2), ("west", across + 1), ("south", 1)])), parts)
-    front = front_for(None, pulse_steps)
-    if front is None:
-        raise ValueError(f"no front makes a pulse of {pulse_steps} steps")
     press = lay_front(sketch, front, "lever", into_block=False)
     sketch.put((0, 0, 0), "lamp")
     return sketch.plan(f"Comparator clock of {comparators}", press, {"lamp": (0, 0, 0)})

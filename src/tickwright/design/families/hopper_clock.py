@@ -14,7 +14,6 @@ from tickwright.design.families.gate import ITEM_STEPS, MOST_ITEMS, lay_gate
 from tickwright.design.sketch import LONGEST_DELAY_TICKS, Sketch
 from tickwright.plan import Plan
 
-NAME = "hopper clock"
 MOST_GATE_TICKS = 2  # the opener is off again after that
 HOLD_LINE_SOUTH, HOLD_LINE_EAST = 4, 5  # where the hold line runs, from the clock's gate
 
