@@ -113,7 +113,11 @@ def test_every_edit_of_the_layer_view_is_known():
     board = (ROOT / "src/tickwright/workbench/web/board.js").read_text(encoding="utf-8")
     for op in ACTIONS:
         assert f'"{op}"' in board or op in ("turn", "pick"), op
-    assert {keys for keys, _ in KEYS}
+
+
+def test_the_docs_list_the_keys_of_the_layer_view():
+    page = (ROOT / "docs/workbench.md").read_text(encoding="utf-8")
+    assert "".join(f"| {keys} | {text} |\n" for keys, text in KEYS) in page
 
 
 # --- what the layer view is sent ---------------------------------------------------------------------------------

@@ -89,7 +89,9 @@ class Worker:
             except (EOFError, OSError):
                 if not self._stopped:
                     self._kill()
-                    raise UsageError(f"The {job} ended: it took more memory than a job may have.") from None
+                    raise UsageError(
+                        f"The {job} ended by itself: it may have wanted more memory than a job may have."
+                    ) from None
                 raise Cancelled(job) from None
             finally:
                 self.job = None

@@ -10,7 +10,7 @@ from nicegui import ui
 
 from tickwright import Expectation, Finding, Measurement, Plan, Proof, Verdict, parse_duration
 from tickwright.design import KnobRow, Tuned, Tuning
-from tickwright.durations import time_text
+from tickwright.durations import ticks_text, time_text
 from tickwright.errors import UsageError
 from tickwright.plan import apply_edits
 from tickwright.publish import hold_text
@@ -33,7 +33,9 @@ class JudgePanel:
         self.page = page
         self.session = page.session
         with section("Answers"):
-            self.length = field("Trigger length, to try another one (empty: as built)").mark("trigger-length")
+            self.length = field(
+                "Trigger length, to try another one (empty: as built)", length_text(self.session.length_steps)
+            ).mark("trigger-length")
             self.length.on("change", lambda _: attempt(self._set_length))
             self.answers = ui.element("div").classes("stack")
         with section("Findings"):
@@ -215,6 +217,11 @@ class JudgePanel:
         self.session.script = list(proof.counterexample)
         self.page.watch.stale = True
         self.page.show_tab("watch")
+
+
+def length_text(steps: int | None) -> str:
+    """A length as the field shows it."""
+    return "" if steps is None else ticks_text(steps)
 
 
 def _knob_row(row: KnobRow) -> tuple[str, str, str]:

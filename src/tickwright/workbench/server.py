@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import errno
 import socket
 import sys
@@ -32,7 +33,7 @@ def serve(target: Path, port: int | None = None, browser: bool = True) -> None:
 
     app.add_middleware(Guard, port=port)
     add_routes(app, session)
-    app.on_startup(lambda: sys.stderr.write(f"The workbench is at http://{HOST}:{port}/ (Ctrl-C ends it)\n"))
+    app.on_startup(lambda: background_tasks.create(_announce(port), name="announce"))
     app.on_startup(lambda: background_tasks.create(session.warm(), name="warm"))
     ui.run(
         lambda: Page(session),
@@ -50,6 +51,19 @@ def serve(target: Path, port: int | None = None, browser: bool = True) -> None:
         ws_max_size=MOST_BODY_BYTES,
     )
     session.close()
+
+
+async def _announce(port: int) -> None:
+    """Say where the page is, once it can be fetched there."""
+    while True:
+        try:
+            _, writer = await asyncio.open_connection(HOST, port)
+        except OSError:
+            await asyncio.sleep(0.01)
+            continue
+        writer.close()
+        sys.stderr.write(f"The workbench is at http://{HOST}:{port}/ (Ctrl-C ends it)\n")
+        return
 
 
 ICON = (

@@ -1,0 +1,150 @@
+"""How long the workbench takes to answer: the first page, an edit of a large plan, the measures after an edit.
+
+Each is timed against what it cannot be quicker than, in the same run: importing NiceGUI, loading the same plan, and
+measuring the same plan without a page.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import signal
+import socket
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+import urllib.request
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from run import Result
+
+from tickwright import Plan, load, load_rules
+from tickwright import measure as measure_plan
+from tickwright.plan import repeat, save
+from tickwright.workbench.actions import perform
+from tickwright.workbench.cells import View
+from tickwright.workbench.jobs import Worker
+from tickwright.workbench.session import Session
+
+LOOP = Path(__file__).resolve().parents[1] / "examples" / "flat-loop-6.toml"
+RULES = load_rules("standard")
+
+
+def measure(repeats: int) -> list[Result]:
+    """All figures, with journals kept in a folder of their own."""
+    with tempfile.TemporaryDirectory() as folder:
+        os.environ["TICKWRIGHT_STATE"] = folder
+        return [*edits(repeats, Path(folder)), *judging(repeats), *first_page(repeats)]
+
+
+def edits(repeats: int, folder: Path) -> list[Result]:
+    """One part laid in a plan of 5,040: the edit, its journal, and what the page is sent."""
+    loop = replace(load(LOOP), expectations=())
+    path = folder / "large.toml"
+    save(repeat(repeat(loop, "x", 10, 9), "y", 21, 4), path)
+    session = Session.open(path)
+    view = View()
+    view.whole(session.document.plan, RULES)
+    times: dict[str, list[float]] = {"edit": [], "load": []}
+    for number in range(repeats):
+        asked = {"op": "place", "cell": [number, 3, 1], "box": None, "part": "insulator"}
+        times["edit"].append(
+            seconds(lambda asked=asked: (perform(session, asked), view.patch(session.document.plan, RULES)))
+        )
+        times["load"].append(seconds(lambda: load(path)))
+    count = len(session.document.plan.cells)
+    session.close()
+    return pair(
+        f"one edit of {count:,} parts, to what the page is sent", "loading that plan", times["edit"], times["load"]
+    )
+
+
+def judging(repeats: int) -> list[Result]:
+    """A plan of 96 parts: from the edit to hold and delay, and to minimum trigger and margin too."""
+    plan = four_loops()
+    parts = len(plan.cells)
+
+    async def run() -> tuple[list[float], list[float], list[float]]:
+        worker = Worker("bench")
+        first, whole, bare = [], [], []
+        for number in range(repeats + 1):
+            start, told = time.perf_counter(), Told()
+            await worker.do("judge", plan, RULES, None, tell=told)
+            if number:  # the first round starts the process
+                whole.append(time.perf_counter() - start)
+                first.append(told.at - start)
+                bare.append(seconds(lambda: measure_plan(plan, rules=RULES)))
+        worker.stop()
+        return first, whole, bare
+
+    first, whole, bare = asyncio.run(run())
+    return [
+        summed(f"hold and delay after an edit, {parts} parts", first),
+        *pair("all measures after it", "measuring without a page", whole, bare),
+    ]
+
+
+class Told:
+    """Notes when it is called."""
+
+    at = 0.0
+
+    def __call__(self, _: Any) -> None:
+        """Note the time."""
+        self.at = time.perf_counter()
+
+
+def four_loops() -> Plan:
+    """Four loops of six side by side, the first of which is pressed and watched."""
+    plan = repeat(load(LOOP), "y", 4, 3)
+    return replace(
+        plan, triggers={"press": plan.triggers["press"]}, outputs={"lamp": plan.outputs["lamp"]}, expectations=()
+    )
+
+
+def first_page(repeats: int) -> list[Result]:
+    """From the command to the page's HTML, against importing NiceGUI."""
+    times: dict[str, list[float]] = {"page": [], "import": []}
+    for _ in range(repeats):
+        times["page"].append(seconds(one_page))
+        times["import"].append(seconds(lambda: subprocess.run([sys.executable, "-c", "import nicegui"], check=True)))
+    return pair("from the command to the first page's HTML", "importing NiceGUI", times["page"], times["import"])
+
+
+def one_page() -> None:
+    """Start the workbench, fetch its page, and end it."""
+    with socket.socket() as trial:
+        trial.bind(("127.0.0.1", 0))
+        port = trial.getsockname()[1]
+    words = [sys.executable, "-m", "tickwright", "workbench", str(LOOP), "--no-browser", "--port", str(port)]
+    process = subprocess.Popen(words, stderr=subprocess.PIPE)
+    try:
+        process.stderr.readline()
+        urllib.request.urlopen(f"http://127.0.0.1:{port}/").read()
+    finally:
+        process.send_signal(signal.SIGKILL)
+        process.wait()
+        process.stderr.close()
+
+
+def seconds(do: Callable[[], Any]) -> float:
+    """How long it takes."""
+    start = time.perf_counter()
+    do()
+    return time.perf_counter() - start
+
+
+def pair(what: str, peer: str, ours: list[float], theirs: list[float]) -> list[Result]:
+    """Both times and their ratio, turn by turn."""
+    ratios = [one / other for one, other in zip(ours, theirs, strict=True)]
+    return [summed(what, ours), summed(peer, theirs), summed("ratio", ratios, "times")]
+
+
+def summed(what: str, values: list[float], unit: str = "s") -> Result:
+    """Reduce repeats to a median with its spread."""
+    return Result(what, statistics.median(values), unit, min(values), max(values))

@@ -1,0 +1,176 @@
+"""Take the pictures of docs/workbench.md from a real workbench in Chromium: python docs/workbench_pictures.py [FOLDER].
+
+Every screen in light and dark at two sizes is taken with --all, to be looked at; the page shows a few of them.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from playwright.sync_api import Page, expect, sync_playwright
+
+HERE = Path(__file__).resolve().parent
+EXAMPLES = HERE.parent / "examples"
+PORT = 8199
+FLAGS = ["--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--no-sandbox"]
+PATIENCE = 90_000  # ms
+SIZES = {"small": (1280, 720), "large": (1920, 1080)}
+IN_THE_PAGE = {("lay", "light"), ("watch", "light"), ("judge", "dark"), ("choose", "light"), ("compare", "dark")}
+
+
+def main() -> int:
+    """Take the pictures."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("folder", nargs="?", type=Path, default=HERE / "pictures", help="where to put them")
+    parser.add_argument("--all", action="store_true", help="every screen, light and dark, at two sizes")
+    options = parser.parse_args()
+    options.folder.mkdir(exist_ok=True)
+    looks = [(theme, size) for theme in ("light", "dark") for size in SIZES if options.all or size == "small"]
+    with workbench() as address, sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=FLAGS)
+        for theme, size in looks:
+            wide, high = SIZES[size]
+            page = browser.new_page(viewport={"width": wide, "height": high}, color_scheme=theme)  # type: ignore[arg-type]
+            page.set_default_timeout(PATIENCE)
+            expect.set_options(timeout=PATIENCE)
+            page.goto(address)
+            for name, show in SCREENS.items():
+                if options.all or (name, theme) in IN_THE_PAGE:
+                    show(page)
+                    page.wait_for_timeout(700)
+                    ending = f"-{theme}-{size}" if options.all else ""
+                    page.screenshot(path=options.folder / f"workbench-{name}{ending}.png")
+                    print(f"{name}, {theme}, {wide} x {high}")
+            page.close()
+        browser.close()
+    return 0
+
+
+@contextmanager
+def workbench() -> Iterator[str]:
+    """A workbench on a copy of some examples, and its address."""
+    with tempfile.TemporaryDirectory() as folder:
+        for name in ("flat-loop-6", "stacked-loop-3", "taps-loop"):
+            shutil.copy(EXAMPLES / f"{name}.toml", folder)
+        words = ["-m", "tickwright", "workbench", f"{folder}/flat-loop-6.toml", "--no-browser", "--port", str(PORT)]
+        surroundings = {**os.environ, "TICKWRIGHT_STATE": f"{folder}/.state"}
+        process = subprocess.Popen([sys.executable, *words], stderr=subprocess.PIPE, text=True, env=surroundings)
+        assert process.stderr is not None
+        said = process.stderr.readline()
+        if str(PORT) not in said or "The workbench is at" not in said:
+            raise SystemExit(said)
+        try:
+            yield f"http://127.0.0.1:{PORT}/"
+        finally:
+            process.send_signal(signal.SIGINT)
+            process.wait()
+            process.stderr.close()
+
+
+def tab(page: Page, name: str) -> None:
+    """Show a tab."""
+    page.get_by_role("tab", name=name, exact=True).click()
+
+
+def lay(page: Page) -> None:
+    """The layer view with the 3D view beside it."""
+    tab(page, "Lay")
+    expect(page.locator(".strip")).to_contain_text("measured in")
+    page.get_by_role("button", name="3D").click()
+    expect(page.locator(".solid canvas")).to_be_visible()
+    page.get_by_role("button", name="comparator").first.click()
+
+
+def watch(page: Page) -> None:
+    """A press, two seconds and a half in."""
+    tab(page, "Press and watch")
+    if not page.get_by_text("0:press", exact=True).count():
+        page.get_by_role("button", name="Press press").click()
+        expect(page.get_by_text("0:press", exact=True)).to_be_visible()
+        page.wait_for_timeout(3000)
+    expect(page.locator(".work .lanes canvas")).to_be_visible()
+    line = page.locator(".work .timeline")
+    expect(line.get_by_role("button", name="Pause").or_(line.get_by_role("button", name="Play"))).to_be_enabled()
+    line.get_by_role("button", name="Start").click()
+    page.locator(".work .lanes").focus()
+    for _ in range(9):
+        page.keyboard.press(".")
+    cursor = page.get_by_role("slider", name="Cursor B").first
+    cursor.focus()
+    for key in ("Home", "Shift+ArrowRight", "Shift+ArrowRight"):
+        page.keyboard.press(key)
+
+
+def judge(page: Page) -> None:
+    """A trigger too short, and what mends it."""
+    tab(page, "Judge")
+    length = page.get_by_label("Trigger length").first
+    length.fill("4 ticks")
+    length.press("Tab")
+    expect(page.get_by_role("button", name="Apply this repair")).to_be_visible()
+    expect(page.locator(".strip")).to_contain_text("1 warning")
+    page.wait_for_timeout(4000)
+    page.get_by_role("button", name="Apply this repair").scroll_into_view_if_needed()
+
+
+def choose(page: Page) -> None:
+    """Designs for twelve seconds."""
+    tab(page, "Choose")
+    page.get_by_label("Hold, such as 12 s").fill("12 s")
+    page.get_by_role("button", name="Choose designs").click()
+    expect(page.get_by_role("button", name="Compare design 1")).to_be_visible()
+    page.locator(".wide").evaluate("wide => wide.scrollTop = 0")
+
+
+def compare(page: Page) -> None:
+    """Three plans, half a second into their press."""
+    tab(page, "Compare")
+    for name in ("flat-loop-6", "stacked-loop-3", "taps-loop"):
+        if not page.get_by_role("button", name=f"Take out {name}").count():
+            page.get_by_label("Add a plan").click()
+            page.get_by_role("option", name=f"{name}.toml").click()
+            expect(page.get_by_role("button", name=f"Take out {name}")).to_be_visible()
+    line = page.locator(".wide .timeline")
+    expect(line.get_by_role("button", name="Next change")).to_be_enabled()
+    page.wait_for_timeout(3000)
+    page.locator(".wide .lanes").focus()
+    for _ in range(14):
+        page.keyboard.press(".")
+
+
+def publish(page: Page) -> None:
+    """The picture of the plan."""
+    tab(page, "Publish")
+    page.get_by_label("What", exact=True).click()
+    page.get_by_role("option", name="Picture (SVG)").click()
+    page.get_by_role("button", name="Make it and look").click()
+    expect(page.locator(".preview img")).to_be_visible()
+
+
+def files(page: Page) -> None:
+    """The folder and the examples."""
+    tab(page, "Files")
+    expect(page.get_by_text("Plans in")).to_be_visible()
+
+
+SCREENS: dict[str, Callable[[Page], None]] = {
+    "lay": lay,
+    "watch": watch,
+    "judge": judge,
+    "choose": choose,
+    "compare": compare,
+    "publish": publish,
+    "files": files,
+}
+
+if __name__ == "__main__":
+    sys.exit(main())
