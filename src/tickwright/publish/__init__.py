@@ -32,8 +32,8 @@ if TYPE_CHECKING:
     from tickwright.publish.legend import legend_drawing
     from tickwright.publish.model import glb_bytes
     from tickwright.publish.palette import LEVEL_COLOURS, THEMES, contrast, level_colour, luminance, over
-    from tickwright.publish.pdf import PAPERS, needs_other_fonts, pdf_bytes, sheet_charts, sheet_data
-    from tickwright.publish.raster import png_bytes
+    from tickwright.publish.pdf import PAPERS, pdf_bytes, sheet_charts, sheet_data
+    from tickwright.publish.raster import needs_other_fonts, png_bytes
     from tickwright.publish.scene import WEB_FOLDER, packed_changes, scene_data
     from tickwright.publish.sheet import SheetFile, Style, make_sheet, make_together, sheet_files, together_files
     from tickwright.publish.symbols import SYMBOLS, Shape, symbol, wire_symbol
@@ -138,8 +138,8 @@ __getattr__ = late_exports(
         "legend": ("legend_drawing",),
         "model": ("glb_bytes",),
         "palette": ("LEVEL_COLOURS", "THEMES", "contrast", "level_colour", "luminance", "over"),
-        "pdf": ("PAPERS", "needs_other_fonts", "pdf_bytes", "sheet_charts", "sheet_data"),
-        "raster": ("png_bytes",),
+        "pdf": ("PAPERS", "pdf_bytes", "sheet_charts", "sheet_data"),
+        "raster": ("needs_other_fonts", "png_bytes"),
         "scene": ("WEB_FOLDER", "packed_changes", "scene_data"),
         "sheet": ("SheetFile", "Style", "make_sheet", "make_together", "sheet_files", "together_files"),
         "symbols": ("SYMBOLS", "Shape", "symbol", "wire_symbol"),

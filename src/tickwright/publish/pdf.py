@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Iterator
 from importlib.resources import files
 from itertools import groupby
@@ -19,6 +18,7 @@ from tickwright.publish.dossier_text import dossier_tables, expectation_lines, h
 from tickwright.publish.drawing import layer_drawing
 from tickwright.publish.isometric import isometric_drawing
 from tickwright.publish.legend import legend_rows, symbol_drawing
+from tickwright.publish.raster import needs_other_fonts
 
 if TYPE_CHECKING:
     from tickwright.diagnose import WhatIf
@@ -26,9 +26,6 @@ if TYPE_CHECKING:
 
 PAPERS = {"a4": "a4", "letter": "us-letter"}
 MOST_ROWS = 8  # of one symptom
-# What the fonts that typst brings along can show: Latin, Greek, Cyrillic and common signs. Other letters take a font of
-# the machine, if it has one.
-_OTHER_LETTERS = re.compile("[^\x00-\u052f\u1c80-\u1c8f\u1d00-\u27bf\u2900-\u2bff\ufb00-\ufb06\ufeff\ufffd]")
 
 
 def pdf_bytes(material: Material, paper: str = "a4", template: str | None = None) -> bytes:
@@ -52,15 +49,6 @@ def pdf_bytes(material: Material, paper: str = "a4", template: str | None = None
     except typst.TypstError as error:
         raise UsageError(f"The template of the sheet cannot be set: {' '.join(str(error).split())}") from None
     return bytes(made)
-
-
-def needs_other_fonts(text: str) -> bool:
-    """Whether a text holds letters that the fonts which come with typst lack.
-
-    >>> needs_other_fonts("Fähre, Паром, Λ ≥ 3"), needs_other_fonts("渡し船")
-    (False, True)
-    """
-    return _OTHER_LETTERS.search(text) is not None
 
 
 def sheet_data(material: Material, paper: str = "a4") -> dict[str, Any]:

@@ -1,6 +1,11 @@
-"""Drawings as PNG, set by typst with the fonts that come with it, so that they look the same on every machine."""
+"""Drawings as PNG, set by typst with the fonts that come with it, so that they look the same on every machine.
+
+Letters that those fonts lack are shown with the fonts of the machine, if it has some.
+"""
 
 from __future__ import annotations
+
+import re
 
 from tickwright.publish.canvas import Drawing, svg_text
 
@@ -10,15 +15,30 @@ _PAGE = """#set page(width: auto, height: auto, margin: 0pt)
 """
 
 
+# What the fonts that typst brings along can show: Latin, Greek, Cyrillic and common signs. Other letters take a font of
+# the machine, if it has one.
+_OTHER_LETTERS = re.compile("[^\x00-\u052f\u1e00-\u25ff\ufb00-\ufb06\ufffd]")
+
+
+def needs_other_fonts(text: str) -> bool:
+    """Whether a text holds letters that the fonts which come with typst lack.
+
+    >>> needs_other_fonts("Fähre, Паром, Λ ≥ 3"), needs_other_fonts("渡し船")
+    (False, True)
+    """
+    return _OTHER_LETTERS.search(text) is not None
+
+
 def png_bytes(drawing: Drawing, scale: float = 2.0) -> bytes:
     """The drawing as a PNG of `scale` times as many pixels along and across, the same to the byte each time."""
     import typst
 
+    svg = svg_text(drawing)
     made = typst.compile(
         _PAGE.encode(),
         format="png",
         ppi=72 * scale / PIXELS_PER_POINT,
-        sys_inputs={"drawing": svg_text(drawing)},
-        ignore_system_fonts=True,
+        sys_inputs={"drawing": svg},
+        ignore_system_fonts=not needs_other_fonts(svg),
     )
     return bytes(made)
