@@ -114,23 +114,23 @@ class Circuit:
 
     def hears(self, cell: Cell) -> tuple[tuple[int, int, int], ...]:
         """(source, loss, most) of what a wire or a block shows: it is never told, but its level follows from these."""
-        kind = self.geometry.kind(cell)
-        if kind == "wire":
-            hearing = self.reach.port((cell,))
-        elif kind == "block":
-            hearing = self.reach.port(self.geometry.block_sources(cell))
-        else:
-            hearing = {self.index[cell]: 0}
-        return tuple((source, cost >> 4, 15 - (cost & 15)) for source, cost in hearing.items())
+        return self.reach.shows(cell)
 
-    def shown(self, cell: Cell, level: Ints, count: Ints) -> int:
+    def shown(self, cell: Cell, level: Sequence[int] | Ints, count: Sequence[int] | Ints) -> int:
         """What a watched cell shows, given `level[actor]` (0..15) and `count[actor]` (items)."""
         kind = self.geometry.kind(cell)
         if kind is None or kind == "insulator":
             return 0
         if kind in CONTAINERS:
             return int(count[self.index[cell]])
-        return max([0, *(min(int(level[source]), most) - loss for source, loss, most in self.hears(cell))])
+        return self.level(cell, level)
+
+    def level(self, cell: Cell, level: Sequence[int] | Ints) -> int:
+        """The level of a wire, a block or an actor, given `level[actor]`."""
+        highest = 0
+        for source, loss, most in self.reach.shows(cell):
+            highest = max(highest, min(int(level[source]), most) - loss)
+        return highest
 
 
 class Roster:
@@ -172,6 +172,7 @@ class Reach:
         self.wire_loss = geometry.rules.wire.loss
         self._wires: dict[Cell, Hearing] = {}
         self._inflows: dict[Cell, tuple[Cell, ...]] = {}
+        self._shows: dict[Cell, tuple[tuple[int, int, int], ...]] = {}
 
     def wire(self, wire: Cell) -> Hearing:
         """What the wire hears, the strongest way only: a search against the flow, until all would be lost."""
@@ -225,6 +226,21 @@ class Reach:
                     if source == always or 15 - (cost & 15) - (cost >> 4) > floor
                 }
         return best
+
+    def shows(self, cell: Cell) -> tuple[tuple[int, int, int], ...]:
+        """(source, loss, most) of what a cell shows that holds a wire, a block or an actor."""
+        found = self._shows.get(cell)
+        if found is None:
+            kind = self.geometry.kind(cell)
+            if kind == "wire":
+                hearing = self.port((cell,))
+            elif kind == "block":
+                hearing = self.port(self.geometry.block_sources(cell))
+            else:
+                hearing = {self.index[cell]: 0}
+            heard = tuple((source, cost >> 4, 15 - (cost & 15)) for source, cost in hearing.items())
+            found = self._shows[cell] = heard
+        return found
 
 
 def circuit_of(plan: Plan, rules: RuleSet, order: str = "canonical", also: Iterable[Cell] = ()) -> Circuit:

@@ -59,8 +59,8 @@ DIFFERENCE, DIRECTLY, OUT, BACK, HEARS = 1, 2, 4, 8, 16  # traits: a mode, how i
 (
     TOP, SENSOR_PULSE, BURN_COUNT, BURN_WINDOW, BURN_REST, CLASS_STRETCH, CLASS_COUNT, COOLDOWN, FIRST_WAIT,
     ITEM_REST, ITEM_VANISH, PLATES, PLATES_END, HOPPERS, HOPPERS_END, ORDER, PROBES, PROBE_TOTAL, ACTORS, TORCH_TOTAL,
-    HAS_MATTER,
-) = range(21)  # fmt: skip
+    HAS_MATTER, EJECTOR_TOTAL,
+) = range(22)  # fmt: skip
 HEADER = 32  # e[e[ORDER] + rank]: an actor; e[e[PROBES] + 3 * p + ...]: what a watched name shows
 PROBE_EDGE, PROBE_EDGE_END, PROBE_COUNT = range(
     3

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tickwright.engine.circuit import KIND, Circuit
+from tickwright.engine.circuit import Circuit
 from tickwright.engine.fast import arrays as a
 from tickwright.engine.fast import many
 from tickwright.engine.fast.entries import run_jobs
@@ -95,7 +95,6 @@ class Batch:
         self._place = np.ascontiguousarray(np.vstack([np.zeros((1, 2), np.int64), np.cumsum(lengths, axis=0)[:-1]]))
         self._probes = np.array([len(cells) for cells in self.watched], np.int32)
         self._headers = np.array([one.e[: a.HEADER] for one in packed])
-        self._ejectors = max(int(np.count_nonzero(one.kind == KIND["ejector"])) for one in self.circuits)
 
     def jobs(self, jobs: Iterable[Job]) -> Jobs:
         """The jobs as arrays."""
@@ -158,7 +157,7 @@ class Batch:
         most = self._headers.max(axis=0)
         rows, probes, torches = int(most[a.ACTORS]), int(most[a.PROBE_TOTAL]), int(most[a.TORCH_TOTAL])
         hoppers = int((self._headers[:, a.HOPPERS_END] - self._headers[:, a.HOPPERS]).max())
-        spare_stacks = self._ejectors + acts
+        spare_stacks = int(most[a.EJECTOR_TOTAL]) + acts
         spare_log = spare_stacks + torches + 1
         sizes = dict.fromkeys(("matter", "queue", "stamp", "buffer", "over"), rows)
         sizes |= {"torch": torches, "shown": probes, "dirty": 2 * probes, "act": acts}

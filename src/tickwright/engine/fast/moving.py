@@ -42,8 +42,8 @@ class Change:
 
     def __init__(self, sim: Simulation) -> None:
         self.sim = sim
-        self.circuit = sim.circuit
-        self.levels = sim.world.hot[:, a.LEVEL].copy()
+        self.circuit = sim.setting.circuit
+        self.levels: list[int] = sim.world.hot[:, a.LEVEL].tolist()
         self.before: dict[int, int] = {}  # an actor whose level is set: what it was
         self.looks: dict[Cell, Hashable] = {}  # a cell in which something else stands: how it looked
         self.gone: set[Cell] = set()
@@ -89,34 +89,38 @@ class Change:
         """
         sim, old = self.sim, self.circuit
         sim.reconfigure()
-        circuit, hot = sim.circuit, sim.world.hot
-        told = set(sim.hearing())
-        changed = [(actor, before, int(hot[actor, a.LEVEL])) for actor, before in self.before.items()]
-        for wire in circuit.live_wires():
-            cell = circuit.cells[wire]
+        setting, hot = sim.setting, sim.world.hot
+        circuit, geometry = setting.circuit, setting.circuit.geometry
+        levels: list[int] = hot[:, a.LEVEL].tolist()
+        changed = [(actor, before, levels[actor]) for actor, before in self.before.items()]
+        for wire, cell in setting.live:
             there = cell not in self.gone and old.geometry.kind(cell) == "wire"
-            before = old.shown(cell, self.levels, self.levels) if there else 0
-            hot[wire, a.LEVEL] = circuit.shown(cell, hot[:, a.LEVEL], hot[:, a.LEVEL])
-            changed.append((wire, before, int(hot[wire, a.LEVEL])))
+            before = old.level(cell, self.levels) if there else 0
+            hot[wire, a.LEVEL] = level = circuit.level(cell, levels)
+            changed.append((wire, before, level))
+        more: set[int] = set()  # change-sensors and pistons
         for actor, before, level in changed:
             if level != before and actor < circuit.n:
                 visibly = circuit.kind[actor] == _WIRE or (before > 0) != (level > 0)
-                told.update(one for one in circuit.told.of(actor) if visibly or circuit.kind[one] != _SENSOR)
+                more.update(one for one in circuit.told.of(actor) if visibly or circuit.kind[one] != _SENSOR)
         index = sim.roster.index
         for cell, look in self.looks.items():
-            if _look(sim.stands.get(cell), _level(circuit, cell, hot[:, a.LEVEL])) != look:
-                told.update(index[watcher] for watcher in circuit.geometry.watchers(cell))
-            told.update(index[piston] for piston in circuit.geometry.pistons_near(cell))
-        rank = sim.world.part[:, a.RANK]
-        tell_all(*sim.world.arrays, np.array(sorted(told, key=lambda actor: int(rank[actor])), np.int32))
+            if _look(sim.stands.get(cell), _level(circuit, cell, levels)) != look:
+                more.update(index[watcher] for watcher in geometry.watchers(cell))
+            more.update(index[piston] for piston in geometry.pistons_near(cell))
+        told = setting.told
+        if more:
+            told = np.union1d(told, np.array(list(more), np.int32))
+            told = told[np.argsort(sim.world.part[told, a.RANK])]
+        tell_all(*sim.world.arrays, told)
 
 
-def _level(circuit: Circuit, cell: Cell, levels: a.Ints) -> int:
+def _level(circuit: Circuit, cell: Cell, levels: list[int]) -> int:
     """The level of a wire or an actor."""
     if circuit.geometry.kind(cell) == "wire":
-        return circuit.shown(cell, levels, levels)
+        return circuit.level(cell, levels)
     actor = circuit.index.get(cell)
-    return int(levels[actor]) if actor is not None and actor < len(levels) else 0
+    return levels[actor] if actor is not None and actor < len(levels) else 0
 
 
 def _look(stand: Stand | None, level: int) -> Hashable:
@@ -133,7 +137,7 @@ def moves_phase(sim: Simulation) -> None:
     """The moves phase, each queued piston in turn; and the landings, with which the items phase begins."""
     while sim.world.c[a.QUEUE_LENGTH]:
         cell = sim.next_in_queue()
-        if sim.circuit.geometry.kind(cell) not in PISTONS:
+        if sim.setting.circuit.geometry.kind(cell) not in PISTONS:
             continue
         stand = sim.stands[cell]
         out = stand.posture == "out"

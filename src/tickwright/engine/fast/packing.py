@@ -177,6 +177,7 @@ def _rule(circuit: Circuit, classes: list[int], pool: _Pool) -> None:
         a.ITEM_VANISH: rules.item.vanish,
         a.ACTORS: circuit.n,
         a.TORCH_TOTAL: int(np.count_nonzero(circuit.kind == KIND["torch"])),
+        a.EJECTOR_TOTAL: int(np.count_nonzero(circuit.kind == KIND["ejector"])),
         a.HAS_MATTER: bool(np.any(circuit.capacity))
         or bool(np.any(circuit.counts))
         or bool(np.any(circuit.fall != NOWHERE)),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import NamedTuple
 
 import numpy as np
 
@@ -26,6 +27,17 @@ MOST_CONFIGURATIONS = 512
 _PISTONS = [KIND[kind] for kind in PISTONS]
 VERB = {name: number for number, name in enumerate(a.VERBS)}
 Key = frozenset[tuple[Cell, Stand | None]]
+
+
+class Setting(NamedTuple):
+    """All that goes with one configuration."""
+
+    circuit: Circuit
+    packed: Packed
+    told: a.Ints  # all that can be told but pistons, in order: an actor each
+    live: tuple[tuple[int, Cell], ...]  # the live wires
+    hoppers: a.Ints
+    plates: a.Ints
 
 
 class Simulation:
@@ -54,8 +66,9 @@ class Simulation:
         self.also = tuple(dict.fromkeys(act.cell for act in self.acts))
         actors = {cell for cell, part in plan.cells.items() if part.kind not in NO_ACTOR}
         self.roster = Roster(sorted(actors.union(self.also), key=zyx), order)
-        self.circuits: dict[Key, Circuit] = {}
-        self.packed: dict[Key, Packed] = {}
+        self.rows = 0
+        self._circuits: dict[Key, Circuit] = {}
+        self._settings: dict[Key, Setting] = {}  # for the number of rows there are now
         self.torch_rows: dict[int, int] = {}
         self.moves: list[moving.Move] = []
         self._chunks: list[a.Ints] = []
@@ -63,13 +76,15 @@ class Simulation:
         self.restless = any(part.kind in PISTONS for part in plan.cells.values()) or any(
             act.verb in ("place", "clear") for act in self.acts
         )
-        circuit = self._circuit(frozenset())
-        self.rows = circuit.n + (64 + circuit.n // 4 if self.restless else 0)
-        packed = self._pack(circuit)
-        torches, spare_log, spare_stacks = self._rooms(circuit)
-        self.world = fresh(packed, torches, self._script(), spare_log, spare_stacks)
-        self.circuit = circuit
-        lay(self.world, circuit)
+        self.setting = self._setting(frozenset())
+        self.rows = self.setting.circuit.n
+        if self.restless:
+            self.rows += 64 + self.rows // 4
+            self._settings.clear()
+            self.setting = self._setting(frozenset())
+        torches, spare_log, spare_stacks = self._rooms(self.setting)
+        self.world = fresh(self.setting.packed, torches, self._script(), spare_log, spare_stacks)
+        lay(self.world, self.setting.circuit)
         start(*self.world.arrays)
 
     # --- configurations --------------------------------------------------------------------------------------------
@@ -78,55 +93,64 @@ class Simulation:
         """The cells in which something else stands than at the start, with what stands there now."""
         return frozenset(self.differs.items())
 
-    def _circuit(self, key: Key) -> Circuit:
-        circuit = self.circuits.get(key)
+    def _setting(self, key: Key) -> Setting:
+        setting = self._settings.get(key)
+        if setting is not None:
+            return setting
+        circuit = self._circuits.get(key)
         if circuit is None:
-            if len(self.circuits) >= MOST_CONFIGURATIONS:
-                self.circuits.clear()
-                self.packed.clear()
-            circuit = self.circuits[key] = build(Geometry(dict(self.stands), self.rules), self.roster, self.also)
-            for actor in np.flatnonzero(circuit.kind == KIND["torch"]):
-                self.torch_rows.setdefault(int(actor), len(self.torch_rows))
-        return circuit
-
-    def _pack(self, circuit: Circuit) -> Packed:
-        return pack(circuit, tuple(self.watch.values()), self.rows, self.torch_rows, self.button_steps)
+            if len(self._circuits) >= MOST_CONFIGURATIONS:
+                self._circuits.clear()
+                self._settings.clear()
+            circuit = self._circuits[key] = build(Geometry(dict(self.stands), self.rules), self.roster, self.also)
+        for actor in np.flatnonzero(circuit.kind == KIND["torch"]):
+            self.torch_rows.setdefault(int(actor), len(self.torch_rows))
+        rows = max(self.rows, circuit.n)
+        packed = pack(circuit, tuple(self.watch.values()), rows, self.torch_rows, self.button_steps)
+        traits = packed.m.reshape(-1, a.ROW)[: circuit.n, a.TRAITS]
+        told = np.flatnonzero(((traits & a.HEARS) != 0) & ~np.isin(circuit.kind, _PISTONS))
+        setting = self._settings[key] = Setting(
+            circuit,
+            packed,
+            told[np.argsort(circuit.rank[told])].astype(np.int32),
+            tuple((wire, circuit.cells[wire]) for wire in circuit.live_wires()),
+            packed.e[packed.e[a.HOPPERS] : packed.e[a.HOPPERS_END]],
+            packed.e[packed.e[a.PLATES] : packed.e[a.PLATES_END]],
+        )
+        return setting
 
     def reconfigure(self) -> None:
         """Take up the circuit of what stands now; the state goes on."""
-        key = self.configuration()
-        circuit = self._circuit(key)
-        self.actor(self.roster.cells[-1])
-        packed = self.packed.get(key)
-        if packed is None:
-            packed = self.packed[key] = self._pack(circuit)
-        self.circuit = circuit
-        world = self.world
-        world.m, world.e = packed
-        torches, spare_log, spare_stacks = self._rooms(circuit)
-        hoppers = packed.e[packed.e[a.HOPPERS] : packed.e[a.HOPPERS_END]]
-        needed = {"torch": torches, "turns": turns_room(len(hoppers)), "log": 2 * spare_log}
-        short = {name: 2 * room for name, room in needed.items() if room > world.sizes[name]}
+        setting = self._setting(self.configuration())
+        if len(self.roster.cells) > self.rows:
+            self.actor(self.roster.cells[-1])
+            setting = self._setting(self.configuration())
+        self.setting = setting
+        self.world.m, self.world.e = setting.packed
+        torches, spare_log, spare_stacks = self._rooms(setting)
+        needed = {"torch": torches, "turns": turns_room(len(setting.hoppers)), "log": 2 * spare_log}
+        short = {name: 2 * room for name, room in needed.items() if room > self.world.sizes[name]}
         if short:
-            world = self.world = world.resized(**short)
-        c = world.c
+            self.world = self.world.resized(**short)
+        world, c = self.world, self.world.c
         c[a.SPARE_LOG], c[a.SPARE_STACKS] = spare_log, spare_stacks
-        turns = world.tables["matter"][hoppers, a.TURN].astype(np.int64)
-        entries = np.sort(((turns << 31) | world.part[hoppers, a.RANK])[turns >= 0])
-        world.turns[: len(entries)] = entries
-        c[a.TURNS_LENGTH] = len(entries)
-        plates = packed.e[packed.e[a.PLATES] : packed.e[a.PLATES_END]]
-        looks = world.tables["matter"][plates, a.LOOK]
-        c[a.NEXT_LOOK] = min((int(look) for look in looks if look >= 0), default=a.NEVER)
-        probes = len(self.watch)
-        world.tables["dirty"][:probes] = 1
-        world.tables["dirty"][probes:] = np.arange(probes)
+        if len(setting.hoppers):
+            turns = world.tables["matter"][setting.hoppers, a.TURN].astype(np.int64)
+            entries = np.sort(((turns << 31) | world.part[setting.hoppers, a.RANK])[turns >= 0])
+            world.turns[: len(entries)] = entries
+            c[a.TURNS_LENGTH] = len(entries)
+        if len(setting.plates):
+            looks = world.tables["matter"][setting.plates, a.LOOK].tolist()
+            c[a.NEXT_LOOK] = min((look for look in looks if look >= 0), default=a.NEVER)
+        dirty, probes = world.tables["dirty"], len(self.watch)
+        dirty[:probes] = 1
+        dirty[probes:] = np.arange(probes)
         c[a.DIRTY_LENGTH] = probes
 
-    def _rooms(self, circuit: Circuit) -> tuple[int, int, int]:
+    def _rooms(self, setting: Setting) -> tuple[int, int, int]:
         """Rows for torches, and how many log entries and stacks a step may bring."""
         torches = len(self.torch_rows)
-        stacks = len(self.acts) + int(np.count_nonzero(circuit.kind == KIND["ejector"]))
+        stacks = len(self.acts) + int(setting.packed.e[a.EJECTOR_TOTAL])
         return torches, torches + stacks + 1, stacks
 
     # --- time ------------------------------------------------------------------------------------------------------
@@ -175,7 +199,7 @@ class Simulation:
         if actor >= self.rows:
             self.rows = actor + 64
             self.world = with_rows(self.world, self.rows)
-            self.packed.clear()
+            self._settings.clear()
         return actor
 
     def level(self, cell: Cell) -> int:
@@ -224,12 +248,6 @@ class Simulation:
         row = world.part[self.roster.index[cell]]
         edges = world.e[row[a.POWER] : row[a.POWER_END]]
         return bool((world.hot[edges >> 8, a.LEVEL] > (edges >> 4) & 15).any())
-
-    def hearing(self) -> list[int]:
-        """All actors that can be told, pistons left out."""
-        part = self.world.part
-        hears = (part[:, a.TRAITS] & a.HEARS) != 0
-        return [int(actor) for actor in np.flatnonzero(hears & ~np.isin(part[:, a.CODE], _PISTONS))]
 
     def plate_level(self, cell: Cell, part: Part) -> int:
         """What a plate in the cell shows at once."""
