@@ -150,7 +150,7 @@ def tune(
     ... outputs = {line = [3, 0, 1]}''')
     >>> found = tune(plan, 24).found[0]
     >>> found.changes, found.hold_steps
-    (('repeater at (2, 2, 1): delay 4 -> 3',), 24)
+    (('repeater at (2, 0, 1): delay 1 -> 2',), 24)
     """
     if not 1 <= hold_steps <= LONGEST_STEPS:
         raise UsageError(f"A hold of {hold_steps} steps cannot be tuned to: use 1 to {LONGEST_STEPS:,} steps.")
