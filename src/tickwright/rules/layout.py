@@ -38,6 +38,7 @@ class Layout:
         self.rules = rules
         self.stands = stands
         self.parts = {cell: stand.part for cell, stand in stands.items() if not stand.inert}
+        self.strong: dict[Cell, frozenset[Cell]] = {}  # what powers a conducting cell strongly, once worked out
         self._conducting = {cell for cell, part in self.parts.items() if rules.conducts.get(part.kind, False)}
 
     def kind(self, cell: Cell) -> str | None:

@@ -39,6 +39,9 @@ def strong_sources(layout: Layout, cell: Cell) -> Sources:
     """The sources that power a conducting cell strongly."""
     if not layout.conducts(cell):
         return NOTHING
+    known = layout.strong.get(cell)
+    if known is not None:
+        return known
     found = set()
     for side in DIRECTIONS:
         there = beside(cell, side)
@@ -52,7 +55,8 @@ def strong_sources(layout: Layout, cell: Cell) -> Sources:
             or (part.kind in PLATES and side == "up")
         ):
             found.add(there)
-    return frozenset(found)
+    layout.strong[cell] = strong = frozenset(found)
+    return strong
 
 
 def weak_sources(layout: Layout, cell: Cell) -> Sources:

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tickwright.engine.circuit import KIND, NO_ACTOR, Circuit, Roster, build
+from tickwright.engine.circuit import KIND, NO_ACTOR, Circuit, Roster, build, collection_paused
 from tickwright.engine.fast import arrays as a
 from tickwright.engine.fast import moving
 from tickwright.engine.fast.entries import advance, start
@@ -76,7 +76,8 @@ class Simulation:
         self.restless = any(part.kind in PISTONS for part in plan.cells.values()) or any(
             act.verb in ("place", "clear") for act in self.acts
         )
-        self.setting = self._setting(frozenset())
+        with collection_paused():
+            self.setting = self._setting(frozenset())
         self.rows = self.setting.circuit.n
         if self.restless:
             self.rows += 64 + self.rows // 4
