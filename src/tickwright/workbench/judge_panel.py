@@ -120,7 +120,7 @@ class JudgePanel:
         with self.wishes:
             failed = [verdict for verdict in known.verdicts if not verdict.passed]
             if known.verdicts:
-                kept = f"{len(known.verdicts) - len(failed)} of {len(known.verdicts)} kept."
+                kept = f"{len(known.verdicts) - len(failed)} of {len(known.verdicts)} kept, with the trigger as built."
                 ui.label(kept).classes("bad" if failed else "good")
             if failed:
                 table(("failed", "measured", "expected"), [_verdict_row(verdict) for verdict in failed])
