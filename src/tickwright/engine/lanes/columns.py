@@ -89,7 +89,11 @@ LIT, PLANE, PENDING, BURNT, LAID = (
     BASE,  # the run of lane 0
     SINCE,  # the step from which on edges are found, in lane time
     MADE_FROM,  # tells one compiled code from another
-) = range(17)
+    OFFS_END,  # where the numbers of torches end
+    RUNS,  # how many runs there are
+    ROOM,  # how many rows the trace may have
+    FOUND_COLUMNS,  # of found
+) = range(21)
 WHEN = 32  # n[WHEN + lane]: the step of its next act, release or end, in common time
 SHIFT = WHEN + 64  # lane time - common time
 RELEASE = SHIFT + 64  # when the long button is due, in lane time; NEVER

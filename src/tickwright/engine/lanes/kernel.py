@@ -17,15 +17,18 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numba import njit
 
+from tickwright.engine.fast.entries import pointer
+from tickwright.engine.fast.inner import inner
 from tickwright.engine.lanes import columns as c
 from tickwright.engine.lanes.columns import ALL, NONE, ONE
-from tickwright.engine.lanes.ports import compared, compiled, differs, digits, hears, level_at, lowest, pick
+from tickwright.engine.lanes.ports import compared, differs, digits, hears, level_at, lowest, pick
 
 # --- entries ------------------------------------------------------------------------------------------------------
 
 
-@compiled()
+@inner
 def new_entry(w, n, i, lanes):
     """A fresh entry; there is room for one of every actor in every lane."""
     e = n[c.FREE]
@@ -39,7 +42,7 @@ def new_entry(w, n, i, lanes):
     return e
 
 
-@compiled()
+@inner
 def schedule(w, n, i, lanes, delay, order):
     """Make an appointment in the lanes, none of which has one for this actor."""
     if lanes == NONE:
@@ -68,7 +71,7 @@ def schedule(w, n, i, lanes, delay, order):
     n[c.WAITING + slot] += 1
 
 
-@compiled()
+@inner
 def schedule_first(w, n, i, lanes, order):
     """An entry of this very step, before all others of its priority: it was made before them."""
     slot = n[c.STEP] & (c.SLOTS - 1)
@@ -89,77 +92,82 @@ def schedule_first(w, n, i, lanes, order):
 # --- telling ------------------------------------------------------------------------------------------------------
 
 
-@compiled()
+@inner
 def mark(p, x, w, n, i):
     """Whatever shows this actor's level must be looked at when the step ends."""
-    for at in range(p[i, c.PROBES], p[i, c.PROBES_END]):
+    row = i * c.COLUMNS
+    for at in range(p[row + c.PROBES], p[row + c.PROBES_END]):
         w[n[c.PROBE_AT] + 5 * x[at] + 4] = ONE
 
 
-@compiled()
+@inner
 def tell_sensor(p, w, n, i, lanes):
     """A change-sensor is told."""
+    row = i * c.COLUMNS
     a = c.ACTOR_WORDS + 8 * i
-    schedule(w, n, i, lanes & ~w[a] & ~w[a + c.PENDING], p[i, c.DELAY], p[i, c.CLASS_OFF])
+    schedule(w, n, i, lanes & ~w[a] & ~w[a + c.PENDING], p[row + c.DELAY], p[row + c.CLASS_OFF])
 
 
-@compiled()
+@inner
 def tell(p, x, w, n, i, lanes):
     """Let one part look at its input."""
-    kind = p[i, c.KIND_OF]
+    row = i * c.COLUMNS
+    kind = p[row + c.KIND_OF]
     a = c.ACTOR_WORDS + 8 * i
     free = lanes & ~w[a + c.PENDING]
     if kind == c.COMPARATOR:
         if free:
             a0, a1, a2, a3 = compared(p, x, w, i)
-            schedule(w, n, i, free & differs(w, i, a0, a1, a2, a3), p[i, c.DELAY], p[i, c.CLASS_OFF])
+            free &= differs(w, i, a0, a1, a2, a3)
+            schedule(w, n, i, free, p[row + c.DELAY], p[row + c.CLASS_OFF])
         return
     if kind == c.SENSOR:
         tell_sensor(p, w, n, i, lanes)
         return
     on = w[a]
-    heard = hears(x, w, p[i, c.POWER], p[i, c.POWER_END])
+    heard = hears(x, w, p[row + c.POWER], p[row + c.POWER_END])
     if kind == c.REPEATER:
         free &= heard ^ on
-        if free and p[i, c.FLANK] != p[i, c.FLANK_END]:
-            free &= ~hears(x, w, p[i, c.FLANK], p[i, c.FLANK_END])
-        schedule(w, n, i, free & ~on, p[i, c.DELAY], p[i, c.CLASS_OFF])
-        schedule(w, n, i, free & on, p[i, c.DELAY], p[i, c.CLASS_ON])
+        if free and p[row + c.FLANK] != p[row + c.FLANK_END]:
+            free &= ~hears(x, w, p[row + c.FLANK], p[row + c.FLANK_END])
+        schedule(w, n, i, free & ~on, p[row + c.DELAY], p[row + c.CLASS_OFF])
+        schedule(w, n, i, free & on, p[row + c.DELAY], p[row + c.CLASS_ON])
     elif kind == c.TORCH:
-        schedule(w, n, i, free & ~(heard ^ on) & ~w[a + c.BURNT], p[i, c.DELAY], p[i, c.CLASS_OFF])
+        schedule(w, n, i, free & ~(heard ^ on) & ~w[a + c.BURNT], p[row + c.DELAY], p[row + c.CLASS_OFF])
     elif kind == c.LAMP:
-        schedule(w, n, i, free & on & ~heard, p[i, c.DELAY], p[i, c.CLASS_OFF])
+        schedule(w, n, i, free & on & ~heard, p[row + c.DELAY], p[row + c.CLASS_OFF])
         lights = lanes & heard & ~on
         if lights:
             w[a] |= lights
             mark(p, x, w, n, i)
-            for at in range(p[i, c.TOLD], p[i, c.TOLD_END], 2):
+            for at in range(p[row + c.TOLD], p[row + c.TOLD_END], 2):
                 tell_sensor(p, w, n, x[at], lights)
 
 
-@compiled()
+@inner
 def change(p, x, w, n, i, lanes, visibly):
     """The actor's level has changed in the lanes, visibly in some of them: tell everyone, in order."""
+    row = i * c.COLUMNS
     mark(p, x, w, n, i)
-    first = p[i, c.LIVE]
-    for at in range(first, p[i, c.LIVE_END]):
+    first = p[row + c.LIVE]
+    for at in range(first, p[row + c.LIVE_END]):
         wire = x[at]
         a = c.ACTOR_WORDS + 8 * wire
-        a0, a1, a2, a3 = level_at(x, w, p[wire, c.POWER], p[wire, c.POWER_END])
+        a0, a1, a2, a3 = level_at(x, w, p[wire * c.COLUMNS + c.POWER], p[wire * c.COLUMNS + c.POWER_END])
         w[n[c.LIVE_AT] + at - first] = lanes & differs(w, wire, a0, a1, a2, a3)
         w[a + 1], w[a + 2], w[a + 3], w[a + 4] = a0, a1, a2, a3
-    for at in range(p[i, c.TOLD], p[i, c.TOLD_END], 2):
+    for at in range(p[row + c.TOLD], p[row + c.TOLD_END], 2):
         other, via = x[at], x[at + 1]
         if via >= 0:
             tell_sensor(p, w, n, other, w[n[c.LIVE_AT] + via])
         else:
-            tell(p, x, w, n, other, visibly if p[other, c.KIND_OF] == c.SENSOR else lanes)
+            tell(p, x, w, n, other, visibly if p[other * c.COLUMNS + c.KIND_OF] == c.SENSOR else lanes)
 
 
 # --- parts that are due -------------------------------------------------------------------------------------------
 
 
-@compiled()
+@inner
 def burn_out(p, x, n, i, lanes):
     """Note the switch-offs of a torch; the lanes in which so many lie within the window, first to last."""
     burns = NONE
@@ -168,7 +176,7 @@ def burn_out(p, x, n, i, lanes):
         lane = lowest(lanes)
         bit = ONE << np.uint64(lane)
         lanes ^= bit
-        at = n[c.OFFS_AT] + (p[i, c.TORCH_ROW] * 64 + lane) * (1 + most)
+        at = n[c.OFFS_AT] + (p[i * c.COLUMNS + c.TORCH_ROW] * 64 + lane) * (1 + most)
         now, put = n[c.STEP] + n[c.SHIFT + lane], n[at] + 1
         n[at + 1 + n[at] % most] = now
         n[at] = put
@@ -177,12 +185,13 @@ def burn_out(p, x, n, i, lanes):
     return burns
 
 
-@compiled()
+@inner
 def act(p, x, w, n, i, lanes):
     """The part's appointment is due in the lanes: it acts, which is one change in each."""
+    row = i * c.COLUMNS
     a = c.ACTOR_WORDS + 8 * i
     w[a + c.PENDING] &= ~lanes
-    kind = p[i, c.KIND_OF]
+    kind = p[row + c.KIND_OF]
     on = w[a]
     if kind == c.COMPARATOR:
         a0, a1, a2, a3 = compared(p, x, w, i)
@@ -193,11 +202,11 @@ def act(p, x, w, n, i, lanes):
             w[a] = a0 | a1 | a2 | a3
             change(p, x, w, n, i, lanes, on ^ w[a])
         return
-    heard = hears(x, w, p[i, c.POWER], p[i, c.POWER_END])
+    heard = hears(x, w, p[row + c.POWER], p[row + c.POWER_END])
     stretched = NONE
     if kind == c.REPEATER:
-        if p[i, c.FLANK] != p[i, c.FLANK_END]:
-            lanes &= ~hears(x, w, p[i, c.FLANK], p[i, c.FLANK_END])
+        if p[row + c.FLANK] != p[row + c.FLANK_END]:
+            lanes &= ~hears(x, w, p[row + c.FLANK], p[row + c.FLANK_END])
         lanes &= ~(on & heard)
         stretched = lanes & ~on & ~heard
     elif kind == c.LAMP:
@@ -209,19 +218,19 @@ def act(p, x, w, n, i, lanes):
         if goes:
             burns = burn_out(p, x, n, i, goes)
             w[a + c.BURNT] |= burns
-            schedule(w, n, i, burns, x[c.BURN_REST], p[i, c.CLASS_OFF])
+            schedule(w, n, i, burns, x[c.BURN_REST], p[row + c.CLASS_OFF])
     elif kind == c.SENSOR:
-        schedule(w, n, i, lanes & ~on, x[c.SENSOR_PULSE], p[i, c.CLASS_OFF])
+        schedule(w, n, i, lanes & ~on, x[c.SENSOR_PULSE], p[row + c.CLASS_OFF])
     else:  # a button
         lanes &= on
     if lanes:
         w[a] ^= lanes
         change(p, x, w, n, i, lanes, lanes)
         if stretched:
-            schedule(w, n, i, stretched & ~w[a + c.PENDING], p[i, c.DELAY], x[c.CLASS_STRETCH])
+            schedule(w, n, i, stretched & ~w[a + c.PENDING], p[row + c.DELAY], x[c.CLASS_STRETCH])
 
 
-@compiled()
+@inner
 def due_phase(p, x, w, n):
     """Everything that is due in this step, by priority, then in the order of scheduling."""
     slot = n[c.STEP] & (c.SLOTS - 1)
@@ -245,20 +254,20 @@ def due_phase(p, x, w, n):
 # --- the lanes' own clocks ----------------------------------------------------------------------------------------
 
 
-@compiled()
+@inner
 def book(w, n, acts, lane):
     """Put the lane's next act, release or end into the calendar."""
     k = n[c.ACT + lane]
     at = min(n[c.RELEASE + lane], n[c.UNTIL])
     if k < n[c.ACT_END + lane]:
-        at = min(at, acts[k, c.ACT_STEP])
+        at = min(at, acts[3 * k + c.ACT_STEP])
     at -= n[c.SHIFT + lane]
     n[c.WHEN + lane] = at
     distance = max(min(at - n[c.STEP], c.SLOTS - 1), 1)
     w[c.CALENDAR + ((n[c.STEP] + distance) & (c.SLOTS - 1))] |= ONE << np.uint64(lane)
 
 
-@compiled()
+@inner
 def open_step(x, w, n, acts):
     """What the calendar says of this step: lanes that end, buttons that are released, lanes in which the hand acts."""
     now = n[c.STEP]
@@ -281,7 +290,7 @@ def open_step(x, w, n, acts):
             releases |= bit
             n[c.RELEASE + lane] = c.NEVER
         k = n[c.ACT + lane]
-        if k < n[c.ACT_END + lane] and acts[k, c.ACT_STEP] == time:
+        if k < n[c.ACT_END + lane] and acts[3 * k + c.ACT_STEP] == time:
             w[c.ACTING] |= bit
         else:
             book(w, n, acts, lane)
@@ -290,13 +299,14 @@ def open_step(x, w, n, acts):
         schedule_first(w, n, n[c.BUTTON_AT], releases, x[c.CLASS_ZERO])
 
 
-@compiled()
+@inner
 def press(p, x, w, n, i, lanes):
     """A button is pressed in the lanes: it is to be released, and then a change."""
+    row = i * c.COLUMNS
     a = c.ACTOR_WORDS + 8 * i
     lanes &= ~w[a]
     if i != n[c.BUTTON_AT]:
-        schedule(w, n, i, lanes, p[i, c.DELAY], p[i, c.CLASS_OFF])
+        schedule(w, n, i, lanes, p[row + c.DELAY], p[row + c.CLASS_OFF])
     else:
         todo = lanes
         while todo:
@@ -307,12 +317,12 @@ def press(p, x, w, n, i, lanes):
                 n[c.RELEASE + lane] = n[c.STEP] + n[c.SHIFT + lane] + n[c.LENGTH + lane]
                 w[c.FAR] |= bit
             else:
-                schedule(w, n, i, bit, n[c.LENGTH + lane], p[i, c.CLASS_OFF])
+                schedule(w, n, i, bit, n[c.LENGTH + lane], p[row + c.CLASS_OFF])
         w[a + c.PENDING] |= lanes
     return lanes
 
 
-@compiled()
+@inner
 def hand_phase(p, x, w, n, acts):
     """What the hand does in this step: round by round the next act of each lane, those that are alike at once."""
     acting = w[c.ACTING]
@@ -322,14 +332,14 @@ def hand_phase(p, x, w, n, acts):
         todo = acting
         while todo:
             k = n[c.ACT + lowest(todo)]
-            i, verb = acts[k, c.ACT_ACTOR], acts[k, c.ACT_VERB]
+            i, verb = acts[3 * k + c.ACT_ACTOR], acts[3 * k + c.ACT_VERB]
             alike = NONE
             rest = todo
             while rest:
                 lane = lowest(rest)
                 rest &= rest - ONE
                 k = n[c.ACT + lane]
-                if acts[k, c.ACT_ACTOR] == i and acts[k, c.ACT_VERB] == verb:
+                if acts[3 * k + c.ACT_ACTOR] == i and acts[3 * k + c.ACT_VERB] == verb:
                     alike |= ONE << np.uint64(lane)
             todo &= ~alike
             on = w[c.ACTOR_WORDS + 8 * i]
@@ -346,12 +356,12 @@ def hand_phase(p, x, w, n, acts):
             todo &= todo - ONE
             k = n[c.ACT + lane] + 1
             n[c.ACT + lane] = k
-            if k == n[c.ACT_END + lane] or acts[k, c.ACT_STEP] != now + n[c.SHIFT + lane]:
+            if k == n[c.ACT_END + lane] or acts[3 * k + c.ACT_STEP] != now + n[c.SHIFT + lane]:
                 acting &= ~(ONE << np.uint64(lane))
                 book(w, n, acts, lane)
 
 
-@compiled()
+@inner
 def put_forward(x, w, n, found):
     """Lanes in which nothing is due but an act or a release have it in the next step; those without either are done."""
     button = n[c.BUTTON_AT]
@@ -368,7 +378,7 @@ def put_forward(x, w, n, found):
         idle ^= bit
         if n[c.ACT + lane] == n[c.ACT_END + lane] and n[c.RELEASE + lane] == c.NEVER:
             w[c.RUN] &= ~bit
-            found[n[c.BASE] + lane, c.REST] = now + n[c.SHIFT + lane]
+            found[(n[c.BASE] + lane) * n[c.FOUND_COLUMNS] + c.REST] = now + n[c.SHIFT + lane]
         elif n[c.WHEN + lane] > now + 1:
             n[c.SHIFT + lane] += n[c.WHEN + lane] - (now + 1)
             n[c.WHEN + lane] = now + 1
@@ -378,7 +388,7 @@ def put_forward(x, w, n, found):
 # --- what is watched ----------------------------------------------------------------------------------------------
 
 
-@compiled()
+@inner
 def sample(x, w, n, found, trace):
     """What the probes show at the end of the step, where it is not what they showed before; False if out of room."""
     now, tracing = n[c.STEP], n[c.TRACING]
@@ -396,36 +406,36 @@ def sample(x, w, n, found, trace):
         look = edges
         if tracing:
             look = w[c.RUN] & ((a0 ^ b0) | (a1 ^ b1) | (a2 ^ b2) | (a3 ^ b3))
-            if n[c.ROWS] + 64 > trace.shape[0]:
+            if n[c.ROWS] + 64 > n[c.ROOM]:
                 return False
-        column = 3 * probe
         while look:
             lane = lowest(look)
             look &= look - ONE
             time = now + n[c.SHIFT + lane]
             shift = np.uint64(lane)
             run_row = n[c.BASE] + lane
+            column = run_row * n[c.FOUND_COLUMNS] + 3 * probe
             if (edges >> shift) & ONE and time >= n[c.SINCE]:
                 if (after >> shift) & ONE:
-                    found[run_row, column + c.PULSES] += 1
-                    if found[run_row, column + c.FIRST_ON] < 0:
-                        found[run_row, column + c.FIRST_ON] = time
-                    found[run_row, column + c.LAST_OFF] = -1
+                    found[column + c.PULSES] += 1
+                    if found[column + c.FIRST_ON] < 0:
+                        found[column + c.FIRST_ON] = time
+                    found[column + c.LAST_OFF] = -1
                 else:
-                    found[run_row, column + c.LAST_OFF] = time
+                    found[column + c.LAST_OFF] = time
             if tracing:
                 value = ((a0 >> shift) & ONE) | (((a1 >> shift) & ONE) << ONE)
                 value |= (((a2 >> shift) & ONE) << np.uint64(2)) | (((a3 >> shift) & ONE) << np.uint64(3))
-                row = n[c.ROWS]
-                trace[row, 0], trace[row, 1], trace[row, 2], trace[row, 3] = run_row, probe, time, value
-                n[c.ROWS] = row + 1
+                at_row = 4 * n[c.ROWS]
+                trace[at_row], trace[at_row + 1], trace[at_row + 2], trace[at_row + 3] = run_row, probe, time, value
+                n[c.ROWS] += 1
     return True
 
 
 # --- the run ------------------------------------------------------------------------------------------------------
 
 
-@compiled()
+@inner
 def reset(p, x, w, n, found):
     """The state before step 0; what the last run has left in the wheel is taken out."""
     for slot in range(c.SLOTS):
@@ -448,22 +458,24 @@ def reset(p, x, w, n, found):
         at = n[c.PROBE_AT] + 5 * probe
         w[at] = w[at + 1] = w[at + 2] = w[at + 3] = NONE
         w[at + 4] = ONE
-    for at in range(n[c.OFFS_AT], n.shape[0]):
+    for at in range(n[c.OFFS_AT], n[c.OFFS_END]):
         n[at] = 0
     for lane in range(n[c.LANES]):
         n[c.SHIFT + lane], n[c.RELEASE + lane] = 0, c.NEVER
-        row = n[c.BASE] + lane
-        found[row, c.REST] = -1
-        for probe in range(x[c.PROBE_COUNT]):
-            found[row, 3 * probe + c.FIRST_ON] = found[row, 3 * probe + c.LAST_OFF] = -1
-            found[row, 3 * probe + c.PULSES] = 0
+        at = (n[c.BASE] + lane) * n[c.FOUND_COLUMNS]
+        found[at + c.REST] = -1
+        for column in range(at, at + 3 * x[c.PROBE_COUNT], 3):
+            found[column + c.FIRST_ON] = found[column + c.LAST_OFF] = -1
+            found[column + c.PULSES] = 0
     for i in range(x[c.ACTORS]):
-        if p[i, c.KIND_OF] == c.LIVE_WIRE:
+        if p[i * c.COLUMNS + c.KIND_OF] == c.LIVE_WIRE:
             a = c.ACTOR_WORDS + 8 * i
-            w[a + 1], w[a + 2], w[a + 3], w[a + 4] = level_at(x, w, p[i, c.POWER], p[i, c.POWER_END])
+            w[a + 1], w[a + 2], w[a + 3], w[a + 4] = level_at(
+                x, w, p[i * c.COLUMNS + c.POWER], p[i * c.COLUMNS + c.POWER_END]
+            )
 
 
-@compiled()
+@inner
 def next_step(w, n):
     """The next step in which anything is due or booked; -1 if there is none."""
     for step in range(n[c.STEP] + 1, n[c.STEP] + c.SLOTS):
@@ -473,7 +485,7 @@ def next_step(w, n):
     return -1
 
 
-@compiled()
+@inner
 def run(p, x, w, n, acts, found, trace):
     """Run up to 64 lanes, each to rest after its last act or to its end; False if the trace has too few rows."""
     reset(p, x, w, n, found)
@@ -481,7 +493,7 @@ def run(p, x, w, n, acts, found, trace):
         tell(p, x, w, n, x[at], w[c.RUN])
     for lane in range(n[c.LANES]):
         k = n[c.ACT + lane]
-        if k < n[c.ACT_END + lane] and acts[k, c.ACT_STEP] == 0:
+        if k < n[c.ACT_END + lane] and acts[3 * k + c.ACT_STEP] == 0:
             w[c.ACTING] |= ONE << np.uint64(lane)
         else:
             book(w, n, acts, lane)
@@ -500,14 +512,14 @@ def run(p, x, w, n, acts, found, trace):
     return False
 
 
-@compiled()
+@inner
 def run_all(p, x, w, n, acts, first, end, lengths, found, trace, start):
     """Run 64 at a time from run `start` on; the run from which on the trace has no room, or their number.
 
     Run i does the acts first[i] to end[i]; the button with lengths of its own is held for lengths[i] in it.
     """
-    while start < first.shape[0]:
-        n[c.BASE], n[c.LANES] = start, min(64, first.shape[0] - start)
+    while start < n[c.RUNS]:
+        n[c.BASE], n[c.LANES] = start, min(64, n[c.RUNS] - start)
         for lane in range(n[c.LANES]):
             n[c.ACT + lane], n[c.ACT_END + lane], n[c.LENGTH + lane] = (
                 first[start + lane],
@@ -525,10 +537,13 @@ def run_all(p, x, w, n, acts, first, end, lengths, found, trace, start):
 def _entry(made_from: int) -> Any:
     """The compiled function that Python calls; the number makes it one of these very files to numba, which keeps it."""
 
-    @compiled(cache=True, nogil=True)
+    @njit(cache=True, nogil=True, _nrt=False)
     def run_lanes(p, x, w, n, acts, first, end, lengths, found, trace, start):
         n[c.MADE_FROM] = made_from
-        return run_all(p, x, w, n, acts, first, end, lengths, found, trace, start)
+        return run_all(
+            pointer(p), pointer(x), pointer(w), pointer(n), pointer(acts), pointer(first), pointer(end),
+            pointer(lengths), pointer(found), pointer(trace), start,
+        )  # fmt: skip
 
     return run_lanes
 

@@ -112,7 +112,7 @@ def _state(circuit: Circuit, probes: int, torches: int) -> tuple[npt.NDArray[np.
     numbers[columns.HEAD : columns.ENTRIES] = -1
     numbers[columns.LIVE_AT], numbers[columns.PROBE_AT], numbers[columns.ENTRY_WORDS] = live_at, probe_at, entry_words
     numbers[columns.ENTRY_AT], numbers[columns.OFFS_AT] = columns.ENTRIES, offs_at
-    numbers[columns.BUTTON_AT] = -1
+    numbers[columns.BUTTON_AT], numbers[columns.OFFS_END] = -1, len(numbers)
     return words, numbers
 
 

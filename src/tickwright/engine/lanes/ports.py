@@ -3,16 +3,11 @@
 
 from __future__ import annotations
 
-from functools import partial
-from typing import Any
-
 import numpy as np
-from numba import njit
 
+from tickwright.engine.fast.inner import inner
 from tickwright.engine.lanes import columns as c
 from tickwright.engine.lanes.columns import ALL, NONE, ONE
-
-compiled: Any = partial(njit, _nrt=False)  # nothing makes arrays: counting references would take longer than all else
 
 DE_BRUIJN = np.uint64(0x03F79D71B4CB0A89)
 LOWEST = np.zeros(64, np.int64)
@@ -20,7 +15,7 @@ for _bit in range(64):
     LOWEST[(((1 << _bit) * int(DE_BRUIJN)) & (2**64 - 1)) >> 58] = _bit
 
 
-@compiled()
+@inner
 def lowest(bits):
     """The number of the lowest bit that is set (the usual multiplication by a de Bruijn sequence)."""
     return LOWEST[np.int64(((bits & (~bits + ONE)) * DE_BRUIJN) >> np.uint64(58))]
@@ -29,7 +24,7 @@ def lowest(bits):
 # --- numbers in four words ----------------------------------------------------------------------------------------
 
 
-@compiled()
+@inner
 def less(a0, a1, a2, a3, b0, b1, b2, b3):
     """The lanes in which a < b."""
     borrow = ~a0 & b0
@@ -38,7 +33,7 @@ def less(a0, a1, a2, a3, b0, b1, b2, b3):
     return (~a3 & (b3 | borrow)) | (b3 & borrow)
 
 
-@compiled()
+@inner
 def minus(a0, a1, a2, a3, b0, b1, b2, b3):
     """The difference a - b, and 0 where b is larger."""
     d0 = a0 ^ b0
@@ -52,7 +47,7 @@ def minus(a0, a1, a2, a3, b0, b1, b2, b3):
     return d0 & keep, d1 & keep, d2 & keep, d3 & keep
 
 
-@compiled()
+@inner
 def pick(lanes, a0, a1, a2, a3, b0, b1, b2, b3):
     """Level a in the lanes, b in the others."""
     return (
@@ -63,7 +58,7 @@ def pick(lanes, a0, a1, a2, a3, b0, b1, b2, b3):
     )
 
 
-@compiled()
+@inner
 def digits(number, lanes):
     """A number in the lanes, 0 in the others."""
     n = np.int64(number)
@@ -78,7 +73,7 @@ def digits(number, lanes):
 # --- ports --------------------------------------------------------------------------------------------------------
 
 
-@compiled()
+@inner
 def hears(x, w, start, end):
     """The lanes in which any source reaches a port."""
     heard = NONE
@@ -93,7 +88,7 @@ def hears(x, w, start, end):
     return heard
 
 
-@compiled()
+@inner
 def edge_level(x, w, edge):
     """What one source brings to a port."""
     a = c.ACTOR_WORDS + 8 * (edge >> 16)
@@ -110,7 +105,7 @@ def edge_level(x, w, edge):
     return a0, a1, a2, a3
 
 
-@compiled()
+@inner
 def level_at(x, w, start, end):
     """The level at a port."""
     a0 = a1 = a2 = a3 = NONE
@@ -123,27 +118,28 @@ def level_at(x, w, start, end):
     return a0, a1, a2, a3
 
 
-@compiled()
+@inner
 def compared(p, x, w, i):
     """The level that a comparator computes."""
-    a0, a1, a2, a3 = level_at(x, w, p[i, c.POWER], p[i, c.POWER_END])
-    if p[i, c.FILL] >= 0:
-        c0, c1, c2, c3 = digits(p[i, c.FILL], ALL)
+    row = i * c.COLUMNS
+    a0, a1, a2, a3 = level_at(x, w, p[row + c.POWER], p[row + c.POWER_END])
+    if p[row + c.FILL] >= 0:
+        c0, c1, c2, c3 = digits(p[row + c.FILL], ALL)
         lanes = ALL
-        if not p[i, c.DIRECTLY]:
+        if not p[row + c.DIRECTLY]:
             t0, t1, t2, t3 = digits(x[c.TOP], ALL)
             lanes = less(a0, a1, a2, a3, t0, t1, t2, t3)
         a0, a1, a2, a3 = pick(lanes, c0, c1, c2, c3, a0, a1, a2, a3)
-    if p[i, c.FLANK] == p[i, c.FLANK_END]:
+    if p[row + c.FLANK] == p[row + c.FLANK_END]:
         return a0, a1, a2, a3
-    b0, b1, b2, b3 = level_at(x, w, p[i, c.FLANK], p[i, c.FLANK_END])
-    if p[i, c.DIFFERENCE]:
+    b0, b1, b2, b3 = level_at(x, w, p[row + c.FLANK], p[row + c.FLANK_END])
+    if p[row + c.DIFFERENCE]:
         return minus(a0, a1, a2, a3, b0, b1, b2, b3)
     keep = ~less(a0, a1, a2, a3, b0, b1, b2, b3)
     return a0 & keep, a1 & keep, a2 & keep, a3 & keep
 
 
-@compiled()
+@inner
 def differs(w, i, a0, a1, a2, a3):
     """The lanes in which an analog actor's level is another."""
     a = c.ACTOR_WORDS + 8 * i

@@ -123,9 +123,11 @@ class Lanes:
         numbers[columns.UNTIL], numbers[columns.TRACING], numbers[columns.ROWS] = steps, rows > 0, 0
         found = np.empty((number, 1 + 3 * len(packed.probes)), np.int64)
         trace = np.empty((rows, 4), np.int64)
+        numbers[columns.RUNS], numbers[columns.FOUND_COLUMNS] = number, found.shape[1]
         taken: list[list[int]] = []
         start = 0
         while start < number:
+            numbers[columns.ROOM] = len(trace)
             start = run_lanes(
                 packed.parts, packed.lists, packed.words, numbers, acts, first, end, lengths, found, trace, start
             )
