@@ -1,8 +1,9 @@
-"""Run the benchmarks: python dev.py bench [NAME ...] [--json] [--repeats N].
+"""Run the benchmarks: python dev.py bench [NAME ...] [--json] [--repeats N] [--write].
 
 Each file `bench_*.py` beside this one is a benchmark: its docstring says what it measures, and its function
 `measure(repeats)` returns results. Whatever a result is compared with is timed in the same run, turn by turn, so that a
-busy machine slows both alike; a result is a median over the repeats.
+busy machine slows both alike; a result is a median over the repeats. `--write` runs the engines' table and writes
+docs/performance.md from it.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ import argparse
 import importlib
 import json
 import platform
+import statistics
 import sys
 from pathlib import Path
 from typing import NamedTuple
@@ -35,6 +37,8 @@ def main() -> int:
     parser.add_argument("names", nargs="*", metavar="NAME", help=f"which to run [all]: {', '.join(names)}")
     parser.add_argument("--repeats", type=int, default=9, help="how often each figure is measured [9]")
     parser.add_argument("--json", action="store_true", help="print one JSON document instead of a table")
+    parser.add_argument("--write", action="store_true", help="run the table of engines and write docs/performance.md")
+    parser.add_argument("--busy", default="", metavar="TEXT", help="with --write: what else ran meanwhile")
     options = parser.parse_args()
     unknown = sorted(set(options.names) - set(names))
     if unknown:
@@ -42,8 +46,24 @@ def main() -> int:
     if options.repeats < 1:
         parser.error("--repeats must be 1 or more")
     sys.path.insert(0, str(HERE))
+    if options.write:
+        return write_page(options.repeats, options.busy)
     chosen = {name: importlib.import_module(f"bench_{name}") for name in options.names or names}
     report({name: bench.measure(options.repeats) for name, bench in chosen.items()}, options.repeats, options.json)
+    return 0
+
+
+def write_page(repeats: int, busy: str) -> int:
+    """Run the table of engines, tell of each row as it comes, and write the page."""
+    import bench_engines
+    import page
+
+    rows = []
+    for row in bench_engines.rows(repeats):
+        rows.append(row)
+        ratios = ", ".join(f"{row.ratio(peer):.3g} x {peer}" for peer in row.peers)
+        print(f"{row.what}: {statistics.median(row.ours):.4g} {row.unit}; {ratios or 'no peer'}", flush=True)
+    print(f"{page.write(rows, min(repeats, bench_engines.MOST_TURNS), busy)} written")
     return 0
 
 

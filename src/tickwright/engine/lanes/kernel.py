@@ -17,9 +17,8 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from numba import njit
 
-from tickwright.engine.fast.entries import pointer
+from tickwright.engine.fast.entries import entry, pointer
 from tickwright.engine.fast.inner import inner
 from tickwright.engine.lanes import columns as c
 from tickwright.engine.lanes.columns import ALL, NONE, ONE
@@ -537,7 +536,7 @@ def run_all(p, x, w, n, acts, first, end, lengths, found, trace, start):
 def _entry(made_from: int) -> Any:
     """The compiled function that Python calls; the number makes it one of these very files to numba, which keeps it."""
 
-    @njit(cache=True, nogil=True, _nrt=False)
+    @entry
     def run_lanes(p, x, w, n, acts, first, end, lengths, found, trace, start):
         n[c.MADE_FROM] = made_from
         return run_all(

@@ -1,0 +1,168 @@
+"""The page docs/performance.md: the table as a run of the benchmarks measured it, and how it stands to the goals."""
+
+from __future__ import annotations
+
+import datetime
+import os
+import platform
+import re
+import shutil
+import statistics
+import subprocess
+from collections.abc import Sequence
+from importlib.metadata import version
+from pathlib import Path
+from typing import NamedTuple
+
+from bench_engines import BARE, CLOCKED, HEAP, ICARUS, SIMPY, VERILATOR, Row
+
+PAGE = Path(__file__).resolve().parents[1] / "docs" / "performance.md"
+PEERS = (ICARUS, BARE, CLOCKED, VERILATOR, SIMPY, HEAP)
+
+HEAD = """\
+<!-- Written by `python dev.py bench --write`; change the benchmarks, not this page. -->
+
+# How fast it is
+
+Two engines play the same rules. `reference` reads like [rules.md](rules.md) and starts at once; `fast` turns a plan
+into a Circuit and steps it in machine code; both give the same trace, step for step. A third way, *lanes*, runs one
+circuit under 64 scripts at once, a bit of a machine word for each, where nothing moves or holds items.
+
+The table is from one run of `python dev.py bench engines --write`. Read it as ratios: what each figure is compared
+with was run in turn with it, on the same circuit, in the same minutes. All times are processor time of one core.
+"""
+
+HOW = """
+## What is compared
+
+- **Icarus, exported**: Icarus Verilog runs the file that `tickwright export` writes, with the parts of one step and
+  priority left in any order, which spares it work. Its time is that of a longer run less that of a shorter one: loading
+  is left out. It takes long to compile a large one (0.15 s for 500 parts that act, 0.7 s for 1,000, 5 s for 2,000 when
+  this was set up), so over 3,000 it is not tried.
+- **Icarus, bare delays**: a ring as registers that follow one another after a delay. No levels, no locks, no stretched
+  pulses, no priorities: the least that an event-driven simulator can do for a ring.
+- **Icarus, clocked** (and **Verilator**, where the machine has one): a ring as registers on one clock. That visits
+  every part in every tick, whether it changes or not; the figure is for each change, and half the parts change.
+- **SimPy** and a **Python heap** run the same parts on their event queues, one callback for each appointment.
+
+An *event* is a part that is due and acts. The circuits are made by rule in `benchmarks/workloads.py`: a ring of
+repeaters full of pulses of two ticks; tiles of comparators with flanks, repeaters that are locked, a torch and a
+change-sensor, each with its own clock; one-shots made of a button, a chain of repeaters, a loop of comparators and a
+lamp. Blocks count as parts, as they do in a plan.
+"""
+
+
+class Goal(NamedTuple):
+    """What was aimed for, what came of it, whether that is enough, and if not, why."""
+
+    aim: str
+    found: str
+    met: bool
+    why: str
+
+
+def write(rows: Sequence[Row], repeats: int, busy: str) -> Path:
+    """Write the page from the rows of one run; `busy` says what else ran on the machine meanwhile, "" for nothing."""
+    lines = [HEAD, machine(repeats, busy), "", *table(rows), HOW, "## Goals", "", *goals_table(goals(rows)), ""]
+    PAGE.write_text("\n".join(lines), encoding="utf-8", newline="\n")
+    return PAGE
+
+
+def machine(repeats: int, busy: str) -> str:
+    """Where and when the run was."""
+    processor = re.search(r"model name\s*: (.*)", _text("/proc/cpuinfo"))
+    icarus = ""
+    icarus_path = shutil.which("iverilog")
+    if icarus_path:
+        said = subprocess.run([icarus_path, "-V"], capture_output=True, text=True, check=True).stdout
+        icarus = ", " + " ".join(said.split()[:3])
+    libraries = ", ".join(f"{name} {version(name)}" for name in ("numba", "numpy", "simpy"))
+    facts = [
+        f"{datetime.datetime.now(datetime.UTC):%Y-%m-%d}",
+        f"{platform.system()} {platform.machine()}, {os.cpu_count()} cores"
+        + (f" ({processor[1]})" if processor else ""),
+        f"Python {platform.python_version()}, {libraries}{icarus}",
+        f"medians of {repeats} turns" if repeats > 1 else "one turn",
+    ]
+    return "Measured " + "; ".join(facts) + "." + (f" {busy}" if busy else "")
+
+
+def _text(path: str) -> str:
+    return Path(path).read_text(encoding="utf-8") if Path(path).exists() else ""
+
+
+def table(rows: Sequence[Row]) -> list[str]:
+    """The rows with our figure, and for each peer how many times better ours is."""
+    peers = [peer for peer in PEERS if any(peer in row.peers for row in rows)]
+    lines = [f"| what | unit | ours | {' | '.join(f'against {peer}' for peer in peers)} |"]
+    lines.append("|---" * 3 + "|---" * len(peers) + "|")
+    for row in rows:
+        ratios = [f"{significant(row.ratio(peer))} ×" if peer in row.peers else "–" for peer in peers]
+        ours = significant(statistics.median(row.ours))
+        lines.append(
+            f"| {row.what}{f' ({row.note})' if row.note else ''} | {row.unit} | {ours} | {' | '.join(ratios)} |"
+        )
+    return lines
+
+
+def significant(number: float) -> str:
+    """A number to three figures, without powers of ten.
+
+    >>> significant(1234567.0), significant(0.012345), significant(9.876)
+    ('1,230,000', '0.0123', '9.88')
+    """
+    if number >= 100:
+        digits = len(str(round(number))) - 3
+        return f"{round(number, -digits):,.0f}"
+    return f"{number:.3g}"
+
+
+def goals(rows: Sequence[Row]) -> list[Goal]:
+    """The goals, as far as the rows speak of them."""
+    by = {row.what: row for row in rows}
+    ours = {row.what: statistics.median(row.ours) for row in rows}
+    found = []
+    for peer, aim in (
+        (ICARUS, "8 × Icarus on everything active, on the exported circuit"),
+        (BARE, "... on bare delays"),
+    ):
+        ratios = [row.ratio(peer) for row in rows if row.unit == "ns an event" and peer in row.peers]
+        if ratios:
+            text = f"{significant(min(ratios))} × to {significant(max(ratios))} ×"
+            found.append(Goal(aim, text, min(ratios) >= 8, WHY_BARE))
+    idle = [row for row in rows if row.unit == "µs a tick"]
+    if len(idle) > 1:
+        ticks = [ours[row.what] for row in idle]
+        text = " and ".join(f"{significant(tick)} µs" for tick in ticks) + " a tick"
+        why = "the larger plan no longer fits into the processor's cache"
+        found.append(Goal("idle parts cost nothing, however many", text, max(ticks) < 1.5 * min(ticks), why))
+    for part, least, aim, why in (
+        ("small loops", 200_000, "200,000 different small loops a second on one core", WHY_LOOPS),
+        ("trigger lengths", 10_000_000, "10 million runs a second in lanes on one core", WHY_LANES),
+    ):
+        found += [Goal(aim, significant(ours[what]), ours[what] >= least, why) for what in by if part in what]
+    for what in by:
+        if what.startswith("file to first step"):
+            text = f"{significant(ours[what])} s"
+            found.append(Goal("100,000 parts from file to first step in 3 s", text, ours[what] <= 3, WHY_FILE))
+    return found
+
+
+WHY_BARE = (
+    "each event here also looks at locks and levels, orders itself by priority, and tells all who hear; a bare delay "
+    "only follows"
+)
+WHY_LOOPS = "each run is a call from Python, and most of a short run is that call"
+WHY_LANES = (
+    "lanes share their work only where they do the same: below some 30 steps every length does something else, and "
+    "each lane's own press, release and count are still done one by one"
+)
+WHY_FILE = "reading the file and working out who hears whom is done in Python, cell by cell"
+
+
+def goals_table(found: Sequence[Goal]) -> list[str]:
+    """What was aimed for and what came of it, with the reason where it falls short."""
+    lines = ["| goal | found | |", "|---|---|---|"]
+    return lines + [
+        f"| {goal.aim} | {goal.found} | {'met' if goal.met else f'falls short: {goal.why}'} |" for goal in found
+    ]
