@@ -90,7 +90,7 @@ def rows(repeats: int) -> Iterator[Row]:
     warm()
     for parts in (100, 1_000, 10_000, 100_000):
         yield events_row(ring(parts), turns, is_ring=True)
-    yield events_row(mixed(10_000), turns)
+    yield events_row(mixed(4_000), turns)
     for parts in (2_000, 10_000, 1_000_000):
         yield idle_row(parts, turns)
     yield loops_row(turns)
