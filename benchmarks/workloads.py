@@ -16,7 +16,7 @@ from tickwright.parts import Part, parse_part
 from tickwright.plan import Act
 from tickwright.space import Cell
 
-ROW = 64  # repeaters in a row of a ring
+ROW = 64  # repeaters in a row of a ring; twice as many in a large one, which is then still within the limits of a plan
 BUTTON = (0, 8, 1)  # where the button of a small loop is
 
 
@@ -46,8 +46,9 @@ def ring(parts: int) -> Workload:
 
     It is laid as a snake of rows; a lever at the end of each lets pulses into the next, two ticks on, two off.
     """
-    rows = max(2, round(parts / (ROW + 4) / 4) * 2)
-    row = ROW if rows > 2 else max(4, (parts - 20) // 16 * 4)
+    row = ROW if parts < 50_000 else 2 * ROW
+    rows = max(2, round(parts / (row + 4) / 4) * 2)
+    row = row if rows > 2 else max(4, (parts - 20) // 16 * 4)
     ground, acts = Ground(), []
     for number in range(rows):
         y, east = 2 * number, number % 2 == 0
