@@ -9,8 +9,8 @@ from __future__ import annotations
 import statistics
 import sys
 import tempfile
+import time
 from collections.abc import Iterator
-from itertools import islice
 from pathlib import Path
 from typing import NamedTuple
 
@@ -32,7 +32,7 @@ from workloads import BUTTON, Workload, idle, mixed, ring, small_loops
 
 from tickwright import Plan, load, load_rules
 from tickwright.engine.circuit import Circuit, circuit_of
-from tickwright.engine.fast import Simulation
+from tickwright.engine.fast import Batch, Job, Simulation
 from tickwright.engine.fast.arrays import EVENTS
 from tickwright.engine.lanes import Lanes
 from tickwright.plan import Act, save
@@ -42,8 +42,7 @@ MOST_TURNS = 3
 LOOP = Path(__file__).resolve().parents[1] / "examples" / "flat-loop-4.toml"
 TEN = Path(__file__).with_name("ten-parts.toml")
 LENGTHS = 4096
-LOOPS = 50_000
-SAMPLE = 2_000
+LOOPS = 10_000  # of the 57,800 there are
 # Icarus Verilog compiles an export of 500 parts that act in 0.15 s, of 1,000 in 0.7 s, of 2,000 in 5 s.
 MOST_EXPORTED = 3_000
 MOST_PEERS = 20_000  # parts; beyond, what the others load takes longer than all the rest
@@ -93,7 +92,7 @@ def rows(repeats: int) -> Iterator[Row]:
     yield events_row(mixed(4_000), turns)
     for parts in (2_000, 10_000, 1_000_000):
         yield idle_row(parts, turns)
-    yield loops_row(turns)
+    yield from loops_rows(turns)
     yield lengths_row(turns)
     for parts in (10, 10_000):
         yield cold_row(parts, turns)
@@ -208,7 +207,7 @@ def idle_row(parts: int, turns: int) -> Row:
     simulation = going(work)
     at = work.going_at
     for _ in range(turns):
-        steps = 400_000
+        steps = 2_000_000
         seconds = timed(lambda until=at + steps: simulation.advance(until))
         at += steps
         ours.append(seconds / steps * 2e6)
@@ -228,23 +227,34 @@ PRESSED = (Act(0, BUTTON, "press"),)
 REST = 2_000  # every small loop is at rest long before
 
 
-def loops_row(turns: int) -> Row:
-    """Different small loops, each pressed once and run to rest, a second."""
+def loops_rows(turns: int) -> Iterator[Row]:
+    """Different small loops, each pressed once and run to rest, a second; and what a second core adds."""
     say("small loops")
-    plans = list(islice(small_loops(LOOPS), SAMPLE))
-    ours: list[float] = []
+    plans = list(small_loops(LOOPS))
+    circuits: list[Circuit] = []
+    making = timed(lambda: circuits.extend(circuit_of(plan, RULES) for plan in plans))
+    batch = Batch(circuits, [list(plan.outputs.values()) for plan in plans])
+    jobs = batch.jobs([Job(number, PRESSED) for number in range(LOOPS)])
+    batch.run(jobs, REST, workers=1)
+    exported = icarus_circuit(loops_side_by_side(plans[:200]))
+    ours, gain = [], []
     peers: dict[str, list[float]] = {}
-    field = loops_side_by_side(plans[:200])
-    exported = icarus_circuit(field)
     for _ in range(turns):
-        made = [Simulation(plan, RULES, watch=plan.outputs, acts=PRESSED) for plan in plans]
-        ours.append(len(made) / timed(lambda sims=made: [one.advance(REST) for one in sims]))
-        heaps = [HeapLoop(circuit_of(plan, RULES)) for plan in plans[:200]]
+        ours.append(LOOPS / timed(lambda: batch.run(jobs, REST, workers=1)))
+        walls = []
+        for workers in (1, 2):
+            start = time.perf_counter()
+            batch.run(jobs, REST, workers)
+            walls.append(time.perf_counter() - start)
+        gain.append(walls[0] / walls[1])
+        heaps = [HeapLoop(circuit) for circuit in circuits[:200]]
         seconds = timed(lambda many=heaps: [one.run(PRESSED, REST) for one in many])
         peers.setdefault(HEAP, []).append(len(heaps) / seconds)
         if exported is not None:
             peers.setdefault(ICARUS, []).append(200 / exported.steady_seconds(REST))
-    return Row(f"{LOOPS:,} different small loops to rest", "circuits a second", ours, peers, more=True)
+    note = f"made into circuits before, {LOOPS / making:,.0f} a second"
+    yield Row(f"{LOOPS:,} different small loops to rest", "circuits a second", ours, peers, more=True, note=note)
+    yield Row("the same on two cores", "times faster, wall time", gain, {}, more=True)
 
 
 def loops_side_by_side(plans: list[Plan]) -> Workload:
@@ -268,21 +278,25 @@ def lengths_row(turns: int) -> Row:
     lanes = Lanes(plan, RULES, plan.outputs)
     lengths = range(1, LENGTHS + 1)
     acts = tuple(Act(400 * number, button, "press") for number in range(PRESSES))
+    batch = Batch([circuit], [list(plan.outputs.values())])
+    one_by_one = batch.presses(0, button, lengths)
+    singly: list[float] = []
     exported = icarus_circuit(Workload("", plan, acts, 400 * PRESSES))
     loading = icarus_circuit(Workload("", plan, acts[:1], 1))
     ours: list[float] = []
     peers: dict[str, list[float]] = {}
     for _ in range(turns):
         ours.append(10 * LENGTHS / timed(lambda: [lanes.press(button, lengths, 2 * LENGTHS) for _ in range(10)]))
-        alone = [Simulation(plan, RULES, watch=plan.outputs, acts=press, button_steps={button: n}) for n in (20,) * 64]
-        seconds = timed(lambda many=alone: [one.advance(REST) for one in many])
-        peers.setdefault("fast engine, one by one", []).append(len(alone) / seconds)
+        singly.append(LENGTHS / timed(lambda: batch.run(one_by_one, 2 * LENGTHS, workers=1)))
         heaps = [HeapLoop(circuit) for _ in range(100)]
         seconds = timed(lambda many=heaps: [one.run(press, REST) for one in many])
         peers.setdefault(HEAP, []).append(len(heaps) / seconds)
         if exported is not None:
             peers.setdefault(ICARUS, []).append(PRESSES / (exported.seconds(0) - loading.seconds(0)))
-    note = "the peers press 20 steps each time, which is less work than the average length is for them"
+    ratio = statistics.median(many / one for many, one in zip(ours, singly, strict=True))
+    note = (
+        f"in lanes: {ratio:.3g} × the fast engine one by one; the others press 20 steps each time, less work"
+    )
     return Row(f"one loop under {LENGTHS:,} trigger lengths", "runs a second", ours, peers, more=True, note=note)
 
 

@@ -152,7 +152,7 @@ WHY_BARE = (
     "each event here also looks at locks and levels, orders itself by priority, and tells all who hear; a bare delay "
     "only follows"
 )
-WHY_LOOPS = "each run is a call from Python, and most of a short run is that call"
+WHY_LOOPS = "a run of a small loop is some fifty events, and setting its state to rest before costs about as much again"
 WHY_LANES = (
     "lanes share their work only where they do the same: below some 30 steps every length does something else, and "
     "each lane's own press, release and count are still done one by one"

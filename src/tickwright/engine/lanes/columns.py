@@ -87,7 +87,7 @@ LIT, PLANE, PENDING, BURNT, LAID = (
     UNTIL,  # steps to run
     BUTTON_AT,  # the actor that has a length of its own in each lane, or -1
     BASE,  # the run of lane 0
-    SINCE,  # the step from which on edges are found, in lane time
+    SINCE,  # the step from which on edges are found, and their steps counted, in lane time
     MADE_FROM,  # tells one compiled code from another
     OFFS_END,  # where the numbers of torches end
     RUNS,  # how many runs there are

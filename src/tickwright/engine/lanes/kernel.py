@@ -18,8 +18,8 @@ from typing import Any
 
 import numpy as np
 
-from tickwright.engine.fast.entries import entry, pointer
-from tickwright.engine.fast.inner import inner
+from tickwright.engine.fast.entries import entry
+from tickwright.engine.fast.inner import inner, pointer
 from tickwright.engine.lanes import columns as c
 from tickwright.engine.lanes.columns import ALL, NONE, ONE
 from tickwright.engine.lanes.ports import compared, differs, digits, hears, level_at, lowest, pick
@@ -377,7 +377,7 @@ def put_forward(x, w, n, found):
         idle ^= bit
         if n[c.ACT + lane] == n[c.ACT_END + lane] and n[c.RELEASE + lane] == c.NEVER:
             w[c.RUN] &= ~bit
-            found[(n[c.BASE] + lane) * n[c.FOUND_COLUMNS] + c.REST] = now + n[c.SHIFT + lane]
+            found[(n[c.BASE] + lane) * n[c.FOUND_COLUMNS] + c.REST] = now + n[c.SHIFT + lane] - n[c.SINCE]
         elif n[c.WHEN + lane] > now + 1:
             n[c.SHIFT + lane] += n[c.WHEN + lane] - (now + 1)
             n[c.WHEN + lane] = now + 1
@@ -418,10 +418,10 @@ def sample(x, w, n, found, trace):
                 if (after >> shift) & ONE:
                     found[column + c.PULSES] += 1
                     if found[column + c.FIRST_ON] < 0:
-                        found[column + c.FIRST_ON] = time
+                        found[column + c.FIRST_ON] = time - n[c.SINCE]
                     found[column + c.LAST_OFF] = -1
                 else:
-                    found[column + c.LAST_OFF] = time
+                    found[column + c.LAST_OFF] = time - n[c.SINCE]
             if tracing:
                 value = ((a0 >> shift) & ONE) | (((a1 >> shift) & ONE) << ONE)
                 value |= (((a2 >> shift) & ONE) << np.uint64(2)) | (((a3 >> shift) & ONE) << np.uint64(3))

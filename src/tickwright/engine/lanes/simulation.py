@@ -96,10 +96,7 @@ class Lanes:
         none, one = np.zeros(number, np.int64), np.ones(number, np.int64)
         self._packed.numbers[columns.BUTTON_AT], self._packed.numbers[columns.SINCE] = self._index[cell], at
         found = self._run(acts, none, one, np.array(lengths, np.int64), steps, 0)[0]
-        self._packed.numbers[columns.BUTTON_AT] = NOBODY
-        times = np.ones(found.shape[1], np.bool_)
-        times[columns.PULSES :: 3] = False
-        found[:, times] = np.where(found[:, times] >= 0, found[:, times] - at, -1)
+        self._packed.numbers[columns.BUTTON_AT], self._packed.numbers[columns.SINCE] = NOBODY, 0
         answers = (found[:, columns.FIRST_ON :: 3], found[:, columns.LAST_OFF :: 3], found[:, columns.PULSES :: 3])
         return Presses(self._packed.probes, *answers, found[:, columns.REST])
 
