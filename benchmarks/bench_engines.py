@@ -294,9 +294,7 @@ def lengths_row(turns: int) -> Row:
         if exported is not None:
             peers.setdefault(ICARUS, []).append(PRESSES / (exported.seconds(0) - loading.seconds(0)))
     ratio = statistics.median(many / one for many, one in zip(ours, singly, strict=True))
-    note = (
-        f"in lanes: {ratio:.3g} × the fast engine one by one; the others press 20 steps each time, less work"
-    )
+    note = f"in lanes: {ratio:.3g} × the fast engine one by one; the others press 20 steps each time, less work"
     return Row(f"one loop under {LENGTHS:,} trigger lengths", "runs a second", ours, peers, more=True, note=note)
 
 

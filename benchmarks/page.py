@@ -1,4 +1,4 @@
-"""The page docs/performance.md: the table as a run of the benchmarks measured it, and how it stands to the goals."""
+"""The end of the page docs/performance.md: the table as a run of the benchmarks measured it, and how it stands to the goals."""
 
 from __future__ import annotations
 
@@ -19,21 +19,20 @@ from bench_engines import BARE, CLOCKED, HEAP, ICARUS, SIMPY, VERILATOR, Row
 PAGE = Path(__file__).resolve().parents[1] / "docs" / "performance.md"
 PEERS = (ICARUS, BARE, CLOCKED, VERILATOR, SIMPY, HEAP)
 
+BEGIN = "<!-- From here on written by `python dev.py bench --write`. -->"
+
 HEAD = """\
-<!-- Written by `python dev.py bench --write`; change the benchmarks, not this page. -->
+## How fast they are
 
-# How fast it is
+*Lanes*, in the table, run one circuit under 64 scripts at once, a bit of a machine word for each, where nothing moves or
+holds items (`tickwright.engine.lanes`).
 
-Two engines play the same rules. `reference` reads like [rules.md](rules.md) and starts at once; `fast` turns a plan
-into a Circuit and steps it in machine code; both give the same trace, step for step. A third way, *lanes*, runs one
-circuit under 64 scripts at once, a bit of a machine word for each, where nothing moves or holds items.
-
-The table is from one run of `python dev.py bench engines --write`. Read it as ratios: what each figure is compared
+The table is from one run of `python dev.py bench --write`. Read it as ratios: what each figure is compared
 with was run in turn with it, on the same circuit, in the same minutes. All times are processor time of one core.
 """
 
 HOW = """
-## What is compared
+### What is compared
 
 - **Icarus, exported**: Icarus Verilog runs the file that `tickwright export` writes, with the parts of one step and
   priority left in any order, which spares it work. Its time is that of a longer run less that of a shorter one: loading
@@ -62,9 +61,16 @@ class Goal(NamedTuple):
 
 
 def write(rows: Sequence[Row], repeats: int, busy: str) -> Path:
-    """Write the page from the rows of one run; `busy` says what else ran on the machine meanwhile, "" for nothing."""
-    lines = [HEAD, machine(repeats, busy), "", *table(rows), HOW, "## Goals", "", *goals_table(goals(rows)), ""]
-    PAGE.write_text("\n".join(lines), encoding="utf-8", newline="\n")
+    """Write the end of the page from the rows of one run; `busy` says what else ran on the machine meanwhile, "" for nothing.
+
+    What more cores add to a busy machine says nothing, and is left out.
+    """
+    if busy:
+        rows = [row for row in rows if "wall time" not in row.unit]
+        busy += " What a second core adds was not measured for that reason."
+    lines = [HEAD, machine(repeats, busy), "", *table(rows), HOW, "### Goals", "", *goals_table(goals(rows)), ""]
+    above = PAGE.read_text(encoding="utf-8").partition(BEGIN)[0]
+    PAGE.write_text("\n".join([above.rstrip(), "", BEGIN, "", *lines]), encoding="utf-8", newline="\n")
     return PAGE
 
 
@@ -75,7 +81,7 @@ def machine(repeats: int, busy: str) -> str:
     icarus_path = shutil.which("iverilog")
     if icarus_path:
         said = subprocess.run([icarus_path, "-V"], capture_output=True, text=True, check=True).stdout
-        icarus = ", " + " ".join(said.split()[:3])
+        icarus = ", " + " ".join(said.split()[:2] + said.split()[3:4])
     libraries = ", ".join(f"{name} {version(name)}" for name in ("numba", "numpy", "simpy"))
     facts = [
         f"{datetime.datetime.now(datetime.UTC):%Y-%m-%d}",
@@ -152,7 +158,7 @@ WHY_BARE = (
     "each event here also looks at locks and levels, orders itself by priority, and tells all who hear; a bare delay "
     "only follows"
 )
-WHY_LOOPS = "a run of a small loop is some fifty events, and setting its state to rest before costs about as much again"
+WHY_LOOPS = "a run of a small loop is some fifty events, and each run begins with a start of its own"
 WHY_LANES = (
     "lanes share their work only where they do the same: below some 30 steps every length does something else, and "
     "each lane's own press, release and count are still done one by one"
