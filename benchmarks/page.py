@@ -1,4 +1,4 @@
-"""The end of the page docs/performance.md: the table as a run of the benchmarks measured it, and how it stands to the goals."""
+"""The end of docs/performance.md: the table as a run of the benchmarks measured it, and how it stands to the goals."""
 
 from __future__ import annotations
 
@@ -24,8 +24,8 @@ BEGIN = "<!-- From here on written by `python dev.py bench --write`. -->"
 HEAD = """\
 ## How fast they are
 
-*Lanes*, in the table, run one circuit under 64 scripts at once, a bit of a machine word for each, where nothing moves or
-holds items (`tickwright.engine.lanes`).
+*Lanes*, in the table, run one circuit under 64 scripts at once, a bit of a machine word for each, where nothing moves
+or holds items (`tickwright.engine.lanes`).
 
 The table is from one run of `python dev.py bench --write`. Read it as ratios: what each figure is compared
 with was run in turn with it, on the same circuit, in the same minutes. All times are processor time of one core.
@@ -61,7 +61,7 @@ class Goal(NamedTuple):
 
 
 def write(rows: Sequence[Row], repeats: int, busy: str) -> Path:
-    """Write the end of the page from the rows of one run; `busy` says what else ran on the machine meanwhile, "" for nothing.
+    """Write the end of the page from the rows of one run; `busy` says what else ran meanwhile, "" for nothing.
 
     What more cores add to a busy machine says nothing, and is left out.
     """
