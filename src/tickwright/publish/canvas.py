@@ -85,7 +85,7 @@ def shortened(text: str, size: float, room: float) -> str:
     """The text, or as much of its beginning as fits, with a sign that it goes on.
 
     >>> shortened("gangway lamp", 10, 50)
-    'gangway…'
+    'gangwa…'
     """
     if text_width(text, size) <= room:
         return text

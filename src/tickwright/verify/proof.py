@@ -92,7 +92,7 @@ def prove(
     ... outputs = {lamp = [1, 0, 1]}''')
     >>> proof = prove(plan, "settles")
     >>> proof.verdict, proof.states, proof.worst_steps
-    ('proved', 47, 24)
+    ('proved', 35, 24)
     """
     ruleset = rules_for(plan, rules)
     validate(plan, ruleset)
