@@ -1,0 +1,158 @@
+"""Every command that runs a plan prints the same JSON with either engine, on every example.
+
+`run` takes the engine as an option. The other commands press and look as they go, step by step; here they are given a
+simulation that lets the fast engine say what every cell shows and what was found, each time from the start with all
+that the hand did so far.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tickwright import load
+from tickwright.engine.fast import Simulation as FastSimulation
+from tickwright.engine.notes import Notes
+from tickwright.engine.reference import Simulation
+from tickwright.engine.trace import Trace
+from tickwright.findings import Finding
+from tickwright.plan.hand import Act
+from tickwright.plan.model import Plan
+from tickwright.rules import RuleSet
+from tickwright.space import Cell
+
+EXAMPLES = sorted((Path(__file__).resolve().parents[2] / "examples").glob("*.toml"))
+AHEAD_STEPS = 400  # how far the fast engine runs at once, so that it need not begin again for every look
+COMMANDS = {
+    "measure": ["measure"],
+    "check": ["check"],
+    "diagnose": ["diagnose"],
+    "levels of every cell": ["export", "--csv", "-o", "levels.csv"],
+    "prove": ["prove", "--claim", "settles", "--states", "300"],
+}
+IN_FULL = ("stacked-loop-3", "latch", "hopper-clock")
+fast_runs = 0
+
+
+class FastShows(Simulation):
+    """The reference engine decides when something is due; what is shown and found comes from the fast engine."""
+
+    def __init__(
+        self,
+        plan: Plan,
+        rules: RuleSet,
+        order: str = "canonical",
+        watch: Mapping[str, Cell] | None = None,
+        sample: Any = None,
+        button_steps: Mapping[Cell, int] | None = None,
+        *others: Any,
+        **named: Any,
+    ) -> None:
+        self.made = (plan, rules, order, button_steps)
+        self.done: tuple[Act, ...] = ()
+        self.cells = tuple(dict.fromkeys((*plan.cells, *(watch or {}).values())))
+        self.seen: Trace | None = None
+        super().__init__(plan, rules, order, watch, sample, button_steps, *others, **named)
+        self.notes = FastNotes(self)
+
+    def queue_acts(self, acts: Iterable[Act]) -> None:
+        new = tuple(acts)
+        self.done, self.seen = (*self.done, *new), None
+        super().queue_acts(new)
+
+    def do(self, act: Act) -> None:
+        self.done, self.seen = (*self.done, act._replace(step=self.now)), None
+        super().do(act)
+
+    def value(self, cell: Cell) -> int:
+        if self.button_levels or self.now < 0:
+            return super().value(cell)  # the fast engine knows no buttons of other levels, and no time before step 0
+        if cell not in self.cells:
+            self.cells, self.seen = (*self.cells, cell), None
+        if self.seen is None or self.seen.steps <= self.now:
+            self.seen = self.fast(self.now + 1 + AHEAD_STEPS)[0]
+        return self.seen.value_at(str(cell), self.now)
+
+    def fast(self, steps: int) -> tuple[Trace, tuple[Finding, ...]]:
+        """The fast engine's run of so many steps, with all that the hand did so far."""
+        global fast_runs  # noqa: PLW0603 - counted, so that a test which never came here fails
+        fast_runs += 1
+        plan, rules, order, button_steps = self.made
+        acts = sorted((act for act in self.done if act.step < steps), key=lambda act: act.step)
+        sim = FastSimulation(plan, rules, order, {str(cell): cell for cell in self.cells}, acts, button_steps)
+        sim.advance(steps)
+        return sim.trace(steps), sim.notes.findings()
+
+
+class FastNotes(Notes):
+    """What the fast engine found up to the present step."""
+
+    def __init__(self, sim: FastShows) -> None:
+        super().__init__()
+        self.sim = sim
+
+    def findings(self) -> tuple[Finding, ...]:
+        return super().findings() if self.sim.button_levels else self.sim.fast(self.sim.now + 1)[1]
+
+
+@pytest.fixture
+def by_the_fast_engine(monkeypatch):
+    """Put FastShows in the place of the reference engine, wherever a command takes it from."""
+
+    def swap() -> None:
+        for name, module in list(sys.modules.items()):
+            outside = name.startswith("tickwright.") and not name.startswith("tickwright.engine")
+            if outside and vars(module).get("Simulation") is Simulation:
+                monkeypatch.setattr(module, "Simulation", FastShows)
+
+    return swap
+
+
+def said(call, words: list[str]) -> Any:
+    code, out, err = call(*words, "--json")
+    assert (code, err) in ((0, ""), (1, "")), err
+    return json.loads(out)
+
+
+def both(call, swap, words: list[str], tmp_path: Path) -> None:
+    """Assert that the command says the same with either engine, and that the fast one was asked."""
+    file = tmp_path / "levels.csv"
+    reference, written = said(call, words), file.read_bytes() if file.exists() else None
+    before = fast_runs
+    swap()
+    assert said(call, words) == reference
+    assert (file.read_bytes() if file.exists() else None) == written
+    assert fast_runs > before
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+def test_run_says_the_same(call, path):
+    acts = [word for number, name in enumerate(load(path).triggers) for word in ("--do", f"{60 * (number + 1)}:{name}")]
+    words = ["run", str(path), "--for", "600 steps", *acts]
+    reference, fast = (said(call, [*words, "--engine", engine]) for engine in ("reference", "fast"))
+    assert (reference.pop("engine"), fast.pop("engine")) == ("reference", "fast")
+    assert fast == reference
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+def test_a_command_says_the_same(call, by_the_fast_engine, monkeypatch, tmp_path, command, path):
+    monkeypatch.chdir(tmp_path)
+    name, *options = COMMANDS[command]
+    both(call, by_the_fast_engine, [name, str(path), *options], tmp_path)
+
+
+@pytest.mark.parametrize("name", IN_FULL)
+def test_a_dossier_says_the_same(call, by_the_fast_engine, tmp_path, name):
+    path = next(path for path in EXAMPLES if path.stem == name)
+    both(call, by_the_fast_engine, ["measure", str(path), "--full"], tmp_path)
+
+
+def test_a_comparison_says_the_same(call, by_the_fast_engine, tmp_path):
+    paths = [str(path) for path in EXAMPLES if path.stem in ("flat-loop-6", "stacked-loop-3")]
+    both(call, by_the_fast_engine, ["compare", *paths], tmp_path)
