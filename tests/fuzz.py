@@ -20,7 +20,6 @@ from itertools import chain, count
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
-from tickwright.engine.running import ENGINES
 from worlds.corpus import keep, kept
 from worlds.differ import RULE_SETS, Difference, compare, examples, fast, reference
 from worlds.generator import World, random_world
@@ -55,8 +54,6 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=secrets.randbelow(2**32), help="of the first world [by chance]")
     parser.add_argument("--static", action="store_true", help="worlds without pistons, items and building")
     options, rest = parser.parse_known_args()
-    if "fast" not in ENGINES and options.only is None:
-        options.only = "properties"
     end = time.monotonic() + options.minutes * 60
     tally = Tally()
     worlds = chain(kept(), examples(), (random_world(seed, options.static) for seed in count(options.seed)))

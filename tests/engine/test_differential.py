@@ -15,13 +15,14 @@ from tickwright.parts import parse_part
 from tickwright.plan import Plan, validate
 from tickwright.rules import RuleSet, load_rules
 from worlds.corpus import keep, kept
-from worlds.differ import Difference, compare, examples, reference
+from worlds.differ import Difference, compare, examples, fast, reference
 from worlds.generator import World, random_world
 from worlds.rules import RULES
 from worlds.seen import watching
 from worlds.shrink import shrunk
 
 WORLDS_FOR_EVERY_RULE = 500
+COMPARED_WORLDS = 10  # in each of four tests; `python dev.py fuzz` compares as many as there is time for
 
 
 def slow_torches(world: World, rules: RuleSet, order: str) -> Run:
@@ -43,6 +44,24 @@ def test_a_modest_number_of_worlds_reaches_every_rule():
             world = random_world(seed)
             run(world.plan, world.acts, world.steps)
     assert sorted(set(RULES) - set(+counts)) == []
+
+
+@pytest.mark.parametrize("batch", range(4))
+def test_both_engines_give_the_same_on_random_worlds(batch):
+    for number in range(COMPARED_WORLDS):
+        found = compare(random_world(1_000 * batch + number), reference, fast)
+        assert found is None, str(found)
+
+
+@pytest.mark.parametrize("world", examples(), ids=lambda world: world.name)
+def test_both_engines_give_the_same_on_the_examples(world):
+    assert compare(world, reference, fast) is None
+
+
+def test_both_engines_give_the_same_on_every_world_that_was_kept():
+    for world in kept():
+        found = compare(world, reference, fast)
+        assert found is None, str(found)
 
 
 def test_the_hooks_leave_the_engine_as_it_was():

@@ -1,5 +1,8 @@
 """Worlds that once made engines differ, kept for ever: a plan file and, beside it, the script of the hand.
 
+A number is a difference that `fuzz` found. A name such as `torch.delay` is a world on which an engine that is wrong by one
+in that number of the rule set differs; it was found by trying such engines on purpose.
+
 `NAME.hand` holds a line `steps N`, then one act a line; what follows a # is a comment.
 """
 
@@ -14,11 +17,11 @@ from worlds.generator import World
 FOLDER = Path(__file__).resolve().parents[1] / "corpus"
 
 
-def keep(world: World, why: str, folder: Path = FOLDER) -> Path:
+def keep(world: World, why: str, folder: Path = FOLDER, name: str | None = None) -> Path:
     """Write the world down, with the reason as a comment, and give the path of its plan file."""
     text = dumps(world.plan)
     digest = hashlib.sha256((text + "\n".join(world.acts)).encode()).hexdigest()[:8]
-    path = folder / f"{digest}.toml"
+    path = folder / f"{name or digest}.toml"
     folder.mkdir(exist_ok=True)
     path.write_text(text, encoding="utf-8")
     lines = [*(f"# {line}" for line in why.splitlines()), f"steps {world.steps}", *world.acts]
