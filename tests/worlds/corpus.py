@@ -1,7 +1,7 @@
 """Worlds that once made engines differ, kept for ever: a plan file and, beside it, the script of the hand.
 
-A number is a difference that `fuzz` found. A name such as `torch.delay` is a world on which an engine that is wrong by one
-in that number of the rule set differs; it was found by trying such engines on purpose.
+A number is a difference that `fuzz` found. A name such as `torch.delay` is a world on which an engine that is wrong by
+one in that number of the rule set differs; it was found by trying such engines on purpose.
 
 `NAME.hand` holds a line `steps N`, then one act a line; what follows a # is a comment.
 """
