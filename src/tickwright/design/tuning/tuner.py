@@ -49,7 +49,8 @@ class KnobRow(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Tuned:
-    """A changed plan and what a run of it gave. `edits` make it of the plan as it was; `cells_touched` counts them.
+    """A changed plan and what a run of it gave. `edits` lay its parts, given the plan as it was; `cells_touched`
+    counts those laid or taken away. Where a slice or a front moved the trigger, its place is that in `plan`.
 
     `sure` tells whether one press is sure to give one pulse: so does every longer trigger, up to where all is at rest
     while it is held, or to 200 steps; None if the trigger has no length of its own.
@@ -348,7 +349,7 @@ class _Search:
             plan=replace(state.plan, expectations=(expected,)),
             changes=state.changes,
             edits=edits,
-            cells_touched=len(edits),
+            cells_touched=sum(edit.verb != "move" for edit in edits),
             hold_steps=state.hold or 0,
             error_steps=(state.hold or 0) - self.goal,
             delay_steps=state.delay or 0,
@@ -368,6 +369,9 @@ def edits_between(before: Plan, after: Plan, shift: Cell) -> tuple[Edit, ...]:
     old = {_plus(cell, shift): part for cell, part in before.cells.items()}
     cells: Iterable[Cell] = sorted({*old, *after.cells}, key=zyx)
     edits = []
+    if shift != (0, 0, 0):
+        x, y, z = before.size
+        edits.append(Edit("move", (0, 0, 0), last=(x - 1, y - 1, z - 1), offset=shift))
     for cell in cells:
         if old.get(cell) == after.cells.get(cell):
             continue
