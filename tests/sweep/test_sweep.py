@@ -9,6 +9,8 @@ import sqlite3
 import subprocess
 import sys
 import time
+from concurrent.futures import BrokenExecutor, ThreadPoolExecutor
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -212,3 +214,28 @@ def test_a_missing_library_is_named(tmp_path, monkeypatch):
 def test_a_file_that_is_not_there_cannot_be_read_back(tmp_path):
     with pytest.raises(UsageError, match="There is no file"):
         recorded(tmp_path / "none.sqlite")
+
+
+def test_a_chunk_that_no_worker_takes_is_not_lost(tmp_path, monkeypatch):
+    from tickwright.sweep import workers
+
+    class Refusing(ThreadPoolExecutor):
+        """Takes one chunk, and as if all workers were lost then, no other."""
+
+        taken = 0
+
+        def submit(self, *args, **kwargs):
+            Refusing.taken += 1
+            if Refusing.taken % 2 == 0:
+                raise BrokenExecutor("all workers are lost")
+            return super().submit(*args, **kwargs)
+
+    @contextmanager
+    def place(count):
+        with Refusing(count) as executor:
+            yield workers._Place(executor, lambda: 2, (BrokenExecutor,))
+
+    monkeypatch.setattr(workers, "HERE_SECONDS", 0)
+    monkeypatch.setattr(workers, "_processes", place)
+    rows = sweep(grid(LOOP, lengths=["8 steps..30 steps"]), tmp_path / "r.sqlite", workers=2)
+    assert [row.length_steps for row in rows] == list(range(8, 31))

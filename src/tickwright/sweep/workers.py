@@ -107,8 +107,8 @@ def _answered(place: _Place, waiting: deque[list[Point]]) -> Iterator[list[tuple
     try:
         while waiting or running:
             while waiting and len(running) < place.room():
-                chunk = waiting.popleft()
-                running[place.executor.submit(answers_of, chunk)] = chunk
+                future = place.executor.submit(answers_of, waiting[0])  # raises if all workers are lost by now
+                running[future] = waiting.popleft()
             for future in wait(running, return_when=FIRST_COMPLETED).done:
                 yield take(future)
     except place.lost:
