@@ -9,7 +9,7 @@ import sqlite3
 import subprocess
 import sys
 import time
-from concurrent.futures import BrokenExecutor, ThreadPoolExecutor
+from concurrent.futures import BrokenExecutor, Future
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -219,21 +219,22 @@ def test_a_file_that_is_not_there_cannot_be_read_back(tmp_path):
 def test_a_chunk_that_no_worker_takes_is_not_lost(tmp_path, monkeypatch):
     from tickwright.sweep import workers
 
-    class Refusing(ThreadPoolExecutor):
-        """Takes one chunk, and as if all workers were lost then, no other."""
+    class Refusing:
+        """Does one chunk at once and, as if all workers were lost then, takes no other."""
 
         taken = 0
 
-        def submit(self, *args, **kwargs):
+        def submit(self, work, chunk):
             Refusing.taken += 1
             if Refusing.taken % 2 == 0:
                 raise BrokenExecutor("all workers are lost")
-            return super().submit(*args, **kwargs)
+            future = Future()
+            future.set_result(work(chunk))
+            return future
 
     @contextmanager
-    def place(count):
-        with Refusing(count) as executor:
-            yield workers._Place(executor, lambda: 2, (BrokenExecutor,))
+    def place(_count):
+        yield workers._Place(Refusing(), lambda: 2, (BrokenExecutor,))
 
     monkeypatch.setattr(workers, "HERE_SECONDS", 0)
     monkeypatch.setattr(workers, "_processes", place)
