@@ -3,31 +3,17 @@
 from __future__ import annotations
 
 import json
-import sys
 from pathlib import Path
 
 import pytest
 
 from tickwright import load
-from tickwright.cli import main
 from tickwright.dossier import gather
 from tickwright.measure import find_trigger, observe
 from tickwright.rules import load_rules
 
 ROOT = Path(__file__).resolve().parents[1]
 EXAMPLES = ROOT / "examples"
-
-
-@pytest.fixture(name="call")
-def caller(monkeypatch, capsys):
-    def call(*words: object) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["tickwright", *map(str, words)])
-        with pytest.raises(SystemExit) as end:
-            main()
-        captured = capsys.readouterr()
-        return int(end.value.code or 0), captured.out, captured.err
-
-    return call
 
 
 def test_the_dossier_of_a_flat_loop():
