@@ -2,6 +2,7 @@
 
 import io
 import re
+import signal
 from itertools import groupby, pairwise
 from pathlib import Path
 
@@ -9,7 +10,6 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from vcd.reader import TokenKind, tokenize
-from vcdvcd import VCDVCD  # type: ignore[import-untyped]
 
 from tickwright.engine.trace import Recorder, Trace
 from tickwright.errors import UsageError
@@ -222,17 +222,26 @@ def test_vcd_reads_back_with_a_strict_tokenizer(trace: Trace) -> None:
     assert Trace(time // 50, {name: tuple(changes) for name, changes in read.items()}) == trace
 
 
+@pytest.fixture(scope="module", name="reader")
+def other_reader():
+    """The reader of vcdvcd, whose import else lets a broken pipe, such as one to a dead worker, end the process."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.delattr(signal, "SIGPIPE", raising=False)
+        from vcdvcd import VCDVCD  # type: ignore[import-untyped]
+    return VCDVCD
+
+
 @settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=25)
 @given(traces(NAMES, most=1728, longest=40))
-def test_vcd_reads_back_with_another_reader(tmp_path: Path, trace: Trace) -> None:
+def test_vcd_reads_back_with_another_reader(tmp_path: Path, reader, trace: Trace) -> None:
     file = tmp_path / "run.vcd"
     file.write_text(vcd_text(trace), encoding="utf-8")
-    read = VCDVCD(str(file))
+    read = reader(str(file))
     assert read.timescale["timescale"] * 1000 == 1
     assert read.endtime == trace.steps * 50
     for name, short in vcd_names(trace.names).items():
-        signal = read[f"circuit.{short}"]
-        assert int(signal.size) == max(4, *(value.bit_length() for _, value in trace.changes[name]))
-        assert tuple((time // 50, int(value, 2)) for time, value in signal.tv) == trace.changes[name]
+        lane = read[f"circuit.{short}"]
+        assert int(lane.size) == max(4, *(value.bit_length() for _, value in trace.changes[name]))
+        assert tuple((time // 50, int(value, 2)) for time, value in lane.tv) == trace.changes[name]
         for (step, value), (after, _) in pairwise([*trace.changes[name], (trace.steps, 0)]):
-            assert int(signal[step * 50], 2) == int(signal[after * 50 - 1], 2) == value
+            assert int(lane[step * 50], 2) == int(lane[after * 50 - 1], 2) == value

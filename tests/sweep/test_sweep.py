@@ -132,34 +132,18 @@ def test_a_killed_cluster_worker_takes_nothing_along(tmp_path):
     assert stored(tmp_path / "killed.sqlite") == stored(whole)
 
 
-DYING = """
-import os
-import sys
-from tickwright import grid, load, sweep
-from tickwright.errors import UsageError
-from tickwright.sweep import workers
-
-
 def die(chunk):
+    """Stands for the work of a worker that never lives to do any."""
     os._exit(1)
 
 
-if __name__ == "__main__":
-    workers.HERE_SECONDS, workers.answers_of = 0, die
-    try:
-        sweep(grid({"loop": load(sys.argv[1])}), sys.argv[2], workers=2)
-    except UsageError as error:
-        print(error)
-"""
+def test_workers_that_always_die_end_in_one_message(tmp_path, monkeypatch):
+    from tickwright.sweep import workers
 
-
-def test_workers_that_always_die_end_in_one_message(tmp_path):
-    script = tmp_path / "dying.py"
-    script.write_text(DYING, encoding="utf-8")
-    command = [sys.executable, str(script), str(EXAMPLES / "flat-loop-4.toml"), str(tmp_path / "r.sqlite")]
-    done = subprocess.run(command, capture_output=True, text=True, check=False, timeout=120)
-    assert done.returncode == 0, done.stderr
-    assert done.stdout.startswith("Workers were lost 3 times and nothing was done in between")
+    monkeypatch.setattr(workers, "HERE_SECONDS", 0)
+    monkeypatch.setattr(workers, "answers_of", die)
+    with pytest.raises(UsageError, match="Workers were lost 3 times and nothing was done in between"):
+        sweep(grid(LOOP), tmp_path / "r.sqlite", workers=2)
     assert stored(tmp_path / "r.sqlite") == []
 
 
