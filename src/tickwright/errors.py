@@ -12,7 +12,6 @@ Each message says what is wrong, where, by which rule and what to do. The comman
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 
 __all__ = [
@@ -74,6 +73,8 @@ def near(word: str, known: Iterable[str]) -> str:
     >>> near("repeter", ["repeater", "torch"])
     ' Did you mean "repeater"?'
     """
+    import difflib
+
     names = sorted(known)
     close = difflib.get_close_matches(word, names, n=3, cutoff=0.7)
     if close:

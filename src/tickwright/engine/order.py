@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import random
 from collections.abc import Callable
 from functools import cache
 
@@ -22,4 +21,6 @@ def telling_order(order: str) -> Callable[[Cell], tuple[int, ...]]:
         return zyx
     if order == "reversed":
         return lambda cell: (-cell[2], -cell[1], -cell[0])
+    import random
+
     return cache(lambda cell: (random.Random(f"{order} {cell}").getrandbits(32), *zyx(cell)))

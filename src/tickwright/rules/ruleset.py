@@ -263,6 +263,7 @@ def _checked(data: dict[str, Any], name: str) -> RuleSet:
     return rules
 
 
+@cache
 def _sections() -> dict[str, type[_Section]]:
     return {field.name: field.type for field in msgspec.structs.fields(RuleSet) if field.name not in _PLAIN}
 
