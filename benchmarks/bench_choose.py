@@ -1,4 +1,7 @@
-"""How long a typical `tickwright choose` takes, cold as a command and warm in Python, against an idle Python."""
+"""How long a typical `tickwright choose` takes, cold as a command and warm in Python, against an idle Python.
+
+And once, since it takes a minute or so, how long the table of the smallest designs takes.
+"""
 
 from __future__ import annotations
 
@@ -13,6 +16,7 @@ from tickwright import Wish, choose
 
 HOLD_STEPS = 240
 CHOOSE = [sys.executable, "-m", "tickwright", "choose", "--hold", f"{HOLD_STEPS} steps", "--json"]
+TABLE = [sys.executable, "-m", "tickwright", "choose", "--table"]
 NOTHING = [sys.executable, "-c", "pass"]
 
 
@@ -31,10 +35,14 @@ def measure(repeats: int) -> list[Result]:
             seconds["warm"].append(time.perf_counter() - start)
         if not found or found[0].hold_steps != HOLD_STEPS:
             raise RuntimeError(f"No design of {HOLD_STEPS} steps was found.")
+    start = time.perf_counter()
+    subprocess.run(TABLE, check=True, capture_output=True)
+    table = time.perf_counter() - start
     ratios = [ours / bare for ours, bare in zip(seconds["cold"], seconds["nothing"], strict=True)]
     return [
         summed("tickwright choose, 12 s, cold", seconds["cold"], "s"),
         summed("choose(Wish(240)), warm", seconds["warm"], "s"),
+        summed("tickwright choose --table, once", [table], "s"),
         summed("python -c pass", seconds["nothing"], "s"),
         summed("ratio of cold choose to pass", ratios, "times"),
     ]

@@ -114,7 +114,7 @@ def test_the_table_of_smallest_designs_as_text_and_as_json(call, monkeypatch):
     monkeypatch.setattr("tickwright.design.table.LAST_TICK", 12)
     code, out, _ = call("choose", "--table")
     assert code == 0
-    assert "| 12 ticks (1.2 s) | direct | – | lamp | 2 | 2 | all |" in out
+    assert "| 12 ticks (1.2 s) | 1 | direct | – | lamp | 2 | 2 |" in out
     code, out, _ = call("choose", "--table", "--json")
     document = json.loads(out)
     assert list(document) == ["short-button", "long-button", "lever"]

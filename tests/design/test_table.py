@@ -1,4 +1,4 @@
-"""The table of the smallest designs: its ranges follow on one another, and name what the chooser finds."""
+"""The table of the smallest designs: its ranges follow on one another, each hold is run, and the chooser agrees."""
 
 from __future__ import annotations
 
@@ -7,28 +7,38 @@ from itertools import pairwise
 import pytest
 
 from tickwright import Wish, choose
-from tickwright.design import table
+from tickwright.design import catalogue, table
+from tickwright.design.families import hopper_timer, pulse_shortener
 from tickwright.design.table import Range, table_ranges, table_text
 
-LAST = 60
+LAST = 40
+ITEM_STEPS = 8
 
 
 @pytest.fixture(autouse=True)
 def shorter(monkeypatch):
-    """The first three seconds are run whole, of the second three some."""
+    """The first six seconds, in several calls."""
     monkeypatch.setattr(table, "LAST_TICK", LAST)
-    monkeypatch.setattr(table, "ALL_RUN_TICKS", LAST // 2)
+    monkeypatch.setattr(table, "TOGETHER", 25)
 
 
-def test_every_hold_is_in_one_range_and_the_first_are_all_run():
+@pytest.fixture(name="wrong")
+def wrong_model(monkeypatch):
+    """The model of the hopper timer says an item too much."""
+    model = hopper_timer.hold_steps
+    monkeypatch.setattr(hopper_timer, "hold_steps", lambda *numbers: model(*numbers) + ITEM_STEPS)
+
+
+def holds(ranges: list[Range]) -> list[int]:
+    """Every hold that a range covers, in ticks."""
+    return [ticks for found in ranges for ticks in range(found.first_ticks, found.last_ticks + 1)]
+
+
+def test_every_hold_is_in_one_range():
     ranges = list(table_ranges("short-button"))
-    assert (ranges[0].first_ticks, ranges[-1].last_ticks) == (1, LAST)
-    assert all(after.first_ticks == before.last_ticks + 1 for before, after in pairwise(ranges))
-    for found in ranges:
-        count = found.last_ticks - found.first_ticks + 1
-        assert 1 <= found.runs <= count
-        if found.last_ticks <= LAST // 2:
-            assert found.runs == count
+    assert holds(ranges) == list(range(1, LAST + 1))
+    assert [found.refuted for found in ranges] == [0] * len(ranges)
+    assert all((one.family, one.sort) != (after.family, after.sort) for one, after in pairwise(ranges))
 
 
 def test_the_smallest_is_the_chooser_s_smallest():
@@ -40,11 +50,49 @@ def test_the_smallest_is_the_chooser_s_smallest():
             assert found.volume[0] <= best.volume <= found.volume[1]
 
 
-def test_a_model_that_is_wrong_is_found(monkeypatch):
-    monkeypatch.setattr(table, "_holds", lambda _: False)
-    monkeypatch.setattr(table, "ALL_RUN_TICKS", 0)
-    with pytest.raises(AssertionError, match="the naive model of pulse shortener is wrong"):
-        list(table_ranges("short-button"))
+def test_every_hold_is_run(monkeypatch):
+    from tickwright.design.trials import Trials
+
+    run: list[str] = []
+    honest = Trials.holds
+
+    def counted(self, plans, most_steps):
+        run.extend(plan.title for plan in plans)
+        return honest(self, plans, most_steps)
+
+    monkeypatch.setattr(Trials, "holds", counted)
+    assert len(holds(list(table_ranges("lever")))) == LAST
+    assert len(run) == LAST
+
+
+@pytest.mark.usefixtures("wrong")
+def test_a_model_that_is_wrong_is_caught_by_the_run_and_the_next_design_taken():
+    found = list(table_ranges("short-button"))
+    assert not [row for row in found if row.family == "hopper timer"]
+    assert sum(row.refuted for row in found) > 0
+    for row in found:
+        for ticks in {row.first_ticks, row.last_ticks} if row.refuted else ():
+            assert row.family in {design.family for design in choose(Wish(2 * ticks)).designs}
+
+
+@pytest.mark.usefixtures("wrong")
+def test_a_hold_whose_designs_all_fail_is_in_no_range_and_the_text_says_so(monkeypatch):
+    monkeypatch.setattr(catalogue, "_MODULES", (pulse_shortener, hopper_timer))
+    ranges = list(table_ranges("short-button"))
+    assert holds(ranges) == list(range(1, 12))  # nothing cuts 10 ticks short to more than 9; a lamp adds 2
+    text = table_text()
+    assert f"11 of {LAST} holds have a design, each run with that very hold." in text
+    assert "Smaller plans passed over, since a run showed another hold than their model: 0." in text
+
+
+def test_a_gap_parts_two_ranges(monkeypatch):
+    from tickwright.design.trials import Trials
+
+    honest = Trials.holds
+    monkeypatch.setattr(catalogue, "_MODULES", (pulse_shortener,))
+    monkeypatch.setattr(Trials, "holds", lambda *args: [None if held == 10 else held for held in honest(*args)])
+    ranges = list(table_ranges("short-button"))
+    assert [(found.first_ticks, found.last_ticks) for found in ranges] == [(1, 4), (6, 11)]
 
 
 def test_the_text_has_a_section_for_each_trigger_and_stops_when_told():
@@ -55,10 +103,13 @@ def test_the_text_has_a_section_for_each_trigger_and_stops_when_told():
         return len(told) > 1
 
     text = table_text(stop)
+    assert told == [f"short-button, 0 of {LAST} holds", f"short-button, 25 of {LAST} holds"]
     assert [line for line in text.splitlines() if line.startswith("## ")] == [
         "## short-button", "## long-button", "## lever",
     ]  # fmt: skip
     assert "| 1 tick (0.1 s) to" in text
+    assert f"Stopped before the end. 25 of {LAST} holds have a design" in text
+    assert f"Stopped before the end. 0 of {LAST} holds have a design" in text
 
 
 def test_a_range_is_a_record():

@@ -12,7 +12,7 @@ from tickwright.design.sketch import Sketch, detour, split_delay
 from tickwright.parts import PLATES
 from tickwright.space import Cell
 
-__all__ = ["ENTRY", "Front", "front_for", "lay_front"]
+__all__ = ["ENTRY", "Front", "front_for", "lay_front", "longest_pulse_steps"]
 
 ENTRY: Cell = (0, 0, 1)
 MOST_DETOUR_STEPS = 160  # longer ones cost more than what they save
@@ -53,6 +53,15 @@ def front_for(trigger_steps: int | None, pulse_steps: int) -> Front | None:
     more = pulse_steps - trigger_steps
     possible = more % 2 == 0 and more < min(trigger_steps, MOST_DETOUR_STEPS)
     return Front("taps", trigger_steps, pulse_steps) if possible else None
+
+
+def longest_pulse_steps(trigger_steps: int | None) -> int:
+    """No front makes a longer pulse of this press.
+
+    >>> longest_pulse_steps(20), longest_pulse_steps(None)
+    (40, 160)
+    """
+    return MOST_DETOUR_STEPS if trigger_steps is None else trigger_steps + min(trigger_steps, MOST_DETOUR_STEPS)
 
 
 def lay_front(sketch: Sketch, front: Front, trigger: str, into_block: bool) -> Cell:

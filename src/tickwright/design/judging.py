@@ -71,7 +71,9 @@ class Judged:
 
 def candidate_of(recipe: Recipe, wish: Wish) -> Candidate:
     """Lay the plan of a recipe and size it up."""
-    plan = replace(recipe.make(), rules=wish.rules[0])
+    plan = recipe.make()
+    if plan.rules != wish.rules[0]:
+        plan = replace(plan, rules=wish.rules[0])
     bill = priced_bill(plan, wish.prices)
     where = None if wish.room is None else fit(plan, wish.room)
     return Candidate(recipe, plan, bill.number, float(bill.total), plan.size, where)

@@ -48,8 +48,7 @@ class Sketch:
             needed = support_cell(part, cell)
             if needed is not None and needed not in cells:
                 cells[needed] = parse_part(floor)
-        held = [*cells, press, *outputs.values()]
-        x, y, z = (min(cell[axis] for cell in held) for axis in range(3))
+        x, y, z = map(min, zip(*cells, press, *outputs.values(), strict=True))
 
         def shifted(cell: Cell) -> Cell:
             return (cell[0] - x, cell[1] - y, cell[2] - z)

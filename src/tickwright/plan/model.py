@@ -59,7 +59,7 @@ class Plan:
         for name in ("cells", "triggers", "outputs"):
             object.__setattr__(self, name, _frozen(getattr(self, name)))
         held = (*self.cells, *self.triggers.values(), *self.outputs.values())
-        far = [max((cell[axis] + 1 for cell in held), default=0) for axis in range(3)]
+        far = [max(along) + 1 for along in zip(*held, strict=True)] or [0, 0, 0]
         x, y, z = (max(pair) for pair in zip(self.size, far, strict=True))
         object.__setattr__(self, "size", (x, y, z) if x and y else (0, 0, z))
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 
-from tickwright.design.fronts import ENTRY, Front, front_for
+from tickwright.design.fronts import ENTRY, Front, front_for, longest_pulse_steps
 from tickwright.design.recipes import LAMP_STEPS, Goal
 from tickwright.design.sketch import Sketch
 from tickwright.space import Cell
@@ -46,8 +46,11 @@ def fitting(
     goal: Goal, comparators: int, lost_a_turn: int, model: Callable[[int, int, int, str], int] = hold_steps
 ) -> Iterator[tuple[Front, str, int]]:
     """Fronts and outputs with which a loop meets the goal by the naive model, with that hold."""
+    longest = longest_pulse_steps(goal.trigger_steps)
     for output in goal.outputs:
         base = model(comparators, lost_a_turn, 0, output)
+        if not goal.least_steps - longest <= base <= goal.most_steps:
+            continue
         for pulse_steps in goal.pulses(base, 2 * comparators):
             front = front_for(goal.trigger_steps, pulse_steps)
             if front is not None:
