@@ -14,12 +14,13 @@ from tickwright.measure.levels import (
     Lap,
     LengthRow,
     LevelRow,
+    comparators,
     holds_against_distance,
     lap_table,
     length_map,
     level_map,
 )
-from tickwright.measure.observe import Observation
+from tickwright.measure.observe import Observation, Runs
 from tickwright.measure.phase import Phases, phases
 from tickwright.measure.press import takes_length
 from tickwright.measure.second_press import Retrigger, retrigger
@@ -126,27 +127,28 @@ def gather(
     ('extends', False)
     """
     ruleset = rules_for(plan, rules)
-    measured, findings = measure_with_findings(plan, trigger, output, rules=ruleset)
+    runs = Runs()
+    measured, findings = measure_with_findings(plan, trigger, output, rules=ruleset, runs=runs, also=comparators(plan))
     answers: list[Answer] = []
     laps: dict[str, tuple[Lap, ...]] = {}
     places = [find_trigger(plan, ruleset, name) for name in dict.fromkeys(result.trigger for result in measured)]
-    alone = {place.name: observe(plan, ruleset, place) for place in places}
+    alone = {place.name: observe(plan, ruleset, place, runs=runs) for place in places}
     longest = max(seen.active_steps for seen in alone.values())
     long = most_active_steps is not None and longest > most_active_steps
     for place in places:
         name = place.name
         results = [result for result in measured if result.trigger == name]
-        answers += _answers(plan, ruleset, place, results, alone[name], long)
-        laps[name] = tuple(lap_table(plan, ruleset, place))
+        answers += _answers(plan, ruleset, place, results, alone[name], runs, long)
+        laps[name] = tuple(lap_table(plan, ruleset, place, alone[name]))
     return Dossier(
         plan=plan,
         rules=ruleset.name,
         answers=tuple(answers),
         laps=laps,
-        order=() if long else tuple(order_verdicts(plan, ruleset, trigger)),
+        order=() if long else tuple(order_verdicts(plan, ruleset, trigger, runs=runs)),
         neighbours=() if long else tuple(neighbour_verdicts(plan, ruleset)),
         rule_sets=side_by_side(plan, ruleset, trigger, measured if output is None else None),
-        expectations=tuple(check(plan, ruleset)) if plan.expectations else (),
+        expectations=tuple(check(plan, ruleset, runs)) if plan.expectations else (),
         findings=_findings(plan, ruleset, trigger, findings, long),
         left_out=MANY_PRESSES if long else (),
     )
@@ -160,24 +162,24 @@ def _findings(
 
 
 def _answers(
-    plan: Plan, rules: RuleSet, place: Trigger, measured: list[Measurement], alone: Observation, long: bool
+    plan: Plan, rules: RuleSet, place: Trigger, measured: list[Measurement], alone: Observation, runs: Runs, long: bool
 ) -> list[Answer]:
     outputs = [result.output for result in measured]
     if long:
         reason = f"Not tried: after one press something happens in {alone.active_steps:,} steps."
         again = {output: Retrigger(None, reason, place.length_steps, 1, ()) for output in outputs}
     else:
-        again = retrigger(plan, rules, place, outputs, alone)
+        again = retrigger(plan, rules, place, outputs, alone, runs)
     lengths, by_level = {}, {}
     if takes_length(place) and not long:
-        lengths = length_map(plan, rules, place, outputs)
+        lengths = length_map(plan, rules, place, outputs, runs)
         longest = max(rows[-1].length_steps for rows in lengths.values())
-        by_level = level_map(plan, rules, place, outputs, longest)
+        by_level = level_map(plan, rules, place, outputs, longest, runs)
     moments = phases(plan, rules, place, outputs, alone)
     return [
         Answer(
             measured=result,
-            recovery_steps=None if long else recovery_steps(plan, rules, place, result.output, alone),
+            recovery_steps=None if long else recovery_steps(plan, rules, place, result.output, alone, runs),
             retrigger=again[result.output],
             lengths=tuple(lengths.get(result.output, ())),
             trigger_levels=tuple(by_level.get(result.output, ())),

@@ -150,18 +150,35 @@ class _Keeper:
         self.changes: dict[Cell, list[tuple[int, int]]] = {}
         self.scenes: list[tuple[int, Mapping[Cell, Stand]]] = []
         self._configuration: object = None
+        self._level: dict[Cell, int] = {}
+        self._count: dict[Cell, int] = {}
+        self._passers: dict[Cell, list[Cell]] = {}  # the blocks that pass on what a cell gives
 
     def keep(self, sim: Simulation, step: int) -> None:
-        configuration = sim.configuration()
-        if configuration != self._configuration:
-            self._configuration = configuration
-            self.scenes.append((step, dict(sim.stands)))
-            for cell in (*sim.stands, *sim.watched):
-                self.changes.setdefault(cell, [(0, sim.value(cell) if step == 0 else 0)])
-        for cell, changes in self.changes.items():
-            value = sim.value(cell)
+        for cell in self._looked_at(sim, step):
+            changes, value = self.changes[cell], sim.value(cell)
             if value != changes[-1][1]:
                 changes.append((step, value))
+
+    def _looked_at(self, sim: Simulation, step: int) -> Iterable[Cell]:
+        """The cells that may show another value than when last kept: where something else stands, all."""
+        differing = (sim.level.items() ^ self._level.items()) | (sim.count.items() ^ self._count.items())
+        self._level, self._count = sim.level.copy(), sim.count.copy()
+        configuration = sim.configuration()
+        if configuration == self._configuration:
+            cells = {cell for cell, _ in differing}
+            passing = {block for cell in cells for block in self._passers.get(cell, ())}
+            return [cell for cell in cells | passing if cell in self.changes]
+        self._configuration = configuration
+        self.scenes.append((step, dict(sim.stands)))
+        self._passers = {}
+        for cell in sim.stands:
+            if sim.geometry.kind(cell) == "block":
+                for source in sim.geometry.block_sources(cell):
+                    self._passers.setdefault(source, []).append(cell)
+        for cell in (*sim.stands, *sim.watched):
+            self.changes.setdefault(cell, [(0, sim.value(cell) if step == 0 else 0)])
+        return self.changes
 
 
 def _advance(sim: Simulation, last_act: int, steps: int | None) -> None:

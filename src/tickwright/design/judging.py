@@ -12,9 +12,8 @@ from tickwright.design.recipes import Recipe
 from tickwright.design.sketch import PRESS
 from tickwright.design.wish import Design, Fit, Wish
 from tickwright.durations import seconds_text, ticks_text
-from tickwright.engine.reference import Configurations
 from tickwright.errors import PlanError
-from tickwright.measure import Observation, Trigger, find_trigger, observe, recovery_steps, retrigger
+from tickwright.measure import Observation, Runs, Trigger, find_trigger, observe, recovery_steps, retrigger
 from tickwright.measure.measuring import hold_of, kind_of
 from tickwright.measure.press import takes_length
 from tickwright.measure.second_press import effect_of
@@ -174,16 +173,17 @@ def _answer(design: Design, rules: RuleSet, wish: Wish) -> str:
     trigger = find_trigger(design.plan, rules, PRESS)
     if trigger.length_steps is None or design.active_steps > LONG_STEPS:
         return "not tried"
-    alone = observe(design.plan, rules, trigger)
+    runs = Runs()
+    alone = observe(design.plan, rules, trigger, runs=runs)
     first, begin = alone.pulses(design.output), trigger.length_steps
     for part in range(FEW_PRESSES):
         offset = begin + (design.hold_steps - begin) * part // FEW_PRESSES
         if offset < design.hold_steps:
-            seen = observe(design.plan, rules, trigger, again=(offset,))
+            seen = observe(design.plan, rules, trigger, again=(offset,), runs=runs)
             effect = effect_of(first, seen.pulses(design.output), kind_of(seen, design.output))
             if effect != wish.answer:
                 return f"{effect}, {_time(offset)} after the first"
-    found = retrigger(design.plan, rules, trigger, [design.output], alone)[design.output]
+    found = retrigger(design.plan, rules, trigger, [design.output], alone, runs)[design.output]
     return str(found.verdict)
 
 
@@ -214,9 +214,9 @@ def with_minimum(design: Design, wish: Wish, rules: RuleSet) -> Design:
 def _least_press(design: Design, rules: RuleSet, trigger: Trigger, own: int) -> tuple[int | None, bool]:
     """The minimum trigger, and whether the hold grows with the press rather than staying the same."""
     least, grows = None, None
-    configurations: Configurations = {}
+    runs = Runs()
     for length in range(own, 0, -1):
-        seen = observe(design.plan, rules, trigger, length, configurations=configurations)
+        seen = observe(design.plan, rules, trigger, length, runs=runs)
         hold = _hold(seen, design.output)
         if hold is None:
             break

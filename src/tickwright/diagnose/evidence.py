@@ -7,10 +7,10 @@ from dataclasses import replace
 from functools import cached_property
 
 from tickwright.diagnose.paths import Hop, Loop, hops, hops_to, loops
-from tickwright.engine.reference import Configurations, Simulation
+from tickwright.engine.reference import Simulation
 from tickwright.findings import Finding
 from tickwright.measure.measuring import kind_of
-from tickwright.measure.observe import MOST_STEPS, Observation, observe
+from tickwright.measure.observe import MOST_STEPS, Observation, Runs, observe
 from tickwright.measure.press import find_trigger, takes_length
 from tickwright.measure.pulses import Pulse, pulses
 from tickwright.plan.hand import default_act
@@ -57,7 +57,7 @@ class Evidence:
         self.triggers = {name: find_trigger(plan, rules, name) for name in names}
         self.complete = len(self.triggers) == len(can)
         self._presses: dict[str, Observation] = {}
-        self._configurations: Configurations = {}
+        self._runs = Runs()
 
     def of(self, plan: Plan) -> Evidence:
         """The evidence of another plan, pressed in the same way, and run three times as long at most."""
@@ -121,7 +121,7 @@ class Evidence:
                 place,
                 self.length_steps if takes_length(place) else None,
                 most_steps=self.most_steps,
-                configurations=self._configurations if self.length_steps is None else None,
+                runs=self._runs,
             )
         return self._presses[trigger]
 

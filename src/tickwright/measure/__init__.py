@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from tickwright.late import late_exports
 from tickwright.measure.measuring import Measurement, measure, measure_with_findings
-from tickwright.measure.observe import Observation, observe
+from tickwright.measure.observe import Observation, Runs, observe
 from tickwright.measure.press import Trigger, find_trigger
 from tickwright.measure.pulses import Pulse, duties, periods, pulses, separations
 
@@ -36,6 +36,7 @@ __all__ = [
     "Phases",
     "Pulse",
     "Retrigger",
+    "Runs",
     "SecondPress",
     "Trigger",
     "duties",

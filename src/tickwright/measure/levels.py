@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Any, NamedTuple
 
 from tickwright.durations import STEPS_PER_TICK
-from tickwright.engine.reference import Configurations
 from tickwright.measure.measuring import SCANNED_STEPS, hold_of, kind_of, steps_to_rest_while_held
-from tickwright.measure.observe import Observation, observe
+from tickwright.measure.observe import Observation, Runs, observe
 from tickwright.measure.press import Trigger
 from tickwright.measure.pulses import Pulse
 from tickwright.plan.model import Plan
@@ -36,17 +34,20 @@ class LengthRow(NamedTuple):
         return {**self._asdict(), "pulses": [list(pulse) for pulse in self.pulses]}
 
 
-def length_map(plan: Plan, rules: RuleSet, trigger: Trigger, outputs: Sequence[str]) -> dict[str, list[LengthRow]]:
+def length_map(
+    plan: Plan, rules: RuleSet, trigger: Trigger, outputs: Sequence[str], runs: Runs | None = None
+) -> dict[str, list[LengthRow]]:
     """For each output a row for every trigger length from 1, up to where all is at rest while the trigger is held.
 
     From there on a longer trigger only holds longer. If that is never so, or later than 200 steps, the map ends there.
+    `runs` as for `observe`.
     """
-    still = steps_to_rest_while_held(plan, rules, trigger)
+    runs = runs or Runs()
+    still = steps_to_rest_while_held(plan, rules, trigger, runs=runs)
     top = SCANNED_STEPS if still is None else min(still + 1, SCANNED_STEPS)
     rows: dict[str, list[LengthRow]] = {output: [] for output in outputs}
-    configurations: Configurations = {}
     for length in range(1, top + 1):
-        seen = observe(plan, rules, trigger, length, configurations=configurations)
+        seen = observe(plan, rules, trigger, length, runs=runs)
         for output in outputs:
             kind, delay, hold, found = _answer(seen, output)
             rows[output].append(LengthRow(length, kind, delay, hold, tuple(found[:MOST_PULSES])))
@@ -64,20 +65,27 @@ class LevelRow(NamedTuple):
 
 
 def level_map(
-    plan: Plan, rules: RuleSet, trigger: Trigger, outputs: Sequence[str], longest_steps: int
+    plan: Plan,
+    rules: RuleSet,
+    trigger: Trigger,
+    outputs: Sequence[str],
+    longest_steps: int,
+    runs: Runs | None = None,
 ) -> dict[str, list[LevelRow]]:
     """For each output a row for every trigger level from 1 to 15 and, for each, for lengths up to `longest_steps`.
 
     Every tick is tried, or where that would be more than 16 lengths, 16 of them evenly apart, the longest included.
+    `runs` as for `observe`.
     """
+    runs = runs or Runs()
     ticks = max(1, longest_steps // STEPS_PER_TICK)
     count = min(ticks, MOST_LEVEL_LENGTHS)
     lengths = sorted({STEPS_PER_TICK * round(ticks * (index + 1) / count) for index in range(count)})
     rows: dict[str, list[LevelRow]] = {output: [] for output in outputs}
-    configurations: Configurations = {}
-    for level in range(1, rules.wire.top_level + 1):
+    top = rules.wire.top_level
+    for level in range(1, top + 1):
         for length in lengths:
-            seen = observe(plan, rules, trigger, length, configurations=configurations, level=level)
+            seen = observe(plan, rules, trigger, length, runs=runs, level=level if level < top else None)
             for output in outputs:
                 kind, delay, hold, _ = _answer(seen, output)
                 rows[output].append(LevelRow(level, length, kind, delay, hold))
@@ -131,13 +139,19 @@ class Lap(NamedTuple):
         return {"cell": list(self.cell), "part": self.part, "levels": [list(pair) for pair in self.levels]}
 
 
-def lap_table(plan: Plan, rules: RuleSet, trigger: Trigger) -> list[Lap]:
+def lap_table(plan: Plan, rules: RuleSet, trigger: Trigger, alone: Observation | None = None) -> list[Lap]:
     """The level at each comparator of the plan after one press, change by change until it has faded.
 
-    In (z, y, x) order; at most 400 changes of each.
+    In (z, y, x) order; at most 400 changes of each. `alone` is the observation of that press, if it is at hand and has
+    watched them, as `comparators` names them.
     """
-    cells = [cell for cell in sorted(plan.cells, key=zyx) if plan.cells[cell].kind == "comparator"]
+    cells = comparators(plan)
     if not cells:
         return []
-    seen = observe(replace(plan, outputs={str(cell): cell for cell in cells}), rules, trigger)
-    return [Lap(cell, str(plan.cells[cell]), tuple(seen.changes[str(cell)][:MOST_LAPS])) for cell in cells]
+    seen = alone or observe(plan, rules, trigger, also=cells)
+    return [Lap(cell, str(plan.cells[cell]), tuple(seen.changes[name][:MOST_LAPS])) for name, cell in cells.items()]
+
+
+def comparators(plan: Plan) -> dict[str, Cell]:
+    """The comparators of a plan in (z, y, x) order, to watch besides its outputs."""
+    return {str(cell): cell for cell in sorted(plan.cells, key=zyx) if plan.cells[cell].kind == "comparator"}

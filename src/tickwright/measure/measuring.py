@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from tickwright.engine.reference import Configurations, Simulation
 from tickwright.engine.running import rules_for
 from tickwright.errors import UsageError, near
 from tickwright.findings import Finding
-from tickwright.measure.observe import MOST_STEPS, Observation, observe, settle
-from tickwright.measure.press import Trigger, find_trigger, press_acts, takes_length, with_button
+from tickwright.measure.observe import MOST_STEPS, Observation, Runs, observe
+from tickwright.measure.press import Trigger, find_trigger, press_acts, takes_length
 from tickwright.measure.pulses import Pulse
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate
@@ -90,8 +90,14 @@ def measure_with_findings(
     rules: RuleSet | str | None = None,
     order: str = "canonical",
     minimum: bool = True,
+    runs: Runs | None = None,
+    also: Mapping[str, Cell] | None = None,
 ) -> tuple[list[Measurement], tuple[Finding, ...]]:
-    """As `measure`, with what the runs of the presses found; without `minimum`, no minimum trigger is sought."""
+    """As `measure`, with what the runs of the presses found; without `minimum`, no minimum trigger is sought.
+
+    `runs` and `also` as for `observe`.
+    """
+    runs = runs or Runs()
     ruleset = rules_for(plan, rules)
     validate(plan, ruleset)
     if length_steps is not None and not 1 <= length_steps <= MOST_STEPS:
@@ -102,9 +108,9 @@ def measure_with_findings(
     findings: dict[Finding, None] = {}
     for name in names:
         place = find_trigger(plan, ruleset, name)
-        seen = observe(plan, ruleset, place, length_steps, order=order)
+        seen = observe(plan, ruleset, place, length_steps, order=order, runs=runs, also=also)
         findings.update(dict.fromkeys(seen.findings))
-        scan = scan_lengths(plan, ruleset, place, outputs, order) if minimum and takes_length(place) else {}
+        scan = scan_lengths(plan, ruleset, place, outputs, order, runs) if minimum and takes_length(place) else {}
         own = length_steps if length_steps is not None else place.length_steps
         results += [_measured(name, one, own, seen, scan.get(one)) for one in outputs]
     return results, tuple(findings)
@@ -175,25 +181,30 @@ def kind_of(seen: Observation, output: str) -> str:
 
 
 def scan_lengths(
-    plan: Plan, rules: RuleSet, trigger: Trigger, outputs: list[str], order: str = "canonical"
+    plan: Plan,
+    rules: RuleSet,
+    trigger: Trigger,
+    outputs: list[str],
+    order: str = "canonical",
+    runs: Runs | None = None,
 ) -> dict[str, tuple[int | None, int | None]]:
     """For each output the minimum trigger and how far it was checked (None: for every length).
 
     Once everything is at rest while the trigger is still held, a longer trigger only holds longer, or, if the output
     has gone off by then, not even that; so lengths are scanned from there down, until one of them fails. The first two
     tell which it is: an output that only the longest satisfies has no minimum. Hold is not monotone below the minimum:
-    nothing is skipped.
+    nothing is skipped. `runs` as for `observe`.
     """
-    still = steps_to_rest_while_held(plan, rules, trigger, order)
+    runs = runs or Runs()
+    still = steps_to_rest_while_held(plan, rules, trigger, order, runs)
     top = SCANNED_STEPS if still is None else still + 2
     least: dict[str, int | None] = dict.fromkeys(outputs)
     excess: dict[str, int] = {}
     alive = list(outputs)
-    configurations: Configurations = {}
     for length in range(top, 0, -1):
         if not alive:
             break
-        seen = observe(plan, rules, trigger, length, order=order, configurations=configurations)
+        seen = observe(plan, rules, trigger, length, order=order, runs=runs)
         for output in list(alive):
             found = seen.pulses(output)
             hold = hold_of(found)
@@ -206,12 +217,12 @@ def scan_lengths(
     return {output: (None if least[output] == top else least[output], checked) for output in outputs}
 
 
-def steps_to_rest_while_held(plan: Plan, rules: RuleSet, trigger: Trigger, order: str = "canonical") -> int | None:
+def steps_to_rest_while_held(
+    plan: Plan, rules: RuleSet, trigger: Trigger, order: str = "canonical", runs: Runs | None = None
+) -> int | None:
     """How long after the press everything is at rest but for the held trigger; None if not within the longest scan."""
-    held = with_button(plan, trigger)
-    forever: dict[Cell, int] = {trigger.cell: MOST_STEPS}
-    sim = Simulation(held, rules, order, button_steps=forever)
-    pressed_at, _ = settle(sim)
+    sim, pressed_at, _ = (runs or Runs()).start(plan, rules, order, trigger)
+    sim.button_steps = {trigger.cell: MOST_STEPS}
     sim.queue_acts(press_acts(trigger._replace(kind="short-button"), pressed_at))
     sim.advance(pressed_at + 1)
     while True:

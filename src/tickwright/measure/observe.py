@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 from tickwright.engine.reference import Configurations, Simulation, state_key
 from tickwright.engine.trace import Trace
@@ -12,6 +12,7 @@ from tickwright.measure.press import Trigger, press_acts, with_button
 from tickwright.measure.pulses import Pulse, pulses
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
+from tickwright.space import Cell
 
 SETTLE_STEPS = 400
 MOST_STEPS = 20 * 3600 * 24
@@ -65,6 +66,32 @@ class Observation:
         return any(value != before for value in values)
 
 
+@dataclass(slots=True)
+class Runs:
+    """What runs of one plan under one rule set share, so that it is worked out once.
+
+    That is geometries, the circuit come to rest and what was observed already; apart for a plan in which a button
+    stands in the trigger's place, by its cell.
+    """
+
+    configurations: dict[Cell | None, Configurations] = field(default_factory=dict)
+    settled: dict[tuple[str, Cell | None], tuple[Simulation, int, bool]] = field(default_factory=dict)
+    seen: dict[tuple[object, ...], Observation] = field(default_factory=dict)
+
+    def start(
+        self, plan: Plan, rules: RuleSet, order: str = "canonical", button: Trigger | None = None
+    ) -> tuple[Simulation, int, bool]:
+        """A simulation of the circuit come to rest, which the caller may run on, and what `settle` says of it."""
+        cell = button.cell if button is not None else None
+        if (order, cell) not in self.settled:
+            laid = with_button(plan, button) if button is not None else plan
+            shared = self.configurations.setdefault(cell, {})
+            sim = Simulation(laid, rules, order, plan.outputs, configurations=shared)
+            self.settled[order, cell] = (sim, *settle(sim))
+        sim, pressed_at, settled = self.settled[order, cell]
+        return sim.copy(), pressed_at, settled
+
+
 def observe(
     plan: Plan,
     rules: RuleSet,
@@ -73,50 +100,91 @@ def observe(
     again: Sequence[int] = (),
     order: str = "canonical",
     most_steps: int = MOST_STEPS,
-    configurations: Configurations | None = None,
+    runs: Runs | None = None,
     wait_steps: int = 0,
     level: int | None = None,
+    also: Mapping[str, Cell] | None = None,
 ) -> Observation:
     """Let the circuit settle, press once (and again so many steps after), and watch until it is decided.
 
     What does not come to rest is pressed at a set step; with `wait_steps`, as many steps later.
     With `length_steps` a button of that length takes the trigger's place, which gives `level` instead of 15 if that is
-    given. Observations of one plan, rule set and
-    trigger, all with or all without a length, may share `configurations`.
+    given. `also` names cells to watch besides the outputs. Observations of one plan and rule set may share `runs`.
     """
-    button_steps = None
+    runs = runs or Runs()
+    key = (trigger, length_steps, tuple(again), order, most_steps, wait_steps, level)
+    known = runs.seen.get(key)
+    if known is not None and not also:
+        return known
+    sim, pressed_at, settled = runs.start(plan, rules, order, trigger if length_steps is not None else None)
     if length_steps is not None:
-        plan = with_button(plan, trigger)
         trigger = trigger._replace(kind="short-button", length_steps=length_steps)
-        button_steps = {trigger.cell: length_steps}
-    samples: list[tuple[int, list[int]]] = []
-    sim = Simulation(
-        plan,
-        rules,
-        order,
-        plan.outputs,
-        lambda step, values: samples.append((step, values)),
-        button_steps,
-        configurations,
-        None if level is None else {trigger.cell: level},
-    )
-    pressed_at, settled = settle(sim)
+        sim.button_steps = {trigger.cell: length_steps}
+    if level is not None:
+        sim.button_levels = {trigger.cell: level}
+    watch = {**plan.outputs, **(also or {})}
+    sim.watched = tuple(watch.values())
     if wait_steps:
         pressed_at += wait_steps
         sim.advance(pressed_at)
-    before = sim.shown()
-    samples.clear()
+    pressed = _Pressed(sim, tuple(watch), pressed_at, settled)
     for offset in (0, *again):
         sim.queue_acts(press_acts(trigger, pressed_at + offset))
-    last_press = pressed_at + max(again, default=0)
-    rest, returns = _watch(sim, pressed_at, last_press, most_steps)
-    changes = {name: [(-1, value)] for name, value in zip(plan.outputs, before, strict=True)}
-    for step, values in samples:
-        for list_, value in zip(changes.values(), values, strict=True):
-            if value != list_[-1][1]:
-                list_.append((step - pressed_at, value))
-    seen, found = sim.now - pressed_at, sim.notes.findings()
-    return Observation(pressed_at, settled, changes, rest, returns, seen, found, len(samples))
+    runs.seen[key] = seen = pressed.watch(max(again, default=0), most_steps)
+    return seen
+
+
+class _Pressed:
+    """A simulation from the moment of a press on, and what it showed since at the end of each step."""
+
+    def __init__(self, sim: Simulation, names: tuple[str, ...], pressed_at: int, settled: bool) -> None:
+        self.sim, self.names, self.pressed_at, self.settled = sim, names, pressed_at, settled
+        self.before = sim.shown()
+        self.samples: list[tuple[int, list[int]]] = []
+        self._keep()
+
+    def _keep(self) -> None:
+        samples = self.samples
+        self.sim.sample = lambda step, values: samples.append((step, values))
+
+    def copy(self) -> _Pressed:
+        """One that goes on as this would, and on its own."""
+        clone = object.__new__(_Pressed)
+        clone.__dict__.update(self.__dict__, sim=self.sim.copy(), samples=self.samples.copy())
+        clone._keep()
+        return clone
+
+    def watch(self, last_press: int, most_steps: int) -> Observation:
+        """Run on from the last press, so many steps after the first, until all is decided."""
+        sim, pressed_at = self.sim, self.pressed_at
+        rest, returns = _watch(sim, pressed_at, pressed_at + last_press, most_steps)
+        changes = {name: [(-1, value)] for name, value in zip(self.names, self.before, strict=True)}
+        for step, values in self.samples:
+            for list_, value in zip(changes.values(), values, strict=True):
+                if value != list_[-1][1]:
+                    list_.append((step - pressed_at, value))
+        seen, found = sim.now - pressed_at, sim.notes.findings()
+        return Observation(pressed_at, self.settled, changes, rest, returns, seen, found, len(self.samples))
+
+
+class FirstPress:
+    """A press whose run goes on step by step, to press again at moments of it, each time in a copy of the run."""
+
+    def __init__(self, plan: Plan, rules: RuleSet, trigger: Trigger, runs: Runs | None = None) -> None:
+        sim, pressed_at, settled = (runs or Runs()).start(plan, rules)
+        self._trigger = trigger
+        self._pressed = _Pressed(sim, tuple(plan.outputs), pressed_at, settled)
+        sim.queue_acts(press_acts(trigger, pressed_at))
+
+    def advance(self, offset: int) -> None:
+        """Simulate all that comes before the step `offset` steps after the press."""
+        self._pressed.sim.advance(self._pressed.pressed_at + offset)
+
+    def again(self, offset: int) -> Observation:
+        """What `observe` sees of this press and a second one `offset` steps after it: no fewer than it has advanced."""
+        second = self._pressed.copy()
+        second.sim.queue_acts(press_acts(self._trigger, second.pressed_at + offset))
+        return second.watch(offset, MOST_STEPS)
 
 
 def settle(sim: Simulation) -> tuple[int, bool]:
@@ -134,6 +202,7 @@ def _watch(
     """Run on until rest or a state that comes back (Brent's way of doubling the distance between kept states)."""
     sim.advance(last_press + 1)
     kept, kept_at, power, seen = None, 0, 1, 0
+    kept_counts: list[int] | None = None
     for active in range(MOST_ACTIVE_STEPS):
         step = sim.next_step()
         if step is None:
@@ -143,10 +212,10 @@ def _watch(
         sim.step(step)
         if active < UNCHECKED_STEPS:
             continue
-        key = state_key(sim)
-        if key == kept:
+        counts = list(sim.count.values())  # they are part of the state, and quicker to tell apart
+        if counts == kept_counts and state_key(sim) == kept:
             return None, (kept_at - pressed_at, sim.now - pressed_at)
         seen += 1
         if seen == power:
-            kept, kept_at, power, seen = key, sim.now, power * 2, 0
+            kept, kept_counts, kept_at, power, seen = state_key(sim), counts, sim.now, power * 2, 0
     return None, None

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
-from tickwright.engine.reference import Configurations, Simulation, state_key
+from tickwright.engine.reference import Simulation, state_key
 from tickwright.measure.measuring import hold_of, kind_of
-from tickwright.measure.observe import MOST_ACTIVE_STEPS, Observation, observe, settle
+from tickwright.measure.observe import MOST_ACTIVE_STEPS, Observation, Runs, observe, settle
 from tickwright.measure.press import Trigger
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
@@ -80,9 +80,9 @@ def phases(
     number = max(1, min(period, MOST_PHASES, MOST_WATCHED_STEPS // max(alone.seen_steps, 1)))
     every = -(-period // number)
     rows: dict[str, list[PhaseRow]] = {output: [] for output in outputs}
-    configurations: Configurations = {}
+    runs = Runs()
     for phase in range(0, period, every):
-        seen = observe(plan, rules, trigger, configurations=configurations, wait_steps=wait + phase)
+        seen = observe(plan, rules, trigger, runs=runs, wait_steps=wait + phase)
         for output in outputs:
             rows[output].append(_row(seen, output, phase))
     return {output: Phases(period, every, None, tuple(rows[output])) for output in outputs}

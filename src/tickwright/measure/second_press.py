@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
-from tickwright.engine.reference import Configurations
 from tickwright.measure.measuring import hold_of, kind_of
-from tickwright.measure.observe import Observation, observe
+from tickwright.measure.observe import FirstPress, Observation, Runs, observe
 from tickwright.measure.press import Trigger
 from tickwright.measure.pulses import Pulse
 from tickwright.plan.model import Plan
@@ -59,14 +58,20 @@ class Retrigger(NamedTuple):
 
 
 def retrigger(
-    plan: Plan, rules: RuleSet, trigger: Trigger, outputs: Sequence[str], alone: Observation | None = None
+    plan: Plan,
+    rules: RuleSet,
+    trigger: Trigger,
+    outputs: Sequence[str],
+    alone: Observation | None = None,
+    runs: Runs | None = None,
 ) -> dict[str, Retrigger]:
     """For each output what a second press does at every offset below the hold of the first.
 
     There the answer to the second press would begin within the hold, since both have the delay of the circuit.
-    `alone` is the observation of the first press alone, if it is at hand.
+    `alone` is the observation of the first press alone, if it is at hand; `runs` as for `observe`.
     """
-    first = alone or observe(plan, rules, trigger)
+    runs = runs or Runs()
+    first = alone or observe(plan, rules, trigger, runs=runs)
     out: dict[str, Retrigger] = {}
     wanted: dict[str, tuple[range, int]] = {}
     for output in outputs:
@@ -79,9 +84,10 @@ def retrigger(
         stride = max(1, -(-(hold - begin) // MOST_OFFSETS))
         wanted[output] = (range(begin, hold, stride), stride)
     seen: dict[int, Observation] = {}
-    configurations: Configurations = {}
+    press = FirstPress(plan, rules, trigger, runs)
     for offset in sorted({offset for offsets, _ in wanted.values() for offset in offsets}):
-        seen[offset] = observe(plan, rules, trigger, again=(offset,), configurations=configurations)
+        press.advance(offset)
+        seen[offset] = press.again(offset)
     for output, (offsets, stride) in wanted.items():
         presses = tuple(_second(first, seen[offset], output, offset) for offset in offsets)
         effects = {press.effect for press in presses} or {"ignored"}

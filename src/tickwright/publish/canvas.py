@@ -180,4 +180,5 @@ def _upright(points: Sequence[Point]) -> tuple[float, float, float, float] | Non
 
 def _number(value: float) -> str:
     """A length with at most two decimals, without needless ones."""
-    return f"{round(value, 2) + 0:.2f}".rstrip("0").rstrip(".")
+    text = f"{value:.2f}".rstrip("0").rstrip(".")
+    return text if text != "-0" else "0"

@@ -9,11 +9,11 @@ all that flashes are added up, wherever on the page they lie, which is never mil
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-import numpy as np
-
 if TYPE_CHECKING:
+    import numpy as np
     from numpy.typing import NDArray
 
 MOST_FLASHES = 3
@@ -48,6 +48,8 @@ def flashing(luminances: Any, seconds: Sequence[float], shares: Any = None) -> F
     >>> flashing([[0.0], [1.0]] * 5, [n / 8 for n in range(10)])
     Flashing(most_flashes=4, failing_share=1.0, safe=False)
     """
+    import numpy as np
+
     levels = np.asarray(luminances, dtype=np.float64)
     levels = levels.reshape(len(levels), -1) if len(levels) else np.zeros((0, 0))
     parts = np.full(levels.shape[1], 1 / max(1, levels.shape[1])) if shares is None else np.asarray(shares, np.float64)
@@ -62,6 +64,8 @@ def most_flashes(levels: NDArray[np.float64], seconds: NDArray[np.float64]) -> N
     A change counts from the last turning point, however many frames it takes. The second begins with a frame, whose own
     change counts, and ends just before the moment one second later.
     """
+    import numpy as np
+
     if not len(levels):
         return np.zeros(levels.shape[1], dtype=np.int64)
     changed = np.zeros(levels.shape, dtype=np.int64)  # changed[frame, place] = 1 where a change is complete
@@ -94,12 +98,15 @@ def safe_slowdown(luminances: Any, seconds: Sequence[float], shares: Any = None)
 
 def frame_luminances(frame: NDArray[np.uint8]) -> NDArray[np.float64]:
     """The relative luminance of each pixel of a picture `frame[row, column, red-green-blue]`. Source: WCAG 2.2."""
-    return np.asarray(_LINEAR[frame] @ np.array((0.2126, 0.7152, 0.0722)))
+    import numpy as np
+
+    return np.asarray(_linear()[frame] @ np.array((0.2126, 0.7152, 0.0722)))
 
 
+@cache
 def _linear() -> NDArray[np.float64]:
+    """For each value of an sRGB channel the light it stands for, 0 to 1."""
+    import numpy as np
+
     values = np.arange(256) / 255
     return np.where(values <= 0.04045, values / 12.92, ((values + 0.055) / 1.055) ** 2.4)
-
-
-_LINEAR = _linear()  # _LINEAR[value of an sRGB channel] = the light it stands for, 0 to 1

@@ -266,8 +266,9 @@ class _Face(NamedTuple):
 
     def place(self, view: View, point: Point) -> Point:
         """A point of the unit square in the picture."""
-        x, y, z = (o + a * point[0] + c * point[1] for o, a, c in zip(*self[:3], strict=True))
-        return view.point(x, y, z, self.layer)
+        (x, y, z), (ax, ay, az), (cx, cy, cz), layer = self
+        a, c = point
+        return view.point(x + ax * a + cx * c, y + ay * a + cy * c, z + az * a + cz * c, layer)
 
 
 def _outline(view: View, face: _Face, fill: str, stroke: str, *, dashed: bool) -> Mark:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import cached_property
 from importlib.resources import files
 from itertools import groupby
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tickwright.durations import time_text
 from tickwright.errors import UsageError
@@ -15,7 +16,7 @@ from tickwright.publish.building import BuildStep, build_order
 from tickwright.publish.canvas import Drawing, svg_text
 from tickwright.publish.chart import FULL_SPEED, lap_chart, length_chart, timing_chart
 from tickwright.publish.dossier_text import dossier_tables, expectation_lines, hold_text, press_text
-from tickwright.publish.drawing import layer_drawing
+from tickwright.publish.drawing import Theme, layer_drawing
 from tickwright.publish.isometric import isometric_drawing
 from tickwright.publish.legend import legend_rows, symbol_drawing
 from tickwright.publish.raster import needs_other_fonts
@@ -28,16 +29,19 @@ PAPERS = {"a4": "a4", "letter": "us-letter"}
 MOST_ROWS = 8  # of one symptom
 
 
-def pdf_bytes(material: Material, paper: str = "a4", template: str | None = None) -> bytes:
+def pdf_bytes(
+    material: Material, paper: str = "a4", template: str | None = None, pictures: Pictures | None = None
+) -> bytes:
     """The sheet of a plan as PDF, the same to the byte for the same material.
 
     `paper` is "a4" or "letter"; `template` is the text of a typst template that takes the place of ours, and reads the
     data of `sheet_data` from `sys.inputs.sheet`. Letters outside Latin, Greek and Cyrillic are shown with the fonts of
-    the machine. Raises UsageError for other paper and for a template that typst refuses.
+    the machine. `pictures` as for `sheet_data`. Raises UsageError for other paper and for a template that typst
+    refuses.
     """
     import typst
 
-    data = json.dumps(sheet_data(material, paper), ensure_ascii=False)
+    data = json.dumps(sheet_data(material, paper, pictures), ensure_ascii=False)
     own = files("tickwright.publish").joinpath("templates", "sheet.typ").read_bytes()
     try:
         made = typst.compile(
@@ -51,12 +55,15 @@ def pdf_bytes(material: Material, paper: str = "a4", template: str | None = None
     return bytes(made)
 
 
-def sheet_data(material: Material, paper: str = "a4") -> dict[str, Any]:
-    """All that a sheet shows as plain lists, strings and numbers, pictures as SVG text (see docs/sheets.md)."""
+def sheet_data(material: Material, paper: str = "a4", pictures: Pictures | None = None) -> dict[str, Any]:
+    """All that a sheet shows as plain lists, strings and numbers, pictures as SVG text (see docs/sheets.md).
+
+    `pictures` are those of the same material in light colours, if at hand.
+    """
     if paper not in PAPERS:
         raise UsageError(f'There is no paper "{paper}": use {" or ".join(PAPERS)}.')
     plan, rules, known = material.plan, material.rules, material.dossier
-    lined = [_picture(layer_drawing(plan, rules, z)) for z in range(plan.size[2])]
+    drawn = pictures or Pictures(material)
     return {
         "paper": PAPERS[paper],
         "title": plan.title or "Untitled plan",
@@ -64,9 +71,9 @@ def sheet_data(material: Material, paper: str = "a4") -> dict[str, Any]:
         f"rules {rules.name}",
         "footer": f"{plan.title or 'Untitled plan'}. {FULL_SPEED}",
         "verdict": _verdict(material),
-        "picture": _picture(isometric_drawing(plan, rules)),
+        "picture": drawn.whole("south-east")._asdict(),
         "measures": {"heads": _MEASURES, "rows": [_measures(answer) for answer in known.answers]},
-        "layers": lined,
+        "layers": [drawn.layer(z)._asdict() for z in range(plan.size[2])],
         "legend": [
             {"part": row.text, "help": row.help, "svg": svg_text(row.symbol)}
             for row in legend_rows(plan.cells.values(), rules)
@@ -75,7 +82,7 @@ def sheet_data(material: Material, paper: str = "a4") -> dict[str, Any]:
         "build": list(_build(material)),
         "bill_note": "Prices are your own." if material.priced else "Without a price table each part costs 1.",
         "bill": _bill(material.bill),
-        "charts": [_picture(chart) for chart in sheet_charts(material).values()],
+        "charts": [chart._asdict() for chart in drawn.charts.values()],
         "knobs": list(_knobs(material)),
         "findings": [
             {
@@ -125,8 +132,44 @@ def sheet_charts(material: Material, theme: str = "light") -> dict[str, Drawing]
     return made
 
 
-def _picture(drawing: Drawing) -> dict[str, str]:
-    return {"svg": svg_text(drawing), "alt": f"{drawing.title}. {drawing.description}"}
+class Picture(NamedTuple):
+    """A drawing as the text of an SVG file, and the same in words."""
+
+    svg: str
+    alt: str
+
+
+class Pictures:
+    """The pictures of a plan and the charts of its presses in one theme, each drawn once, when it is first wanted."""
+
+    def __init__(self, material: Material, theme: Theme = "light") -> None:
+        self._material = material
+        self._theme = theme
+        self._made: dict[str | int, Picture] = {}
+
+    def whole(self, corner: str) -> Picture:
+        """The whole plan from above a corner."""
+        plan, rules = self._material.plan, self._material.rules
+        return self._kept(corner, lambda: isometric_drawing(plan, rules, theme=self._theme, corner=corner))
+
+    def layer(self, z: int) -> Picture:
+        """One layer from above."""
+        plan, rules = self._material.plan, self._material.rules
+        return self._kept(z, lambda: layer_drawing(plan, rules, z, theme=self._theme))
+
+    @cached_property
+    def charts(self) -> dict[str, Picture]:
+        """The charts by name, as `sheet_charts` makes them."""
+        return {name: _picture(chart) for name, chart in sheet_charts(self._material, self._theme).items()}
+
+    def _kept(self, key: str | int, draw: Callable[[], Drawing]) -> Picture:
+        if key not in self._made:
+            self._made[key] = _picture(draw())
+        return self._made[key]
+
+
+def _picture(drawing: Drawing) -> Picture:
+    return Picture(svg_text(drawing), f"{drawing.title}. {drawing.description}")
 
 
 def _verdict(material: Material) -> dict[str, Any]:

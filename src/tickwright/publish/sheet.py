@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, NamedTuple
 from tickwright.plan.model import Plan
 from tickwright.publish.canvas import svg_text
 from tickwright.publish.chart import timing_chart
-from tickwright.publish.drawing import Theme, layer_drawing
-from tickwright.publish.isometric import CORNERS, isometric_drawing
+from tickwright.publish.drawing import Theme
+from tickwright.publish.isometric import CORNERS
 from tickwright.publish.legend import legend_drawing
 from tickwright.publish.model import glb_bytes
-from tickwright.publish.pdf import pdf_bytes, sheet_charts
+from tickwright.publish.pdf import Pictures, pdf_bytes
 from tickwright.publish.tables import bill_csv, levels_csv
 from tickwright.publish.waveform import vcd_text
 
@@ -100,11 +100,7 @@ class _Maker:
         self.material = material
         self.style = style
         self.progress = progress
-
-    @cached_property
-    def charts(self) -> dict[str, str]:
-        drawings = sheet_charts(self.material, self.style.theme)
-        return {name: svg_text(drawing) for name, drawing in drawings.items()}
+        self.pictures = Pictures(material, style.theme)
 
     @cached_property
     def film(self) -> Film:
@@ -128,16 +124,18 @@ class _Maker:
         if stem == "legend":
             return svg_text(legend_drawing(plan.cells.values(), rules, theme))
         if kind == "picture" and which in CORNERS:
-            return svg_text(isometric_drawing(plan, rules, theme=theme, corner=which))
+            return self.pictures.whole(which).svg
         if kind == "layer" and which.isdigit():
-            return svg_text(layer_drawing(plan, rules, int(which), theme=theme))
-        return self.charts.get(stem)
+            return self.pictures.layer(int(which)).svg
+        chart = self.pictures.charts.get(stem)
+        return chart.svg if chart is not None else None
 
     def _page(self, name: str) -> str | bytes:
         material = self.material
         own = next(press.recording for press in material.presses if press.own)
         if name == "sheet.pdf":
-            return pdf_bytes(material, self.style.paper, self.style.template)
+            light = self.pictures if self.style.theme == "light" else None
+            return pdf_bytes(material, self.style.paper, self.style.template, light)
         if name == "sheet.html":
             return interactive([material])
         if name == "bill.csv":

@@ -9,7 +9,7 @@ from tickwright.durations import seconds_text, ticks_text
 from tickwright.engine.running import rules_for
 from tickwright.errors import UsageError
 from tickwright.measure.measuring import hold_of, kind_of, scan_lengths
-from tickwright.measure.observe import Observation, observe
+from tickwright.measure.observe import Observation, Runs, observe
 from tickwright.measure.press import Trigger, find_trigger, takes_length
 from tickwright.measure.recovery import recovery_steps
 from tickwright.plan.model import Expectation, Plan
@@ -33,10 +33,11 @@ class Verdict:
         return {name: getattr(self, name) for name in self.__slots__}
 
 
-def check(plan: Plan, rules: RuleSet | str | None = None) -> list[Verdict]:
+def check(plan: Plan, rules: RuleSet | str | None = None, runs: Runs | None = None) -> list[Verdict]:
     """Hold every expectation of the plan against runs, in the order of the plan.
 
-    Limits are inclusive: what equals the limit passes. Raises UsageError if the plan expects nothing.
+    Limits are inclusive: what equals the limit passes. `runs` as for `measure.observe`. Raises UsageError if the plan
+    expects nothing.
 
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"
@@ -52,17 +53,17 @@ def check(plan: Plan, rules: RuleSet | str | None = None) -> list[Verdict]:
     validate(plan, ruleset)
     if not plan.expectations:
         raise UsageError("The plan expects nothing: add an [[expect]] with a trigger, an output and, say, hold.")
-    seen: dict[str, tuple[Trigger, Observation]] = {}
+    runs = runs or Runs()
     verdicts: list[Verdict] = []
     for wish in plan.expectations:
-        if wish.trigger not in seen:
-            trigger = find_trigger(plan, ruleset, wish.trigger)
-            seen[wish.trigger] = (trigger, observe(plan, ruleset, trigger))
-        verdicts += _verdicts(plan, ruleset, wish, *seen[wish.trigger])
+        trigger = find_trigger(plan, ruleset, wish.trigger)
+        verdicts += _verdicts(plan, ruleset, wish, trigger, observe(plan, ruleset, trigger, runs=runs), runs)
     return verdicts
 
 
-def _verdicts(plan: Plan, rules: RuleSet, wish: Expectation, trigger: Trigger, seen: Observation) -> list[Verdict]:
+def _verdicts(
+    plan: Plan, rules: RuleSet, wish: Expectation, trigger: Trigger, seen: Observation, runs: Runs
+) -> list[Verdict]:
     found = seen.pulses(wish.output)
     kind = kind_of(seen, wish.output)
     ends = kind in ("one-shot", "train")
@@ -82,7 +83,7 @@ def _verdicts(plan: Plan, rules: RuleSet, wish: Expectation, trigger: Trigger, s
     if wish.delay_steps is not None:
         near_to("delay", wish.delay_steps, found[0].start if found else None, "never comes on")
     if wish.recovery_steps is not None:
-        recovery = recovery_steps(plan, rules, trigger, wish.output)
+        recovery = recovery_steps(plan, rules, trigger, wish.output, seen, runs)
         near_to("recovery", wish.recovery_steps, recovery, "gives no single pulse that ends")
     if wish.pulses is not None:
         count = "for ever" if kind == "clock" else "undecided" if kind == "undecided" else str(len(found))
@@ -99,7 +100,9 @@ def _verdicts(plan: Plan, rules: RuleSet, wish: Expectation, trigger: Trigger, s
         rest = _time(seen.rest_steps) if seen.rest_steps is not None else "never rests" if seen.decided else "undecided"
         add("settles_within", _time(wish.settles_within_steps), rest, passed)
     if wish.minimum_trigger_at_most_steps is not None:
-        least = scan_lengths(plan, rules, trigger, [wish.output])[wish.output][0] if takes_length(trigger) else None
+        least = None
+        if takes_length(trigger):
+            least = scan_lengths(plan, rules, trigger, [wish.output], runs=runs)[wish.output][0]
         measured = _time(least) if least is not None else "no trigger length works"
         passed = least is not None and least <= wish.minimum_trigger_at_most_steps
         add("minimum_trigger_at_most", _time(wish.minimum_trigger_at_most_steps), measured, passed)

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import Any, NamedTuple
 
-from tickwright.engine.reference import Configurations, Simulation
 from tickwright.engine.running import rules_for
-from tickwright.measure.observe import Observation, observe
+from tickwright.measure.observe import Observation, Runs, observe
 from tickwright.measure.press import Trigger, find_trigger, press_acts
 from tickwright.parts import CONTAINERS, PISTONS
 from tickwright.plan.edits import crop, mirror
@@ -84,35 +82,52 @@ def neighbour_verdicts(
     """
     ruleset = rules_for(plan, rules)
     validate(plan, ruleset)
-    laid = crop(plan)
+    laid = _Copy.of(crop(plan), ruleset)
     return [_verdict(laid, ruleset, axis, mirrored) for axis in axes for mirrored in mirrorings]
 
 
-def _verdict(plan: Plan, rules: RuleSet, axis: str, mirrored: bool) -> NeighbourVerdict:
+Shape = dict[Cell, frozenset[Cell]]  # for each cell, every cell that it hears or that level flows to or from it
+
+
+class _Copy(NamedTuple):
+    """A plan to lay in a row, what follows a press of each of its triggers, and what its cells hear, when alone."""
+
+    plan: Plan
+    alone: dict[str, Observation]
+    shape: Shape
+
+    @classmethod
+    def of(cls, plan: Plan, rules: RuleSet) -> _Copy:
+        geometry = Geometry({cell: Stand(part) for cell, part in plan.cells.items()}, rules)
+        runs = Runs({None: {frozenset(): geometry}})
+        alone = {name: observe(plan, rules, find_trigger(plan, rules, name), runs=runs) for name in plan.triggers}
+        return cls(plan, alone, {cell: _heard(geometry, cell) for cell in plan.cells})
+
+
+def _verdict(laid: _Copy, rules: RuleSet, axis: str, mirrored: bool) -> NeighbourVerdict:
+    plan = laid.plan
     length = plan.size[AXES.index(axis)]
     kinds = {part.kind for part in plan.cells.values()}
+    wander = bool(kinds & {*PISTONS, *CONTAINERS}) or any(cell not in plan.cells for cell in plan.triggers.values())
     reach = length + REACH + (rules.piston.push_limit + 1 if kinds & set(PISTONS) else 0)
-    other = mirror(plan, axis) if mirrored else plan
-    copies = tuple(other if index % 2 else plan for index in range(COPIES))
-    alone = [
-        {name: observe(copy, rules, find_trigger(copy, rules, name)) for name in plan.triggers} for copy in copies[:2]
-    ]
-    alone.append(alone[0])
     if not plan.triggers:
         return NeighbourVerdict(axis, mirrored, length, None, "The plan has no trigger to press.", ())
-    if not all(seen.settled for seen in alone[0].values()):
+    if not all(seen.settled for seen in laid.alone.values()):
         return NeighbourVerdict(axis, mirrored, length, None, "The circuit is not at rest before a press.", ())
-    shapes = [_shapes(copy, rules) for copy in copies[:2]]
-    shapes.append(shapes[0])
+    other = _Copy.of(mirror(plan, axis), rules) if mirrored else laid
+    copies = tuple(other if index % 2 else laid for index in range(COPIES))
     least: int | None = None
     touching: tuple[Touch, ...] = ()
     for pitch in range(reach, 0, -1):
-        row = row_of(copies, axis, pitch)
-        touching = tuple(_touches(row, rules, axis, pitch, shapes))
+        row = row_of(tuple(copy.plan for copy in copies), axis, pitch)
+        geometry = Geometry({cell: Stand(part) for cell, part in row.plan.cells.items()}, rules)
+        touching = tuple(_touches(row, geometry, axis, pitch, copies))
         if row.clashes:
             break
-        if touching or kinds & {*PISTONS, *CONTAINERS}:
-            moved = tuple(_moves(row, rules, alone))
+        if touching or wander:
+            met = {cell for touch in touching for cell in (touch.cell, touch.other)}
+            runs = Runs({None: {frozenset(): geometry}})
+            moved = tuple(_moves(row, rules, copies, None if wander else met, runs))
             if moved:
                 touching = touching or moved
                 break
@@ -122,14 +137,6 @@ def _verdict(plan: Plan, rules: RuleSet, axis: str, mirrored: bool) -> Neighbour
 
 
 # --- what touches, read off the geometry ---------------------------------------------------------------------------
-
-
-Shape = dict[Cell, frozenset[Cell]]  # for each cell, every cell that it hears or that level flows to or from it
-
-
-def _shapes(plan: Plan, rules: RuleSet) -> Shape:
-    geometry = Geometry({cell: Stand(part) for cell, part in plan.cells.items()}, rules)
-    return {cell: _heard(geometry, cell) for cell in plan.cells}
 
 
 def _heard(geometry: Geometry, cell: Cell) -> frozenset[Cell]:
@@ -149,22 +156,24 @@ def _heard(geometry: Geometry, cell: Cell) -> frozenset[Cell]:
     return frozenset(heard)
 
 
-def _touches(row: Row, rules: RuleSet, axis: str, pitch: int, shapes: list[Shape]) -> Iterator[Touch]:
+def _touches(row: Row, geometry: Geometry, axis: str, pitch: int, copies: tuple[_Copy, ...]) -> Iterator[Touch]:
     """Where a cell of one copy is not as if it were alone, first by copy, then in (z, y, x) order."""
     for cell, copy, other_copy in row.clashes:
         yield Touch(cell, copy, cell, other_copy, "stands in")
     if row.clashes:
         return
     number = AXES.index(axis)
-    geometry = Geometry({cell: Stand(part) for cell, part in row.plan.cells.items()}, rules)
     copy_of = row.copy_of
+    length = copies[0].plan.size[number]
     for cell in sorted(copy_of, key=lambda here: (copy_of[here], zyx(here))):
         copy = copy_of[cell]
         shift = copy * pitch
+        if length - 1 - pitch + REACH < cell[number] - shift < pitch - REACH:
+            continue  # too far from the end of the copy before and from the start of the one after
         heard = _heard(geometry, cell)
         foreign = sorted((other for other in heard if copy_of.get(other, copy) != copy), key=zyx)
         yield from (Touch(cell, copy, other, copy_of[other], "hears") for other in foreign)
-        alone = shapes[copy][_shifted(cell, number, -shift)]
+        alone = copies[copy].shape[_shifted(cell, number, -shift)]
         if not foreign and heard != {_shifted(other, number, shift) for other in alone}:
             other = min(
                 (far for far in copy_of if copy_of[far] != copy), key=lambda far: (_distance(cell, far), zyx(far))
@@ -184,18 +193,20 @@ def _distance(one: Cell, other: Cell) -> int:
 # --- what moves, read off runs -------------------------------------------------------------------------------------
 
 
-def _moves(row: Row, rules: RuleSet, alone: list[dict[str, Observation]]) -> Iterator[Touch]:
-    """What the first press that is felt beyond its copy moves there, or its own outputs that differ from alone."""
+def _moves(row: Row, rules: RuleSet, copies: tuple[_Copy, ...], met: set[Cell] | None, runs: Runs) -> Iterator[Touch]:
+    """What the first press that is felt beyond its copy moves there, or its own outputs that differ from alone.
+
+    With `met`, the cells that touch, only these are watched: where neither pistons nor items are about, nothing goes
+    from copy to copy but through them.
+    """
     has_pistons = any(part.kind in PISTONS for part in row.plan.cells.values())
-    shared: Configurations = {}
     for copy in range(COPIES):
-        others = {str(cell): cell for cell in row.plan.cells if row.copy_of[cell] != copy}
-        watching = replace(row.plan, outputs={**row.plan.outputs, **others})
-        for name, expected in alone[copy].items():
-            trigger = find_trigger(watching, rules, f"{copy} {name}")
-            seen = observe(watching, rules, trigger, configurations=shared)
+        others = {str(cell): cell for cell in met or row.plan.cells if row.copy_of.get(cell, copy) != copy}
+        for name, expected in copies[copy].alone.items():
+            trigger = find_trigger(row.plan, rules, f"{copy} {name}")
+            seen = observe(row.plan, rules, trigger, runs=runs, also=others)
             felt = False
-            stirred = _stirred(row, rules, trigger, seen, shared) if has_pistons else set()
+            stirred = _stirred(row, rules, trigger, seen, runs) if has_pistons else set()
             for key, cell in others.items():
                 if len(seen.changes[key]) > 1 or cell in stirred:
                     felt = True
@@ -209,17 +220,16 @@ def _moves(row: Row, rules: RuleSet, alone: list[dict[str, Observation]]) -> Ite
                 return
 
 
-def _stirred(row: Row, rules: RuleSet, trigger: Trigger, seen: Observation, shared: Configurations) -> set[Cell]:
+def _stirred(row: Row, rules: RuleSet, trigger: Trigger, seen: Observation, runs: Runs) -> set[Cell]:
     """The cells in which something else comes to stand after the press: what moved or broke need not show a level."""
     found: set[Cell] = set()
 
-    def look(step: int, _values: list[int]) -> None:
-        if step >= seen.pressed_at:
-            found.update(cell for cell, _ in sim.configuration() - before)
+    def look(_step: int, _values: list[int]) -> None:
+        found.update(cell for cell, _ in sim.configuration() - before)
 
-    sim = Simulation(row.plan, rules, sample=look, configurations=shared)
-    sim.advance(seen.pressed_at)
+    sim, pressed_at, _ = runs.start(row.plan, rules)
+    sim.watched, sim.sample = (), look
     before = sim.configuration()
-    sim.queue_acts(press_acts(trigger, seen.pressed_at))
+    sim.queue_acts(press_acts(trigger, pressed_at))
     sim.advance(seen.pressed_at + min(seen.seen_steps, MOST_STIRRED_STEPS) + 1)
     return found

@@ -8,11 +8,10 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
-from tickwright.engine.reference import Configurations
 from tickwright.engine.running import rules_for
 from tickwright.engine.trace import first_difference
 from tickwright.measure.measuring import hold_of, kind_of, scan_lengths
-from tickwright.measure.observe import Observation, observe
+from tickwright.measure.observe import Observation, Runs, observe
 from tickwright.measure.press import find_trigger, takes_length
 from tickwright.measure.pulses import Pulse
 from tickwright.plan.model import Plan
@@ -77,32 +76,38 @@ class OrderVerdict(NamedTuple):
 
 
 def order_verdicts(
-    plan: Plan, rules: RuleSet | str | None = None, trigger: str | None = None, minimum_trigger: bool = False
+    plan: Plan,
+    rules: RuleSet | str | None = None,
+    trigger: str | None = None,
+    minimum_trigger: bool = False,
+    runs: Runs | None = None,
 ) -> list[OrderVerdict]:
     """Press each trigger (or the one named) in ten orders, and the plan turned and mirrored in seven more ways.
 
     Kind, delay, hold and pulses are compared; with `minimum_trigger` that too, which takes far longer. A variant with
-    several outputs that differ is reported for each.
+    several outputs that differ is reported for each. `runs` as for `observe`, of the plan as it is.
     """
+    shared = runs or Runs()
     ruleset = rules_for(plan, rules)
     validate(plan, ruleset)
-    variants: list[tuple[str, Plan, str]] = [(order_text(order), plan, order) for order in ORDERS]
-    variants += [(turn_text(*how), oriented(plan, *how), "canonical") for how in ORIENTATIONS]
+    variants = [(order_text(order), plan, order, shared) for order in ORDERS]
+    variants += [(turn_text(*how), oriented(plan, *how), "canonical", Runs()) for how in ORIENTATIONS]
     names = [trigger] if trigger is not None else list(plan.triggers)
     return [_verdict(plan, ruleset, name, variants, minimum_trigger) for name in names]
 
 
 def _verdict(
-    plan: Plan, rules: RuleSet, name: str, variants: list[tuple[str, Plan, str]], minimum: bool
+    plan: Plan, rules: RuleSet, name: str, variants: list[tuple[str, Plan, str, Runs]], minimum: bool
 ) -> OrderVerdict:
     partings: list[Parting] = []
     first: Observation | None = None
     answers: dict[str, Answer] = {}
-    shared: Configurations = {}
-    for text, laid, order in variants:
+    for text, laid, order, runs in variants:
         place = find_trigger(laid, rules, name)
-        seen = observe(laid, rules, place, order=order, configurations=shared if laid is plan else None)
-        scan = scan_lengths(laid, rules, place, list(plan.outputs), order) if minimum and takes_length(place) else {}
+        seen = observe(laid, rules, place, order=order, runs=runs)
+        scan = (
+            scan_lengths(laid, rules, place, list(plan.outputs), order, runs) if minimum and takes_length(place) else {}
+        )
         now = {output: _answer(seen, output, scan.get(output, (None, None))[0]) for output in plan.outputs}
         if first is None:
             first, answers = seen, now
@@ -112,7 +117,7 @@ def _verdict(
             for output in plan.outputs
             if not _alike(answers[output], now[output])
         ]
-    return OrderVerdict(name, tuple(text for text, _, _ in variants), tuple(partings))
+    return OrderVerdict(name, tuple(text for text, *_ in variants), tuple(partings))
 
 
 def _answer(seen: Observation, output: str, minimum: int | None) -> Answer:
