@@ -9,6 +9,7 @@ import pytest
 
 from tickwright import check, load
 
+LOOP = Path(__file__).resolve().parents[2] / "examples/flat-loop-6.toml"
 FLOOR = """\
 format = "tickwright plan 1"
 
@@ -97,9 +98,10 @@ def test_nothing_that_fits_says_what_to_relax_and_ends_with_1(call):
         (["--hold", "1 s", "--room", "9x5"], 'The room "9x5" is no box'),
         (["--hold", "1 s", "--blocked", "1,1,1"], "Blocked cells and sides need a room"),
         (["--hold", "1 s", "--room", "9x5x4", "--blocked", "9"], '--blocked "9" is no cell'),
-        (["--hold", "1 s", "--have", "comparators"], '"comparators" in --have is no number of parts'),
+        (["--hold", "1 s", "--have", "comparators"], '"comparators" is no number of parts'),
+        (["--hold", "1 s", "--room", "9x5x4", "--floor", LOOP], "A size and a floor plan both say the room"),
         (["--hold", "1 s", "--pitch", "z=3"], 'The pitch "z=3" is none'),
-        (["--hold", "1 s", "--without", "hoper"], 'There is no part "hoper" to go without. Did you mean "hopper"?'),
+        (["--hold", "1 s", "--without", "hoper"], 'There is no part "hoper". Did you mean "hopper"?'),
         (["--hold", "1 s", "--trigger", "bell"], 'There is no trigger "bell" to choose for.'),
     ],
 )

@@ -12,7 +12,9 @@ from nicegui import ui
 from nicegui.testing import UserInteraction, user_simulation
 
 from tickwright import measure
-from tickwright.plan import lay
+from tickwright.design import Room, Wish, choose, lying
+from tickwright.parts import PARTS
+from tickwright.plan import lay, load_prices
 from tickwright.workbench.page import Page
 from tickwright.workbench.session import Session
 
@@ -146,7 +148,8 @@ def test_up_to_six_plans_are_compared_on_one_clock(folder):
         await eventually(lambda: session.kept)
         assert list(session.compared) == ["flat-loop-6"]
         user.find("Work out the figures").click()
-        await user.should_see("rule sets", retries=200)
+        await user.should_see("pitch x, y", retries=400)
+        await user.should_see("7 × 2 × 2")  # the box of the flat loop of six
         plan = session.document.plan
         session.compared |= {f"copy {number}": plan for number in range(5)}
         session.compared.pop("flat-loop-6")
@@ -217,7 +220,7 @@ def test_designs_are_chosen_opened_and_compared(folder):
         user.find("Choose").click()
         user.find("Choose designs").click()
         await user.should_see("Say the hold that is wanted")
-        user.find(marker="wish-hold").type("5.4 s")
+        user.find(marker="wish-hold_steps").type("5.4 s")
         user.find("Choose designs").click()
         await user.should_see(marker="design-open-0", retries=400)
         user.find(marker="design-compare-0").click()
@@ -228,6 +231,106 @@ def test_designs_are_chosen_opened_and_compared(folder):
         assert session.document.path.parent == folder
 
     visit(folder / "flat-loop-6.toml", story)
+
+
+PRICES = "[prices]\n" + "".join(f"{kind} = {2 if kind == 'hopper' else 1}\n" for kind in PARTS)
+
+
+def test_all_that_is_wished_for_reaches_the_chooser(folder):
+    (folder / "prices.toml").write_text(PRICES, encoding="utf-8")
+    wishes = {
+        "hold_steps": "12 s", "within_steps": "2 ticks", "room": "9 x 5 x 4", "blocked": "2,0,1; 3,2,1",
+        "enter": "west", "have": "hopper 4, comparator 12", "without": "torch", "prices": "prices.toml",
+        "rules": "standard, older-wire",
+    }  # fmt: skip
+
+    async def story(user, session):
+        user.find("Choose").click()
+        for name, text in wishes.items():
+            user.find(marker=f"wish-{name}").clear().type(text)
+        user.find("Choose designs").click()
+        await user.should_see(marker="design-open-0", retries=600)
+        user.find(marker="design-open-0").click()
+        plan = session.document.plan
+        # The same wishes, told the command: what it finds is what is opened, as it lies in the room.
+        wish = Wish(
+            240, 4, room=Room((9, 5, 4), frozenset({(2, 0, 1), (3, 2, 1)}), "west"),
+            have={"hopper": 4, "comparator": 12}, allowed=frozenset(PARTS) - {"torch"},
+            prices=load_prices(folder / "prices.toml"), rules=("standard", "older-wire"),
+        )  # fmt: skip
+        best = choose(wish).designs[0]
+        assert plan == lying(best, wish.room)
+        assert plan.size == (9, 5, 4)
+        assert not {(2, 0, 1), (3, 2, 1)} & set(plan.cells)
+        assert next(iter(plan.triggers.values()))[0] == 0
+        assert abs(measure(plan)[0].hold_steps - 240) <= 4
+
+    visit(folder / "flat-loop-6.toml", story)
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "message"),
+    [
+        ("hold_steps", "12", 'The duration "12" has no unit'),
+        ("hold_steps", "25 h", "wish for 1 step to 24 hours"),
+        ("trigger_steps", "0 ticks", "A press of 0 steps is none"),
+        ("room", "9x5", 'The room "9x5" is no box'),
+        ("blocked", "9,9", 'Blocked "9,9" is no cell'),
+        ("blocked", "1,1,1", "Blocked cells and sides need a room"),
+        ("enter", "west", "Blocked cells and sides need a room"),
+        ("have", "comparators", '"comparators" is no number of parts'),
+        ("have", "hoper 3", 'There is no part "hoper". Did you mean "hopper"?'),
+        ("allowed", "wires", 'There is no part "wires". Did you mean "wire"?'),
+        ("without", "hoper", 'There is no part "hoper". Did you mean "hopper"?'),
+        ("prices", "../prices.toml", "leads out of the opened folder"),
+        ("prices", "flat-loop-6.toml", "A price table has no"),
+        ("floor", "none.toml", "none.toml"),
+        ("pitch", "z=3", 'The pitch "z=3" is none'),
+        ("rules", "standart", "does not end in .toml"),
+        ("rules", "/etc/world.toml", "leads out of the opened folder"),
+    ],
+)
+def test_a_wish_that_cannot_be_meant_says_so_at_its_field_and_loses_nothing(folder, name, text, message):
+    async def story(user, session):
+        given = {"hold_steps": "12 s", "within_steps": "1 tick", name: text}
+        user.find("Choose").click()
+        for field, value in given.items():
+            user.find(marker=f"wish-{field}").clear().type(value)
+        user.find("Choose designs").click()
+        form = {name: the(user, f"wish-{name}") for name in ("within_steps", "hold_steps", name, "output")}
+        await eventually(lambda: form[name].error)
+        assert message in form[name].error
+        assert [field for field, one in form.items() if one.error] == [name]
+        assert {field: form[field].value for field in given} == given
+        assert session.worker("long").job is None
+
+    visit(folder / "flat-loop-6.toml", story)
+
+
+def test_what_contradicts_itself_is_said_at_one_field(folder):
+    async def story(user, session):
+        user.find("Choose").click()
+        user.find(marker="wish-hold_steps").type("12 s")
+        level, output = the(user, "wish-level"), the(user, "wish-output")
+        level.value = 15
+        the(user, "wish-distance_cells").value = 3
+        user.find("Choose designs").click()
+        await eventually(lambda: level.error)
+        assert "Level 15 behind 3 cells of wire cannot be had" in level.error
+        level.value = 5
+        output.value = "lamp"
+        user.find("Choose designs").click()
+        await eventually(lambda: output.error)
+        assert level.error is None
+        assert "A lamp gives no level to a wire" in output.error
+
+    visit(folder / "flat-loop-6.toml", story)
+
+
+def the(user, marker):
+    """The one element of that marker."""
+    (found,) = user.find(marker=marker).elements
+    return found
 
 
 def test_the_plan_is_tuned_by_one_edit(folder):

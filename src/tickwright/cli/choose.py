@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Annotated
@@ -15,28 +14,32 @@ from tickwright.cli.files import write_whole
 from tickwright.cli.show import AsJson, print_json, print_table, stoppable, time_cell
 from tickwright.design import (
     ANSWERS,
+    CLAIMS_WANTED,
     OUTPUTS_WANTED,
     TABLE_TRIGGERS,
     TRIGGERS,
     Chosen,
     Design,
     Room,
-    in_room,
+    design_facts,
+    lying,
+    read_allowed,
+    read_cell,
+    read_have,
+    read_pitch,
+    read_rules,
+    read_size,
+    read_way,
+    room_of,
     table_ranges,
     table_text,
 )
 from tickwright.durations import STEPS_PER_SECOND, seconds_text, ticks_text
-from tickwright.errors import UsageError, near
-from tickwright.parts import PARTS
+from tickwright.errors import UsageError
 from tickwright.plan import dumps, load_prices
-from tickwright.rules import BUILT_IN
 from tickwright.space import Cell
 
 HEADS = ("", "family", "hold", "error", "delay", "minimum trigger", "recovery", "parts", "price", "box")
-_CELL = re.compile(r"\s*(\d{1,4})\s*,\s*(\d{1,4})\s*,\s*(\d{1,4})\s*")
-_ROOM = re.compile(r"\s*(\d{1,4})\s*x\s*(\d{1,4})\s*x\s*(\d{1,4})\s*")
-_PART = re.compile(r"\s*([a-z][a-z-]*)\s+(\d{1,6})\s*")
-_PITCH = re.compile(r"\s*([xy])\s*=\s*(\d{1,4})\s*")
 
 
 def command(
@@ -107,7 +110,7 @@ def command(
         bool, typer.Option("--mash-proof", help="However it is pressed, the output goes off for good; proved.")
     ] = False,
     claim: Annotated[
-        str | None, typer.Option("--prove", metavar="CLAIM", help="Prove settles, never-sticks or expectations, too.")
+        str | None, typer.Option("--prove", metavar="CLAIM", help=f"Prove {' or '.join(CLAIMS_WANTED)}, too.")
     ] = None,
     states: Annotated[
         int, typer.Option("--states", metavar="N", help="Explore at most so many states for each proof.")
@@ -145,12 +148,18 @@ def command(
         output=output,
         level=level,
         distance_cells=distance,
-        room=_room(room, blocked or (), floor, enter, leave),
-        have=None if have is None else _have(have),
-        allowed=_allowed(only, without),
+        room=room_of(
+            None if room is None else read_size(room),
+            None if floor is None else load(floor),
+            frozenset(read_cell(text, "--blocked") for text in blocked or ()),
+            _way(enter, "--in"),
+            _way(leave, "--out"),
+        ),
+        have=None if have is None else read_have(have),
+        allowed=read_allowed(only, without),
         prices=None if prices is None else load_prices(prices),
-        pitch=None if pitch is None else _pitch(pitch),
-        rules=tuple(name if name in BUILT_IN else str(Path(name).resolve()) for name in rules or ("standard",)),
+        pitch=None if pitch is None else read_pitch(pitch),
+        rules=read_rules(rules or ["standard"]),
         answer=answer,
         mash_proof=mash_proof,
         claim=claim,
@@ -168,74 +177,8 @@ def command(
         raise typer.Exit(1)
 
 
-def _room(
-    box: str | None, blocked: Iterable[str], floor: Path | None, enter: str | None, leave: str | None
-) -> Room | None:
-    cells = frozenset(_cell(text, "--blocked") for text in blocked)
-    if floor is not None:
-        if box is not None:
-            raise UsageError("--room and --floor both say the room: give one of them.")
-        plan = load(floor)
-        ways = [next(iter(names.values()), None) for names in (plan.triggers, plan.outputs)]
-        return Room(
-            plan.size,
-            cells | frozenset(plan.cells) - {way for way in ways if way is not None},
-            ways[0] if enter is None else _way(enter, "--in"),
-            ways[1] if leave is None else _way(leave, "--out"),
-        )
-    if box is None:
-        if cells or enter is not None or leave is not None:
-            raise UsageError('Blocked cells and sides need a room: give --room, such as --room "9x5x4", or --floor.')
-        return None
-    match = _ROOM.fullmatch(box)
-    if match is None:
-        raise UsageError(f'The room "{box}" is no box: write its cells along x, y and z, such as "9x5x4".')
-    x, y, z = (int(number) for number in match.groups())
-    return Room((x, y, z), cells, enter and _way(enter, "--in"), leave and _way(leave, "--out"))
-
-
-def _way(text: str, option: str) -> str | Cell:
-    return _cell(text, option) if "," in text else text
-
-
-def _cell(text: str, option: str) -> Cell:
-    match = _CELL.fullmatch(text)
-    if match is None:
-        raise UsageError(f'{option} "{text}" is no cell: write x,y,z, such as {option} 2,0,1.')
-    x, y, z = (int(number) for number in match.groups())
-    return (x, y, z)
-
-
-def _have(text: str) -> Mapping[str, int]:
-    found: dict[str, int] = {}
-    for word in text.split(","):
-        match = _PART.fullmatch(word)
-        if match is None:
-            raise UsageError(f'"{word.strip()}" in --have is no number of parts: write "comparator 4, repeater 10".')
-        found[match[1]] = found.get(match[1], 0) + int(match[2])
-    return found
-
-
-def _allowed(only: str | None, without: str | None) -> frozenset[str] | None:
-    if only is None and without is None:
-        return None
-    kinds = frozenset(PARTS) if only is None else frozenset(_words(only))
-    for kind in _words(without or ""):
-        if kind not in PARTS:
-            raise UsageError(f'There is no part "{kind}" to go without.{near(kind, PARTS)}')
-        kinds -= {kind}
-    return kinds
-
-
-def _words(text: str) -> list[str]:
-    return [word.strip() for word in text.split(",") if word.strip()]
-
-
-def _pitch(text: str) -> tuple[str, int]:
-    match = _PITCH.fullmatch(text)
-    if match is None or int(match[2]) < 1:
-        raise UsageError(f'The pitch "{text}" is none: write an axis and cells, such as --pitch y=3.')
-    return match[1], int(match[2])
+def _way(text: str | None, option: str) -> str | Cell | None:
+    return None if text is None else read_way(text, option)
 
 
 def _saved(designs: Iterable[Design], folder: Path, room: Room | None) -> Iterable[Design]:
@@ -246,7 +189,7 @@ def _saved(designs: Iterable[Design], folder: Path, room: Room | None) -> Iterab
             raise UsageError(f'"{path}" is there already: name another folder, or take the file away first.')
     folder.mkdir(parents=True, exist_ok=True)
     for design, path in named:
-        plan = design.plan if room is None or design.fit is None else in_room(design.plan, room, design.fit)
+        plan = lying(design, room)
         write_whole(path, dumps(plan))
         yield replace(design, plan=plan, file=str(path))
 
@@ -284,12 +227,4 @@ def _row(number: int, design: Design) -> tuple[str, ...]:
 
 def _about(design: Design) -> str:
     """The settings of a design, how it lies in the room, what was found of it, and its file."""
-    facts = [f"{name} {value}" for name, value in design.settings.items()]
-    facts.append(f"output {design.output}")
-    if design.fit is not None:
-        turned = f"turned by {90 * design.fit.quarter_turns} degrees, " * bool(design.fit.quarter_turns)
-        corner = ",".join(map(str, design.fit.offset))
-        facts.append(f"{'mirrored, ' * design.fit.mirrored}{turned}corner at {corner}")
-    facts += [f"{name}: {text}" for name, text in design.verdicts.items()]
-    facts += [f"saved as {design.file}"] if design.file else []
-    return "; ".join(facts)
+    return "; ".join([*design_facts(design), *([f"saved as {design.file}"] if design.file else [])])

@@ -11,14 +11,28 @@ from tickwright.late import late_exports
 
 if TYPE_CHECKING:
     from tickwright.design.choosing import Chosen, choose
-    from tickwright.design.fitting import fit, fits, in_room
+    from tickwright.design.fitting import fit, fits, in_room, lying
     from tickwright.design.routing import Routing, route
     from tickwright.design.table import TABLE_TRIGGERS, table_ranges, table_text
     from tickwright.design.tuning import KnobRow, Tuned, Tuning, knob_table, tune
     from tickwright.design.wish import ANSWERS, OUTPUTS_WANTED, TRIGGERS, Design, Fit, Room, Wish
+    from tickwright.design.wording import (
+        CLAIMS_WANTED,
+        design_facts,
+        read_allowed,
+        read_cell,
+        read_have,
+        read_pitch,
+        read_rules,
+        read_size,
+        read_way,
+        room_of,
+        wish_problems,
+    )
 
 __all__ = [
     "ANSWERS",
+    "CLAIMS_WANTED",
     "OUTPUTS_WANTED",
     "TABLE_TRIGGERS",
     "TRIGGERS",
@@ -32,24 +46,48 @@ __all__ = [
     "Tuning",
     "Wish",
     "choose",
+    "design_facts",
     "fit",
     "fits",
     "in_room",
     "knob_table",
+    "lying",
+    "read_allowed",
+    "read_cell",
+    "read_have",
+    "read_pitch",
+    "read_rules",
+    "read_size",
+    "read_way",
+    "room_of",
     "route",
     "table_ranges",
     "table_text",
     "tune",
+    "wish_problems",
 ]
 
 __getattr__ = late_exports(
     __name__,
     {
         "choosing": ("Chosen", "choose"),
-        "fitting": ("fit", "fits", "in_room"),
+        "fitting": ("fit", "fits", "in_room", "lying"),
         "routing": ("Routing", "route"),
         "table": ("TABLE_TRIGGERS", "table_ranges", "table_text"),
         "tuning": ("KnobRow", "Tuned", "Tuning", "knob_table", "tune"),
+        "wording": (
+            "CLAIMS_WANTED",
+            "design_facts",
+            "read_allowed",
+            "read_cell",
+            "read_have",
+            "read_pitch",
+            "read_rules",
+            "read_size",
+            "read_way",
+            "room_of",
+            "wish_problems",
+        ),
         "wish": ("ANSWERS", "OUTPUTS_WANTED", "TRIGGERS", "Design", "Fit", "Room", "Wish"),
     },
 )

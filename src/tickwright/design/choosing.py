@@ -21,17 +21,16 @@ from tickwright.design.judging import (
 )
 from tickwright.design.recipes import Goal
 from tickwright.design.routing import route
-from tickwright.design.wish import ANSWERS, OUTPUTS_WANTED, TRIGGERS, Design, Wish
+from tickwright.design.wish import Design, Wish
+from tickwright.design.wording import needed_level, wish_problems
 from tickwright.durations import seconds_text, ticks_text
-from tickwright.errors import UsageError, near
-from tickwright.parts import BUTTONS, PARTS
+from tickwright.errors import UsageError
+from tickwright.parts import BUTTONS
 from tickwright.plan import Plan, crop
 from tickwright.rules import RuleSet, load_rules
-from tickwright.verify.claims import CLAIMS
 
 __all__ = ["Chosen", "choose", "goal_of"]
 
-LONGEST_HOLD_STEPS = 20 * 3600 * 24
 MOST_RUN = 24
 MOST_ROWS = 12
 MOST_ROUTED = 6  # candidates that wires are sought for
@@ -89,38 +88,12 @@ def choose(wish: Wish, progress: Progress | None = None) -> Chosen:
 
 
 def _checked(wish: Wish) -> Wish:
-    if not 1 <= wish.hold_steps <= LONGEST_HOLD_STEPS:
-        raise UsageError(f"A hold of {wish.hold_steps:,} steps cannot be chosen for: wish for 1 step to 24 hours.")
-    if wish.within_steps < 0:
-        raise UsageError("A tolerance cannot be below 0 steps.")
-    for what, word, known in (
-        ("trigger", wish.trigger, TRIGGERS),
-        ("output", wish.output, OUTPUTS_WANTED),
-        ("answer to a second press", wish.answer, ANSWERS),
-        ("claim", wish.claim or CLAIMS[0], [claim for claim in CLAIMS if claim != "holds"]),
-    ):
-        if word not in known:
-            raise UsageError(f'There is no {what} "{word}" to choose for.{near(word, known)}')
-    for kind in (*(wish.have or ()), *(wish.allowed or ())):
-        if kind not in PARTS:
-            raise UsageError(f'There is no part "{kind}".{near(kind, PARTS)}')
-    top = load_rules(wish.rules[0]).wire.top_level
-    if wish.level < 1 or wish.distance_cells < 0 or _needed_level(wish, load_rules(wish.rules[0])) > top:
-        raise UsageError(
-            f"Level {wish.level} behind {wish.distance_cells} cells of wire cannot be had: a wire has at most {top} "
-            "and loses with each cell. Wish for less, or lay a repeater on the way."
-        )
-    if wish.output == "lamp" and (wish.level > 1 or wish.distance_cells):
-        raise UsageError("A lamp gives no level to a wire: wish for the output line, or leave level and distance out.")
-    if wish.trigger_steps is not None and wish.trigger_steps < 1:
-        raise UsageError("A press of 0 steps is none: wish for a trigger of 1 step or more.")
+    """The wish, a press as long as that of a button told by the button. Raises UsageError for what is wrong with it."""
+    for _, message in wish_problems(wish):
+        raise UsageError(message)
     rules = load_rules(wish.rules[0])
     button = next((kind for kind in BUTTONS if rules.button_steps(kind) == wish.trigger_steps), None)
     return wish if button is None else replace(wish, trigger=button, trigger_steps=None)
-
-
-def _needed_level(wish: Wish, rules: RuleSet) -> int:
-    return wish.level + wish.distance_cells * rules.wire.loss
 
 
 class _Search:
@@ -130,7 +103,7 @@ class _Search:
         self.wish = wish
         self.progress = progress
         self.rules = [load_rules(name) for name in wish.rules]
-        self.needed = _needed_level(wish, self.rules[0])
+        self.needed = needed_level(wish, self.rules[0])
         self.proposed = 0
         self.run = 0
         self.failed: list[tuple[Failure, ...]] = []
@@ -275,7 +248,7 @@ def goal_of(wish: Wish, rules: RuleSet) -> Goal:
         steps = rules.look_every(trigger)
     elif trigger == "item-plate":
         steps = rules.item.vanish
-    if _needed_level(wish, rules) > 1:
+    if needed_level(wish, rules) > 1:
         outputs: tuple[str, ...] = ("full",)
     else:
         outputs = ("lamp", "line") if wish.output == "any" else (wish.output,)

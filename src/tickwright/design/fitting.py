@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from tickwright.design.wish import Fit, Room
+from tickwright.design.wish import Design, Fit, Room
 from tickwright.plan import Plan, crop
 from tickwright.space import Cell
 from tickwright.verify.copies import oriented
 
-__all__ = ["fit", "fits", "in_room"]
+__all__ = ["fit", "fits", "in_room", "lying"]
 
 
 def fit(plan: Plan, room: Room) -> Fit | None:
@@ -51,6 +51,11 @@ def in_room(plan: Plan, room: Room, how: Fit) -> Plan:
         outputs={name: moved(cell) for name, cell in laid.outputs.items()},
         size=room.size,
     )
+
+
+def lying(design: Design, room: Room | None) -> Plan:
+    """A design's plan as it lies in the room that was wished for; as it is if there was none."""
+    return design.plan if room is None or design.fit is None else in_room(design.plan, room, design.fit)
 
 
 def _offsets(plan: Plan, room: Room) -> Iterator[Cell]:

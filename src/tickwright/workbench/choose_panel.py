@@ -2,28 +2,27 @@
 
 from __future__ import annotations
 
-import re
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from nicegui import ui
 
-from tickwright import parse_duration
-from tickwright.design import ANSWERS, OUTPUTS_WANTED, TRIGGERS, Chosen, Design, Room, Wish
+from tickwright import Plan
+from tickwright.design import Chosen, Design, design_facts, lying
 from tickwright.durations import time_text
-from tickwright.errors import UsageError
-from tickwright.workbench.elements import Scatter, button, choice, field, heading, table_of
+from tickwright.workbench.elements import Scatter, button, choice, table_of
 from tickwright.workbench.job_view import JobView
+from tickwright.workbench.wish_form import WishForm
 
 if TYPE_CHECKING:
     from tickwright.workbench.page import Page
 
-HEADS = ("", "design", "hold", "error", "delay", "minimum trigger", "recovery", "parts", "box", "")
+HEADS = ("", "design", "hold", "error", "delay", "minimum trigger", "recovery", "parts", "price", "box", "")
 MEASURES = {
-    "parts": "parts", "volume": "cells of the box", "footprint": "cells seen from above", "height": "layers",
-    "delay": "delay in steps", "recovery": "recovery in steps", "error": "error in steps", "minimum": "minimum trigger",
+    "parts": "parts", "price": "price", "volume": "cells of the box", "footprint": "cells seen from above",
+    "height": "layers", "delay": "delay in steps", "recovery": "recovery in steps", "error": "error in steps",
+    "minimum": "minimum trigger",
 }  # fmt: skip
-_ROOM = re.compile(r"\s*(\d{1,4})\s*[x×, ]\s*(\d{1,4})\s*[x×, ]\s*(\d{1,4})\s*")
 
 
 class ChoosePanel:
@@ -36,16 +35,7 @@ class ChoosePanel:
         self.pictures: list[str] = []
         with ui.element("div").classes("publish"):
             with ui.element("div").classes("stack publish-form"):
-                heading("Wish")
-                self.hold = field("Hold, such as 12 s").mark("wish-hold")
-                self.within = field("Give or take", "0 steps")
-                self.trigger = choice("Trigger", list(TRIGGERS), "short-button")
-                self.length = field("Trigger length, if another (such as 4 ticks)")
-                self.delay = field("Delay at most")
-                self.output = choice("Output", list(OUTPUTS_WANTED), "any")
-                self.answer = choice("A second press during the hold", list(ANSWERS), "any")
-                self.room = field("Room, such as 9 x 5 x 4")
-                self.mash = ui.checkbox("However it is pressed it goes off for good (proved)")
+                self.form = WishForm(page.session)
                 self.job = JobView(page, "Choose designs", self._ask, self._take)
             with ui.element("div").classes("stack"):
                 self.said = ui.element("div").classes("stack").props("aria-live=polite")
@@ -58,30 +48,9 @@ class ChoosePanel:
         with self.said:
             ui.label("Say what hold you wish for; each design that is shown was run.").classes("hint")
 
-    def show(self) -> None:
-        """Nothing changes while another tab is shown."""
-
-    def _ask(self) -> tuple[Any, ...]:
-        text = (self.hold.value or "").strip()
-        if not text:
-            raise UsageError('Say the hold that is wanted, with its unit, such as "12 s" or "40 ticks".')
-        length, delay = (self.length.value or "").strip(), (self.delay.value or "").strip()
-        room = (self.room.value or "").strip()
-        size = _ROOM.fullmatch(room)
-        if room and size is None:
-            raise UsageError(f'"{room[:40]}" is no room: write its cells along x, y and z, such as 9 x 5 x 4.')
-        wish = Wish(
-            hold_steps=parse_duration(text),
-            within_steps=parse_duration(self.within.value or "0 steps"),
-            trigger="lever" if length else self.trigger.value,
-            trigger_steps=parse_duration(length) if length else None,
-            delay_at_most_steps=parse_duration(delay) if delay else None,
-            output=self.output.value,
-            answer=self.answer.value,
-            room=Room((int(size[1]), int(size[2]), int(size[3]))) if size else None,
-            mash_proof=bool(self.mash.value),
-        )
-        return ("choose", wish)
+    def _ask(self) -> tuple[Any, ...] | None:
+        wish = self.form.wish()
+        return None if wish is None else ("choose", wish)
 
     def _take(self, found: tuple[Chosen, tuple[bytes, ...]]) -> None:
         self.chosen, pictures = found
@@ -104,13 +73,15 @@ class ChoosePanel:
     def _row(self, row: Any, number: int, design: Design) -> None:
         texts = (
             str(number + 1),
-            design_name(design),
+            "; ".join([design.family, *design_facts(design)]),
             time_text(design.hold_steps),
             f"{design.error_steps:+} steps" if design.error_steps else "exact",
             time_text(design.delay_steps),
             time_text(design.minimum_trigger_steps),
-            time_text(design.recovery_steps),
+            ("" if design.recovery_exact or design.recovery_steps is None else "at most ")
+            + time_text(design.recovery_steps),
             str(design.parts),
+            f"{design.price:g}",
             " × ".join(map(str, design.box)),
         )
         with row(*texts) as last, ui.element("div").classes("design"):
@@ -125,10 +96,14 @@ class ChoosePanel:
                 compared.mark(f"design-compare-{number}").props["aria-label"] = f"Compare design {number + 1}"
 
     def _open(self, design: Design) -> None:
-        self.page.files.open_plan(file_stem(design), design.plan)
+        self.page.files.open_plan(file_stem(design), self._plan(design))
 
     def _compare(self, number: int, design: Design) -> None:
-        self.page.compare.add_plan(f"{number + 1} {file_stem(design)}", design.plan)
+        self.page.compare.add_plan(f"{number + 1} {file_stem(design)}", self._plan(design))
+
+    def _plan(self, design: Design) -> Plan:
+        assert self.chosen is not None
+        return lying(design, self.chosen.wish.room)
 
     def _plot(self) -> None:
         if self.chosen is None:
@@ -160,14 +135,15 @@ def file_stem(design: Design) -> str:
     return f"{design.family.replace(' ', '-')}-{design.hold_steps}-steps"
 
 
-def _measure(design: Design, name: str) -> int | None:
-    values: dict[str, int | None] = {
+def _measure(design: Design, name: str) -> float | None:
+    values: dict[str, float | None] = {
         "parts": design.parts,
         "volume": design.volume,
         "footprint": design.footprint,
         "height": design.box[2],
         "delay": design.delay_steps,
         "recovery": design.recovery_steps,
+        "price": design.price,
         "error": abs(design.error_steps),
         "minimum": design.minimum_trigger_steps,
     }

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import inspect
 from collections.abc import Awaitable, Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager
@@ -101,7 +100,7 @@ def attempt(do: Callable[[], Any]) -> Any:
         say(str(error), bad=True)
         return None
     if inspect.isawaitable(done):
-        background_tasks.create(_attempt_late(asyncio.ensure_future(done), context.client), name="attempt")
+        background_tasks.create(_attempt_late(done, context.client), name="attempt")
         return None
     return done
 

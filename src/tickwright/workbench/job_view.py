@@ -19,9 +19,14 @@ LONG = "long"  # the worker of all long jobs: one at a time
 
 
 class JobView:
-    """`ask` gives the job and its arguments, `show` shows its result in the place that is made for it."""
+    """`ask` gives the job and its arguments, `show` shows its result in the place that is made for it.
 
-    def __init__(self, page: Page, title: str, ask: Callable[[], tuple[Any, ...]], show: Callable[[Any], None]) -> None:
+    If what the user gave for it cannot be meant, `ask` raises TickwrightError, or says so itself and gives None.
+    """
+
+    def __init__(
+        self, page: Page, title: str, ask: Callable[[], tuple[Any, ...] | None], show: Callable[[Any], None]
+    ) -> None:
         self.page = page
         self.ask = ask
         self.show = show
@@ -39,6 +44,8 @@ class JobView:
         """Do the job and show what comes of it. Raises TickwrightError for bad input."""
         worker = self.page.session.worker(LONG)
         asked = self.ask()
+        if asked is None:
+            return
         self.result.clear()
         if worker.job is not None:
             raise TickwrightError(f"Another long job, the {worker.job}, is at work: stop it or wait for it.")

@@ -1,0 +1,203 @@
+"""Wishes and designs in words: texts of a wish read, what is wrong with one, what is said of a design."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+from tickwright.design.wish import ANSWERS, OUTPUTS_WANTED, TRIGGERS, Design, Room, Wish
+from tickwright.errors import UsageError, near
+from tickwright.parts import PARTS
+from tickwright.plan import Plan
+from tickwright.rules import BUILT_IN, RuleSet, load_rules
+from tickwright.space import Cell
+from tickwright.verify.claims import CLAIMS
+
+__all__ = [
+    "CLAIMS_WANTED",
+    "design_facts",
+    "needed_level",
+    "read_allowed",
+    "read_cell",
+    "read_have",
+    "read_pitch",
+    "read_rules",
+    "read_size",
+    "read_way",
+    "room_of",
+    "wish_problems",
+]
+
+LONGEST_HOLD_STEPS = 20 * 3600 * 24
+CLAIMS_WANTED = tuple(claim for claim in CLAIMS if claim != "holds")
+_CELL = re.compile(r"\s*(\d{1,4})\s*,\s*(\d{1,4})\s*,\s*(\d{1,4})\s*")
+_SIZE = re.compile(r"\s*(\d{1,4})\s*[x×]\s*(\d{1,4})\s*[x×]\s*(\d{1,4})\s*")
+_PART = re.compile(r"\s*([a-z][a-z-]*)\s+(\d{1,6})\s*")
+_PITCH = re.compile(r"\s*([xy])\s*=\s*(\d{1,4})\s*")
+
+
+def read_size(text: str) -> Cell:
+    """The size of a room along x, y and z.
+
+    >>> read_size("9 x 5 x 4")
+    (9, 5, 4)
+    """
+    match = _SIZE.fullmatch(text)
+    if match is None:
+        raise UsageError(f'The room "{text}" is no box: write its cells along x, y and z, such as "9x5x4".')
+    return (int(match[1]), int(match[2]), int(match[3]))
+
+
+def read_cell(text: str, what: str) -> Cell:
+    """A cell written x,y,z; a message calls it `what`.
+
+    >>> read_cell("2,0,1", "--blocked")
+    (2, 0, 1)
+    """
+    match = _CELL.fullmatch(text)
+    if match is None:
+        raise UsageError(f'{what} "{text}" is no cell: write x,y,z, such as 2,0,1.')
+    return (int(match[1]), int(match[2]), int(match[3]))
+
+
+def read_way(text: str, what: str) -> str | Cell:
+    """Where in a room the trigger or the output must be: a cell, or the name of a side, which `Room` checks."""
+    return read_cell(text, what) if "," in text else text.strip()
+
+
+def room_of(
+    size: Cell | None,
+    floor: Plan | None,
+    blocked: frozenset[Cell] = frozenset(),
+    enter: str | Cell | None = None,
+    leave: str | Cell | None = None,
+) -> Room | None:
+    """The room of a size, or that of a floor plan: its grid, its parts as blocked cells; None if neither is given.
+
+    A floor plan's first trigger and output, if it names any, say where the room is entered and left unless `enter` and
+    `leave` do. Raises UsageError if both are given, or if what is said of a room has none.
+    """
+    if size is not None and floor is not None:
+        raise UsageError("A size and a floor plan both say the room: give one of them.")
+    if floor is not None:
+        ways = [next(iter(names.values()), None) for names in (floor.triggers, floor.outputs)]
+        return Room(
+            floor.size,
+            blocked | frozenset(floor.cells) - {way for way in ways if way is not None},
+            ways[0] if enter is None else enter,
+            ways[1] if leave is None else leave,
+        )
+    if size is not None:
+        return Room(size, blocked, enter, leave)
+    if blocked or enter is not None or leave is not None:
+        raise UsageError('Blocked cells and sides need a room: give its size, such as "9x5x4", or a floor plan.')
+    return None
+
+
+def read_have(text: str) -> Mapping[str, int]:
+    """How many parts of some kinds are on hand.
+
+    >>> read_have("comparator 4, repeater 10")
+    {'comparator': 4, 'repeater': 10}
+    """
+    found: dict[str, int] = {}
+    for word in text.split(","):
+        match = _PART.fullmatch(word)
+        if match is None:
+            raise UsageError(f'"{word.strip()}" is no number of parts: write "comparator 4, repeater 10".')
+        kind = _kind(match[1])
+        found[kind] = found.get(kind, 0) + int(match[2])
+    return found
+
+
+def read_allowed(only: str | None, without: str | None) -> frozenset[str] | None:
+    """The kinds of parts that may be used: those of `only`, or all, but for those of `without`; None if all may.
+
+    >>> sorted(read_allowed("wire, block", "wire"))
+    ['block']
+    """
+    if only is None and without is None:
+        return None
+    kinds = frozenset(PARTS) if only is None else frozenset(map(_kind, _words(only)))
+    return kinds - frozenset(map(_kind, _words(without or "")))
+
+
+def read_pitch(text: str) -> tuple[str, int]:
+    """The axis and the pitch at which copies must stand side by side.
+
+    >>> read_pitch("y=3")
+    ('y', 3)
+    """
+    match = _PITCH.fullmatch(text)
+    if match is None or int(match[2]) < 1:
+        raise UsageError(f'The pitch "{text}" is none: write an axis, x or y, and cells, such as y=3.')
+    return match[1], int(match[2])
+
+
+def read_rules(names: list[str]) -> tuple[str, ...]:
+    """Rule sets by name or by file, files by their whole path. Raises RuleSetError for one that cannot be read."""
+    found = tuple(name if name in BUILT_IN else str(Path(name).resolve()) for name in names)
+    for name in found:
+        load_rules(name)
+    return found
+
+
+def _kind(word: str) -> str:
+    if word not in PARTS:
+        raise UsageError(f'There is no part "{word}".{near(word, PARTS)}')
+    return word
+
+
+def _words(text: str) -> list[str]:
+    return [word.strip() for word in text.split(",") if word.strip()]
+
+
+def wish_problems(wish: Wish) -> Iterator[tuple[str, str]]:
+    """What is wrong with a wish, each as the attribute of Wish that is at fault and a message."""
+    if not 1 <= wish.hold_steps <= LONGEST_HOLD_STEPS:
+        message = f"A hold of {wish.hold_steps:,} steps cannot be chosen for: wish for 1 step to 24 hours."
+        yield "hold_steps", message
+    if wish.within_steps < 0:
+        yield "within_steps", "A tolerance cannot be below 0 steps."
+    for name, what, word, known in (
+        ("trigger", "trigger", wish.trigger, TRIGGERS),
+        ("output", "output", wish.output, OUTPUTS_WANTED),
+        ("answer", "answer to a second press", wish.answer, ANSWERS),
+        ("claim", "claim", wish.claim or CLAIMS_WANTED[0], CLAIMS_WANTED),
+    ):
+        if word not in known:
+            yield name, f'There is no {what} "{word}" to choose for.{near(word, known)}'
+    for name, kinds in (("have", wish.have or ()), ("allowed", wish.allowed or ())):
+        for kind in kinds:
+            if kind not in PARTS:
+                yield name, f'There is no part "{kind}".{near(kind, PARTS)}'
+    rules = load_rules(wish.rules[0])
+    top = rules.wire.top_level
+    if wish.level < 1 or wish.distance_cells < 0 or needed_level(wish, rules) > top:
+        message = (
+            f"Level {wish.level} behind {wish.distance_cells} cells of wire cannot be had: a wire has at most {top} "
+            "and loses with each cell. Wish for less, or lay a repeater on the way."
+        )
+        yield "level", message
+    if wish.output == "lamp" and (wish.level > 1 or wish.distance_cells):
+        message = "A lamp gives no level to a wire: wish for the output line, or leave level and distance out."
+        yield "output", message
+    if wish.trigger_steps is not None and wish.trigger_steps < 1:
+        yield "trigger_steps", "A press of 0 steps is none: wish for a trigger of 1 step or more."
+
+
+def needed_level(wish: Wish, rules: RuleSet) -> int:
+    """The level that the output itself must show, so that the wanted one is left behind the wire."""
+    return wish.level + wish.distance_cells * rules.wire.loss
+
+
+def design_facts(design: Design) -> list[str]:
+    """The settings of a design, its output, how it lies in the room, and what was found of it."""
+    facts = [f"{name} {value}" for name, value in design.settings.items()]
+    facts.append(f"output {design.output}")
+    if design.fit is not None:
+        turned = f"turned by {90 * design.fit.quarter_turns} degrees, " * bool(design.fit.quarter_turns)
+        corner = ",".join(map(str, design.fit.offset))
+        facts.append(f"{'mirrored, ' * design.fit.mirrored}{turned}corner at {corner}")
+    return facts + [f"{name}: {text}" for name, text in design.verdicts.items()]
