@@ -5,16 +5,17 @@ from __future__ import annotations
 import asyncio
 import shutil
 from contextlib import asynccontextmanager
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from nicegui import ui
 from nicegui.testing import UserInteraction, user_simulation
 
-from tickwright import measure
+from tickwright import Expectation, load, measure
 from tickwright.design import Room, Wish, choose, lying
 from tickwright.parts import PARTS
-from tickwright.plan import lay, load_prices
+from tickwright.plan import ASKS, WIDENED, lay, load_prices
 from tickwright.workbench.page import Page
 from tickwright.workbench.session import Session
 
@@ -331,6 +332,57 @@ def the(user, marker):
     """The one element of that marker."""
     (found,) = user.find(marker=marker).elements
     return found
+
+
+EXPECTED = [
+    # Known of the flat loop of six (see its example): the lamp holds 5.4 s after 1 tick, minimum trigger 4 ticks there.
+    ("hold", "5.4 s", "1 tick", Expectation("press", "lamp", hold_steps=108, within_steps=2), True),
+    ("hold", "5.5 s", "", Expectation("press", "lamp", hold_steps=110), False),
+    ("delay", "1 tick", "", Expectation("press", "lamp", delay_steps=2), True),
+    ("recovery", "0 s", "", Expectation("press", "lamp", recovery_steps=0), True),
+    ("settles_within", "4 s", "", Expectation("press", "lamp", settles_within_steps=80), False),
+    ("minimum_trigger_at_most", "4 ticks", "", Expectation("press", "lamp", minimum_trigger_at_most_steps=8), True),
+    ("pulses", "1", "", Expectation("press", "lamp", pulses=1), True),
+    ("level_at_least", "15", "", Expectation("press", "lamp", level_at_least=15), True),
+    ("never", "", "", Expectation("press", "lamp", never=True), False),
+]
+
+
+def test_all_that_check_knows_can_be_expected(folder):
+    assert {key for key, *_ in EXPECTED} == set(ASKS)
+
+    async def story(user, session):
+        session.change("expect no more", lambda plan: replace(plan, expectations=()))
+        user.find("Judge").click()
+        for key, value, within, _, _ in EXPECTED:
+            the(user, "expect-key").value = key
+            if key in WIDENED:
+                user.find(marker="expect-within").clear().type(within)
+            else:
+                await user.should_not_see(marker="expect-within")
+            if key == "never":
+                await user.should_not_see(marker="expect-value")
+            else:
+                user.find(marker="expect-value").clear().type(value)
+            user.find("Expect this").click()
+        assert session.document.plan.expectations == tuple(wish for *_, wish, _ in EXPECTED)
+        the(user, "expect-output").value = "entry"
+        the(user, "expect-key").value = "pulses"
+        user.find(marker="expect-value").clear().type("some")
+        user.find("Expect this").click()
+        await user.should_see('pulses is "some": write a whole number from 0 to 1,000,000.')
+        user.find(marker="expect-value").clear().type("1")
+        user.find("Expect this").click()
+        assert session.document.plan.expectations[-1] == Expectation("press", "entry", pulses=1)
+        await eventually(lambda: session.judging.known.verdicts)
+        assert [verdict.passed for verdict in session.judging.known.verdicts] == [
+            *(kept for *_, kept in EXPECTED),
+            True,
+        ]
+        session.document.save()
+        assert load(folder / "flat-loop-6.toml").expectations == session.document.plan.expectations
+
+    visit(folder / "flat-loop-6.toml", story)
 
 
 def test_the_plan_is_tuned_by_one_edit(folder):

@@ -14,9 +14,12 @@ from tickwright.plan.validate import problems, validate
 if TYPE_CHECKING:
     from tickwright.plan.bill import Bill, BillLine, load_prices, priced_bill, read_prices
     from tickwright.plan.edits import apply_edits, crop, join, lay, mirror, move, place, remove, repeat, rotate
+    from tickwright.plan.reading import ASKS, WIDENED, read_expectation
 
 __all__ = [
+    "ASKS",
     "LARGEST_FILE_BYTES",
+    "WIDENED",
     "Act",
     "Bill",
     "BillLine",
@@ -37,6 +40,7 @@ __all__ = [
     "place",
     "priced_bill",
     "problems",
+    "read_expectation",
     "read_prices",
     "remove",
     "repeat",
@@ -50,5 +54,6 @@ __getattr__ = late_exports(
     {
         "bill": ("Bill", "BillLine", "load_prices", "priced_bill", "read_prices"),
         "edits": ("apply_edits", "crop", "join", "lay", "mirror", "move", "place", "remove", "repeat", "rotate"),
+        "reading": ("ASKS", "WIDENED", "read_expectation"),
     },
 )

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from tickwright.durations import parse_duration
-from tickwright.errors import DurationError, PartError, near
+from tickwright.errors import DurationError, PartError, PlanError, near
 from tickwright.parts import Part, parse_part
 from tickwright.plan.limits import LONGEST_NAME, MOST_ALONG, MOST_PARTS
 from tickwright.plan.model import Expectation, Plan
@@ -28,6 +28,7 @@ DURATION_KEYS = {
     "minimum_trigger_at_most": "minimum_trigger_at_most_steps",
 }
 NUMBER_KEYS = {"pulses": (0, 1_000_000), "level_at_least": (1, 15)}
+MOST_DIGITS = 9
 WIDENED = ("hold", "delay", "recovery")
 ASKS = (*DURATION_KEYS, *NUMBER_KEYS, "never")
 EXPECT_KEYS = ("trigger", "output", "within", *ASKS)
@@ -196,6 +197,28 @@ def _read_expectations(
         )
         for index, entry in enumerate(entries)
     )
+
+
+def read_expectation(plan: Plan, trigger: str, output: str, key: str, value: str, within: str = "") -> Expectation:
+    """An expectation of one key (one of ASKS), its value as people write it: a duration, a number, nothing for never.
+
+    Raises PlanError for what a plan file could not say either.
+
+    >>> plan = Plan({}, {"press": (0, 0, 0)}, {"lamp": (1, 0, 0)})
+    >>> wish = read_expectation(plan, "press", "lamp", "hold", "5 s", "1 tick")
+    >>> wish.hold_steps, wish.within_steps
+    (100, 2)
+    """
+    said: object = value
+    if key == "never":
+        said = True
+    elif key in NUMBER_KEYS and value.isdecimal() and len(value) <= MOST_DIGITS:
+        said = int(value)
+    entry = {"trigger": trigger, "output": output, key: said, **({"within": within} if within else {})}
+    try:
+        return _read_expectations({"expect": [entry]}, dict(plan.triggers), dict(plan.outputs), Places(""))[0]
+    except PlanError as error:
+        raise PlanError(error.message) from None
 
 
 def _check_known(entry: dict[str, Any], index: int, name: str, known: dict[str, Cell], places: Places) -> None:

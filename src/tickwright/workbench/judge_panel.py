@@ -12,7 +12,7 @@ from tickwright import Expectation, Finding, Measurement, Plan, Proof, Verdict, 
 from tickwright.design import KnobRow, Tuned, Tuning
 from tickwright.durations import ticks_text, time_text
 from tickwright.errors import UsageError
-from tickwright.plan import apply_edits
+from tickwright.plan import ASKS, WIDENED, apply_edits, read_expectation
 from tickwright.publish import hold_text
 from tickwright.space import cell_text
 from tickwright.verify import CLAIMS
@@ -24,6 +24,15 @@ if TYPE_CHECKING:
     from tickwright.workbench.page import Page
 
 STATES = 100_000
+VALUES = {
+    "hold": "Hold, such as 5.4 s",
+    "delay": "Delay, such as 2 ticks",
+    "recovery": "Recovery, such as 1 s",
+    "settles_within": "Time, such as 6 s",
+    "minimum_trigger_at_most": "Length, such as 6 ticks",
+    "pulses": "Number, such as 1",
+    "level_at_least": "Level, 1 to 15",
+}
 
 
 class JudgePanel:
@@ -116,6 +125,8 @@ class JudgePanel:
 
     def _show_wishes(self) -> None:
         known, plan = self.session.judging.known, self.session.document.plan
+        for made, names in ((self.wish_trigger, list(plan.triggers)), (self.wish_output, list(plan.outputs))):
+            made.set_options(names, value=made.value if made.value in names else next(iter(names), None))
         self.wishes.clear()
         with self.wishes:
             failed = [verdict for verdict in known.verdicts if not verdict.passed]
@@ -131,23 +142,28 @@ class JudgePanel:
                     button("Take out", partial(self._take_out, number), kind="small", name=said)
 
     def _wish_form(self) -> None:
-        with ui.element("div").classes("row-line"):
-            self.wish_hold = field("Hold, such as 5.4 s")
-            self.wish_within = field("within (give or take)")
-            button("Expect this hold", self._wish)
+        with ui.element("div").classes("pair"):
+            self.wish_trigger = choice("Trigger", [], None).mark("expect-trigger")
+            self.wish_output = choice("Output", [], None).mark("expect-output")
+        asks = {key: key.replace("_", " ") for key in ASKS}
+        self.wish_key = choice("What", asks, "hold", self._show_wish_key).mark("expect-key")
+        with ui.element("div").classes("pair"):
+            self.wish_value = field(VALUES["hold"]).mark("expect-value")
+            self.wish_within = field("Give or take").mark("expect-within")
+        button("Expect this", self._wish)
+
+    def _show_wish_key(self, key: str) -> None:
+        self.wish_value.props["label"] = VALUES.get(key, "")
+        self.wish_value.set_visibility(key in VALUES)
+        self.wish_within.set_visibility(key in WIDENED)
 
     def _wish(self) -> None:
-        plan = self.session.document.plan
-        trigger, output = next(iter(plan.triggers), None), next(iter(plan.outputs), None)
-        if trigger is None or output is None:
+        plan, key = self.session.document.plan, self.wish_key.value
+        if self.wish_trigger.value is None or self.wish_output.value is None:
             raise UsageError("An expectation needs a trigger and an output: name both first (T, O).")
-        within = (self.wish_within.value or "").strip()
-        wish = Expectation(
-            trigger,
-            output,
-            hold_steps=parse_duration(self.wish_hold.value or ""),
-            within_steps=parse_duration(within) if within else 0,
-        )
+        value = (self.wish_value.value or "").strip()
+        within = (self.wish_within.value or "").strip() if key in WIDENED else ""
+        wish = read_expectation(plan, self.wish_trigger.value, self.wish_output.value, key, value, within)
         self.session.change("expect", lambda plan: laying.with_wishes(plan, (*plan.expectations, wish)))
 
     def _take_out(self, number: int) -> None:
