@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
@@ -11,15 +12,16 @@ import pytest
 from browser import chromium, opened
 from conftest import need_tool
 from pictures import cells_of
-from tickwright import loads
+from tickwright import load, loads
 from tickwright.errors import UsageError
 from tickwright.plan.model import Plan
 from tickwright.publish import scene
-from tickwright.publish.scene import inlined, packed_changes, scene_data, three_script
+from tickwright.publish.scene import NumberedStands, inlined, packed_changes, scene_data, three_script
 from tickwright.recording import record
 from tickwright.rules import load_rules
 
 STANDARD = load_rules("standard")
+ROOT = Path(__file__).resolve().parents[2]
 KEY = {"#": "block", "w": "wire", "L": "lamp", "o": "insulator"}
 PAGE = """<!doctype html><meta charset="utf-8"><title>scene</title>
 <style>html, body {{ margin: 0; height: 100% }} #view {{ width: 100%; height: 100% }}</style><div id="view"></div>
@@ -67,6 +69,26 @@ def test_every_moment_of_a_run_with_pistons_has_its_configuration():
     assert [rows[3]["posture"] for rows in held[1:]] == ["extended", "extended"]
     assert [rows[4]["posture"] for rows in held[1:]] == ["its arm", "its arm"]
     assert [rows[5].get("posture") for rows in held[1:]] == ["on the move", None]
+
+
+@pytest.mark.parametrize("name", ["shuttle", "shuttle-clock", "drain-timer"])
+def test_a_configuration_is_drawn_after_others_as_it_is_alone(name):
+    plan = load(ROOT / f"examples/{name}.toml")
+    recording = record(plan, steps=400)
+    numbered = NumberedStands(recording.plan)
+    numbers = [numbered.number(stands) for _, stands in recording.scenes]
+    assert numbers[0] == 0
+    data = scene_data(recording.plan, STANDARD, numbered.all)
+    first = {row[0]: row for row in data["configurations"][0]}
+    for rows, stands in zip(data["configurations"][1:], numbered.all[1:], strict=True):
+        now = {**first, **{row[0]: row for row in rows}}
+        found = {tuple(data["cells"][cell]): row for cell, row in now.items() if len(row) > 1}
+        alone = scene_data(recording.plan, STANDARD, [stands])
+        expected = {tuple(alone["cells"][row[0]]): row for row in alone["configurations"][0]}
+        assert found.keys() == expected.keys()
+        for cell, row in found.items():
+            assert data["solids"][row[1]] == alone["solids"][expected[cell][1]], cell
+            assert data["parts"][row[2]] == alone["parts"][expected[cell][2]], cell
 
 
 def test_three_comes_with_its_notice_and_without_anything_to_load():

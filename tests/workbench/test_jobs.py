@@ -13,6 +13,7 @@ import pytest
 from tickwright import load, load_rules
 from tickwright.errors import TickwrightError
 from tickwright.recording import record
+from tickwright.workbench import work
 from tickwright.workbench.jobs import Cancelled, Worker
 from tickwright.workbench.work import flashing_cells, packed
 
@@ -54,6 +55,7 @@ def test_a_run_is_packed_whole():
     # By hand: the lamp comes on one tick (2 steps) after the press and holds 108 steps (5.4 s).
     assert lanes[2, 0, 0] == [(0, 0), (7, 15), (115, 0)]
     assert head["scenes"]["scenes"] == []
+    assert head["solid"] is None
 
 
 def test_what_pistons_move_is_packed_as_scenes():
@@ -65,6 +67,22 @@ def test_what_pistons_move_is_packed_as_scenes():
     for scene, (_, stands) in zip(scenes["scenes"], recording.scenes[1:], strict=True):
         for x, y, z, number in scene["cells"]:
             assert (number < 0) == ((x, y, z) not in stands)
+
+
+def test_what_pistons_move_is_packed_for_the_3d_view_too(monkeypatch):
+    recording = record(load(EXAMPLES / "shuttle.toml"), None, 200)
+    solid = unpacked(packed(recording))[0]["solid"]
+    assert solid["steps"] == [step for step, _ in recording.scenes]
+    assert (solid["configurations"][0], solid["cut_at"]) == (0, None)
+    for number, (_, stands) in zip(solid["configurations"], recording.scenes, strict=True):
+        rows = {row[0]: row for row in solid["data"]["configurations"][0]}
+        rows |= {row[0]: row for row in solid["data"]["configurations"][number]}
+        held = {tuple(solid["data"]["cells"][cell]) for cell, row in rows.items() if len(row) > 1}
+        assert held == set(stands)
+    monkeypatch.setattr(work, "MOST_SOLID_ROWS", 3 * len(recording.plan.cells))
+    cut = unpacked(packed(recording))[0]["solid"]
+    assert (len(cut["data"]["configurations"]), cut["configurations"]) == (3, [0, 1, 2])
+    assert cut["cut_at"] == recording.scenes[3][0]
 
 
 def test_cells_that_flash_are_told_for_each_speed():

@@ -2,74 +2,19 @@
 
 from __future__ import annotations
 
-import os
 import re
+import shutil
 import signal
-import socket
-import subprocess
-import sys
-from contextlib import contextmanager
+from pathlib import Path
 
-from playwright.sync_api import expect, sync_playwright
+from playwright.sync_api import expect
 
+from at_the_bench import Bench, browsing, ready, tab
 from tickwright import load, measure
+from tickwright.publish import NumberedStands
+from tickwright.recording import record
 
-FLAGS = ("--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--no-sandbox")
-PATIENCE = 40_000  # ms; CI has few cores
-SAID = re.compile(r"http://127\.0\.0\.1:(\d+)/")
-
-
-class Bench:
-    """A workbench in a process of its own, and the address of its page."""
-
-    def __init__(self, folder, state, *words):
-        with socket.socket() as trial:
-            trial.bind(("127.0.0.1", 0))
-            self.port = trial.getsockname()[1]
-        command = [
-            sys.executable,
-            "-m",
-            "tickwright",
-            "workbench",
-            str(folder),
-            "--no-browser",
-            "--port",
-            str(self.port),
-        ]
-        environment = {**os.environ, "TICKWRIGHT_STATE": str(state)}
-        environment.pop("PYTEST_CURRENT_TEST", None)  # NiceGUI would take the server for a test of its own
-        self.process = subprocess.Popen([*command, *words], stderr=subprocess.PIPE, text=True, env=environment)
-        line = self.process.stderr.readline()
-        assert SAID.search(line), line + self.process.stderr.read()
-        self.address = f"http://127.0.0.1:{self.port}/"
-
-    def end(self, how=signal.SIGINT):
-        self.process.send_signal(how)
-        self.process.wait(20)
-        self.process.stderr.close()
-
-
-@contextmanager
-def browsing(chromium, **looks):
-    """A page in a browser that notes every request and error."""
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=chromium, args=list(FLAGS))
-        context = browser.new_context(viewport={"width": 1280, "height": 720}, **looks)
-        context.set_default_timeout(PATIENCE)
-        expect.set_options(timeout=PATIENCE)
-        page = context.new_page()
-        page.seen = []
-        page.errors = []
-        page.on("request", lambda request: page.seen.append(request.url))
-        page.on("pageerror", lambda error: page.errors.append(str(error)))
-        yield page
-        browser.close()
-
-
-def ready(page, address):
-    page.goto(address)
-    expect(page.locator(".board")).to_be_visible()
-    expect(page.get_by_label("Layer", exact=False).first).to_be_visible()
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 
 
 class Hand:
@@ -163,10 +108,6 @@ def lay_the_loop(page):
     expect(page.get_by_role("dialog")).to_have_count(0)
 
 
-def tab(page, name):
-    page.get_by_role("tab", name=name, exact=True).click()
-
-
 def test_from_an_empty_grid_to_a_published_file_and_nothing_lost(need_tool, tmp_path):
     chromium = need_tool("chromium")
     folder, state = tmp_path / "landing", tmp_path / "state"
@@ -252,5 +193,44 @@ def test_from_an_empty_grid_to_a_published_file_and_nothing_lost(need_tool, tmp_
         plan = load(folder / "gangway.toml")
         found = {one.output: one.hold_steps for one in measure(plan)}
         assert (found, len(plan.cells)) == ({"entry": 104, "lamp": 108}, 14 + 12)
+    finally:
+        bench.end()
+
+
+def test_the_3d_view_follows_what_pistons_move(need_tool, tmp_path):
+    chromium = need_tool("chromium")
+    folder = tmp_path / "landing"
+    folder.mkdir()
+    shutil.copy(EXAMPLES / "shuttle.toml", folder)
+    plan = load(folder / "shuttle.toml")
+    trigger = next(iter(plan.triggers))
+    bench = Bench(folder / "shuttle.toml", tmp_path / "state")
+    try:
+        with browsing(chromium) as page:
+            ready(page, bench.address)
+            page.get_by_role("button", name="3D").click()
+            view = page.locator(".solid")
+            expect(view.locator("canvas")).to_be_visible()
+            tab(page, "Press and watch")
+            page.get_by_role("button", name=f"Press {trigger}").click()
+            line = page.locator(".work .timeline")
+            line.get_by_role("button", name="Pause").click()
+            line.get_by_role("button", name="Start").click()
+            expect(view).to_have_attribute("data-configuration", "0")
+            scenes = record(plan, [f"0:{trigger}"], 600).scenes  # what the reference engine says stands when
+            numbered = NumberedStands(plan)
+            numbers = [numbered.number(stands) for _, stands in scenes]
+            assert max(numbers) >= 3
+            now = 0
+            for (step, _), number in zip(scenes, numbers, strict=True):
+                page.locator(".work .lanes").focus()
+                for _ in range(step - now):
+                    page.keyboard.press("ArrowRight")
+                now = step
+                expect(line.locator(".now")).to_contain_text(f"step {step} ")
+                expect(view).to_have_attribute("data-configuration", str(number))
+            tab(page, "Lay")  # as laid again
+            expect(view).to_have_attribute("data-configuration", "0")
+            assert page.errors == []
     finally:
         bench.end()

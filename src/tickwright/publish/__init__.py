@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from tickwright.publish.palette import LEVEL_COLOURS, THEMES, contrast, level_colour, luminance, over
     from tickwright.publish.pdf import PAPERS, pdf_bytes, sheet_charts, sheet_data
     from tickwright.publish.raster import needs_other_fonts, png_bytes
-    from tickwright.publish.scene import WEB_FOLDER, packed_changes, scene_data
+    from tickwright.publish.scene import WEB_FOLDER, NumberedStands, packed_changes, scene_data
     from tickwright.publish.sheet import SheetFile, Style, make_sheet, make_together, sheet_files, together_files
     from tickwright.publish.symbols import SYMBOLS, Shape, symbol, wire_symbol
     from tickwright.publish.tables import bill_csv, levels_csv
@@ -57,6 +57,7 @@ __all__ = [
     "Flashing",
     "Group",
     "Mark",
+    "NumberedStands",
     "Shape",
     "SheetFile",
     "Style",
@@ -140,7 +141,7 @@ __getattr__ = late_exports(
         "palette": ("LEVEL_COLOURS", "THEMES", "contrast", "level_colour", "luminance", "over"),
         "pdf": ("PAPERS", "pdf_bytes", "sheet_charts", "sheet_data"),
         "raster": ("needs_other_fonts", "png_bytes"),
-        "scene": ("WEB_FOLDER", "packed_changes", "scene_data"),
+        "scene": ("WEB_FOLDER", "NumberedStands", "packed_changes", "scene_data"),
         "sheet": ("SheetFile", "Style", "make_sheet", "make_together", "sheet_files", "together_files"),
         "symbols": ("SYMBOLS", "Shape", "symbol", "wire_symbol"),
         "tables": ("bill_csv", "levels_csv"),

@@ -18,9 +18,15 @@ from tickwright.plan.bill import Bill
 from tickwright.publish.building import build_order
 from tickwright.publish.dossier_text import Table, dossier_tables, expectation_lines, hold_text, press_text
 from tickwright.publish.palette import LEVEL_COLOURS, THEMES, luminance, over
-from tickwright.publish.scene import WEB_FOLDER, inlined, packed_changes, scene_data, three_script
+from tickwright.publish.scene import (
+    WEB_FOLDER,
+    NumberedStands,
+    inlined,
+    packed_changes,
+    scene_data,
+    three_script,
+)
 from tickwright.recording import Press
-from tickwright.rules.layout import Stand
 from tickwright.space import Cell
 
 MODULES = ("mesh.js", "scene.js", "runs.js", "flash.js", "lanes.js", "pane.js", "panels.js", "sheet.js")
@@ -131,18 +137,16 @@ def _sheet_data(title: str, designs: Sequence[Design]) -> dict[str, Any]:
 
 def _design_data(design: Design) -> dict[str, Any]:
     dossier, plan = design.dossier, design.dossier.plan
-    laid = {cell: Stand(part) for cell, part in plan.cells.items()}
-    configurations = {frozenset(laid.items()): laid}
+    configurations = NumberedStands(plan)
     for press in design.presses:
         for _, stands in press.recording.scenes:
-            configurations.setdefault(frozenset(stands.items()), dict(stands))
-    numbers = {key: number for number, key in enumerate(configurations)}
+            configurations.number(stands)
     rules = design.presses[0].recording.rules if design.presses else None
     if rules is None:
         raise UsageError(f'The plan "{_title(dossier)}" has no trigger to press: name one under [triggers].')
-    scene = scene_data(plan, rules, list(configurations.values()))
+    scene = scene_data(plan, rules, configurations.all)
     cells = {(x, y, z): number for number, (x, y, z) in enumerate(scene["cells"])}
-    runs, dropped = _runs(design.presses, cells, numbers)
+    runs, dropped = _runs(design.presses, cells, configurations)
     wide, deep, high = plan.size
     return {
         "title": _title(dossier),
@@ -181,7 +185,7 @@ def _measures(dossier: Dossier) -> Table:
 
 
 def _runs(
-    presses: Sequence[Press], cells: dict[Cell, int], configurations: dict[frozenset[tuple[Cell, Stand]], int]
+    presses: Sequence[Press], cells: dict[Cell, int], configurations: NumberedStands
 ) -> tuple[list[dict[str, Any]], list[tuple[str, int]]]:
     """Each press as data, as many as the page has room for; and what was left out for that."""
     runs: list[dict[str, Any]] = []
@@ -202,9 +206,7 @@ def _runs(
                 "steps": recording.trace.steps,
                 "pressed_at": recording.pressed_at_step or 0,
                 "rested": recording.rested,
-                "configurations": [
-                    [step, configurations[frozenset(stands.items())]] for step, stands in recording.scenes
-                ],
+                "configurations": [[step, configurations.number(stands)] for step, stands in recording.scenes],
                 "changes": changes,
                 "findings": [finding.as_data() for finding in recording.findings],
             }

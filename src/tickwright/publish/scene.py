@@ -21,10 +21,27 @@ from tickwright.publish.palette import LEVEL_COLOURS, THEMES, over
 from tickwright.publish.pieces import ROLES, Face, Solid
 from tickwright.publish.solids import stand_solid
 from tickwright.rules import RuleSet
-from tickwright.rules.layout import Layout, Stand
+from tickwright.rules.layout import Layout, Stand, around
 from tickwright.space import DIRECTIONS, Cell, zyx
 
 Stands = Mapping[Cell, Stand]
+REACH = 2  # cells, taxicab: how far what stands in a cell changes how others are drawn
+
+
+class NumberedStands:
+    """The configurations that runs of a plan go through, each numbered once; the plan as laid is number 0."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.all: list[Stands] = []
+        self._numbers: dict[frozenset[tuple[Cell, Stand]], int] = {}
+        self.number({cell: Stand(part) for cell, part in plan.cells.items()})
+
+    def number(self, stands: Stands) -> int:
+        """The number of a configuration, a new one if it was not seen before."""
+        number = self._numbers.setdefault(frozenset(stands.items()), len(self.all))
+        if number == len(self.all):
+            self.all.append(dict(stands))
+        return number
 
 
 def scene_data(plan: Plan, rules: RuleSet, configurations: Sequence[Stands] = ()) -> dict[str, Any]:
@@ -45,23 +62,26 @@ def scene_data(plan: Plan, rules: RuleSet, configurations: Sequence[Stands] = ()
     >>> data["cells"], data["triggers"], [part["text"] for part in data["parts"]]
     ([[0, 0, 0], [0, 0, 1], [1, 0, 1]], {'press': 1}, ['block', 'short-button', 'lamp'])
     """
-    laid = {cell: Stand(part) for cell, part in plan.cells.items()}
-    given = list(configurations) or [laid]
+    given = list(configurations) or NumberedStands(plan).all
+    first = given[0]
     named = (*plan.triggers.values(), *plan.outputs.values())
-    cells = sorted({*named, *laid, *(cell for stands in given for cell in stands)}, key=zyx)
+    cells = sorted({*named, *plan.cells, *(cell for stands in given for cell in stands)}, key=zyx)
     number = {cell: i for i, cell in enumerate(cells)}
     solids: dict[Solid, int] = {}
     parts: dict[tuple[Part, str], int] = {}
     shown: list[list[list[int]]] = []
     for stands in given:
         layout = Layout(stands, rules)
+        changed = {cell for cell in {**first, **stands} if first.get(cell) != stands.get(cell)}
         rows = []
-        for cell in sorted(stands, key=zyx):
+        for cell in sorted(around(changed, REACH) & stands.keys() if shown else stands, key=zyx):
             stand = stands[cell]
             solid = solids.setdefault(stand_solid(layout, cell, stand), len(solids))
             part = parts.setdefault((stand.part, stand.posture), len(parts))
             rows.append([number[cell], solid, part])
-        shown.append(rows if not shown else _differences(shown[0], rows))
+        shown.append(
+            rows if not shown else _differences(shown[0], rows, [number[cell] for cell in first.keys() - stands])
+        )
     return {
         "size": list(plan.size),
         "cells": [list(cell) for cell in cells],
@@ -81,10 +101,9 @@ def scene_data(plan: Plan, rules: RuleSet, configurations: Sequence[Stands] = ()
     }
 
 
-def _differences(first: Sequence[list[int]], rows: Sequence[list[int]]) -> list[list[int]]:
-    """The rows that the first configuration has not, and [cell] for what it has and these have not."""
+def _differences(first: Sequence[list[int]], rows: Sequence[list[int]], gone: Sequence[int]) -> list[list[int]]:
+    """The rows that the first configuration has not, and [cell] for what is gone from it."""
     held = {tuple(row) for row in first}
-    gone = {row[0] for row in first} - {row[0] for row in rows}
     return [*(row for row in rows if tuple(row) not in held), *([cell] for cell in sorted(gone))]
 
 

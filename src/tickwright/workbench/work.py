@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 Tell = Callable[[Any], None]
 SPEEDS = (20.0, 4.0, 1.0, 0.5, 0.25, 0.1, 0.05)
 MOST_SCENES = 2_000
+MOST_SOLID_ROWS = 200_000
 FLASHES_SEEN = 7  # fewer changes than these can hold no four flashes
 
 
@@ -60,6 +61,7 @@ def packed(recording: Recording) -> bytes:
         "names": {**recording.plan.triggers, **recording.plan.outputs},
         "triggers": list(recording.plan.triggers),
         "scenes": scenes_of(recording),
+        "solid": solid_of(recording),
         "flashing": flashing_cells([recording.shown[cell] for cell in cells]),
     }
     if sys.byteorder == "big":
@@ -89,6 +91,30 @@ def scenes_of(recording: Recording) -> dict[str, Any]:
         scenes.append({"step": step, "cells": rows})
     cut_at = recording.scenes[MOST_SCENES + 1][0] if len(recording.scenes) > len(kept) else None
     return {"sorts": [drawn.as_data() for drawn in numbers], "scenes": scenes, "cut_at": cut_at}
+
+
+def solid_of(recording: Recording) -> dict[str, Any] | None:
+    """What the 3D view shows of a run in which parts move; None if none does.
+
+    `data` is that of `scene_data`; `steps` and `configurations`: from which step on which of them stands. No more than
+    MOST_SOLID_ROWS rows of configurations are kept; `cut_at` is the first step left out.
+    """
+    if len(recording.scenes) < 2:
+        return None
+    from tickwright.publish import NumberedStands, scene_data
+
+    numbered = NumberedStands(recording.plan)
+    most = max(1, MOST_SOLID_ROWS // max(1, len(recording.plan.cells)))
+    kept: list[tuple[int, int]] = []
+    cut_at = None
+    for step, stands in recording.scenes:
+        number = numbered.number(stands)
+        if number >= most:
+            cut_at = step
+            break
+        kept.append((step, number))
+    data = scene_data(recording.plan, recording.rules, numbered.all[:most])
+    return {"data": data, "steps": [step for step, _ in kept], "configurations": [n for _, n in kept], "cut_at": cut_at}
 
 
 def flashing_cells(shown: Sequence[Sequence[tuple[int, int]]]) -> dict[str, list[int]]:

@@ -1,6 +1,6 @@
 // The 3D view beside the grid: the same component as the sheets have, following the same clock.
 import { OrbitControls, THREE } from "nicegui-scene";
-import { keyOf, onTheme, onWatch, valuesNow, watched } from "tickwright-bench";
+import { keyOf, lastUpTo, onTheme, onWatch, runOf, valuesNow, watched } from "tickwright-bench";
 import { mountScene } from "tickwright-scene/scene.js";
 
 export default {
@@ -23,12 +23,13 @@ export default {
     },
     show(data, look) {
       this.data = data;
+      this.shown = data;
       if (this.view) this.view.setData(data, look);
       else {
         try {
           this.view = mountScene(this.$refs.frame, data, {
             THREE, OrbitControls, theme: this.theme(), label: "3D view: Shift and arrows orbit, arrows choose a cell",
-            onPick: (cell) => this.$emit("pick", { cell: cell === null ? null : this.data.cells[cell] }),
+            onPick: (cell) => this.$emit("pick", { cell: cell === null ? null : this.shown.cells[cell] }),
           });
         } catch {
           this.trouble = "This browser draws no 3D (WebGL): the layers show the same plan.";
@@ -50,8 +51,15 @@ export default {
     follow() {
       if (!this.view) return;
       watched.cellPixels.set("solid", ["main", this.view.cellPixels() || 0]);
+      const run = this.watching ? runOf() : null;
+      const shown = run?.solid?.data ?? this.data; // a run in which parts move has what stands where in each step
+      if (shown !== this.shown) this.view.setData(shown);
+      this.shown = shown;
+      const moved = run?.solid ? run.solid.configurations[lastUpTo(run.solid.steps, watched.step)] : 0;
+      this.view.setConfiguration(moved);
+      this.$refs.frame.dataset.configuration = moved; // for tests
       const values = this.watching ? valuesNow() : null;
-      this.view.setLevels(values && this.data.cells.map((cell) => values.get(keyOf(...cell)) ?? 0));
+      this.view.setLevels(values && shown.cells.map((cell) => values.get(keyOf(...cell)) ?? 0));
     },
     watch(on) {
       this.watching = on;

@@ -8,6 +8,12 @@ const RULER = 22;
 const HAND_HEIGHT = 26;
 const LANE = 34;
 
+// What is said of a run in which more moved than is drawn.
+function cutText({ scenes, solid }) {
+  const said = [["the layers show", scenes.cut_at], ["the 3D view shows", solid?.cut_at]].filter(([, step]) => step != null);
+  return said.length ? `More moves than are drawn: ${said.map(([what, step]) => `${what} what stands up to step ${step}`).join(", ")}.` : "";
+}
+
 export default {
   template: `
     <section class="timeline" aria-label="Time line">
@@ -31,6 +37,7 @@ export default {
         <span role="status">{{ held || "Flashing is allowed: a fast run may flash more than three times a second." }}</span>
         <button class="plain" @click="$emit('flashing', { allow: !allowed })">{{ allowed ? "Guard again" : "Play it all the same ..." }}</button>
       </div>
+      <div v-if="cut" class="held"><span role="status">{{ cut }}</span></div>
       <div class="lanes" ref="lanes" tabindex="0" role="group" :aria-label="summary" @keydown="onKey">
         <canvas ref="canvas" aria-hidden="true" @pointerdown="onDown" @pointermove="onMove" @pointerup="onUp"
                 @pointercancel="onUp" @dblclick="onDouble" @wheel="onWheel"></canvas>
@@ -51,7 +58,7 @@ export default {
   emits: ["acts", "flashing", "hide", "loaded", "add"],
   data: () => ({
     step: 0, steps: 0, playing: false, speed: 1, speeds: SPEEDS, held: "", allowed: false, marks: { a: 0, b: 0 },
-    from: 0, span: 1, wide: 600, grabbed: null, drag: null, acts: [], version: 0,
+    from: 0, span: 1, wide: 600, grabbed: null, drag: null, acts: [], version: 0, cut: "",
   }),
   computed: {
     label() {
@@ -96,6 +103,7 @@ export default {
       const run = readRun(await answer.arrayBuffer());
       const whole = this.span >= this.steps - 1;
       this.acts = run.acts;
+      this.cut = cutText(run);
       setRun(run);
       this.steps = watched.steps;
       if (whole || this.from + this.span > this.steps) [this.from, this.span] = [0, Math.max(1, this.steps - 1)];
@@ -124,6 +132,7 @@ export default {
     },
     none() {
       pause();
+      this.cut = "";
       setRun(null);
       this.steps = watched.steps;
       this.draw();
