@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import fcntl
+import os
+import runpy
 import shutil
+import sys
 from pathlib import Path
 
 import pytest
@@ -13,6 +17,7 @@ from tickwright import TickwrightError, load
 from tickwright.errors import PlanError, UsageError
 from tickwright.parts import PARTS, parse_part, part_text
 from tickwright.plan import Plan, dumps, lay
+from tickwright.workbench import journal
 from tickwright.workbench.changes import change_between
 from tickwright.workbench.document import Box, ChangedOutside, Document
 from tickwright.workbench.folder import Folder
@@ -246,6 +251,29 @@ def test_a_plan_open_elsewhere_is_not_opened_twice(path):
     opened(path)
     with pytest.raises(UsageError, match="open in another workbench"):
         opened(path)
+
+
+class ByteLocks:
+    """`msvcrt.locking` as its documentation has it: a region of a file is locked for one opening of it, or OSError."""
+
+    LK_NBLCK = 2
+
+    def locking(self, descriptor, mode, count):
+        assert (mode, count, os.lseek(descriptor, 0, os.SEEK_CUR)) == (self.LK_NBLCK, 1, 0)
+        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+
+
+def test_a_plan_open_elsewhere_is_not_opened_twice_on_windows_either(path, monkeypatch):
+    monkeypatch.setitem(sys.modules, "msvcrt", ByteLocks())
+    monkeypatch.setattr(sys, "platform", "win32")
+    there = runpy.run_path(journal.__file__)["Journal"]
+    first, second = there(path), there(path)
+    first.lock()
+    with pytest.raises(UsageError, match="open in another workbench"):
+        second.lock()
+    first.close()
+    second.lock()
+    second.close()
 
 
 def test_a_bad_file_gives_a_message(tmp_path):

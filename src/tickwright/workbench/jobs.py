@@ -129,8 +129,7 @@ class Worker:
 def serve_jobs(pipe: Connection, patient: bool) -> None:
     """What the process does: one job after another, until its parent is gone."""
     _limit(patient)
-    parent = os.getppid()
-    threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
+    threading.Thread(target=_end_with_parent, daemon=True).start()
     from tickwright.workbench.work import JOBS
 
     with suppress(EOFError, KeyboardInterrupt, BrokenPipeError):
@@ -156,8 +155,9 @@ def _limit(patient: bool) -> None:
             os.nice(5)
 
 
-def _end_with(parent: int) -> None:
+def _end_with_parent() -> None:
     """End this process when the one that started it has ended, however that happened."""
-    while os.getppid() == parent:
-        time.sleep(1)
-    os._exit(0)
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(0)

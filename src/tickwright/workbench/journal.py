@@ -16,13 +16,23 @@ from typing import Any, BinaryIO
 
 import msgspec
 
-try:
-    import fcntl
-except ImportError:  # a system without it: two workbenches on one plan are not told apart there
-    fcntl = None  # type: ignore[assignment]
-
 from tickwright.errors import UsageError
 from tickwright.workbench.changes import Change
+
+if sys.platform == "win32":
+    import msvcrt
+
+    def _hold(file: BinaryIO) -> None:
+        """Lock a file for this process alone. Raises OSError if another one has it."""
+        file.seek(0)
+        msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)
+else:
+    import fcntl
+
+    def _hold(file: BinaryIO) -> None:
+        """Lock a file for this process alone. Raises OSError if another one has it."""
+        fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+
 
 FORMAT = "tickwright journal 1"
 LARGEST_JOURNAL_BYTES = 200_000_000
@@ -72,10 +82,9 @@ class Journal:
         Raises UsageError if one has it already.
         """
         self.file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        self._lock = self.file.with_suffix(".lock").open("wb")
+        self._lock = self.file.with_suffix(".lock").open("ab")  # as it is: what is locked cannot be cut everywhere
         try:
-            if fcntl is not None:
-                fcntl.flock(self._lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            _hold(self._lock)
         except OSError:
             self._lock.close()
             self._lock = None
