@@ -133,6 +133,18 @@ def test_a_press_is_recorded_and_a_script_kept_in_order(folder):
     visit(folder / "flat-loop-6.toml", story)
 
 
+def test_a_dialog_is_closed_by_its_button(folder):
+    async def story(user, session):
+        user.find("Keys").click()
+        await user.should_see("Keys of the layer view")
+        (dialog,) = user.find(kind=ui.dialog).elements
+        user.find("Close").click()
+        await asyncio.sleep(0.2)
+        assert not dialog.value
+
+    visit(folder / "flat-loop-6.toml", story)
+
+
 def test_a_plan_that_cannot_be_run_says_why(folder):
     async def story(user, session):
         session.change("erase", lambda plan: lay(plan, {(1, 0, 0): None}))

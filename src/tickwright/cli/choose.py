@@ -14,7 +14,6 @@ from tickwright.cli.files import write_whole
 from tickwright.cli.show import AsJson, print_json, print_table, stoppable, time_cell
 from tickwright.design import (
     ANSWERS,
-    CLAIMS_WANTED,
     OUTPUTS_WANTED,
     TABLE_TRIGGERS,
     TRIGGERS,
@@ -110,7 +109,7 @@ def command(
         bool, typer.Option("--mash-proof", help="However it is pressed, the output goes off for good; proved.")
     ] = False,
     claim: Annotated[
-        str | None, typer.Option("--prove", metavar="CLAIM", help=f"Prove {' or '.join(CLAIMS_WANTED)}, too.")
+        str | None, typer.Option("--prove", metavar="CLAIM", help="Prove settles, never-sticks or expectations, too.")
     ] = None,
     states: Annotated[
         int, typer.Option("--states", metavar="N", help="Explore at most so many states for each proof.")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import inspect
-from collections.abc import Awaitable, Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Coroutine, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from functools import partial
 from pathlib import Path
@@ -99,13 +99,13 @@ def attempt(do: Callable[[], Any]) -> Any:
     except TickwrightError as error:
         say(str(error), bad=True)
         return None
-    if inspect.isawaitable(done):
+    if inspect.iscoroutine(done):  # not whatever can be awaited: to await a dialog would open it again
         background_tasks.create(_attempt_late(done, context.client), name="attempt")
         return None
     return done
 
 
-async def _attempt_late(doing: Awaitable[Any], client: Client) -> None:
+async def _attempt_late(doing: Coroutine[Any, Any, Any], client: Client) -> None:
     with client:
         try:
             await doing

@@ -146,7 +146,7 @@ class JudgePanel:
             self.wish_trigger = choice("Trigger", [], None).mark("expect-trigger")
             self.wish_output = choice("Output", [], None).mark("expect-output")
         asks = {key: key.replace("_", " ") for key in ASKS}
-        self.wish_key = choice("What", asks, "hold", self._show_wish_key).mark("expect-key")
+        self.wish_key = choice("What is expected", asks, "hold", self._show_wish_key).mark("expect-key")
         with ui.element("div").classes("pair"):
             self.wish_value = field(VALUES["hold"]).mark("expect-value")
             self.wish_within = field("Give or take").mark("expect-within")

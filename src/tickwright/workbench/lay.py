@@ -29,7 +29,8 @@ class LayPanel:
         self.session = page.session
         self.sort = "part"
         with section("Tool"):
-            tools = ui.toggle(TOOLS, value="part").props("no-caps unelevated spread :ripple=false").classes("tools")
+            tools = ui.toggle(TOOLS, value="part").classes("tools")
+            tools.props("no-caps unelevated spread :ripple=false toggle-color=chosen toggle-text-color=on-chosen")
             tools.props["aria-label"] = "What a click on the grid does"
             tools.on_value_change(lambda event: self._sort(event.value))
         with section("Part"):

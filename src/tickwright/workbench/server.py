@@ -42,6 +42,7 @@ def serve(target: Path, port: int | None = None, browser: bool = True) -> None:
         title="Tickwright workbench",
         favicon=ICON,
         dark=None,
+        language="en-US",
         reload=False,
         show=browser,
         show_welcome_message=False,

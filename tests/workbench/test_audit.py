@@ -1,0 +1,142 @@
+"""What axe says of every screen of the workbench, in light and dark; and that nothing sticks out of any.
+
+Source: the rules of axe-core for WCAG 2.2 level AA (npm axe-core); .ci/run installs it.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import expect
+
+from at_the_bench import Bench, browsing, ready, tab
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+
+
+@pytest.fixture(name="bench")
+def bench_of_two_plans(tmp_path):
+    folder = tmp_path / "landing"
+    folder.mkdir()
+    for name in ("flat-loop-6.toml", "latch.toml"):
+        shutil.copy(EXAMPLES / name, folder)
+    bench = Bench(folder / "flat-loop-6.toml", tmp_path / "state")
+    yield bench
+    bench.end()
+
+
+@pytest.fixture(name="axe")
+def script_of_axe():
+    path = os.environ.get("TICKWRIGHT_AXE")
+    if not path and os.environ.get("TICKWRIGHT_REQUIRE_TOOLS"):
+        pytest.fail("TICKWRIGHT_AXE names no script, and TICKWRIGHT_REQUIRE_TOOLS says it must be there")
+    if not path:
+        pytest.skip("TICKWRIGHT_AXE does not name axe.min.js of the npm package axe-core")
+    return Path(path).read_text(encoding="utf-8")
+
+
+def screens(page):
+    """Show one screen after another, each with what work leaves on it; gives their names."""
+    expect(page.locator(".strip")).to_contain_text("measured in")
+    page.get_by_role("button", name="3D").click()
+    expect(page.locator(".solid canvas")).to_be_visible()
+    yield "lay"
+    page.get_by_role("button", name="Keys").click()
+    expect(page.get_by_role("dialog")).to_be_visible()
+    yield "the keys"
+    page.get_by_role("dialog").get_by_role("button", name="Close").click()
+    expect(page.get_by_role("dialog")).to_have_count(0)
+    page.locator(".work .board").focus()
+    page.keyboard.press("n")
+    expect(page.get_by_role("dialog")).to_be_visible()
+    yield "a note"
+    page.get_by_role("dialog").get_by_role("button", name="Cancel").click()
+    expect(page.get_by_role("dialog")).to_have_count(0)
+
+    tab(page, "Press and watch")
+    page.get_by_role("button", name="Press press").click()
+    page.locator(".work .readings summary").click()
+    expect(page.locator(".work .readings")).to_contain_text("lamp 0: 0, 2: 15, 110: 0")
+    yield "watch"
+
+    tab(page, "Judge")
+    length = page.get_by_label("Trigger length, to try another one")
+    length.fill("4 ticks")
+    length.press("Tab")
+    expect(page.get_by_role("button", name="Apply this repair")).to_be_visible()
+    page.get_by_role("button", name="Work out the dossier").click()
+    summaries = page.locator(".side details summary")
+    expect(summaries.first).to_be_visible()
+    summaries.first.click()
+    yield "judge"
+
+    tab(page, "Choose")
+    page.get_by_label("Hold, such as 12 s").fill("5.4 s")
+    page.get_by_text("More wishes").click()
+    page.get_by_label("Copies side by side").fill("z=3")
+    page.get_by_role("button", name="Choose designs").click()
+    expect(page.get_by_text('The pitch "z=3" is none')).to_be_visible()
+    yield "a wish that cannot be meant"
+    page.get_by_label("Copies side by side").fill("")
+    page.get_by_role("button", name="Choose designs").click()
+    expect(page.get_by_role("button", name="Compare design 1")).to_be_visible()
+    yield "choose"
+
+    tab(page, "Compare")
+    page.get_by_role("button", name="Add the plan that is open").click()
+    expect(page.locator(".compared")).to_have_count(1)
+    page.get_by_role("button", name="Work out the figures").click()
+    expect(page.get_by_text("pitch x, y")).to_be_visible()
+    yield "compare"
+
+    tab(page, "Publish")
+    page.get_by_label("What", exact=True).click()
+    page.get_by_role("option", name="Picture (SVG)").click()
+    page.get_by_role("button", name="Make it and look").click()
+    expect(page.locator(".preview img")).to_be_visible()
+    yield "publish"
+
+    tab(page, "Files")
+    expect(page.get_by_role("button", name="Open latch.toml")).to_be_visible()
+    yield "files"
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_that_keeps_anybody_out(need_tool, bench, axe, scheme):
+    found = []
+    with browsing(need_tool("chromium"), color_scheme=scheme, reduced_motion="reduce") as page:
+        ready(page, bench.address)
+        dark = page.locator("body.body--dark")
+        expect(dark).to_have_count(1 if scheme == "dark" else 0)
+        page.evaluate(axe)
+        for name in screens(page):
+            page.wait_for_timeout(400)
+            answer = page.evaluate(f"axe.run({{ runOnly: {RULES} }})")
+            assert len(answer["passes"]) > 10
+            nodes = [(one["id"], node) for one in answer["violations"] for node in one["nodes"]]
+            found += [f"{name}: {rule}: {node['html'][:200]} {node['failureSummary']}" for rule, node in nodes]
+        assert page.errors == []
+    assert found == [], "\n\n".join(found)
+
+
+@pytest.mark.parametrize(("wide", "high"), [(1280, 720), (1920, 1080)])
+def test_nothing_sticks_out_of_the_page(need_tool, bench, wide, high):
+    with browsing(need_tool("chromium"), viewport={"width": wide, "height": high}) as page:
+        ready(page, bench.address)
+        for name in screens(page):
+            size = page.evaluate("[document.documentElement.scrollWidth, document.documentElement.scrollHeight]")
+            assert size[0] <= wide, name
+            assert size[1] <= high, name
+            assert page.evaluate(CUT) == [], name
+
+
+# Buttons and labels whose text is wider or higher than the place that shows it.
+TEXTS = ".act, .plain, .q-tab, .q-field__label, th, td, .hint, .code, summary, .strip b"
+CUT = """() => [...document.querySelectorAll('TEXTS')]
+    .filter((one) => one.getClientRects().length && !one.closest(".unseen") && one.scrollWidth > one.clientWidth + 1
+        && getComputedStyle(one).display !== "inline" && getComputedStyle(one).overflowX !== "visible")
+    .map((one) => one.textContent.trim().slice(0, 60))""".replace("TEXTS", TEXTS)
