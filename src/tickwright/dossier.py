@@ -9,6 +9,7 @@ from tickwright.diagnose.diagnosing import diagnose
 from tickwright.engine.running import rules_for
 from tickwright.findings import Finding
 from tickwright.measure import Measurement, Trigger, find_trigger, measure_with_findings, observe, recovery_steps
+from tickwright.measure.alone import ByItself, by_itself
 from tickwright.measure.levels import (
     DistanceRow,
     Lap,
@@ -25,6 +26,7 @@ from tickwright.measure.phase import Phases, phases
 from tickwright.measure.press import takes_length
 from tickwright.measure.second_press import Retrigger, retrigger
 from tickwright.plan.model import Plan
+from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 from tickwright.verify.expectations import Verdict, check
 from tickwright.verify.neighbours import NeighbourVerdict, neighbour_verdicts
@@ -70,6 +72,9 @@ class Answer:
 class Dossier:
     """Everything known of a plan under `rules`; `laps` maps each trigger to the levels at every comparator.
 
+    `by_itself` is what the outputs of a plan without triggers do from the start of the world; of all other plans it is
+    empty. A plan that lacks triggers or outputs has no answers, order verdicts, rule sets and expectations.
+
     `left_out` names what was not run because a press stirs more steps than the bound that was given:
     its fields are empty.
     """
@@ -84,6 +89,7 @@ class Dossier:
     expectations: tuple[Verdict, ...]
     findings: tuple[Finding, ...]
     left_out: tuple[str, ...] = ()
+    by_itself: tuple[ByItself, ...] = ()
 
     def as_data(self) -> dict[str, Any]:
         """The dossier as JSON shows it."""
@@ -97,6 +103,7 @@ class Dossier:
             "expectations": [verdict.as_data() for verdict in self.expectations],
             "findings": [finding.as_data() for finding in self.findings],
             "left_out": list(self.left_out),
+            "by_itself": [found.as_data() for found in self.by_itself],
         }
 
 
@@ -114,7 +121,8 @@ def gather(
     """Work out the dossier of a plan, for all its triggers and outputs or the ones named.
 
     With `most_active_steps`, what takes many presses is left out if after one of them something happens in more steps
-    than that. Raises UsageError as `measure` does, and PlanError for a plan that the rules refuse.
+    than that. A plan that names no trigger, or no output, has what can be known without. Raises UsageError for names
+    that it lacks, and PlanError for a plan that the rules refuse.
 
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"
@@ -127,6 +135,8 @@ def gather(
     ('extends', False)
     """
     ruleset = rules_for(plan, rules)
+    if not (plan.triggers and plan.outputs) and trigger is None and output is None:
+        return _unmeasured(plan, ruleset)
     runs = Runs()
     measured, findings = measure_with_findings(plan, trigger, output, rules=ruleset, runs=runs, also=comparators(plan))
     answers: list[Answer] = []
@@ -151,6 +161,24 @@ def gather(
         expectations=tuple(check(plan, ruleset, runs)) if plan.expectations else (),
         findings=_findings(plan, ruleset, trigger, findings, long),
         left_out=MANY_PRESSES if long else (),
+    )
+
+
+def _unmeasured(plan: Plan, rules: RuleSet) -> Dossier:
+    """What is known of a plan that names no trigger, or no output."""
+    validate(plan, rules)
+    places = [find_trigger(plan, rules, name) for name in plan.triggers]
+    return Dossier(
+        plan=plan,
+        rules=rules.name,
+        answers=(),
+        laps={place.name: tuple(lap_table(plan, rules, place)) for place in places},
+        order=(),
+        neighbours=(),
+        rule_sets=RuleSetsVerdict((), ()),
+        expectations=(),
+        findings=_findings(plan, rules, None, (), long=True),
+        by_itself=() if plan.triggers else tuple(by_itself(plan, rules)),
     )
 
 

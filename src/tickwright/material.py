@@ -26,7 +26,8 @@ class Material:
     """All that is known of one plan for its sheets.
 
     `unrecorded` are the (trigger, length in steps) pairs left out of `presses` for want of room. `mistakes` is None for
-    a plan of more than 120 parts and for one that a press keeps busy for long; of others at most 150 mistakes are
+    a plan of more than 120 parts, for one that a press keeps busy for long, and for one of which no press is measured;
+    of others at most 150 mistakes are
     tried, those made most easily first. `knobs` maps each (trigger, output) to what the settings of parts do to its
     hold; it is empty for the same plans. `priced` says that the bill goes by the user's prices.
     """
@@ -74,7 +75,7 @@ def gather_material(
     tell("looking for faults")
     found = diagnose(plan, ruleset, depth="pressed" if known.left_out else "all")
     mistakes, knobs = None, {}
-    if len(plan.cells) <= MOST_PARTS_TO_ALTER and not known.left_out:
+    if len(plan.cells) <= MOST_PARTS_TO_ALTER and not known.left_out and known.answers:
         tell("trying mistakes")
         tried = iter(range(MOST_MISTAKES))
         mistakes = what_if(plan, ruleset, progress=lambda _: next(tried, None) is None)

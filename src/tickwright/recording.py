@@ -194,7 +194,8 @@ def _advance(sim: Simulation, last_act: int, steps: int | None) -> None:
 class Press(NamedTuple):
     """One press of a trigger, recorded whole; `length_steps` is None for one that stays on, or has no length.
 
-    `own`: as the trigger is in the plan; else a button of that length stands in its place.
+    `own`: as the trigger is in the plan; else a button of that length stands in its place. A run in which nothing is
+    pressed, since the plan has no trigger, has the trigger "".
     """
 
     trigger: str
@@ -211,12 +212,17 @@ def record_presses(
     Those are the minimum trigger, a tick less, a single tick, and whole ticks up to a little more than the trigger's
     own length. Recordings stop where they would hold more than 200,000 changes together; the (trigger, length) pairs
     that are left out for that come second. A run that needs more than 20,000 steps to come to rest is cut there; what
-    never rests is watched for half a minute, with the trigger as it is for two.
+    never rests is watched for half a minute, with the trigger as it is for two. Of a plan without outputs every
+    trigger is pressed as it is; one without triggers is run by itself.
     """
     ruleset = rules_for(plan, rules)
+    if not plan.triggers:
+        return [Press("", None, True, record(plan, None, rules=ruleset))], []
     presses: list[Press] = []
     wanted: list[tuple[str, int, int | None]] = []
     by_trigger: dict[str, list[Measurement]] = {}
+    if not plan.outputs:
+        by_trigger = {name: [] for name in plan.triggers}
     for one in measured:
         by_trigger.setdefault(one.trigger, []).append(one)
     for name, results in by_trigger.items():
@@ -225,7 +231,7 @@ def record_presses(
         steps = min(max(ends) + LEAD_STEPS + 1 + AFTER_REST_STEPS, MOST_RECORDED_STEPS) if ends else None
         own = record(plan, None, steps, ruleset, trigger=name)
         presses.append(Press(name, place.length_steps, True, own))
-        if takes_length(place):
+        if results and takes_length(place):
             least = [one.minimum_trigger_steps for one in results if one.minimum_trigger_steps is not None]
             bound = None if ends else results[0].pressed_at_step + UNENDING_STEPS
             lengths = _lengths_to_see(place.length_steps, max(least, default=None))

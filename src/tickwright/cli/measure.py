@@ -74,12 +74,15 @@ def command(
         print_json(document)
         return
     heads = ("trigger", "output", "kind", "delay", "hold", "minimum trigger", "margin")
-    print_table(loaded.title or str(plan), heads, [row(result, rate) for result in results])
+    if results:
+        print_table(loaded.title or str(plan), heads, [row(result, rate) for result in results])
     print(f"Times assume a world at its full {STEPS_PER_SECOND} steps a second." if rate == STEPS_PER_SECOND
           else f"Seconds are those of a world at {rate:g} steps a second.")  # fmt: skip
     if known is not None:
-        from tickwright.publish import dossier_tables, expectation_lines
+        from tickwright.publish import dossier_tables, expectation_lines, missing_lines
 
+        for line in missing_lines(loaded):
+            print(line)
         for table in dossier_tables(known, rate):
             print_table(table.title, table.heads, table.rows)
             for note in table.notes:

@@ -19,6 +19,7 @@ from tickwright.publish import (
     Style,
     make_sheet,
     make_together,
+    missing_lines,
     needs_other_fonts,
     sheet_files,
     together_files,
@@ -110,6 +111,7 @@ def _tell(loaded: dict[Path, Plan], written: list[dict[str, object]], dry_run: b
         for path, plan in loaded.items()
         if needs_other_fonts(plan.title)
     ]
+    notes += [f"{path}: {line}" for path, plan in loaded.items() for line in missing_lines(plan)]
     if as_json:
         print_json({"plans": [str(path) for path in loaded], "dry_run": dry_run, "written": written, "notes": notes})
         return

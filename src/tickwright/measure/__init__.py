@@ -11,6 +11,7 @@ from tickwright.measure.press import Trigger, find_trigger
 from tickwright.measure.pulses import Pulse, duties, periods, pulses, separations
 
 if TYPE_CHECKING:
+    from tickwright.measure.alone import ByItself, by_itself
     from tickwright.measure.levels import (
         DistanceRow,
         Lap,
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from tickwright.measure.second_press import Retrigger, SecondPress, retrigger
 
 __all__ = [
+    "ByItself",
     "DistanceRow",
     "Lap",
     "LengthRow",
@@ -39,6 +41,7 @@ __all__ = [
     "Runs",
     "SecondPress",
     "Trigger",
+    "by_itself",
     "duties",
     "find_trigger",
     "holds_against_distance",
@@ -59,6 +62,7 @@ __all__ = [
 __getattr__ = late_exports(
     __name__,
     {
+        "alone": ("ByItself", "by_itself"),
         "levels": (
             "DistanceRow",
             "Lap",

@@ -134,6 +134,17 @@ def observe(
     return seen
 
 
+def observe_unpressed(plan: Plan, rules: RuleSet, most_steps: int = MOST_STEPS) -> Observation:
+    """Watch the circuit from the start of the world until it is decided, and press nothing.
+
+    Steps count from the start; `changes[output]` begins with (-1, 0), so that what is on from the start comes on at 0.
+    """
+    sim = Simulation(plan, rules, watch=plan.outputs)
+    started = _Pressed(sim, tuple(plan.outputs), 0, False)
+    started.before = [0] * len(plan.outputs)
+    return started.watch(0, most_steps)
+
+
 class _Pressed:
     """A simulation from the moment of a press on, and what it showed since at the end of each step."""
 

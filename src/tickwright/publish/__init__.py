@@ -13,7 +13,14 @@ if TYPE_CHECKING:
     from tickwright.publish.building import BuildStep, build_order
     from tickwright.publish.canvas import Drawing, Group, Mark, svg_text
     from tickwright.publish.chart import lap_chart, length_chart, timing_chart
-    from tickwright.publish.dossier_text import Table, dossier_tables, expectation_lines, hold_text, press_text
+    from tickwright.publish.dossier_text import (
+        Table,
+        dossier_tables,
+        expectation_lines,
+        hold_text,
+        missing_lines,
+        press_text,
+    )
     from tickwright.publish.drawing import Theme, cell_shapes, layer_drawing
     from tickwright.publish.film import (
         Caption,
@@ -88,6 +95,7 @@ __all__ = [
     "make_film",
     "make_sheet",
     "make_together",
+    "missing_lines",
     "most_flashes",
     "mp4_bytes",
     "needs_other_fonts",
@@ -120,7 +128,7 @@ __getattr__ = late_exports(
         "building": ("BuildStep", "build_order"),
         "canvas": ("Drawing", "Group", "Mark", "svg_text"),
         "chart": ("lap_chart", "length_chart", "timing_chart"),
-        "dossier_text": ("Table", "dossier_tables", "expectation_lines", "hold_text", "press_text"),
+        "dossier_text": ("Table", "dossier_tables", "expectation_lines", "hold_text", "missing_lines", "press_text"),
         "drawing": ("Theme", "cell_shapes", "layer_drawing"),
         "film": (
             "Caption",

@@ -70,7 +70,9 @@ def timing_chart(recordings: Mapping[str, Recording], theme: Theme = "light") ->
             y += LANE
     groups.append(Group(tuple(_grid(axis, 66, y - 8, colours))))
     groups += body
-    notes = [f"0 is the press. {FULL_SPEED}"]
+    pressed = [recording.pressed_at_step is not None for recording in recordings.values()]
+    zero = "the press" if all(pressed) else "the press, or the start where nothing is pressed" if any(pressed) else ""
+    notes = [f"0 is {zero or 'the start; nothing is pressed'}. {FULL_SPEED}"]
     notes += [f"{name}: goes on after what is shown." for name, one in recordings.items() if not one.rested]
     if left_out:
         notes.append(f"{left_out} durations do not fit above their pulses and are left out.")

@@ -8,7 +8,8 @@ from typing import NamedTuple
 
 from tickwright.dossier import Answer, Dossier
 from tickwright.durations import STEPS_PER_SECOND, time_text
-from tickwright.measure import Lap, LengthRow, LevelRow, Measurement
+from tickwright.measure import ByItself, Lap, LengthRow, LevelRow, Measurement
+from tickwright.plan.model import Plan
 
 NONE = "-"
 MOST_LAP_COLUMNS = 12
@@ -32,6 +33,12 @@ def dossier_tables(known: Dossier, rate: float = STEPS_PER_SECOND) -> list[Table
     made = [
         Table(title, heads, tuple(rows), tuple(notes))
         for title, heads, rows, notes in (
+            (
+                "By itself, from the start",
+                ("output", "kind", "first on", "on", "off", "all as before after"),
+                (_by_itself(found, rate) for found in known.by_itself),
+                (),
+            ),
             (
                 "A second press",
                 ("press", "during the hold", "steps after the first", "recovery"),
@@ -98,6 +105,22 @@ def hold_text(found: Measurement, rate: float = STEPS_PER_SECOND) -> str:
     return time_text(found.hold_steps, rate) if found.ends else "never ends"
 
 
+def missing_lines(plan: Plan) -> list[str]:
+    """What a plan without triggers or outputs keeps from being known, and what to do; nothing for all others."""
+    lines = []
+    if not plan.triggers:
+        lines.append(
+            "The plan names no trigger, so nothing is pressed and no press is measured: it is shown as it runs by "
+            "itself from the start of the world. To have presses measured, name one under [triggers]."
+        )
+    if not plan.outputs:
+        lines.append(
+            "The plan names no output, so nothing is measured: runs are shown, but no figure is told. To have holds "
+            "measured, name one under [outputs]."
+        )
+    return lines
+
+
 def expectation_lines(known: Dossier) -> list[str]:
     """How many expectations passed, and each that failed; nothing if the plan has none."""
     if not known.expectations:
@@ -112,6 +135,15 @@ def expectation_lines(known: Dossier) -> list[str]:
 
 def _span(first: int, last: int) -> str:
     return f"{first}" if first == last else f"{first} to {last}"
+
+
+def _by_itself(found: ByItself, rate: float) -> tuple[str, ...]:
+    spans = [
+        NONE if pair is None else " to ".join(time_text(steps, rate) for steps in sorted(set(pair)))
+        for pair in (found.on_steps, found.off_steps)
+    ]
+    first, period = (time_text(steps, rate) for steps in (found.first_on_step, found.period_steps))
+    return found.output, found.kind, first, *spans, period
 
 
 def _second_press(answer: Answer, rate: float) -> tuple[str, ...]:

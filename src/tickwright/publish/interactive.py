@@ -16,7 +16,14 @@ from tickwright.errors import UsageError
 from tickwright.parts import PARTS
 from tickwright.plan.bill import Bill
 from tickwright.publish.building import build_order
-from tickwright.publish.dossier_text import Table, dossier_tables, expectation_lines, hold_text, press_text
+from tickwright.publish.dossier_text import (
+    Table,
+    dossier_tables,
+    expectation_lines,
+    hold_text,
+    missing_lines,
+    press_text,
+)
 from tickwright.publish.palette import LEVEL_COLOURS, THEMES, luminance, over
 from tickwright.publish.scene import (
     WEB_FOLDER,
@@ -163,8 +170,8 @@ def _design_data(design: Design) -> dict[str, Any]:
             }
             for step in build_order(plan)
         ],
-        "expectations": expectation_lines(dossier),
-        "tables": [table._asdict() for table in (_measures(dossier), *dossier_tables(dossier))],
+        "expectations": [*expectation_lines(dossier), *missing_lines(plan)],
+        "tables": [table._asdict() for table in (_measures(dossier), *dossier_tables(dossier)) if table.rows],
         "findings": [finding.as_data() for finding in dossier.findings],
         "bill": [
             *([line.kind, line.number, str(line.price), str(line.cost)] for line in design.bill.lines),

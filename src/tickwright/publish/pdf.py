@@ -15,7 +15,7 @@ from tickwright.plan.bill import Bill
 from tickwright.publish.building import BuildStep, build_order
 from tickwright.publish.canvas import Drawing, svg_text
 from tickwright.publish.chart import FULL_SPEED, lap_chart, length_chart, timing_chart
-from tickwright.publish.dossier_text import dossier_tables, expectation_lines, hold_text, press_text
+from tickwright.publish.dossier_text import dossier_tables, expectation_lines, hold_text, missing_lines, press_text
 from tickwright.publish.drawing import Theme, layer_drawing
 from tickwright.publish.isometric import isometric_drawing
 from tickwright.publish.legend import legend_rows, symbol_drawing
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
 PAPERS = {"a4": "a4", "letter": "us-letter"}
 MOST_ROWS = 8  # of one symptom
+UNPRESSED = "run"  # what the files are called that show a run in which nothing is pressed
 
 
 def pdf_bytes(
@@ -82,6 +83,7 @@ def sheet_data(material: Material, paper: str = "a4", pictures: Pictures | None 
         "build": list(_build(material)),
         "bill_note": "Prices are your own." if material.priced else "Without a price table each part costs 1.",
         "bill": _bill(material.bill),
+        "charts_head": "What a press does" if plan.triggers else "What it does by itself",
         "charts": [chart._asdict() for chart in drawn.charts.values()],
         "knobs": list(_knobs(material)),
         "findings": [
@@ -120,7 +122,9 @@ def sheet_charts(material: Material, theme: str = "light") -> dict[str, Drawing]
     for press in material.presses:
         if not press.own:
             continue
-        name = press.trigger
+        if not press.recording.trace.names:
+            continue
+        name = press.trigger or UNPRESSED
         made[f"{name}-chart"] = timing_chart({material.plan.title or "Untitled plan": press.recording}, look)
         answers = [answer for answer in known.answers if answer.measured.trigger == name]
         rows = {answer.measured.output: answer.lengths for answer in answers if answer.lengths}
@@ -184,7 +188,7 @@ def _verdict(material: Material) -> dict[str, Any]:
         head = f"It does what it promises: all {count} expectations hold."
     else:
         head = "It promises nothing: the plan has no expectations."
-    lines = [line.strip() for line in expectation_lines(known)[1:]]
+    lines = [line.strip() for line in (*expectation_lines(known)[1:], *missing_lines(material.plan))]
     lines += [f"Error: {finding.message}" for finding in dict.fromkeys(errors)]
     if known.order:
         sensitive = [verdict.trigger for verdict in known.order if verdict.sensitive]
@@ -263,6 +267,8 @@ def _findings_note(material: Material) -> str:
     found = (*material.dossier.findings, *material.diagnosis.findings)
     note = "" if found else "Nothing was found wrong with the plan itself."
     if material.mistakes is None:
+        if not material.dossier.answers:
+            return f"{note} What mistakes in building it would do was not tried: no press is measured to tell it by."
         return (
             f"{note} What mistakes in building it would do was not tried: the plan is too large, or too long at work."
         )

@@ -13,7 +13,7 @@ from tickwright.publish.drawing import Theme
 from tickwright.publish.isometric import CORNERS
 from tickwright.publish.legend import legend_drawing
 from tickwright.publish.model import glb_bytes
-from tickwright.publish.pdf import Pictures, pdf_bytes
+from tickwright.publish.pdf import UNPRESSED, Pictures, pdf_bytes
 from tickwright.publish.tables import bill_csv, levels_csv
 from tickwright.publish.waveform import vcd_text
 
@@ -56,15 +56,18 @@ def sheet_files(plan: Plan, style: Style) -> list[SheetFile]:
             SheetFile(f"{name}-lengths.svg", f"lengths of {name} and their holds", certain=False),
             SheetFile(f"{name}-laps.svg", f"levels at the comparators after {name}", certain=False),
         ]
+    if not plan.triggers:
+        files.append(SheetFile(f"{UNPRESSED}-chart.svg", "levels over time from the start", bool(plan.outputs)))
+    which = "after the first press" if plan.triggers else "from the start"
     files += [
         SheetFile("bill.csv", "the bill of parts"),
-        SheetFile("levels.csv", "levels of triggers and outputs after the first press"),
+        SheetFile("levels.csv", f"levels of triggers and outputs {which}"),
         SheetFile("levels.vcd", "the same as waveforms"),
         SheetFile("model.glb", "a model for 3D programs, with that run"),
         SheetFile("outline.txt", "the outline of a talk"),
     ]
     if style.film:
-        files += film_files("film", "a film of the first press")
+        files += film_files("film", "a film of the first press" if plan.triggers else "a film of a run from the start")
     return files
 
 
@@ -188,7 +191,8 @@ def make_together(
         named[title] = named.get(title, 0) + 1
         label = title if named[title] == 1 else f"{title} ({named[title]})"
         runs[label] = next(press.recording for press in one.presses if press.own)
-    yield chart, svg_text(timing_chart(runs, style.theme))
+    if any(run.trace.names for run in runs.values()):
+        yield chart, svg_text(timing_chart(runs, style.theme))
     film = None
     for file in others:
         if file.name == "together.html":

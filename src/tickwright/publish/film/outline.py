@@ -7,10 +7,11 @@ from textwrap import fill
 from typing import TYPE_CHECKING
 
 from tickwright.durations import time_text
-from tickwright.publish.dossier_text import hold_text
+from tickwright.publish.dossier_text import hold_text, missing_lines
 
 if TYPE_CHECKING:
     from tickwright.dossier import Answer, Dossier
+    from tickwright.measure import ByItself
     from tickwright.plan.bill import Bill
     from tickwright.publish.film.telling import Caption
 
@@ -32,7 +33,8 @@ def talk_outline(known: Dossier, bill: Bill, cues: Sequence[Caption] = ()) -> st
             f"Room: {wide} cells from west to east, {deep} from north to south, {high} high.",
         ]),
         ("Build it", [f"From the ground up, layer 0 to {high - 1}; turn each part as the layer sheet shows."]),
-        ("Press it", said or ["Show one run from before the press until all is at rest."]),
+        ("Press it", said or ["Show one run from before the press until all is at rest."]) if plan.triggers
+        else ("Let it run", said or ["Show it from the start of the world; nothing is pressed."]),
         ("What can go wrong", list(_wrong(known)) or ["Nothing was found in the runs of its dossier."]),
         ("Say at the end", [
             "All times assume a world at its full 20 steps a second; a slow world stretches them.",
@@ -49,7 +51,24 @@ def talk_outline(known: Dossier, bill: Bill, cues: Sequence[Caption] = ()) -> st
 
 
 def _does(known: Dossier) -> list[str]:
-    return [_figures(answer) for answer in known.answers] or ["It names no trigger and output that could be measured."]
+    told = [_figures(answer) for answer in known.answers]
+    return [*told, *(_alone(found) for found in known.by_itself), *missing_lines(known.plan)]
+
+
+def _alone(found: ByItself) -> str:
+    """What an output does while nothing is pressed."""
+    if found.kind == "none":
+        return f"By itself {found.output} never comes on."
+    start = (
+        f"comes on {time_text(found.first_on_step)} after the start" if found.first_on_step else "is on at the start"
+    )
+    text = f"By itself {found.output} {start}"
+    if found.on_steps is None:
+        return f"{text} and stays on." if found.kind == "latched" else f"{text}; whether it ends is undecided."
+    on, off = (
+        " to ".join(time_text(steps) for steps in sorted(set(pair))) for pair in (found.on_steps, found.off_steps or ())
+    )
+    return f"{text} and holds {on}." if found.kind != "clock" else f"{text}, then goes on: on {on}, off {off}."
 
 
 def _figures(answer: Answer) -> str:

@@ -24,6 +24,7 @@ export const seconds = (steps) => `${Number((steps / 20).toFixed(2))} s`;
 export const ticks = (steps) => `${steps / 2} ${steps === 2 ? "tick" : "ticks"}`;
 
 export function lengthText(run) {
+  if (!run.trigger) return "the whole run";
   if (run.length_steps === null) return "as laid";
   return `${ticks(run.length_steps)} (${seconds(run.length_steps)})${run.own ? ", as laid" : ""}`;
 }
@@ -81,6 +82,10 @@ export function mountPane(element, design, hooks) {
     /** The first and last moment of the run, in steps from the press. */
     get span() {
       return run ? [-Math.min(run.pressed_at, 10), run.steps - 1 - run.pressed_at] : [0, 0];
+    },
+    /** What times count from. */
+    get zero() {
+      return run && !run.trigger ? "the start" : "the press";
     },
     /** Show a moment, in steps from the press; before and after the run what it began or ended with. */
     show(moment) {
@@ -169,7 +174,7 @@ export function mountPane(element, design, hooks) {
     length.replaceChildren(...design.runs.flatMap((one, number) =>
       one.trigger === run.trigger ? [make("option", { value: String(number) }, lengthText(one))] : []));
   }
-  for (const name of new Set(design.runs.map((one) => one.trigger))) trigger.append(make("option", { value: name }, name));
+  for (const name of new Set(design.runs.map((one) => one.trigger))) trigger.append(make("option", { value: name }, name || "nothing"));
   trigger.addEventListener("change", () => pane.watch(design.runs.findIndex((one) => one.trigger === trigger.value)));
   length.addEventListener("change", () => pane.watch(Number(length.value)));
   return pane;

@@ -38,9 +38,9 @@ export function cellPanel(pane, sheet) {
     make("p", { id: "cell-level" }, `Now: ${level}${part && part.capacity ? ` of ${part.capacity} items` : ""}`),
     changes.length > 1
       ? table({
-        title: "What it shows over the run", heads: ["from the press", "ticks", "shows"],
+        title: "What it shows over the run", heads: [`from ${pane.zero}`, "ticks", "shows"],
         rows: changes.slice(0, MOST_CHANGES).map(([time, value], i) =>
-          i ? [seconds(time), ticks(time), value] : ["before", "", value]),
+          i ? [seconds(time), ticks(time), value] : [pane.run.trigger ? "before" : "at the start", "", value]),
         notes: changes.length > MOST_CHANGES ? [`The first ${MOST_CHANGES} of ${changes.length} changes.`] : [],
       })
       : make("p", { className: "small" }, "It shows the same all through this run."),

@@ -110,7 +110,7 @@ export function startSheet(sheet, tools) {
     exact = time;
     for (const pane of panes) pane.show(time);
     $("time").value = String(time);
-    const text = time < 0 ? `${seconds(-time)} before the press` : `${seconds(time)} from the press`;
+    const text = time < 0 ? `${seconds(-time)} before the press` : `${seconds(time)} from ${(panes[active] ?? panes[0]).zero}`;
     $("clock").textContent = `${text} (${ticks(time)})`;
     $("time").setAttribute("aria-valuetext", text);
     const now = $("cell-level");
