@@ -16,7 +16,8 @@ if TYPE_CHECKING:
     from tickwright.verify.junit import junit_text
     from tickwright.verify.neighbours import NeighbourVerdict, Touch, neighbour_verdicts
     from tickwright.verify.orders import OrderVerdict, Parting, order_verdicts
-    from tickwright.verify.proof import Proof, prove
+    from tickwright.verify.proof import prove
+    from tickwright.verify.proving import Proof
     from tickwright.verify.rulesets import RuleSetsVerdict, RulesPart, UnderRules, side_by_side
     from tickwright.verify.search import Search, cycle_lengths, explore, shortest_path
 
@@ -56,7 +57,8 @@ __getattr__ = late_exports(
         "junit": ("junit_text",),
         "neighbours": ("NeighbourVerdict", "Touch", "neighbour_verdicts"),
         "orders": ("OrderVerdict", "Parting", "order_verdicts"),
-        "proof": ("Proof", "prove"),
+        "proof": ("prove",),
+        "proving": ("Proof",),
         "rulesets": ("RuleSetsVerdict", "RulesPart", "UnderRules", "side_by_side"),
     },
 )

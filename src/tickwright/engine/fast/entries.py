@@ -14,7 +14,7 @@ import numpy as np
 from numba import njit
 
 from tickwright.engine.fast import arrays as a
-from tickwright.engine.fast import many, signals, steps
+from tickwright.engine.fast import many, signals, states, steps
 from tickwright.engine.fast.inner import pointer
 
 
@@ -65,7 +65,23 @@ def _entries(made_from: int) -> tuple[Any, ...]:
             end,
         )
 
-    return start, advance, tell_all, run_jobs
+    @entry
+    def explore(m, e, h, x, c, g, words, where, table, shown, lists, after, room, state, end, hands_off):
+        c[a.MADE_FROM] = made_from
+        return states.explore(
+            pointer(m), pointer(e), pointer(h), pointer(x), pointer(c), pointer(g), pointer(words), pointer(where),
+            pointer(table), pointer(shown), pointer(lists), pointer(after), pointer(room), state, end, hands_off,
+        )  # fmt: skip
+
+    @entry
+    def futures(c, after, moves, rests, shown, probes, count, done, path, future):
+        c[a.MADE_FROM] = made_from
+        states.futures(
+            pointer(after), moves, pointer(rests), pointer(shown), probes, count, pointer(done), pointer(path),
+            pointer(future),
+        )  # fmt: skip
+
+    return start, advance, tell_all, run_jobs, explore, futures
 
 
-start, advance, tell_all, run_jobs = _entries(_sources())
+start, advance, tell_all, run_jobs, explore, futures = _entries(_sources())
