@@ -36,7 +36,7 @@ COMMANDS = {
     "prove": ["prove", "--claim", "settles", "--states", "50"],
 }
 TOO_LONG = ("hour-counter", "diagnose")
-IN_FULL = ("stacked-loop-3", "latch", "hopper-clock")
+IN_FULL = ("stacked-loop-3", "latch", "difference-fader", "edge-detector", "dropped-item")
 fast_runs = 0
 
 
@@ -54,12 +54,17 @@ class FastShows(Simulation):
         *others: Any,
         **named: Any,
     ) -> None:
-        self.made = (plan, rules, order, button_steps)
+        self.made = (plan, rules, order)
         self.done: tuple[Act, ...] = ()
         self.cells = tuple(dict.fromkeys((*plan.cells, *(watch or {}).values())))
         self.seen: Trace | None = None
         super().__init__(plan, rules, order, watch, sample, button_steps, *others, **named)
         self.notes = FastNotes(self)
+
+    def copy(self) -> FastShows:
+        clone = super().copy()
+        clone.notes = FastNotes(clone)
+        return clone
 
     def queue_acts(self, acts: Iterable[Act]) -> None:
         new = tuple(acts)
@@ -83,9 +88,9 @@ class FastShows(Simulation):
         """The fast engine's run of so many steps, with all that the hand did so far."""
         global fast_runs  # noqa: PLW0603 - counted, so that a test which never came here fails
         fast_runs += 1
-        plan, rules, order, button_steps = self.made
+        plan, rules, order = self.made
         acts = sorted((act for act in self.done if act.step < steps), key=lambda act: act.step)
-        sim = FastSimulation(plan, rules, order, {str(cell): cell for cell in self.cells}, acts, button_steps)
+        sim = FastSimulation(plan, rules, order, {str(cell): cell for cell in self.cells}, acts, self.button_steps)
         sim.advance(steps)
         return sim.trace(steps), sim.notes.findings()
 
@@ -162,3 +167,24 @@ def test_a_dossier_says_the_same(call, by_the_fast_engine, tmp_path, name):
 def test_a_comparison_says_the_same(call, by_the_fast_engine, tmp_path):
     paths = [str(path) for path in EXAMPLES if path.stem in ("flat-loop-6", "stacked-loop-3")]
     both(call, by_the_fast_engine, ["compare", *paths], tmp_path)
+
+
+def test_a_sweep_says_the_same(call, by_the_fast_engine, tmp_path):
+    path = next(path for path in EXAMPLES if path.stem == "flat-loop-2")
+    words = ["sweep", str(path), "--length", "1 step..8 steps", "--rules", "standard", "--workers", "1", "--into"]
+    reference = said(call, [*words, str(tmp_path / "reference.sqlite")])
+    before = fast_runs
+    by_the_fast_engine()
+    fast = said(call, [*words, str(tmp_path / "fast.sqlite")])
+    assert fast_runs > before
+    assert fast["results"] == reference["results"]
+    assert len(fast["results"]) == 8
+
+
+@pytest.mark.parametrize(
+    "words", [["tune", "--hold", "3 s"], ["choose", "--hold", "9 ticks"]], ids=lambda words: words[0]
+)
+def test_designs_are_the_same(call, by_the_fast_engine, tmp_path, words):
+    command, *options = words
+    plan = [str(path) for path in EXAMPLES if path.stem == "flat-loop-2" and command == "tune"]
+    both(call, by_the_fast_engine, [command, *plan, *options], tmp_path)
