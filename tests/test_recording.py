@@ -42,6 +42,16 @@ def test_it_ends_a_second_after_all_rests_or_where_asked():
     assert not record(load(EXAMPLES / "torch-clock.toml")).rested
 
 
+def test_a_run_can_be_ended_sooner():
+    plan = load(EXAMPLES / "shuttle.toml")
+    whole, short = record(plan), record(plan, steps=60)
+    cut = whole.until(60)
+    assert (cut.trace, cut.rested, cut.acts) == (short.trace, False, whole.acts)
+    for step in range(60):
+        assert cut.moment(step) == short.moment(step)
+    assert whole.until(whole.trace.steps) is whole
+
+
 def test_the_trigger_may_have_any_length():
     recording = record(load(EXAMPLES / "pulse-shortener.toml"), length_steps=7)
     (trigger,) = recording.plan.triggers

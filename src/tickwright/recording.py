@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from tickwright.durations import STEPS_PER_TICK
@@ -78,6 +78,22 @@ class Recording:
             if value:
                 values[cell] = value
         return Moment(step, stands, values)
+
+    def until(self, steps: int) -> Recording:
+        """The same run, ended after so many steps, if it has more."""
+        if steps >= self.trace.steps:
+            return self
+
+        def cut(changes: Changes) -> Changes:
+            return tuple(change for change in changes if change[0] < steps)
+
+        return replace(
+            self,
+            trace=Trace(steps, {name: cut(changes) for name, changes in self.trace.changes.items()}),
+            shown={cell: cut(changes) for cell, changes in self.shown.items()},
+            scenes=tuple(scene for scene in self.scenes if scene[0] < steps),
+            rested=False,
+        )
 
 
 def record(

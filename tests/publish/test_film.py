@@ -78,6 +78,28 @@ def test_what_two_designs_do_alike_is_told_once():
     assert both.seconds >= max(schedule([run]).seconds for run in two)
 
 
+def test_what_never_rests_is_counted_not_told_pulse_by_pulse():
+    run = record(load(EXAMPLES / "torch-clock.toml"), before_steps=20)
+    run = run.until(run.pressed_at_step + 120)
+    # The ring's period is 2 x 3 ticks (T = 2 N t), and it is on for the first time a tick after the flip: at 2, 14, ...
+    told = captions([run], schedule([run], slow=1.0))
+    lines = [line for cue in told for line in cue.lines]
+    assert "beat goes on so: it comes on 10 times in this run." in lines
+    assert sum("comes on for the" in line for line in lines) == 3
+    assert not [line for line in lines if "last off" in line]
+    assert lines[-1] == "the film ends here; the circuit goes on."
+
+
+def test_what_comes_before_the_press_has_no_delay_and_what_comes_before_the_film_is_not_told():
+    plan = loads(LAMP.replace('rows = "#"', 'rows = "#####"').replace('rows = "bL"', 'rows = "prL.b"')
+                 .replace("[0, 0, 1]", "[4, 0, 1]").replace("[1, 0, 1]", "[2, 0, 1]")
+                 .replace('"#" = "block"', '"#" = "block", p = "power-block", r = "repeater east"'))  # fmt: skip
+    seen = record(plan, before_steps=5)
+    assert captions([seen], schedule([seen]))[0].lines[0] == "lamp comes on."
+    unseen = record(plan, before_steps=20)
+    assert captions([unseen], schedule([unseen]))[0].lines[0] == "press is pressed."
+
+
 # The grammar of W3C WebVTT as far as these files use it: header, blocks of identifier, timings and payload.
 TIME = r"(\d{2,}):([0-5]\d):([0-5]\d)\.(\d{3})"
 BLOCK = re.compile(rf"(?P<id>[^\n]+)\n(?P<begin>{TIME}) --> (?P<end>{TIME})\n(?P<text>(?:[^\n]+\n?)+)")

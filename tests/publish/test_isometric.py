@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import struct
 import xml.etree.ElementTree as ET
 from collections import Counter
@@ -15,7 +16,7 @@ from pictures import cells_of
 from tickwright import load
 from tickwright.errors import UsageError
 from tickwright.plan import Plan, rotate
-from tickwright.publish import CORNERS, Drawing, isometric_drawing, layer_drawing, png_bytes, svg_text
+from tickwright.publish import CORNERS, Drawing, Group, Mark, isometric_drawing, layer_drawing, png_bytes, svg_text
 from tickwright.recording import record
 from tickwright.rules import load_rules
 
@@ -137,6 +138,17 @@ def test_a_png_has_the_size_of_the_drawing_and_is_the_same_each_time():
     width, height = struct.unpack(">II", data[16:24])
     assert abs(width - 2 * drawing.width) <= 2
     assert abs(height - 2 * drawing.height) <= 2
+
+
+@pytest.mark.parametrize("height", [818.25, 839.25, 840.0, 631.6])
+def test_a_png_keeps_every_row_of_a_drawing_that_ends_within_a_pixel(height):
+    from PIL import Image
+
+    rows = range(0, int(height), 2)
+    lines = [Mark("line", ((0, y + 0.5), (20, y + 0.5)), stroke="#000000", width=1) for y in rows]
+    drawing = Drawing(581.74, height, "#ffffff", "Rows", "Every other row is black.", (Group(tuple(lines)),))
+    picture = Image.open(io.BytesIO(png_bytes(drawing, 1.0))).convert("L")
+    assert [y for y in range(picture.height) if picture.getpixel((10, y)) < 64] == list(rows)
 
 
 def test_what_there_is_not_is_refused():

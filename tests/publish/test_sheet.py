@@ -19,6 +19,7 @@ from tickwright import load
 from tickwright.errors import UsageError
 from tickwright.material import Material, gather_material
 from tickwright.publish import Style, make_sheet, make_together, needs_other_fonts, pdf_bytes, sheet_data, sheet_files
+from tickwright.publish.sheet import filmed
 
 HERE = Path(__file__).resolve().parent
 EXAMPLES = HERE.parents[1] / "examples"
@@ -152,3 +153,17 @@ def test_several_plans_share_a_clock_and_two_a_page():
     three = {file.name: content for file, content in make_together([one, other, one], Style())}
     assert set(three) == {"together-chart.svg"}
     assert f"{one.plan.title} (2)" in three["together-chart.svg"]
+
+
+def test_each_finding_is_told_once_with_its_repair():
+    found = sheet_data(material("older-wire-fade"))["findings"]
+    assert len({finding["message"] for finding in found}) == len(found) == 2
+    assert all(finding["repair"] for finding in found)
+
+
+def test_the_film_of_what_never_rests_shows_half_a_minute():
+    run = next(press.recording for press in material("torch-clock").presses if press.own)
+    shown = filmed(run)
+    assert shown.trace.steps == run.pressed_at_step + 600  # 30 s at 20 steps a second
+    rests = next(press.recording for press in small().presses if press.own)
+    assert filmed(rests) is rests

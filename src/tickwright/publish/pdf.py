@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tickwright.durations import time_text
 from tickwright.errors import UsageError
+from tickwright.findings import Finding
 from tickwright.plan.bill import Bill
 from tickwright.publish.building import BuildStep, build_order
 from tickwright.publish.canvas import Drawing, svg_text
@@ -92,7 +93,7 @@ def sheet_data(material: Material, paper: str = "a4", pictures: Pictures | None 
                 "message": finding.message,
                 "repair": finding.repair.text if finding.repair else None,
             }
-            for finding in dict.fromkeys((*known.findings, *material.diagnosis.findings))
+            for finding in _findings(material)
         ],
         "findings_note": _findings_note(material),
         "mistakes": list(_mistakes(material.mistakes)) if material.mistakes is not None else [],
@@ -181,7 +182,7 @@ def _verdict(material: Material) -> dict[str, Any]:
     known = material.dossier
     failed = [verdict for verdict in known.expectations if not verdict.passed]
     count = len(known.expectations)
-    errors = [finding for finding in (*known.findings, *material.diagnosis.findings) if finding.severity == "error"]
+    errors = [finding for finding in _findings(material) if finding.severity == "error"]
     if failed:
         head = f"It does not do what it promises: {len(failed)} of {count} expectations fail."
     elif count:
@@ -189,7 +190,7 @@ def _verdict(material: Material) -> dict[str, Any]:
     else:
         head = "It promises nothing: the plan has no expectations."
     lines = [line.strip() for line in (*expectation_lines(known)[1:], *missing_lines(material.plan))]
-    lines += [f"Error: {finding.message}" for finding in dict.fromkeys(errors)]
+    lines += [f"Error: {finding.message}" for finding in errors]
     if known.order:
         sensitive = [verdict.trigger for verdict in known.order if verdict.sensitive]
         lines.append(
@@ -200,6 +201,13 @@ def _verdict(material: Material) -> dict[str, Any]:
     if known.left_out:
         lines.append(f"Not tried, since one press keeps it busy for long: {', '.join(known.left_out)}.")
     return {"good": not failed and not errors, "head": head, "lines": lines}
+
+
+def _findings(material: Material) -> list[Finding]:
+    """What was found, each message once: with its repair, where the dossier and the diagnosis both tell it."""
+    told = {finding.message: finding for finding in material.dossier.findings}
+    told.update({finding.message: finding for finding in material.diagnosis.findings})
+    return list(told.values())
 
 
 def _measures(answer: Any) -> list[str]:
@@ -264,17 +272,14 @@ def _knobs(material: Material) -> Iterator[dict[str, Any]]:
 
 
 def _findings_note(material: Material) -> str:
-    found = (*material.dossier.findings, *material.diagnosis.findings)
-    note = "" if found else "Nothing was found wrong with the plan itself."
+    note = "" if _findings(material) else "Nothing was found wrong with the plan itself. "
     if material.mistakes is None:
         if not material.dossier.answers:
-            return f"{note} What mistakes in building it would do was not tried: no press is measured to tell it by."
-        return (
-            f"{note} What mistakes in building it would do was not tried: the plan is too large, or too long at work."
-        )
+            return f"{note}What mistakes in building it would do was not tried: no press is measured to tell it by."
+        return f"{note}What mistakes in building it would do was not tried: the plan is too large, or too long at work."
     tried = len(material.mistakes.consequences)
     most = ", those made most easily" if material.mistakes.stopped else ""
-    return f"{note} Below is what {tried} single mistakes in building it{most} would do; each was built and run."
+    return f"{note}Below is what {tried} single mistakes in building it{most} would do; each was built and run."
 
 
 def _mistakes(tried: WhatIf) -> Iterator[dict[str, Any]]:

@@ -6,6 +6,8 @@ Letters that those fonts lack are shown with the fonts of the machine, if it has
 from __future__ import annotations
 
 import re
+from dataclasses import replace
+from math import ceil
 
 from tickwright.publish.canvas import Drawing, svg_text
 
@@ -30,10 +32,14 @@ def needs_other_fonts(text: str) -> bool:
 
 
 def png_bytes(drawing: Drawing, scale: float = 2.0) -> bytes:
-    """The drawing as a PNG of `scale` times as many pixels along and across, the same to the byte each time."""
+    """The drawing as a PNG of `scale` times as many pixels along and across, the same to the byte each time.
+
+    It is filled up to whole pixels first: typst blurs or drops a row of those of a picture that ends within one.
+    """
     import typst
 
-    svg = svg_text(drawing)
+    width, height = (ceil(side * scale) / scale for side in (drawing.width, drawing.height))
+    svg = svg_text(replace(drawing, width=width, height=height))
     made = typst.compile(
         _PAGE.encode(),
         format="png",

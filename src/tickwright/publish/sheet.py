@@ -20,7 +20,9 @@ from tickwright.publish.waveform import vcd_text
 if TYPE_CHECKING:
     from tickwright.material import Material
     from tickwright.publish.film import Film
+    from tickwright.recording import Recording
 
+FILMED_STEPS = 600  # from the press, of what never rests
 Progress = Callable[[int, int], None]
 
 
@@ -109,7 +111,7 @@ class _Maker:
     def film(self) -> Film:
         from tickwright.publish.film import make_film
 
-        own = [press.recording for press in self.material.presses if press.own]
+        own = [filmed(press.recording) for press in self.material.presses if press.own]
         return make_film(own[:1], theme=self.style.theme, progress=self.progress)
 
     def content(self, name: str) -> str | bytes | None:
@@ -152,6 +154,11 @@ class _Maker:
         from tickwright.publish.film import talk_outline
 
         return talk_outline(material.dossier, material.bill, self.film.captions if self.style.film else ())
+
+
+def filmed(run: Recording) -> Recording:
+    """What the film of a sheet shows of a run: of what never rests half a minute from the press."""
+    return run if run.rested else run.until((run.pressed_at_step or 0) + FILMED_STEPS)
 
 
 def film_content(film: Film, title: str, suffix: str) -> str | bytes:
@@ -201,5 +208,5 @@ def make_together(
         if film is None:
             from tickwright.publish.film import make_film
 
-            film = make_film(list(runs.values()), theme=style.theme, progress=progress)
+            film = make_film([filmed(run) for run in runs.values()], theme=style.theme, progress=progress)
         yield file, film_content(film, " and ".join(runs), file.name.rpartition(".")[2])

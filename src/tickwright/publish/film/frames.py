@@ -49,12 +49,14 @@ def frame_drawing(stage: Stage, step: int) -> Drawing:
     lanes = list(_lanes(stage, step, top, width))
     top += LANE * (1 + sum(len(_lane_names(run)) for run in stage.recordings)) + MARGIN
     said = [one for one in stage.captions if one.step <= step]
-    lines = lines_of(said[-1].text, TEXT, width - 2 * MARGIN)[:CAPTION_LINES] if said else []
+    lines = lines_of(said[-1].text, TEXT, width - 2 * MARGIN) if said else []
+    if len(lines) > CAPTION_LINES:
+        lines = [*lines[: CAPTION_LINES - 1], shortened(f"{lines[CAPTION_LINES - 1]} …", TEXT, width - 2 * MARGIN)]
     lanes += [words(MARGIN, top + row * CAPTION_LINE, text, TEXT, colours["ink"]) for row, text in enumerate(lines)]
     top += CAPTION_LINES * CAPTION_LINE
     groups.append(Group(tuple(lanes)))
     title = " and ".join(run.plan.title or "untitled plan" for run in stage.recordings)
-    description = f"{_clock_text(step)}. {' '.join(lines)}"
+    description = f"{_clock_text(stage, step)}. {' '.join(lines)}"
     return Drawing(width, top, colours["ground"], title, description, tuple(groups))
 
 
@@ -67,9 +69,10 @@ def _lane_names(run: Recording) -> list[str]:
     return list(dict.fromkeys((*run.plan.triggers, *run.plan.outputs)))
 
 
-def _clock_text(step: int) -> str:
+def _clock_text(stage: Stage, step: int) -> str:
     when = "before" if step < 0 else "after"
-    return f"{abs(step) / STEPS_PER_SECOND:.2f} s ({ticks_text(abs(step))}) {when} the press"
+    zero = "press" if any(run.pressed_at_step is not None for run in stage.recordings) else "start"
+    return f"{abs(step) / STEPS_PER_SECOND:.2f} s ({ticks_text(abs(step))}) {when} the {zero}"
 
 
 def _lanes(stage: Stage, step: int, top: float, width: float) -> Iterator[Mark]:
@@ -81,7 +84,9 @@ def _lanes(stage: Stage, step: int, top: float, width: float) -> Iterator[Mark]:
     def place(at: int) -> float:
         return left + (right - left) * min(max(at - clock.first_step, 0), steps) / steps
 
-    yield words(MARGIN, top + LANE / 2, shortened(_clock_text(step), SMALL, width - 2 * MARGIN), SMALL, colours["ink"])
+    yield words(
+        MARGIN, top + LANE / 2, shortened(_clock_text(stage, step), SMALL, width - 2 * MARGIN), SMALL, colours["ink"]
+    )
     y = top + LANE
     for number, run in enumerate(stage.recordings, 1):
         mark = f"{number} " if len(stage.recordings) > 1 else ""

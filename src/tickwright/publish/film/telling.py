@@ -45,6 +45,8 @@ def captions(recordings: Sequence[Recording], clock: Schedule) -> list[Caption]:
     told: dict[tuple[int, str], list[str]] = {}  # (step of the clock, sentence) -> titles of the designs
     for number, run in enumerate(recordings, 1):
         for step, text in _events(run):
+            if step < clock.first_step:
+                continue  # it was before the film begins
             told.setdefault((step, text), []).append(run.plan.title or f"Design {number}")
     cues: list[tuple[int, float, list[str]]] = []
     for step, pairs in groupby(sorted(told, key=lambda pair: pair[0]), key=lambda pair: pair[0]):
@@ -87,20 +89,27 @@ def _output(run: Recording, name: str) -> Iterator[tuple[int, str]]:
     train = pulses(run.trace.changes_of(name))
     of = f" of {len(train)}" if run.rested else ""
     for number, pulse in enumerate(train, 1):
+        if number > MOST_PULSES_TOLD and not run.rested:
+            yield pulse.start - zero, f"{name} goes on so: it comes on {len(train)} times in this run."
+            return
         if MOST_PULSES_TOLD < number < len(train):
             continue
         time = f" for the {_ordinal(number)} time{of}" if len(train) > 1 else ""
-        delay = f", {time_text(pulse.start - zero)} after the press" if number == 1 and run.acts else ""
+        delay = (
+            f", {time_text(pulse.start - zero)} after the press"
+            if number == 1 and run.acts and pulse.start >= zero
+            else ""
+        )
         yield pulse.start - zero, f"{name} comes on{time}{delay}."
         if pulse.duration is not None:
-            yield pulse.start + pulse.duration - zero, f"{name} goes off{_after(train, number)}."
+            yield pulse.start + pulse.duration - zero, f"{name} goes off{_after(train, number, run.rested)}."
 
 
-def _after(train: Sequence[Pulse], number: int) -> str:
+def _after(train: Sequence[Pulse], number: int, rested: bool) -> str:
     pulse = train[number - 1]
     if len(train) == 1:
         return f": it held {time_text(pulse.duration)}"
-    if number < len(train):
+    if number < len(train) or not rested:
         return f" after {time_text(pulse.duration)}"
     return f": from first on to last off {time_text(pulse.start + (pulse.duration or 0) - train[0].start)}"
 
