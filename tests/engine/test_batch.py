@@ -6,16 +6,19 @@ from pathlib import Path
 
 import pytest
 
+from tickwright.engine import run
 from tickwright.engine.circuit import circuit_of
 from tickwright.engine.fast import Batch, Job
 from tickwright.engine.reference import Simulation
 from tickwright.engine.trace import Recorder
 from tickwright.errors import UsageError
 from tickwright.parts import BUTTONS, PISTONS
-from tickwright.plan import load
+from tickwright.plan import load, parse_script
 from tickwright.plan.hand import USUAL, Act
 from tickwright.rules import load_rules
 from watching import world
+from worlds.differ import ORDERS, RULE_SETS, rule_set
+from worlds.generator import random_world
 
 EXAMPLES = [
     path
@@ -27,13 +30,18 @@ STEPS = 300
 
 
 def summed(plan, acts, presses):
-    """Per output: first on, last off, pulses, highest, last, changes; from a run of the reference engine."""
+    """What `rows_of` makes of a run of the reference engine."""
     recorder = Recorder(plan.outputs)
     sim = Simulation(plan, RULES, watch=plan.outputs, sample=recorder.sample, button_steps=presses)
     sim.queue_acts(acts)
     sim.advance(STEPS)
+    return rows_of(recorder.finish(STEPS))
+
+
+def rows_of(trace):
+    """Per watched cell: first on, last off, pulses, highest, last, changes."""
     rows = []
-    for changes in recorder.finish(STEPS).changes.values():
+    for changes in trace.changes.values():
         pairs = [(-1, 0), *changes]
         on = [step for (_, before), (step, value) in zip(pairs, changes, strict=False) if value > 0 and before == 0]
         off = [step for (_, before), (step, value) in zip(pairs, changes, strict=False) if value == 0 and before > 0]
@@ -57,11 +65,40 @@ def test_a_batch_sums_up_what_single_runs_show(path):
             expected.append(summed(plan, acts, {cell: length} if length else {}))
     made = batch.jobs(jobs)
     for workers in (1, 2):
-        done = batch.run(made, STEPS, workers)
-        columns = zip(done.first_on, done.last_off, done.pulses, done.highest, done.last, done.changes, strict=True)
-        rows = [[int(value) for value in row] for row in columns]
-        found = [rows[a:b] for a, b in zip(done.start, done.start[1:], strict=False)]
-        assert found == expected
+        assert found(batch.run(made, STEPS, workers)) == expected
+
+
+def found(done):
+    """For each job the rows that a batch gives."""
+    columns = zip(done.first_on, done.last_off, done.pulses, done.highest, done.last, done.changes, strict=True)
+    rows = [[int(value) for value in row] for row in columns]
+    return [rows[a:b] for a, b in zip(done.start, done.start[1:], strict=False)]
+
+
+def worlds_without_moves(seeds):
+    """Random worlds in which no cell moves and none is built, items among them."""
+    for seed in seeds:
+        world = random_world(seed)
+        pistons = any(part.kind in PISTONS for part in world.plan.cells.values())
+        if not pistons and not any(word in act for act in world.acts for word in ("place", "clear")):
+            yield seed, world
+
+
+@pytest.mark.parametrize("first", range(0, 120, 30))
+def test_a_batch_of_random_worlds_sums_up_what_their_runs_show(first):
+    """All in one batch, under three rule sets and orders; every cell is watched."""
+    circuits, watched, jobs, expected = [], [], [], []
+    for seed, made in worlds_without_moves(range(first, first + 30)):
+        rules, order = rule_set(RULE_SETS[seed % 3]), ORDERS[seed // 3 % 3]
+        acts = parse_script(made.plan, made.acts)
+        circuits.append(circuit_of(made.plan, rules, order, also=[act.cell for act in acts]))
+        watched.append(tuple(made.watched().values()))
+        jobs.append(Job(len(jobs), tuple(act for act in acts if act.step < STEPS)))
+        alone = run(made.plan, made.acts, STEPS, rules, order, "reference", made.watched())
+        expected.append(rows_of(alone.trace))
+    assert len(jobs) >= 5
+    batch = Batch(circuits, watched)
+    assert found(batch.run(batch.jobs(jobs), STEPS)) == expected
 
 
 def test_circuits_of_all_sizes_do_not_disturb_each_other():
