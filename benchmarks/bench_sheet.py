@@ -1,11 +1,17 @@
 """How long the sheet of a plan of about 300 parts takes, without films: the whole command, and what runs take of it.
 
 The plan is eleven loops of eight side by side, of which the first is pressed. The peer is the dossier alone
-(`gather`), in the same process: what is over it is recording, diagnosis, pictures, page and PDF.
+(`gather`), in the same process: what is over it is recording, diagnosis, pictures, page and PDF. The command is
+measured whole, in a process of its own with the start of Python.
 """
 
 from __future__ import annotations
 
+import os
+import resource
+import subprocess
+import sys
+import tempfile
 import time
 from dataclasses import replace
 from itertools import islice
@@ -16,7 +22,7 @@ from run import Result
 
 from tickwright import Plan, gather, load
 from tickwright.material import MOST_ACTIVE_STEPS, gather_material
-from tickwright.plan import repeat
+from tickwright.plan import repeat, save
 from tickwright.publish import Style, make_sheet
 
 LOOP = Path(__file__).resolve().parents[1] / "examples" / "flat-loop-8.toml"
@@ -32,9 +38,12 @@ def measure(repeats: int) -> list[Result]:
             make(plan)
             if round_number:
                 seconds[name].append(time.process_time() - start)
+    with tempfile.TemporaryDirectory() as folder:
+        command = [command_seconds(plan, Path(folder)) for _ in range(repeats + 1)][1:]
     ratios = [whole / part for whole, part in zip(seconds["sheet"], seconds["dossier"], strict=True)]
     parts = len(plan.cells)
     return [
+        summed(f"tickwright sheet, {parts} parts, without films", command, "s"),
         summed(f"sheet, {parts} parts, without films", seconds["sheet"], "s"),
         summed(f"dossier alone, {parts} parts", seconds["dossier"], "s"),
         summed("ratio of sheet to dossier", ratios, "times"),
@@ -46,6 +55,17 @@ def three_hundred() -> Plan:
     row = repeat(load(LOOP), "y", 11, 3)
     names = dict(islice(row.triggers.items(), 1)), dict(islice(row.outputs.items(), 2))
     return replace(row, triggers=names[0], outputs=names[1], expectations=())
+
+
+def command_seconds(plan: Plan, folder: Path) -> float:
+    """The seconds of processors that one run of the command takes, its modules compiled by an earlier one."""
+    save(plan, folder / "plan.toml")
+    words = [sys.executable, "-m", "tickwright", "sheet", str(folder / "plan.toml"), "-o", str(folder / "sheet")]
+    own = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    subprocess.run(words, env=own, check=True, stdout=subprocess.DEVNULL)
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
 
 
 def sheet(plan: Plan) -> None:
