@@ -89,7 +89,7 @@ def _show(plan: Path, proof: Proof, rules: str | None, order: str) -> None:
     if proof.left_out:
         print(f"Not part of it, as it cannot be stated for any presses: {', '.join(proof.left_out)}.")
     rate = f"{proof.states / proof.seconds:,.0f} a second" if proof.seconds > 0 else "at once"
-    print(f"Explored {proof.states:,} states with {proof.edges:,} moves, {rate}, on the reference engine.")
+    print(f"Explored {proof.states:,} states with {proof.edges:,} moves, {rate}.")
     if proof.worst_steps is not None:
         print(f"Longest: {time_text(proof.worst_steps)}.")
     if proof.verdict == "refuted":
