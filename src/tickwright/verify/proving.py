@@ -79,11 +79,8 @@ class Question:
     ) -> Proof:
         """The answer."""
         spent = time.perf_counter() - self.began
-        claim = self.claim
-        bound = self.bound()
-        return Proof(
-            verdict, claim.text, detail, bound, states, edges, acts, replay, worst, claim.left_out, spent
-        )  # fmt: skip
+        found = (states, edges, acts, replay, worst)
+        return Proof(verdict, self.claim.text, detail, self.bound(), *found, self.claim.left_out, spent)
 
     def proved(self, states: int, edges: int, worst: int | None) -> Proof:
         """The answer that it is so."""
@@ -256,8 +253,10 @@ def prove_whole(question: Question, ways: FastWays, limit: int, progress: Progre
         if len(graph) > limit or (progress is not None and progress(graph.explored, len(graph))):
             return None
     outputs = len(question.outputs)
-    rows = ([None if one < 0 else one for one in row] for row in graph.futures().tolist())
-    outlooks = [Outlook(rest, tuple(rows[:outputs]), tuple(rows[outputs:])) for rest, *rows in rows]
+    outlooks = []
+    for row in graph.futures().tolist():
+        rest, *others = (None if one < 0 else one for one in row)
+        outlooks.append(Outlook(rest, tuple(others[:outputs]), tuple(others[outputs:])))
     judge = question.claim.judge
     if len(graph) > limit or (judge is not None and any(judge(outlook) for outlook in outlooks)):
         return None
