@@ -68,3 +68,14 @@ def test_bad_input_gets_one_message_and_exit_code_2(call, words, message):
     assert (code, out) == (2, "")
     assert message in err
     assert err.count("\n") == 1
+
+
+def test_what_was_done_about_flashing_is_told(call, monkeypatch):
+    from tickwright.publish import film
+
+    made = film.make_film
+    monkeypatch.setattr(film, "make_film", lambda *runs, **look: made(*runs, **look)._replace(note="It was slowed."))
+    code, out, _ = call("sheet", PLAN, "-o", "out", "--film")
+    assert code == 0
+    assert "It was slowed." in out.splitlines()
+    assert "<p>It was slowed.</p>" in Path("out/film-storyboard.html").read_text(encoding="utf-8")

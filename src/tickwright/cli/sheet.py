@@ -65,6 +65,7 @@ def command(
     for plan in loaded.values():
         priced_bill(plan, table)
     written: list[dict[str, object]] = []
+    flashes: list[str] = []
     if dry_run:
         for path, plan in loaded.items():
             written += [_row(homes[path], file, None) for file in sheet_files(plan, style)]
@@ -78,11 +79,11 @@ def command(
                 material = gather_material(plan, rules, table)
             materials.append(material)
             with working(f"making the sheet of {path}") as progress:
-                written += _write(homes[path], make_sheet(material, style, progress))
+                written += _write(homes[path], make_sheet(material, style, progress, flashes))
         if len(materials) > 1:
             with working("making what they share") as progress:
-                written += _write(folder, make_together(materials, style, progress))
-    _tell(loaded, written, dry_run, as_json)
+                written += _write(folder, make_together(materials, style, progress, flashes))
+    _tell(loaded, written, dry_run, as_json, flashes)
 
 
 def _homes(loaded: dict[Path, Plan], folder: Path) -> dict[Path, Path]:
@@ -105,13 +106,16 @@ def _row(home: Path, file: SheetFile, size: int | None) -> dict[str, object]:
     return {"file": str(home / file.name), "what": file.what, "certain": file.certain, "bytes": size}
 
 
-def _tell(loaded: dict[Path, Plan], written: list[dict[str, object]], dry_run: bool, as_json: bool) -> None:
+def _tell(
+    loaded: dict[Path, Plan], written: list[dict[str, object]], dry_run: bool, as_json: bool, flashes: list[str]
+) -> None:
     notes = [
         f"{path}: its title holds letters that the fonts of the PDF lack; they are shown with those of this machine."
         for path, plan in loaded.items()
         if needs_other_fonts(plan.title)
     ]
     notes += [f"{path}: {line}" for path, plan in loaded.items() for line in missing_lines(plan)]
+    notes += flashes
     if as_json:
         print_json({"plans": [str(path) for path in loaded], "dry_run": dry_run, "written": written, "notes": notes})
         return

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -85,13 +85,13 @@ def film_files(stem: str, what: str) -> list[SheetFile]:
 
 
 def make_sheet(
-    material: Material, style: Style, progress: Progress | None = None
+    material: Material, style: Style, progress: Progress | None = None, notes: list[str] | None = None
 ) -> Iterator[tuple[SheetFile, str | bytes]]:
     """Make the files of a sheet one after another, those left out that would be empty.
 
-    `progress(done, all)` is told of the pictures of the film.
+    `progress(done, all)` is told of the pictures of the film; what was done about its flashing is added to `notes`.
     """
-    maker = _Maker(material, style, progress)
+    maker = _Maker(material, style, progress, [] if notes is None else notes)
     for file in sheet_files(material.plan, style):
         content = maker.content(file.name)
         if content is not None:
@@ -101,18 +101,17 @@ def make_sheet(
 class _Maker:
     """Makes files by name; what several of them need is made once."""
 
-    def __init__(self, material: Material, style: Style, progress: Progress | None) -> None:
+    def __init__(self, material: Material, style: Style, progress: Progress | None, notes: list[str]) -> None:
         self.material = material
         self.style = style
         self.progress = progress
+        self.notes = notes
         self.pictures = Pictures(material, style.theme)
 
     @cached_property
     def film(self) -> Film:
-        from tickwright.publish.film import make_film
-
-        own = [filmed(press.recording) for press in self.material.presses if press.own]
-        return make_film(own[:1], theme=self.style.theme, progress=self.progress)
+        own = next(press.recording for press in self.material.presses if press.own)
+        return _film([own], self.style, self.progress, self.notes)
 
     def content(self, name: str) -> str | bytes | None:
         """What is in the file of that name; None if it would be empty."""
@@ -161,6 +160,15 @@ def filmed(run: Recording) -> Recording:
     return run if run.rested else run.until((run.pressed_at_step or 0) + FILMED_STEPS)
 
 
+def _film(runs: Iterable[Recording], style: Style, progress: Progress | None, notes: list[str]) -> Film:
+    """The film of runs, and what is to be told of it."""
+    from tickwright.publish.film import make_film
+
+    film = make_film([filmed(run) for run in runs], theme=style.theme, progress=progress)
+    notes += [film.note] if film.note else []
+    return film
+
+
 def film_content(film: Film, title: str, suffix: str) -> str | bytes:
     """What is in the file of a film with that suffix; "html" is its storyboard."""
     from tickwright.publish.film import gif_bytes, mp4_bytes, srt_text, storyboard_page, vtt_text
@@ -187,9 +195,12 @@ def together_files(count: int, film: bool) -> list[SheetFile]:
 
 
 def make_together(
-    materials: Sequence[Material], style: Style, progress: Progress | None = None
+    materials: Sequence[Material], style: Style, progress: Progress | None = None, notes: list[str] | None = None
 ) -> Iterator[tuple[SheetFile, str | bytes]]:
-    """Make the files that several plans share: the first press of each on one clock; for two an interactive page."""
+    """Make the files that several plans share: the first press of each on one clock; for two an interactive page.
+
+    `progress` and `notes` as for `make_sheet`.
+    """
     chart, *others = together_files(len(materials), style.film)
     named: dict[str, int] = {}
     runs = {}
@@ -205,8 +216,5 @@ def make_together(
         if file.name == "together.html":
             yield file, interactive(materials)
             continue
-        if film is None:
-            from tickwright.publish.film import make_film
-
-            film = make_film([filmed(run) for run in runs.values()], theme=style.theme, progress=progress)
+        film = film or _film(runs.values(), style, progress, [] if notes is None else notes)
         yield file, film_content(film, " and ".join(runs), file.name.rpartition(".")[2])
