@@ -93,6 +93,8 @@ def lay(page: Page) -> None:
 def watch(page: Page) -> None:
     """A press, two seconds and a half in."""
     tab(page, "Press and watch")
+    expect(page.get_by_role("button", name="Press press")).to_be_visible()
+    page.wait_for_timeout(500)
     if not page.get_by_text("0:press", exact=True).count():
         page.get_by_role("button", name="Press press").click()
         expect(page.get_by_text("0:press", exact=True)).to_be_visible()

@@ -74,22 +74,22 @@ class ChoosePanel:
         texts = (
             str(number + 1),
             "; ".join([design.family, *design_facts(design)]),
-            time_text(design.hold_steps),
+            _unbroken(time_text(design.hold_steps)),
             f"{design.error_steps:+} steps" if design.error_steps else "exact",
-            time_text(design.delay_steps),
-            time_text(design.minimum_trigger_steps),
+            _unbroken(time_text(design.delay_steps)),
+            _unbroken(time_text(design.minimum_trigger_steps)),
             ("" if design.recovery_exact or design.recovery_steps is None else "at most ")
-            + time_text(design.recovery_steps),
+            + _unbroken(time_text(design.recovery_steps)),
             str(design.parts),
             f"{design.price:g}",
-            " × ".join(map(str, design.box)),
+            "\N{NO-BREAK SPACE}×\N{NO-BREAK SPACE}".join(map(str, design.box)),
         )
         with row(*texts) as last, ui.element("div").classes("design"):
             last.props(f'id="design-{number}"')
             ui.element("img").props(
                 f'src="{self.pictures[number]}" alt="Picture of design {number + 1}" loading="lazy"'
             )
-            with ui.element("div").classes("stack"):
+            with ui.element("div").classes("row-line"):
                 opened = button("Open", partial(self._open, design), kind="small")
                 opened.mark(f"design-open-{number}").props["aria-label"] = f"Open design {number + 1}"
                 compared = button("Compare", partial(self._compare, number, design), kind="small")
@@ -133,6 +133,11 @@ def design_name(design: Design) -> str:
 def file_stem(design: Design) -> str:
     """A name for a design's file: its family and its hold in steps."""
     return f"{design.family.replace(' ', '-')}-{design.hold_steps}-steps"
+
+
+def _unbroken(time: str) -> str:
+    """A time that a narrow column breaks between seconds and ticks only."""
+    return time.replace(" ", "\N{NO-BREAK SPACE}").replace("\N{NO-BREAK SPACE}(", " (")
 
 
 def _measure(design: Design, name: str) -> float | None:

@@ -53,9 +53,9 @@ class JudgePanel:
             self.wishes = ui.element("div").classes("stack")
             self._wish_form()
         with section("Tune", "The smallest changes that bring the plan to another hold; each was run."):
-            with ui.element("div").classes("row-line"):
+            with ui.element("div").classes("pair"):
                 self.tune_hold = field("Hold wanted").mark("tune-hold")
-                self.tune_within = field("give or take", "0 steps")
+                self.tune_within = field("Give or take", "0 steps")
             self.tuning = JobView(page, "Tune", self._tune, self._show_tuning)
         with section("Dossier", "A second press, recovery, every length and phase, order, neighbours, rule sets."):
             self.dossier = JobView(page, "Work out the dossier", self._dossier, self._show_dossier)

@@ -120,8 +120,8 @@ export default {
       const { clientWidth: wide, clientHeight: high } = this.$refs.frame;
       if (!wide || !high) return;
       const [x, y] = this.shown();
-      this.unit = Math.max(SMALLEST, Math.min(48, Math.floor(Math.min((wide - 56) / x, (high - 72) / y))));
-      this.pan = [Math.max(36, (wide - x * this.unit) / 2), Math.max(28, (high - 28 - y * this.unit) / 2)];
+      this.unit = Math.max(SMALLEST, Math.min(48, Math.floor(Math.min((wide - 56) / x, (high - 80) / y))));
+      this.pan = [Math.max(36, (wide - x * this.unit) / 2), Math.max(36, (high - 28 - y * this.unit) / 2)];
       this.moved = false;
       this.draw();
     },
@@ -206,6 +206,7 @@ export default {
       for (let y = first[1]; y <= last[1]; y++) for (let x = first[0]; x <= last[0]; x++) this.drawMarks(ctx, c, x, y);
       this.drawRulers(ctx, c, first, last, wide, high);
       this.drawCursor(ctx, c);
+      for (let y = first[1]; y <= last[1]; y++) for (let x = first[0]; x <= last[0]; x++) this.drawName(ctx, c, x, y);
     },
     drawGrid(ctx, c, first, last) {
       const { unit, pan } = this;
@@ -311,18 +312,22 @@ export default {
         ctx.lineTo(left + unit, top + unit * 0.3);
         ctx.fill();
       }
-      const name = this.names.get(key);
-      if (name && unit >= 18) {
-        const text = name.replace(/trigger |output /g, "");
-        ctx.font = `600 ${Math.max(10, Math.min(13, unit * 0.3))}px system-ui, sans-serif`;
-        ctx.textAlign = "center";
-        ctx.textBaseline = "bottom";
-        ctx.lineWidth = 3;
-        ctx.strokeStyle = c.ground;
-        ctx.strokeText(text, left + unit / 2, top + 2);
-        ctx.fillStyle = c.name;
-        ctx.fillText(text, left + unit / 2, top + 2);
-      }
+    },
+    drawName(ctx, c, x, y) {
+      const { unit, pan, layer } = this;
+      const name = this.names.get(keyOf(x, y, layer));
+      if (!name || unit < 18) return;
+      const crowded = this.names.has(keyOf(x - 1, y, layer)) || this.names.has(keyOf(x + 1, y, layer));
+      const at = [pan[0] + (x + 0.5) * unit, pan[1] + y * unit - 2, crowded ? unit - 4 : undefined];
+      const text = name.replace(/trigger |output /g, "");
+      ctx.font = `600 ${Math.max(10, Math.min(13, unit * 0.3))}px system-ui, sans-serif`;
+      ctx.textAlign = "center";
+      ctx.textBaseline = "bottom";
+      ctx.lineWidth = 3;
+      ctx.strokeStyle = c.ground;
+      ctx.strokeText(text, ...at);
+      ctx.fillStyle = c.name;
+      ctx.fillText(text, ...at);
     },
     drawRulers(ctx, c, first, last, wide, high) {
       const { unit, pan } = this;
@@ -332,7 +337,7 @@ export default {
       ctx.textBaseline = "bottom";
       ctx.textAlign = "center";
       for (let x = first[0]; x <= last[0]; x++) {
-        if (x % every === 0) ctx.fillText(x, pan[0] + (x + 0.5) * unit, Math.max(14, pan[1] - 12));
+        if (x % every === 0) ctx.fillText(x, pan[0] + (x + 0.5) * unit, Math.max(14, pan[1] - 18));
       }
       ctx.textAlign = "right";
       ctx.textBaseline = "middle";

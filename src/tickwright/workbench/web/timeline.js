@@ -70,7 +70,7 @@ export default {
     measured() {
       const { a, b } = this.marks;
       if (!this.steps) return "";
-      return `A ${a}  B ${b}  B − A: ${b - a} steps, ${ticksText(b - a)}, ${secondsText(b - a)}`;
+      return `A ${a} · B ${b} · B − A: ${b - a} steps, ${ticksText(b - a)}, ${secondsText(b - a)}`;
     },
     summary() {
       return `${this.lanes.length} lanes over ${this.steps} steps. Left and Right step, comma and full stop jump to changes, Space plays. A and B are cursors.`;
