@@ -45,7 +45,9 @@ class Bench:
     def end(self, how=signal.SIGINT):
         self.process.send_signal(how)
         self.process.wait(20)
+        said = self.process.stderr.read()
         self.process.stderr.close()
+        assert "Traceback" not in said, said
 
 
 @contextmanager

@@ -16,6 +16,7 @@ from tickwright import Expectation, load, measure
 from tickwright.design import Room, Wish, choose, lying
 from tickwright.parts import PARTS
 from tickwright.plan import ASKS, WIDENED, lay, load_prices
+from tickwright.workbench import judge_panel
 from tickwright.workbench.page import Page
 from tickwright.workbench.session import Session
 
@@ -194,6 +195,64 @@ def test_a_file_is_made_looked_at_and_saved_but_not_over_another(folder):
         assert not (folder.parent / "out.svg").exists()
 
     visit(folder / "flat-loop-6.toml", story)
+
+
+def test_no_link_leads_out_of_the_folder(folder):
+    outside = folder.parent / "outside"
+    outside.mkdir()
+    shutil.copy(EXAMPLES / "taps.toml", outside)
+    (folder / "out").symlink_to(outside)
+    (folder / "linked.toml").symlink_to(outside / "taps.toml")
+
+    async def story(user, session):
+        user.find("Files").click()
+        await user.should_see("latch.toml")
+        await user.should_not_see("linked.toml")
+        user.find(marker="new-name").clear().type("out/taps.toml")
+        user.find("Begin a new plan").click()
+        await user.should_see("leads out of the opened folder")
+        user.find("Choose").click()
+        user.find(marker="wish-hold_steps").type("12 s")
+        user.find(marker="wish-floor").type("linked.toml")
+        user.find("Choose designs").click()
+        floor = the(user, "wish-floor")
+        await eventually(lambda: floor.error)
+        assert "leads out of the opened folder" in floor.error
+        user.find("Publish").click()
+        user.find(marker="publish-form").click()
+        user.find("Picture (SVG)").click()
+        user.find("Make it and look").click()
+        await eventually(lambda: any(media == "image/svg+xml" for _, media in session.kept.values()))
+        await user.should_see("Take it elsewhere")
+        user.find(marker="publish-name").clear().type("out/lamp.svg")
+        user.find("Save in the folder").click()
+        await asyncio.sleep(0.2)
+        assert [path.name for path in outside.iterdir()] == ["taps.toml"]
+        assert session.document.path == folder / "flat-loop-6.toml"
+
+    visit(folder / "flat-loop-6.toml", story)
+
+
+def test_a_runaway_job_is_shown_and_stopped_while_the_page_answers(folder, monkeypatch):
+    shutil.copy(EXAMPLES / "torch-clock.toml", folder)
+    monkeypatch.setattr(judge_panel, "STATES", 10**8)
+
+    async def story(user, session):
+        user.find("Judge").click()
+        user.find(kind=ui.button, content="Prove").click()
+        worker = session.worker("long")
+        await eventually(lambda: worker.job == "prove")
+        await user.should_see("states explored", retries=100)
+        session.change("erase", lambda plan: lay(plan, {(0, 0, 1): None}))  # an edit is answered all the same
+        await eventually(lambda: session.judging.known.whole or session.judging.known.trouble)
+        assert worker.job == "prove"
+        user.find(kind=ui.button, content="Work out the dossier").click()
+        await user.should_see("Another long job, the prove, is at work")
+        user.find(kind=ui.button, content="Stop").click()
+        await user.should_see("Stopped.")
+        assert worker.job is None
+
+    visit(folder / "torch-clock.toml", story)
 
 
 def test_an_example_is_opened_as_a_copy_and_a_new_plan_begun(folder):

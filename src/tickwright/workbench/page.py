@@ -258,7 +258,7 @@ class Page:
             self.box = outcome.box if outcome.box.low != outcome.box.high or asked.get("box") else None
             self.board.run_method("goto", *outcome.box.low)
             if self.box is not None:
-                self.board.run_method("select", outcome.box)
+                self.board.run_method("select", [list(corner) for corner in outcome.box])
         if outcome.message:
             say(outcome.message)
 

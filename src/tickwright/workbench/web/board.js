@@ -90,6 +90,7 @@ export default {
     select(box) {
       this.box = box;
       this.anchor = box ? [box[0][0], box[0][1]] : null;
+      this.tell();
       this.draw();
     },
     goto(x, y, z) {
@@ -394,14 +395,12 @@ export default {
         else this.show(Math.max(0, Math.min(this.size[2] - (shift ? 0 : 1), this.layer + by)));
       } else if (key === "Enter" || key === " ") this.act(this.cursor);
       else if (key === "Delete" || key === "Backspace") this.edit("erase");
-      else if (key === "Escape") this.select(null), this.tell();
+      else if (key === "Escape") this.select(null);
       else if (ctrl) {
         const op = { c: "copy", x: "cut", v: "paste", z: shift ? "redo" : "undo", y: "redo", s: "save", a: "all" }[key.toLowerCase()];
         if (!op) return;
-        if (op === "all") {
-          this.select([[0, 0, this.layer], [this.size[0] - 1, this.size[1] - 1, this.layer]]);
-          this.tell();
-        } else this.edit(op);
+        if (op === "all") this.select([[0, 0, this.layer], [this.size[0] - 1, this.size[1] - 1, this.layer]]);
+        else this.edit(op);
       } else {
         const op = { r: "turn", R: "turn-back", x: "mirror-x", y: "mirror-y", i: "pick", t: "ask-trigger", o: "ask-output",
           n: "ask-note", d: "ask-repeat", "[": "part-before", "]": "part-after", l: "lane" }[key];

@@ -164,7 +164,8 @@ export function jump(way) {
 
 function tick(now) {
   if (!watched.playing || !watched.steps) return;
-  const step = Math.floor(began[1] + ((now - began[0]) / 1000) * STEPS_PER_SECOND * pace());
+  const passed = Math.max(0, now - began[0]) / 1000; // a frame's time may lie before the moment that play was asked for
+  const step = Math.floor(began[1] + passed * STEPS_PER_SECOND * pace());
   const last = watched.steps - 1;
   if (step >= last) {
     watched.step = last;
