@@ -67,9 +67,8 @@ design gave one pulse of that very hold, and came to rest again. Where a run sho
 model says, the next larger plan is tried, and so on; how often that happened is said above each table. Items in hoppers
 do not count as parts.
 
-On the machine that wrote this page, with two cores (AMD EPYC, Python 3.11.7) and other work going on beside it, the
-command took 67 s, timed once on 2026-11-25; `python dev.py bench choose` times it on yours. Ctrl-C prints what was
-found until then.
+On two cores (AMD EPYC, Python 3.11.7) that did nothing else the command took 61 s, timed once on 2026-11-25;
+`python dev.py bench choose` times it on yours. Ctrl-C prints what was found until then.
 """
 
 
