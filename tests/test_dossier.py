@@ -10,6 +10,7 @@ import pytest
 from tickwright import load
 from tickwright.dossier import gather
 from tickwright.measure import find_trigger, observe
+from tickwright.publish import dossier_tables
 from tickwright.rules import load_rules
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -113,3 +114,30 @@ def test_what_takes_many_presses_is_left_out_and_named_where_a_press_is_long():
         assert answer.retrigger.reason == f"Not tried: after one press something happens in {rest:,} steps."
     assert (cut.laps, cut.rule_sets) == (whole.laps, whole.rule_sets)
     assert cut.as_data()["left_out"] == list(cut.left_out)
+
+
+def test_a_lever_s_second_press_is_answered_without_a_run_however_long_a_press():
+    plan = load(EXAMPLES / "torch-clock.toml")
+    cut = gather(plan, most_active_steps=1)
+    assert cut.left_out == ("trigger lengths and levels", "order", "neighbours")
+    assert cut.answers[0].retrigger.reason == "The trigger is a lever, which does not let go by itself."
+    whole = gather(plan)
+    assert whole.left_out == ()
+    assert whole.answers[0].retrigger == cut.answers[0].retrigger
+    assert whole.answers[0].recovery_steps is None
+    assert [one.pitch_cells for one in whole.neighbours if one.axis == "y"] == [4, 4]
+
+
+def test_the_tables_say_why_there_is_no_recovery_and_what_stands_for_a_thrown_lever():
+    latch = gather(load(EXAMPLES / "latch.toml"))
+    notes = {table.title: table.notes for table in dossier_tables(latch)}
+    assert notes["A second press"][0].startswith("No recovery: a press gives no single pulse that ends")
+    assert notes["Trigger lengths"] == ()
+    timer = gather(load(EXAMPLES / "drain-timer.toml"))
+    notes = {table.title: table.notes for table in dossier_tables(timer)}
+    assert notes["Trigger lengths"][0].startswith("release is a lever that is on until it is thrown.")
+    loop = load(EXAMPLES / "flat-loop-2.toml")
+    notes = {table.title: table.notes for table in dossier_tables(gather(loop))}
+    assert notes["A second press"] == ()
+    notes = {table.title: table.notes for table in dossier_tables(gather(loop, most_active_steps=1))}
+    assert notes["A second press"][0].startswith("Recovery was not tried")

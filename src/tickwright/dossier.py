@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -75,8 +76,8 @@ class Dossier:
     `by_itself` is what the outputs of a plan without triggers do from the start of the world; of all other plans it is
     empty. A plan that lacks triggers or outputs has no answers, order verdicts, rule sets and expectations.
 
-    `left_out` names what was not run because a press stirs more steps than the bound that was given:
-    its fields are empty.
+    `left_out` names what was not run because a press stirs more steps than the bound that was given: its fields are
+    empty. `tickwright measure --full` leaves nothing out.
     """
 
     plan: Plan
@@ -121,8 +122,9 @@ def gather(
     """Work out the dossier of a plan, for all its triggers and outputs or the ones named.
 
     With `most_active_steps`, what takes many presses is left out if after one of them something happens in more steps
-    than that. A plan that names no trigger, or no output, has what can be known without. Raises UsageError for names
-    that it lacks, and PlanError for a plan that the rules refuse.
+    than that; what is known without another press is not, such as that a lever does not let go. A plan that names no
+    trigger, or no output, has what can be known without. Raises UsageError for names that it lacks, and PlanError for
+    a plan that the rules refuse.
 
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"
@@ -160,8 +162,18 @@ def gather(
         rule_sets=side_by_side(plan, ruleset, trigger, measured if output is None else None),
         expectations=tuple(check(plan, ruleset, runs)) if plan.expectations else (),
         findings=_findings(plan, ruleset, trigger, findings, long),
-        left_out=MANY_PRESSES if long else (),
+        left_out=tuple(_not_known(places, alone)) if long else (),
     )
+
+
+def _not_known(places: list[Trigger], alone: dict[str, Observation]) -> Iterator[str]:
+    """What takes many presses, but for what one press of each trigger tells already."""
+    for name in MANY_PRESSES:
+        if name == "second press" and all(place.length_steps is None for place in places):
+            continue
+        if name == "recovery" and all(seen.rest_steps is None for seen in alone.values()):
+            continue
+        yield name
 
 
 def _unmeasured(plan: Plan, rules: RuleSet) -> Dossier:
@@ -193,7 +205,7 @@ def _answers(
     plan: Plan, rules: RuleSet, place: Trigger, measured: list[Measurement], alone: Observation, runs: Runs, long: bool
 ) -> list[Answer]:
     outputs = [result.output for result in measured]
-    if long:
+    if long and place.length_steps is not None:
         reason = f"Not tried: after one press something happens in {alone.active_steps:,} steps."
         again = {output: Retrigger(None, reason, place.length_steps, 1, ()) for output in outputs}
     else:

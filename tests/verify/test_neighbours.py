@@ -6,7 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from tickwright.design.catalogue import FAMILIES
+from tickwright.design.recipes import Goal
 from tickwright.plan import load, loads
+from tickwright.verify import neighbours
 from tickwright.verify.neighbours import NeighbourVerdict, neighbour_verdicts
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -96,3 +99,59 @@ outputs = {beat = [1, 0, 1]}
 """
     found = neighbour_verdicts(loads(clock), axes=("x",))[0]
     assert (found.pitch_cells, found.reason) == (None, "The circuit is not at rest before a press.")
+
+
+PUSHING = """format = "tickwright plan 1"
+key = {"#" = "block", c = "crate", h = "hopper into=east items=5", v = "lever thrown=yes"}
+layer = [{rows = "##"}, {rows = "ch"}, {rows = ".v"}]
+triggers = {release = [1, 0, 2]}
+outputs = {crate = [0, 0, 1]}
+"""
+
+
+def test_hoppers_that_pass_items_to_another_copy_touch_it():
+    plain = neighbour_verdicts(loads(PUSHING), axes=("x",))[0]
+    # The hopper faces east: at a pitch of 2 it has the next copy's crate before it.
+    assert (plain.length_cells, plain.pitch_cells) == (2, 3)
+    assert str(plain.touching[0]) == "(1, 0, 1) of copy 0 hears (2, 0, 1) of copy 1"
+
+
+@pytest.mark.parametrize("name", ["difference-fader", "drain-timer", "hopper timer", "hopper counter", "pushing"])
+def test_runs_find_no_less_where_items_stay_in_containers(name, monkeypatch):
+    if name in FAMILIES:
+        recipes = FAMILIES[name].recipes(Goal(60, 60, 60, "short-button", 20, ("lamp",)))
+        plan = next(iter(recipes)).make()
+    else:
+        plan = loads(PUSHING) if name == "pushing" else load(EXAMPLES / f"{name}.toml")
+    assert neighbours._contained(plan)
+    read_off = neighbour_verdicts(plan)
+    monkeypatch.setattr(neighbours, "_contained", lambda _: False)
+    assert read_off == neighbour_verdicts(plan)
+
+
+@pytest.mark.parametrize(
+    ("rows", "trigger", "contained"),
+    [
+        ("bec", "b", True),
+        ("be.", "b", False),  # the ejector lets items go
+        ("bp.", "b", False),
+        ("..h", ".", False),  # what the hand drops may lie where a hopper takes it
+        ("..c", ".", False),
+        ("bLc", "b", True),
+        ("b.h", "b", True),
+    ],
+)
+def test_items_that_lie_about_are_not_contained(rows, trigger, contained):
+    plan = loads(f"""format = "tickwright plan 1"
+layer = [{{rows = "###"}}, {{rows = "{rows}"}}]
+triggers = {{press = [{rows.index(trigger)}, 0, 1]}}
+[key]
+"#" = "block"
+b = "short-button"
+e = "ejector east items=3"
+c = "crate"
+p = "piston east"
+h = "hopper"
+L = "lamp"
+""")
+    assert neighbours._contained(plan) == contained

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Hashable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from tickwright.engine.reference import Configurations, Simulation, state_key
 from tickwright.engine.trace import Trace
@@ -18,6 +19,8 @@ SETTLE_STEPS = 400
 MOST_STEPS = 20 * 3600 * 24
 MOST_ACTIVE_STEPS = 400_000
 UNCHECKED_STEPS = 300
+LOOKED_UP_STEPS = 1_000  # in so many active steps from its last press an observation may come into an earlier one
+MOST_KEPT_STATES = 4_000
 
 
 @dataclass(slots=True)
@@ -67,6 +70,29 @@ class Observation:
 
 
 @dataclass(slots=True)
+class Futures:
+    """What followed each of some states, for observations of one plan, rule set, order, trigger and cells to watch.
+
+    All of them with a length, or all without. One that comes, after its last press, into a state that an earlier one
+    was in goes on like that one for ever and need not be run on. States are kept, and looked up, once one was long.
+    """
+
+    long: bool = False
+    after: dict[Hashable, tuple[Observation, int]] = field(
+        default_factory=dict
+    )  # state -> who was in it, in which step
+
+    def learn(self, seen: Observation, states: Sequence[tuple[Hashable, int]]) -> None:
+        """Keep the states, each with its step; those that come before what comes back for ever, if anything does."""
+        last = seen.seen_steps if seen.returns_to is None else seen.returns_to[0]
+        if seen.decided:
+            for state, step in states:
+                if step <= last and len(self.after) < MOST_KEPT_STATES:
+                    self.after.setdefault(state, (seen, step))
+        self.long = self.long or seen.active_steps > UNCHECKED_STEPS
+
+
+@dataclass(slots=True)
 class Runs:
     """What runs of one plan under one rule set share, so that it is worked out once.
 
@@ -77,6 +103,7 @@ class Runs:
     configurations: dict[Cell | None, Configurations] = field(default_factory=dict)
     settled: dict[tuple[str, Cell | None], tuple[Simulation, int, bool]] = field(default_factory=dict)
     seen: dict[tuple[object, ...], Observation] = field(default_factory=dict)
+    futures: dict[tuple[object, ...], Futures] = field(default_factory=dict)
 
     def start(
         self, plan: Plan, rules: RuleSet, order: str = "canonical", button: Trigger | None = None
@@ -109,7 +136,8 @@ def observe(
 
     What does not come to rest is pressed at a set step; with `wait_steps`, as many steps later.
     With `length_steps` a button of that length takes the trigger's place, which gives `level` instead of 15 if that is
-    given. `also` names cells to watch besides the outputs. Observations of one plan and rule set may share `runs`.
+    given. `also` names cells to watch besides the outputs. Observations of one plan and rule set may share `runs`: of
+    one that goes on like an earlier one, `findings` and `active_steps` are those of what was run.
     """
     runs = runs or Runs()
     key = (trigger, length_steps, tuple(again), order, most_steps, wait_steps, level)
@@ -127,7 +155,8 @@ def observe(
     if wait_steps:
         pressed_at += wait_steps
         sim.advance(pressed_at)
-    pressed = _Pressed(sim, tuple(watch), pressed_at, settled)
+    family = (order, trigger.name, length_steps is None, *watch)
+    pressed = _Pressed(sim, tuple(watch), pressed_at, settled, runs.futures.setdefault(family, Futures()))
     for offset in (0, *again):
         sim.queue_acts(press_acts(trigger, pressed_at + offset))
     runs.seen[key] = seen = pressed.watch(max(again, default=0), most_steps)
@@ -140,7 +169,7 @@ def observe_unpressed(plan: Plan, rules: RuleSet, most_steps: int = MOST_STEPS) 
     Steps count from the start; `changes[output]` begins with (-1, 0), so that what is on from the start comes on at 0.
     """
     sim = Simulation(plan, rules, watch=plan.outputs)
-    started = _Pressed(sim, tuple(plan.outputs), 0, False)
+    started = _Pressed(sim, tuple(plan.outputs), 0, False, Futures())
     started.before = [0] * len(plan.outputs)
     return started.watch(0, most_steps)
 
@@ -148,8 +177,10 @@ def observe_unpressed(plan: Plan, rules: RuleSet, most_steps: int = MOST_STEPS) 
 class _Pressed:
     """A simulation from the moment of a press on, and what it showed since at the end of each step."""
 
-    def __init__(self, sim: Simulation, names: tuple[str, ...], pressed_at: int, settled: bool) -> None:
-        self.sim, self.names, self.pressed_at, self.settled = sim, names, pressed_at, settled
+    def __init__(
+        self, sim: Simulation, names: tuple[str, ...], pressed_at: int, settled: bool, futures: Futures
+    ) -> None:
+        self.sim, self.names, self.pressed_at, self.settled, self.futures = sim, names, pressed_at, settled, futures
         self.before = sim.shown()
         self.samples: list[tuple[int, list[int]]] = []
         self._keep()
@@ -168,23 +199,31 @@ class _Pressed:
     def watch(self, last_press: int, most_steps: int) -> Observation:
         """Run on from the last press, so many steps after the first, until all is decided."""
         sim, pressed_at = self.sim, self.pressed_at
-        rest, returns = _watch(sim, pressed_at, pressed_at + last_press, most_steps)
+        states: list[tuple[Hashable, int]] = []
+        ending = _watch(sim, pressed_at, pressed_at + last_press, most_steps, self.futures, states)
         changes = {name: [(-1, value)] for name, value in zip(self.names, self.before, strict=True)}
         for step, values in self.samples:
             for list_, value in zip(changes.values(), values, strict=True):
                 if value != list_[-1][1]:
                     list_.append((step - pressed_at, value))
         seen, found = sim.now - pressed_at, sim.notes.findings()
-        return Observation(pressed_at, self.settled, changes, rest, returns, seen, found, len(self.samples))
+        observed = Observation(pressed_at, self.settled, changes, None, None, seen, found, len(self.samples))
+        if isinstance(ending, _Met):
+            return _gone_on(observed, ending)
+        observed.rest_steps, observed.returns_to = ending
+        self.futures.learn(observed, states)
+        return observed
 
 
 class FirstPress:
     """A press whose run goes on step by step, to press again at moments of it, each time in a copy of the run."""
 
     def __init__(self, plan: Plan, rules: RuleSet, trigger: Trigger, runs: Runs | None = None) -> None:
-        sim, pressed_at, settled = (runs or Runs()).start(plan, rules)
+        runs = runs or Runs()
+        sim, pressed_at, settled = runs.start(plan, rules)
         self._trigger = trigger
-        self._pressed = _Pressed(sim, tuple(plan.outputs), pressed_at, settled)
+        futures = runs.futures.setdefault(("canonical", trigger.name, True, *plan.outputs), Futures())
+        self._pressed = _Pressed(sim, tuple(plan.outputs), pressed_at, settled, futures)
         sim.queue_acts(press_acts(trigger, pressed_at))
 
     def advance(self, offset: int) -> None:
@@ -207,13 +246,29 @@ def settle(sim: Simulation) -> tuple[int, bool]:
     return (sim.now + 1 if settled else SETTLE_STEPS), settled
 
 
+class _Met(NamedTuple):
+    """An observation in the state that an earlier one was in at the end of `step`."""
+
+    earlier: Observation
+    step: int
+
+
 def _watch(
-    sim: Simulation, pressed_at: int, last_press: int, most_steps: int
-) -> tuple[int | None, tuple[int, int] | None]:
-    """Run on until rest or a state that comes back (Brent's way of doubling the distance between kept states)."""
+    sim: Simulation,
+    pressed_at: int,
+    last_press: int,
+    most_steps: int,
+    futures: Futures,
+    states: list[tuple[Hashable, int]],
+) -> tuple[int | None, tuple[int, int] | None] | _Met:
+    """Run on until rest, a state that comes back, or one that an earlier observation was in; `states` are gathered.
+
+    A state that comes back is found by Brent's way of doubling the distance between kept states.
+    """
     sim.advance(last_press + 1)
     kept, kept_at, power, seen = None, 0, 1, 0
     kept_counts: list[int] | None = None
+    looked_up = LOOKED_UP_STEPS if futures.long else 0
     for active in range(MOST_ACTIVE_STEPS):
         step = sim.next_step()
         if step is None:
@@ -221,6 +276,12 @@ def _watch(
         if step - pressed_at > most_steps:
             break
         sim.step(step)
+        if active < looked_up:
+            key = state_key(sim)
+            met = futures.after.get(key)
+            if met is not None and met[0].seen_steps - met[1] + sim.now - pressed_at <= most_steps:
+                return _Met(*met)
+            states.append((key, sim.now - pressed_at))
         if active < UNCHECKED_STEPS:
             continue
         counts = list(sim.count.values())  # they are part of the state, and quicker to tell apart
@@ -230,3 +291,17 @@ def _watch(
         if seen == power:
             kept, kept_counts, kept_at, power, seen = state_key(sim), counts, sim.now, power * 2, 0
     return None, None
+
+
+def _gone_on(seen: Observation, met: _Met) -> Observation:
+    """The observation up to the state that it met, and from there what the earlier one has."""
+    earlier, shift = met.earlier, seen.seen_steps - met.step
+    for output, list_ in seen.changes.items():
+        list_ += [(step + shift, value) for step, value in earlier.changes[output] if step > met.step]
+    first, last = earlier.returns_to or (0, 0)
+    return replace(
+        seen,
+        rest_steps=None if earlier.rest_steps is None else earlier.rest_steps + shift,
+        returns_to=None if earlier.returns_to is None else (first + shift, last + shift),
+        seen_steps=earlier.seen_steps + shift,
+    )

@@ -43,7 +43,7 @@ def dossier_tables(known: Dossier, rate: float = STEPS_PER_SECOND) -> list[Table
                 "A second press",
                 ("press", "during the hold", "steps after the first", "recovery"),
                 (_second_press(answer, rate) for answer in known.answers),
-                (),
+                _no_recovery(known),
             ),
             (
                 "Phase of the press",
@@ -55,7 +55,7 @@ def dossier_tables(known: Dossier, rate: float = STEPS_PER_SECOND) -> list[Table
                 "Trigger lengths",
                 ("press", "trigger length", "kind", "delay", "hold", "pulses"),
                 (row for answer in known.answers for row in _lengths(answer, rate)),
-                (),
+                _thrown(known),
             ),
             (
                 "Trigger levels",
@@ -158,6 +158,14 @@ def _second_press(answer: Answer, rate: float) -> tuple[str, ...]:
     return press_text(answer.measured), found.verdict or NONE, text, time_text(answer.recovery_steps, rate)
 
 
+def _no_recovery(known: Dossier) -> Iterator[str]:
+    """Why some output has no recovery."""
+    if "recovery" in known.left_out:
+        yield "Recovery was not tried: it takes many presses, and one keeps this circuit busy for long."
+    elif any(answer.recovery_steps is None for answer in known.answers):
+        yield "No recovery: a press gives no single pulse that ends, or the circuit never comes to rest after it."
+
+
 def _phases(answer: Answer, rate: float) -> tuple[str, ...]:
     found = answer.phase
     text = found.reason or f"period of {found.period_steps} steps, {len(found.rows)} phases tried"
@@ -178,6 +186,17 @@ def _lengths(answer: Answer, rate: float) -> Iterator[tuple[str, ...]]:
             span = f"{first.length_steps} and more"
         delay = time_text(first.delay_steps, rate)
         yield press_text(answer.measured), f"{span} steps", last.kind, delay, _hold(first, last, rate), _pulses(last)
+
+
+def _thrown(known: Dossier) -> Iterator[str]:
+    """What a length of press means where the trigger is a lever that is on at first."""
+    for name in dict.fromkeys(answer.measured.trigger for answer in known.answers):
+        part = known.plan.cells.get(known.plan.triggers[name])
+        if part is not None and part.kind == "lever" and part.thrown:
+            yield (
+                f"{name} is a lever that is on until it is thrown. The button that stands in its place here, and for "
+                "the levels, gives power only while it is pressed."
+            )
 
 
 def _levels(answer: Answer, rate: float) -> Iterator[tuple[str, ...]]:

@@ -199,7 +199,8 @@ def _verdict(material: Material) -> dict[str, Any]:
             else "It does the same however it is turned or moved, in every order of telling that was tried."
         )
     if known.left_out:
-        lines.append(f"Not tried, since one press keeps it busy for long: {', '.join(known.left_out)}.")
+        what = ", ".join(known.left_out)
+        lines.append(f"Not tried, since one press keeps it busy for long: {what}. tickwright measure --full tries it.")
     return {"good": not failed and not errors, "head": head, "lines": lines}
 
 

@@ -5,17 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
+from tickwright.engine.reference import Simulation
 from tickwright.engine.running import rules_for
 from tickwright.measure.observe import Observation, Runs, observe
 from tickwright.measure.press import Trigger, find_trigger, press_acts
 from tickwright.parts import CONTAINERS, PISTONS
 from tickwright.plan.edits import crop, mirror
+from tickwright.plan.hand import default_act
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 from tickwright.rules.geometry import HEARING, Geometry
 from tickwright.rules.layout import NEAR, Stand
-from tickwright.space import Cell, cell_text, zyx
+from tickwright.space import Cell, beside, cell_text, zyx
 from tickwright.verify.copies import AXES, Row, row_of
 
 COPIES = 3
@@ -77,8 +79,8 @@ def neighbour_verdicts(
     """The least pitch of copies side by side along each axis, plain and mirrored, or only as `mirrorings` says.
 
     Three copies are laid, and each is pressed at each of its triggers while the others stand by. Where no part of a
-    copy hears, or is cut off by, another copy, and neither pistons nor items are about, that alone proves them apart,
-    and nothing is run.
+    copy hears, or is cut off by, another copy, or passes items to it, and neither cells move nor items lie about, that
+    alone proves them apart, and nothing is run.
     """
     ruleset = rules_for(plan, rules)
     validate(plan, ruleset)
@@ -107,15 +109,14 @@ class _Copy(NamedTuple):
 def _verdict(laid: _Copy, rules: RuleSet, axis: str, mirrored: bool) -> NeighbourVerdict:
     plan = laid.plan
     length = plan.size[AXES.index(axis)]
-    kinds = {part.kind for part in plan.cells.values()}
-    wander = bool(kinds & {*PISTONS, *CONTAINERS}) or any(cell not in plan.cells for cell in plan.triggers.values())
-    reach = length + REACH + (rules.piston.push_limit + 1 if kinds & set(PISTONS) else 0)
+    wander = not _contained(plan)
     if not plan.triggers:
         return NeighbourVerdict(axis, mirrored, length, None, "The plan has no trigger to press.", ())
     if not all(seen.settled for seen in laid.alone.values()):
         return NeighbourVerdict(axis, mirrored, length, None, "The circuit is not at rest before a press.", ())
     other = _Copy.of(mirror(plan, axis), rules) if mirrored else laid
     copies = tuple(other if index % 2 else laid for index in range(COPIES))
+    reach = _reach(laid, other, rules, axis)
     least: int | None = None
     touching: tuple[Touch, ...] = ()
     for pitch in range(reach, 0, -1):
@@ -136,7 +137,56 @@ def _verdict(laid: _Copy, rules: RuleSet, axis: str, mirrored: bool) -> Neighbou
     return NeighbourVerdict(axis, mirrored, length, least, reason, touching[:MOST_TOUCHES])
 
 
+def _reach(one: _Copy, other: _Copy, rules: RuleSet, axis: str) -> int:
+    """From this pitch on nothing of one copy, wherever its parts come to stand, is near anything of the next."""
+    number = AXES.index(axis)
+    length = one.plan.size[number]
+    if not any(part.kind in PISTONS for part in one.plan.cells.values()):
+        return length + REACH
+    if any(seen.seen_steps > MOST_STIRRED_STEPS for copy in (one, other) for seen in copy.alone.values()):
+        return length + REACH + rules.piston.push_limit + 1
+    first, last = _ends(one, rules, number)
+    next_first, next_last = (first, last) if other is one else _ends(other, rules, number)
+    return max(last - next_first, next_last - first) + 1 + REACH
+
+
+def _ends(copy: _Copy, rules: RuleSet, number: int) -> tuple[int, int]:
+    """The first and the last place along an axis in which a part of the copy ever comes to stand, after any press."""
+    moved = (cell for name, seen in copy.alone.items() for cell in _moved_to(copy.plan, rules, name, seen))
+    along = [cell[number] for cell in (*copy.plan.cells, *moved)]
+    return min(along), max(along)
+
+
+def _moved_to(plan: Plan, rules: RuleSet, name: str, seen: Observation) -> set[Cell]:
+    """The cells in which at any time of a press something else stands than at first."""
+    found: set[Cell] = set()
+
+    def look(_step: int, _values: list[int]) -> None:
+        found.update(cell for cell, _ in sim.configuration())
+
+    sim = Simulation(plan, rules, sample=look)
+    sim.queue_acts(press_acts(find_trigger(plan, rules, name), seen.pressed_at))
+    sim.advance(seen.pressed_at + seen.seen_steps + 1)
+    return found
+
+
 # --- what touches, read off the geometry ---------------------------------------------------------------------------
+
+
+def _contained(plan: Plan) -> bool:
+    """Whether no cell moves and no item lies about that a hopper might take: what hears what is then all that acts."""
+
+    def kind(cell: Cell) -> str | None:
+        return plan.cells[cell].kind if cell in plan.cells else None
+
+    kinds = {part.kind for part in plan.cells.values()}
+    ejectors = [cell for cell, part in plan.cells.items() if part.kind == "ejector"]
+    if kinds & {*PISTONS} or any(
+        kind(beside(cell, str(plan.cells[cell].facing))) not in CONTAINERS for cell in ejectors
+    ):
+        return False
+    triggers = [kind(cell) for cell in plan.triggers.values()]
+    return None not in triggers and ("hopper" not in kinds or all(default_act(one) != "drop" for one in triggers))
 
 
 def _heard(geometry: Geometry, cell: Cell) -> frozenset[Cell]:
@@ -150,6 +200,9 @@ def _heard(geometry: Geometry, cell: Cell) -> frozenset[Cell]:
     elif kind in HEARING:
         ears = geometry.ears(cell)
         heard.update(ears.power, ears.flank, ears.lock, (ears.container[0],) if ears.container else ())
+    if kind in ("hopper", "ejector"):
+        ends = geometry.hopper_ends(cell) if kind == "hopper" else (beside(cell, str(geometry.parts[cell].facing)),)
+        heard.update(end for end in ends if geometry.kind(end) in CONTAINERS)
     x, y, z = cell
     near = ((x + dx, y + dy, z + dz) for dx, dy, dz in NEAR[1])
     heard.update(there for there in near if kind == "change-sensor" and cell in geometry.watchers(there))
