@@ -8,10 +8,12 @@ import pytest
 
 from tickwright.design.catalogue import FAMILIES
 from tickwright.design.recipes import Goal
-from tickwright.plan import load, loads
+from tickwright.plan import load, loads, mirror
+from tickwright.rules import load_rules
 from tickwright.verify import neighbours
 from tickwright.verify.neighbours import NeighbourVerdict, neighbour_verdicts
 
+RULES = load_rules()
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 ROW = """format = "tickwright plan 1"
 key = {"#" = "block", b = "short-button", w = "wire", L = "lamp"}
@@ -88,6 +90,36 @@ outputs = {lamp = [1, 0, 0]}
     # The press pushes three cells one to the west: without a free cell there they break the button of the next copy.
     assert (plain.length_cells, plain.pitch_cells) == (6, 7)
     assert str(plain.touching[0]) == "(5, 0, 0) of copy 0 moves with (11, 0, 0) of copy 1"
+
+
+@pytest.mark.parametrize("name", ["barrier", "shuttle"])
+def test_runs_farther_apart_find_no_more_where_pistons_move(name, monkeypatch):
+    plan = load(EXAMPLES / f"{name}.toml")
+    near = neighbour_verdicts(plan)
+    reaches: list[int] = []
+    honest = neighbours._reach
+
+    def farther(*args):
+        reaches.append(honest(*args))
+        return reaches[-1] + 9
+
+    monkeypatch.setattr(neighbours, "_reach", farther)
+    assert neighbour_verdicts(plan) == near
+    # From there on no part is near one of the next copy; the pitch found is below.
+    assert all((verdict.pitch_cells or 0) < reach for verdict, reach in zip(near, reaches, strict=True))
+
+
+def test_what_a_piston_pushes_far_is_within_reach():
+    # The row of four is pushed one cell to the east, to x = 7 of a length of 7; the next copy mirrored does the same.
+    plan = loads("""format = "tickwright plan 1"
+key = {"#" = "block", b = "short-button on=east", p = "piston east", i = "insulator"}
+layer = [{rows = "b#piiii"}]
+triggers = {press = [0, 0, 0]}
+""")
+    laid, other = (neighbours._Copy.of(one, RULES) for one in (plan, mirror(plan, "x")))
+    assert neighbours._reach(laid, laid, RULES, "x") == 8 + neighbours.REACH
+    assert neighbours._reach(laid, other, RULES, "x") == 9 + neighbours.REACH
+    assert neighbours._reach(laid, laid, RULES, "y") == 1 + neighbours.REACH
 
 
 def test_a_plan_that_is_never_at_rest_has_no_pitch():
