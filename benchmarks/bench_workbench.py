@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import asyncio
 import os
+import shutil
 import signal
 import socket
 import statistics
@@ -16,7 +17,8 @@ import sys
 import tempfile
 import time
 import urllib.request
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -39,14 +41,14 @@ def measure(repeats: int) -> list[Result]:
     """All figures, with journals kept in a folder of their own."""
     with tempfile.TemporaryDirectory() as folder:
         os.environ["TICKWRIGHT_STATE"] = folder
-        return [*edits(repeats, Path(folder)), *judging(repeats), *first_page(repeats)]
+        chromium = shutil.which("chromium")
+        shown = in_a_browser(repeats, Path(folder), chromium) if chromium else []
+        return [*edits(repeats, Path(folder)), *judging(repeats), *first_page(repeats), *shown]
 
 
 def edits(repeats: int, folder: Path) -> list[Result]:
     """One part laid in a plan of 5,040: the edit, its journal, and what the page is sent."""
-    loop = replace(load(LOOP), expectations=())
-    path = folder / "large.toml"
-    save(repeat(repeat(loop, "x", 10, 9), "y", 21, 4), path)
+    path = large_plan(folder)
     session = Session.open(path)
     view = View()
     view.whole(session.document.plan, RULES)
@@ -64,9 +66,16 @@ def edits(repeats: int, folder: Path) -> list[Result]:
     )
 
 
+def large_plan(folder: Path) -> Path:
+    """A file of 210 loops of six side by side, 5,040 parts, the first of which is pressed and watched."""
+    path = folder / "large.toml"
+    save(loops(("x", 10, 9), ("y", 21, 4)), path)
+    return path
+
+
 def judging(repeats: int) -> list[Result]:
     """A plan of 96 parts: from the edit to hold and delay, and to minimum trigger and margin too."""
-    plan = four_loops()
+    plan = loops(("y", 4, 3))
     parts = len(plan.cells)
 
     async def run() -> tuple[list[float], list[float], list[float]]:
@@ -99,12 +108,16 @@ class Told:
         self.at = time.perf_counter()
 
 
-def four_loops() -> Plan:
-    """Four loops of six side by side, the first of which is pressed and watched."""
-    plan = repeat(load(LOOP), "y", 4, 3)
-    return replace(
+def loops(*times: tuple[str, int, int]) -> Plan:
+    """Loops of six side by side along each axis, so many times at a pitch; the first of them is pressed and watched."""
+    plan = load(LOOP)
+    named = replace(
         plan, triggers={"press": plan.triggers["press"]}, outputs={"lamp": plan.outputs["lamp"]}, expectations=()
     )
+    laid = plan
+    for axis, count, pitch in times:
+        laid = repeat(laid, axis, count, pitch)
+    return replace(laid, triggers=named.triggers, outputs=named.outputs, expectations=())
 
 
 def first_page(repeats: int) -> list[Result]:
@@ -112,20 +125,86 @@ def first_page(repeats: int) -> list[Result]:
     times: dict[str, list[float]] = {"page": [], "import": []}
     for _ in range(repeats):
         times["page"].append(seconds(one_page))
-        times["import"].append(seconds(lambda: subprocess.run([sys.executable, "-c", "import nicegui"], check=True)))
+        times["import"].append(seconds(import_nicegui))
     return pair("from the command to the first page's HTML", "importing NiceGUI", times["page"], times["import"])
 
 
 def one_page() -> None:
     """Start the workbench, fetch its page, and end it."""
+    with workbench(LOOP) as address:
+        urllib.request.urlopen(address).read()  # noqa: S310 - its own address
+
+
+def in_a_browser(repeats: int, folder: Path, chromium: str) -> list[Result]:
+    """In Chromium, drawn without a graphics card: the first page, and the large plan, each up to what is painted."""
+    from playwright.sync_api import sync_playwright
+
+    times: dict[str, list[float]] = {"page": [], "import": [], "edit": [], "move": [], "load": []}
+    path = large_plan(folder)
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox", "--disable-gpu"])
+        for _ in range(repeats):
+            times["page"].append(seconds(lambda: one_board(browser.new_page())))
+            times["import"].append(seconds(import_nicegui))
+        page = browser.new_page(viewport={"width": 1280, "height": 720})
+        with workbench(path) as address:
+            page.goto(address)
+            page.locator(".board[data-unit]").wait_for()
+            page.locator(".work .board").focus()
+            page.keyboard.press("PageUp")
+            for _ in range(repeats):
+                times["move"].append(page.evaluate(PAINTED, "ArrowRight"))
+                held = "empty" not in page.locator(".work .board-said").inner_text()
+                times["edit"].append(page.evaluate(PAINTED, "Delete" if held else "Enter"))
+                times["load"].append(seconds(lambda: load(path)))
+                page.wait_for_timeout(500)
+        browser.close()
+    count = f"{len(load(path).cells):,} parts"
+    return [
+        *pair("from the command to the first page painted", "importing NiceGUI", times["page"], times["import"]),
+        *pair(f"one edit of {count}, from the key to what is painted", "loading it", times["edit"], times["load"]),
+        summed(f"a step of the cursor in {count}, from the key to what is painted", times["move"]),
+    ]
+
+
+# Press a key at the grid; the seconds until what it says has changed and two frames have been painted.
+PAINTED = """(key) => new Promise((resolve) => {
+    const board = document.querySelector(".work .board");
+    const said = board.querySelector(".board-said");
+    const [before, start] = [said.textContent, performance.now()];
+    new MutationObserver((_, seen) => {
+        if (said.textContent === before) return;
+        seen.disconnect();
+        requestAnimationFrame(() => requestAnimationFrame(() => resolve((performance.now() - start) / 1000)));
+    }).observe(said, { characterData: true, childList: true, subtree: true });
+    board.dispatchEvent(new KeyboardEvent("keydown", { key, bubbles: true }));
+})"""
+
+
+def one_board(page: Any) -> None:
+    """Start the workbench, show its page until the grid is drawn, and end both."""
+    with workbench(LOOP) as address:
+        page.goto(address)
+        page.locator(".board[data-unit]").wait_for()
+    page.close()
+
+
+def import_nicegui() -> None:
+    """Import NiceGUI in a process of its own."""
+    subprocess.run([sys.executable, "-c", "import nicegui"], check=True)
+
+
+@contextmanager
+def workbench(plan: Path) -> Iterator[str]:
+    """A workbench on a plan, and its address."""
     with socket.socket() as trial:
         trial.bind(("127.0.0.1", 0))
         port = trial.getsockname()[1]
-    words = [sys.executable, "-m", "tickwright", "workbench", str(LOOP), "--no-browser", "--port", str(port)]
+    words = [sys.executable, "-m", "tickwright", "workbench", str(plan), "--no-browser", "--port", str(port)]
     process = subprocess.Popen(words, stderr=subprocess.PIPE)
     try:
         process.stderr.readline()
-        urllib.request.urlopen(f"http://127.0.0.1:{port}/").read()
+        yield f"http://127.0.0.1:{port}/"
     finally:
         process.send_signal(signal.SIGKILL)
         process.wait()

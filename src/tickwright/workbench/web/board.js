@@ -12,7 +12,7 @@ export default {
     <div class="board" ref="frame" tabindex="0" role="application" :aria-label="label" :aria-describedby="helpId"
          aria-roledescription="layer grid" @keydown="onKey" @focus="onFocus(true)" @blur="onFocus(false)">
       <canvas ref="canvas" aria-hidden="true" @pointerdown="onDown" @pointermove="onMove" @pointerup="onUp"
-              @pointercancel="onUp" @pointerleave="hover = null; draw()" @wheel.prevent="onWheel"
+              @pointercancel="onUp" @pointerleave="hover = null; draw(true)" @wheel.prevent="onWheel"
               @contextmenu.prevent></canvas>
       <div class="board-said" aria-hidden="true">{{ said }}</div>
       <div class="unseen" role="status" aria-live="polite">{{ heard }}</div>
@@ -79,7 +79,7 @@ export default {
     },
     choose(tool) {
       this.tool = tool;
-      this.draw();
+      this.draw(true);
     },
     show(layer) {
       this.layer = layer;
@@ -91,7 +91,7 @@ export default {
       this.box = box;
       this.anchor = box ? [box[0][0], box[0][1]] : null;
       this.tell();
-      this.draw();
+      this.draw(true);
     },
     goto(x, y, z) {
       this.layer = z;
@@ -173,7 +173,9 @@ export default {
     },
 
     // --- drawing -----------------------------------------------------------------------------------------------------
-    draw() {
+    // Draw anew; `over`: only the cursor, the selection and the names, over the cells as they were painted last.
+    draw(over = false) {
+      if (!over) this.painted = false;
       if (this.asked) return;
       this.asked = requestAnimationFrame(() => {
         this.asked = 0;
@@ -183,15 +185,36 @@ export default {
     drawNow() {
       const { frame, canvas } = this.$refs;
       const [wide, high] = [frame.clientWidth, frame.clientHeight];
+      if (!wide || !high) return; // behind another tab
       const ratio = window.devicePixelRatio || 1;
       if (canvas.width !== Math.round(wide * ratio) || canvas.height !== Math.round(high * ratio)) {
         canvas.width = Math.round(wide * ratio);
         canvas.height = Math.round(high * ratio);
       }
       Object.assign(frame.dataset, { unit: this.unit, left: this.pan[0], top: this.pan[1] }); // where cells are, for tests
-      const ctx = canvas.getContext("2d");
-      ctx.setTransform(ratio, 0, 0, ratio, 0, 0);
+      const below = (this.below ??= document.createElement("canvas"));
+      if (below.width !== canvas.width || below.height !== canvas.height) {
+        [below.width, below.height] = [canvas.width, canvas.height];
+        this.painted = false;
+      }
       const c = palette();
+      if (!this.painted) {
+        const ground = below.getContext("2d");
+        ground.setTransform(ratio, 0, 0, ratio, 0, 0);
+        this.drawCells(ground, c, wide, high);
+        this.painted = true;
+      }
+      const ctx = canvas.getContext("2d");
+      ctx.setTransform(1, 0, 0, 1, 0, 0);
+      ctx.drawImage(below, 0, 0);
+      ctx.setTransform(ratio, 0, 0, ratio, 0, 0);
+      this.drawCursor(ctx, c);
+      for (const key of this.names.keys()) {
+        const [x, y, z] = key.split(",").map(Number);
+        if (z === this.layer) this.drawName(ctx, c, x, y);
+      }
+    },
+    drawCells(ctx, c, wide, high) {
       ctx.fillStyle = c.faint;
       ctx.fillRect(0, 0, wide, high);
       const { unit, pan } = this;
@@ -206,8 +229,6 @@ export default {
       for (let y = first[1]; y <= last[1]; y++) for (let x = first[0]; x <= last[0]; x++) this.drawCell(ctx, c, x, y);
       for (let y = first[1]; y <= last[1]; y++) for (let x = first[0]; x <= last[0]; x++) this.drawMarks(ctx, c, x, y);
       this.drawRulers(ctx, c, first, last, wide, high);
-      this.drawCursor(ctx, c);
-      for (let y = first[1]; y <= last[1]; y++) for (let x = first[0]; x <= last[0]; x++) this.drawName(ctx, c, x, y);
     },
     drawGrid(ctx, c, first, last) {
       const { unit, pan } = this;
@@ -381,7 +402,7 @@ export default {
     onFocus(focused) {
       this.focused = focused;
       if (focused) this.describe(true);
-      this.draw();
+      this.draw(true);
     },
     onKey(event) {
       const { key, shiftKey: shift, altKey: alt } = event;
@@ -429,7 +450,7 @@ export default {
       this.reveal();
       this.describe(true);
       this.tell();
-      this.draw();
+      this.draw(true);
     },
     span(a, b) {
       this.box = [
@@ -442,8 +463,9 @@ export default {
       const { unit, pan, cursor } = this;
       for (const [i, room] of [[0, wide], [1, high - 28]]) {
         const at = pan[i] + cursor[i] * unit;
-        if (at < 24) pan[i] += 24 - at;
-        if (at + unit > room - 8) pan[i] -= at + unit - room + 8;
+        const by = at < 24 ? 24 - at : Math.min(0, room - 8 - at - unit);
+        pan[i] += by;
+        if (by) this.painted = false;
       }
     },
     edit(op, more = {}) {
@@ -499,7 +521,7 @@ export default {
         else if (!this.drag.cells.some((known) => known.join() === cell.join())) this.drag.cells.push(cell);
       }
       this.describe(false);
-      this.draw();
+      this.draw(true);
     },
     onUp() {
       const drag = this.drag;
