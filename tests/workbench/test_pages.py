@@ -247,9 +247,9 @@ def test_a_runaway_job_is_shown_and_stopped_while_the_page_answers(folder, monke
         await eventually(lambda: session.judging.known.whole or session.judging.known.trouble)
         assert worker.job == "prove"
         user.find(kind=ui.button, content="Work out the dossier").click()
-        await user.should_see("Another long job, the prove, is at work")
+        await user.should_see("Another long job, the prove, is at work", retries=100)
         user.find(kind=ui.button, content="Stop").click()
-        await user.should_see("Stopped.")
+        await user.should_see("Stopped.", retries=100)
         assert worker.job is None
 
     visit(folder / "torch-clock.toml", story)
