@@ -17,7 +17,7 @@ SOURCE = ROOT / "src"
 
 # A unit is a file or package directly under src/tickwright. Each may import those before it.
 ORDER = (
-    "late", "errors", "durations", "space", "findings", "parts",
+    "late", "memory", "errors", "durations", "space", "findings", "parts",
     "rules", "plan", "engine", "measure", "verify", "diagnose", "design", "dossier", "recording", "material",
     "sweep", "publish",
     "workbench", "cli",

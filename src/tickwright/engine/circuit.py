@@ -6,9 +6,7 @@ that its ports hear and how much each source loses on its way. The comments of C
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Iterable, Iterator, Mapping, Sequence, Sized
-from contextlib import contextmanager
+from collections.abc import Iterable, Mapping, Sequence, Sized
 from dataclasses import dataclass, field
 from itertools import chain
 from typing import NamedTuple
@@ -17,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tickwright.engine.order import telling_order
+from tickwright.memory import collection_paused
 from tickwright.parts import BUTTONS, CONTAINERS, PARTS, PISTONS, PLATES, STANDS, Part
 from tickwright.plan.model import Plan
 from tickwright.rules.geometry import HEARING, Geometry
@@ -267,18 +266,6 @@ def build(geometry: Geometry, roster: Roster, also: Iterable[Cell] = ()) -> Circ
     """The Circuit of one configuration; cells that need an actor and have none yet join the roster."""
     with collection_paused():
         return _Builder(geometry, roster).circuit(also)
-
-
-@contextmanager
-def collection_paused() -> Iterator[None]:
-    """Let no garbage be collected meanwhile: looking through what a large plan makes would take half of the time."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 class _Builder:

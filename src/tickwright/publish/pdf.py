@@ -296,7 +296,7 @@ def _mistakes(tried: WhatIf) -> Iterator[dict[str, Any]]:
                 {
                     "head": f"{SYMPTOMS[name]}: {len(found)} of {len(tried.consequences)} mistakes",
                     "rows": [[one.mistake.text, one.answers[pair].text] for one in shown],
-                    "note": f"and {rest} more." if shown and rest else "",
+                    "more": f"and {rest} more." if shown and rest else "",
                 }
             )
         yield {"head": f"{pair[0]} → {pair[1]}", "own": f"As planned: {own.text}", "groups": groups}

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from tickwright.engine.circuit import collection_paused
 from tickwright.engine.order import check_order
 from tickwright.engine.reference import Simulation
 from tickwright.engine.running import rules_for
 from tickwright.errors import UsageError, near
 from tickwright.measure.observe import settle
 from tickwright.measure.press import Trigger, find_trigger
+from tickwright.memory import collection_paused
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet

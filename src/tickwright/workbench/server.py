@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import errno
-import gc
 import socket
 import sys
 from collections.abc import Iterator
@@ -12,6 +11,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from tickwright.errors import UsageError
+from tickwright.memory import collection_paused
 from tickwright.workbench.guard import MOST_BODY_BYTES, Guard
 from tickwright.workbench.session import Session
 
@@ -63,15 +63,14 @@ def _quick_loading() -> Iterator[None]:
     """Load NiceGUI in two thirds of the time: collect no garbage meanwhile, and leave out what asks other servers."""
     asking = "aiohttp"
     left_out = asking not in sys.modules
-    gc.disable()
     if left_out:
         sys.modules[asking] = None  # type: ignore[assignment]  # not to be found: its users take that
     try:
-        yield
+        with collection_paused():
+            yield
     finally:
         if left_out:
             del sys.modules[asking]
-        gc.enable()
 
 
 async def _announce(port: int) -> None:

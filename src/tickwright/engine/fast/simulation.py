@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tickwright.engine.circuit import KIND, NO_ACTOR, Circuit, Roster, build, collection_paused
+from tickwright.engine.circuit import KIND, NO_ACTOR, Circuit, Roster, build
 from tickwright.engine.fast import arrays as a
 from tickwright.engine.fast import moving
 from tickwright.engine.fast.entries import advance, start
@@ -15,6 +15,7 @@ from tickwright.engine.fast.packing import Packed, pack
 from tickwright.engine.fast.state import fresh, lay, shift_stacks, turns_room, unlink, with_rows
 from tickwright.engine.notes import Notes
 from tickwright.engine.trace import Changes, Trace
+from tickwright.memory import collection_paused
 from tickwright.parts import PISTONS, Part
 from tickwright.plan.hand import USUAL, Act, default_act
 from tickwright.plan.model import Plan
