@@ -6,6 +6,8 @@ import gc
 from collections.abc import Iterator
 from contextlib import contextmanager
 
+__all__ = ["collection_paused"]
+
 
 @contextmanager
 def collection_paused() -> Iterator[None]:
