@@ -70,6 +70,7 @@ def test_parts_are_copied_mirrored_repeated_and_brought_back_by_keys(need_tool, 
         page.keyboard.press("Control+c")
         expect(page.get_by_text("Copied 3 parts.")).to_be_visible()
         page.keyboard.press("Escape")
+        expect(said).to_contain_text("(3, 0, 1)")
         for _ in range(3):
             page.keyboard.press("ArrowDown")
         page.keyboard.press("Control+v")
