@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import asyncio
 import json
+import multiprocessing
 import struct
+import threading
+import time
 from array import array
 from pathlib import Path
 
@@ -31,6 +34,16 @@ def with_worker(story):
             worker.stop()
 
     return asyncio.run(whole())
+
+
+def processes(worker, wanted):
+    """How many processes a worker has; one that was just ended may take a moment to go."""
+    until = time.monotonic() + 10
+    while True:
+        here = [child.name for child in multiprocessing.active_children()].count(f"tickwright {worker.name}")
+        if here == wanted or time.monotonic() > until:
+            return here
+        time.sleep(0.01)
 
 
 def unpacked(data):
@@ -136,5 +149,27 @@ def test_a_job_that_nobody_waits_for_does_not_answer_for_the_next():
             waiting.cancel()
             data, _ = await worker.do("watch", plan, rules, [], 50)
             assert unpacked(data)[0]["steps"] == 50
+
+    with_worker(story)
+
+
+def test_a_worker_stopped_while_it_starts_leaves_no_process_and_takes_no_job():
+    async def story(worker):
+        for _ in range(8):
+            begun = threading.Event()
+
+            def start(one=worker, begun=begun):
+                begun.set()
+                one.start()
+
+            starting = threading.Thread(target=start)
+            starting.start()
+            begun.wait()
+            worker.stop()
+            starting.join()
+            assert processes(worker, 0) == 0
+            with pytest.raises(Cancelled):
+                await worker.do("watch", load(EXAMPLES / "flat-loop-6.toml"), load_rules("standard"), [], 50)
+            worker = Worker(worker.name)
 
     with_worker(story)

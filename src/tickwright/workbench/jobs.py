@@ -39,20 +39,23 @@ class Worker:
         self._process: Any = None
         self._pipe: Connection | None = None
         self._lock = asyncio.Lock()
+        self._starting = threading.Lock()  # a process is started in another thread than it is ended in
         self._stopped = False
+        self._closed = False  # whether it was ended for good
         self._left_over = False  # whether the process is at a job whose end was not awaited
 
     def start(self) -> None:
-        """Start the process, if it does not run, so that the first job need not wait for it."""
-        if self._process is not None and self._process.is_alive():
-            return
-        context = multiprocessing.get_context("spawn")
-        self._pipe, other = context.Pipe()
-        self._process = context.Process(
-            target=serve_jobs, args=(other, self.patient), name=f"tickwright {self.name}", daemon=True
-        )
-        self._process.start()
-        other.close()
+        """Start the process, if it does not run, so that the first job need not wait for it; any thread may ask."""
+        with self._starting:
+            if self._closed or (self._process is not None and self._process.is_alive()):
+                return
+            context = multiprocessing.get_context("spawn")
+            self._pipe, other = context.Pipe()
+            self._process = context.Process(
+                target=serve_jobs, args=(other, self.patient), name=f"tickwright {self.name}", daemon=True
+            )
+            self._process.start()
+            other.close()
 
     async def do(self, job: str, *args: Any, tell: Tell | None = None, most_seconds: float = MOST_SECONDS) -> Any:
         """Do a job after those before it, and give its result.
@@ -64,6 +67,8 @@ class Worker:
             await self._clear()
             loop = asyncio.get_running_loop()
             await loop.run_in_executor(None, self.start)
+            if self._closed:
+                raise Cancelled(job)
             pipe = self._pipe
             assert pipe is not None
             self.job, self.began, self._stopped = job, time.monotonic(), False
@@ -115,15 +120,17 @@ class Worker:
             self._kill()
 
     def stop(self) -> None:
-        """End the process for good."""
+        """End the process for good: no job is taken any more."""
+        self._closed = True
         self._kill()
 
     def _kill(self) -> None:
-        self._stopped = True
-        self._left_over = False
-        if self._process is not None:
-            self._process.kill()
-            self._process = None
+        with self._starting:
+            self._stopped = True
+            self._left_over = False
+            if self._process is not None:
+                self._process.kill()
+                self._process = None
 
 
 def serve_jobs(pipe: Connection, patient: bool) -> None:
