@@ -40,34 +40,19 @@ def working(what: str) -> Iterator[Callable[[int, int], None]]:
     def tell_progress(done: int, of: int) -> None:
         progress[0] = f"{done:,} of {of:,}, "
 
-    if not sys.stderr.isatty():
+    with _each_second(lambda took: f"{what}: {progress[0]}{took} (Ctrl-C stops)"):
         yield tell_progress
-        return
-    done = threading.Event()
-    begun = time.monotonic()
-
-    def tell() -> None:
-        while not done.wait(1):
-            text = f"\r{what}: {progress[0]}{time.monotonic() - begun:.0f} s (Ctrl-C stops)\033[K"
-            print(text, end="", file=sys.stderr, flush=True)
-
-    teller = threading.Thread(target=tell, daemon=True)
-    teller.start()
-    try:
-        yield tell_progress
-    finally:
-        done.set()
-        teller.join()
-        print("\r\033[K", end="", file=sys.stderr, flush=True)
 
 
 @contextmanager
 def stoppable() -> Iterator[Callable[[str], bool]]:
     """While it lasts, Ctrl-C only notes that the job is to stop; a second one stops the program as usual.
 
-    It gives what the job calls as it goes on: it shows the text on a terminal's stderr, and is True once to be stopped.
+    It gives what the job calls as it goes on, with what a terminal's stderr shows after each second, even while the job
+    says nothing new: it is True once the job is to be stopped.
     """
     stopped: list[bool] = []
+    said = ["working"]
 
     def note(_number: int, _frame: FrameType | None) -> None:
         if stopped:
@@ -75,17 +60,41 @@ def stoppable() -> Iterator[Callable[[str], bool]]:
         stopped.append(True)
 
     def tell(text: str) -> bool:
-        if sys.stderr.isatty():
-            print(f"\r{text} (Ctrl-C stops)\033[K", end="", file=sys.stderr, flush=True)
+        said[0] = text
         return bool(stopped)
+
+    def line(took: str) -> str:
+        return f"{said[0]}, {took} ({'stopping; Ctrl-C again ends it at once' if stopped else 'Ctrl-C stops'})"
 
     before = signal.signal(signal.SIGINT, note)
     try:
-        yield tell
+        with _each_second(line):
+            yield tell
     finally:
         signal.signal(signal.SIGINT, before)
-        if sys.stderr.isatty():
-            print("\r\033[K", end="", file=sys.stderr, flush=True)
+
+
+@contextmanager
+def _each_second(line: Callable[[str], str]) -> Iterator[None]:
+    """Show the line of the moment, which is told how long it has been, after each second on a terminal's stderr."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    done = threading.Event()
+    begun = time.monotonic()
+
+    def show() -> None:
+        while not done.wait(1):
+            print(f"\r{line(f'{time.monotonic() - begun:.0f} s')}\033[K", end="", file=sys.stderr, flush=True)
+
+    teller = threading.Thread(target=show, daemon=True)
+    teller.start()
+    try:
+        yield
+    finally:
+        done.set()
+        teller.join()
+        print("\r\033[K", end="", file=sys.stderr, flush=True)
 
 
 def print_json(data: Any) -> None:
