@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from tickwright.errors import PlanError, RuleSetError
+from tickwright.memory import collection_paused
 from tickwright.plan.limits import check_limits
 from tickwright.plan.model import Plan
 from tickwright.plan.reading import read_plan
@@ -39,14 +40,15 @@ def loads(text: str, path: str | os.PathLike[str] | None = None, checked: bool =
     >>> plan.size, plan.bill()
     ((2, 1, 2), {'block': 2, 'wire': 2})
     """
-    plan, places = read_plan(text)
-    if checked:
-        folder = Path(path).parent if path is not None else None
-        try:
-            rules = load_rules(plan.rules, folder)
-        except RuleSetError as error:
-            raise places.error(str(error), "rules") from None
-        validate(plan, rules, places)
+    with collection_paused():
+        plan, places = read_plan(text)
+        if checked:
+            folder = Path(path).parent if path is not None else None
+            try:
+                rules = load_rules(plan.rules, folder)
+            except RuleSetError as error:
+                raise places.error(str(error), "rules") from None
+            validate(plan, rules, places)
     return replace(plan, path=str(path) if path is not None else None, source=text)
 
 
