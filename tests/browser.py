@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 FLAGS = ["--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--no-sandbox"]
+PATIENCE_SECONDS = 180  # how long a state is waited for; CI has few cores
+Found = TypeVar("Found")
 
 
 @dataclass
@@ -26,7 +29,7 @@ def chromium(path: str) -> Iterator[Any]:
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=path, args=FLAGS)
+        browser = playwright.chromium.launch(executable_path=path, args=FLAGS, timeout=1000 * PATIENCE_SECONDS)
         try:
             yield browser
         finally:
@@ -40,6 +43,7 @@ def opened(browser: Any, file: Path, before: str | None = None, **options: Any) 
     `before` is a script that runs before the page's own.
     """
     context = browser.new_context(**options)
+    context.set_default_timeout(1000 * PATIENCE_SECONDS)
     page = context.new_page()
     if before is not None:
         page.add_init_script(before)
@@ -52,3 +56,19 @@ def opened(browser: Any, file: Path, before: str | None = None, **options: Any) 
         yield seen
     finally:
         context.close()
+
+
+def eventually(get: Callable[[], Found], holds: Callable[[Found], object]) -> Found:
+    """What `get` gives as soon as it holds, however slow the machine is."""
+    deadline = time.monotonic() + PATIENCE_SECONDS
+    while True:
+        found = get()
+        if holds(found):
+            return found
+        assert time.monotonic() < deadline, f"never came: it stays {str(found)[:200]}"
+        time.sleep(0.05)
+
+
+def until(page: Any, condition: str) -> None:
+    """Wait for a condition in the page, whose policy forbids to leave the asking to it."""
+    eventually(lambda: page.evaluate(f"[{condition}, {condition!r}]"), lambda found: found[0])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any, NamedTuple
 
 from tickwright.space import Cell, cell_text
@@ -11,6 +12,7 @@ __all__ = [
     "Edit",
     "Finding",
     "Repair",
+    "told_once",
 ]
 
 SEVERITIES = ("info", "warning", "error")
@@ -88,3 +90,13 @@ class Finding(NamedTuple):
             "steps": list(self.steps),
             "repair": self.repair.as_data() if self.repair else None,
         }
+
+
+def told_once(*lists: Iterable[Finding]) -> list[Finding]:
+    """The findings of several lists, each message once: as the last list tells it, which may know a repair.
+
+    >>> advice = Finding("gap", "warning", "A gap.", repair=Repair("Close it."))
+    >>> told_once([Finding("gap", "warning", "A gap."), Finding("tie", "info", "A tie.")], [advice])[0].repair.text
+    'Close it.'
+    """
+    return list({finding.message: finding for findings in lists for finding in findings}.values())

@@ -12,10 +12,10 @@ from pathlib import Path
 
 import pytest
 
-from browser import chromium, opened
+from browser import chromium, eventually, opened, until
 from conftest import need_tool
 from pictures import cells_of
-from tickwright import gather, load, loads
+from tickwright import diagnose, gather, load, loads
 from tickwright.dossier import Dossier
 from tickwright.plan import Plan, priced_bill
 from tickwright.publish.interactive import Design, interactive_sheet
@@ -78,23 +78,9 @@ def seek(page, moment):
     }}""")
 
 
-def until(page, condition):
-    """Wait for a condition in the page, whose policy forbids to leave the asking to it."""
-    for _ in range(100):
-        if page.evaluate(condition):
-            return
-        page.wait_for_timeout(100)
-    pytest.fail(f"never came true: {condition}")
-
-
 def another(canvas, before):
     """What a canvas shows once that is another picture than before."""
-    for _ in range(50):
-        now = canvas.screenshot()
-        if now != before:
-            return now
-        canvas.page.wait_for_timeout(100)
-    pytest.fail("the picture stays the same")
+    return eventually(canvas.screenshot, lambda now: now != before)
 
 
 def shown(page, pane=0):
@@ -167,12 +153,16 @@ def test_it_plays_steps_and_says_where_it_is(browser, sheet):
         page.locator("body").press("]")  # the lamp lights a tick after the press
         assert page.locator("#clock").inner_text() == "0.1 s from the press (1 tick)"
         assert "lamp 15" in page.locator("#said").inner_text()
+        page.select_option("#speed", "0.1")  # so slow that the run does not end before it is stopped
         page.locator("body").press(" ")
-        until(page, "Number(document.getElementById('time').value) > 6")
+        until(page, "Number(document.getElementById('time').value) > 3")
         page.locator("body").press(" ")
         assert page.locator("#play").inner_text() == "Play"
         at = page.input_value("#time")
-        page.wait_for_timeout(200)
+        page.select_option("#speed", "20")  # a playback that went on would go far in the next frames
+        page.evaluate("""async () => {
+            for (let frames = 0; frames < 10; frames++) await new Promise(requestAnimationFrame);
+        }""")
         assert page.input_value("#time") == at
         untroubled(seen, sheet)
 
@@ -273,6 +263,48 @@ def test_the_panels_show_what_is_known(browser, sheet):
         page.locator("#tab-keys").click()
         assert "play or pause" in page.locator("#panel").inner_text()
         untroubled(seen, sheet)
+
+
+def test_a_finding_tells_once_what_mends_it(browser, tmp_path):
+    plan = example("older-wire-fade")
+    found = diagnose(plan).findings
+    repairs = [finding.repair.text for finding in found]
+    assert len(repairs) == 2
+    file = tmp_path / "sheet.html"
+    file.write_text(interactive_sheet([design(plan)._replace(findings=found)]), encoding="utf-8")
+    with opened(browser, file, viewport=WIDE) as seen:
+        page = ready(seen)
+        page.locator("#tab-findings").click()
+        rows = page.locator("#panel li").all_inner_texts()
+        assert len(rows) == 2
+        assert all(f"To mend it: {repair}" in row for repair, row in zip(repairs, rows, strict=True))
+        untroubled(seen, file)
+
+
+def test_long_words_and_names_stay_in_their_places(browser, tmp_path):
+    plan = example("stacked-loop-3")
+    triggers = {"the-button-at-the-upper-end-of-the-gangway": plan.triggers["press"]}
+    outputs = {f"{name}-of-the-loop-under-the-planks-of-the-landing": cell for name, cell in plan.outputs.items()}
+    named = replace(plan, title="Gangway" * 28, triggers=triggers, outputs=outputs, expectations=())
+    file = tmp_path / "sheet.html"
+    file.write_text(interactive_sheet([design(named)]), encoding="utf-8")
+    with opened(browser, file, viewport=WIDE) as seen:
+        page = ready(seen)
+        for title in page.locator("h1, figure h2").all():
+            assert title.evaluate("(one) => one.scrollWidth <= one.clientWidth")
+        boxes = """(() => {
+            const view = document.querySelector(".view").getBoundingClientRect();
+            const names = [...document.querySelectorAll(".view span")].filter((one) => one.textContent.length > 9);
+            const boxes = names.map((one) => one.getBoundingClientRect());
+            return boxes.length === 3 && boxes.every((one, i) =>
+                one.left >= view.left && one.right <= view.right && one.top >= view.top && one.bottom <= view.bottom
+                && boxes.slice(i + 1).every((other) => one.bottom <= other.top || other.bottom <= one.top
+                    || one.right <= other.left || other.right <= one.left));
+        })()"""
+        until(page, boxes)
+        seek(page, -10)
+        assert page.locator("#clock").inner_text() == "0.5 s before the press (5 ticks)"
+        untroubled(seen, file)
 
 
 def test_triggers_come_in_the_order_of_the_plan():
@@ -399,7 +431,7 @@ def test_playing_never_flashes_large_areas_unasked(browser, tmp_path):
         page.locator("#guard-override").click()
         assert "seizures" in page.locator("#warning").inner_text()
         page.keyboard.press("Enter")  # the button that has the focus keeps it slow
-        assert not page.locator("#warning").is_visible()
+        page.locator("#warning").wait_for(state="hidden")
         assert "2 times slower" in guard.inner_text()
         page.locator("#guard-override").click()
         page.locator("#warning-go").click()

@@ -9,7 +9,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from browser import chromium, opened
+from browser import chromium, eventually, opened
 from conftest import need_tool
 from pictures import cells_of
 from tickwright import load, loads
@@ -146,10 +146,6 @@ def colours(page):
     return {"#{:02x}{:02x}{:02x}".format(*colour): count for count, colour in counts}
 
 
-def settle(page):
-    page.evaluate("() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
-
-
 def test_the_scene_draws_levels_picks_cells_and_hides_what_cannot_be_seen(browser, tmp_path):
     # A lamp in the west and an insulator in the east, side by side.
     data = scene_data(drawn("Lo"), STANDARD)
@@ -158,14 +154,11 @@ def test_the_scene_draws_levels_picks_cells_and_hides_what_cannot_be_seen(browse
     with opened(browser, tmp_path / "page.html", viewport={"width": 600, "height": 300}) as seen:
         page = seen.page
         page.evaluate("view.lookFrom('above')")
-        settle(page)
-        dark = colours(page)
-        assert dark.get(navy, 0) > 4_000  # the lamp's disc, seen from above
+        # The lamp's disc, seen from above.
+        dark = eventually(lambda: colours(page), lambda found: found.get(navy, 0) > 4_000)
         assert yellow not in dark
         page.evaluate("view.setLevels([15, 0])")
-        settle(page)
-        lit = colours(page)
-        assert lit.get(yellow, 0) > 0.95 * dark[navy]
+        lit = eventually(lambda: colours(page), lambda found: found.get(yellow, 0) > 0.95 * dark[navy])
         assert navy not in lit
 
         # The plan is 2 cells wide, so the middle of the west cell is left of the middle of the page.

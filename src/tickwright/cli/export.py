@@ -144,14 +144,15 @@ def _pdf(job: Job) -> bytes:
 
 
 def _interactive(job: Job) -> str:
-    from tickwright import gather
+    from tickwright import diagnose, gather
     from tickwright.publish import Design, interactive_sheet
     from tickwright.recording import record_presses
 
     known = gather(job.plan, job.rules, most_active_steps=MOST_ACTIVE_STEPS)
     presses, left_out = record_presses(job.plan, [answer.measured for answer in known.answers], job.rules)
+    found = diagnose(job.plan, job.ruleset, depth="pressed" if known.left_out else "all").findings
     prices = load_prices(job.prices) if job.prices is not None else None
-    return interactive_sheet([Design(known, presses, priced_bill(job.plan, prices), left_out)])
+    return interactive_sheet([Design(known, presses, priced_bill(job.plan, prices), left_out, found)])
 
 
 def _film(word: str) -> Callable[[Job], str | bytes]:

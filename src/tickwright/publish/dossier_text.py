@@ -93,6 +93,15 @@ def dossier_tables(known: Dossier, rate: float = STEPS_PER_SECOND) -> list[Table
     return [table for table in made if table.rows]
 
 
+def parts_text(number: int) -> str:
+    """How many parts there are.
+
+    >>> parts_text(1), parts_text(19)
+    ('1 part', '19 parts')
+    """
+    return f"{number} part" if number == 1 else f"{number} parts"
+
+
 def press_text(found: Measurement) -> str:
     """A press and the output that is looked at."""
     return f"{found.trigger} -> {found.output}"

@@ -13,6 +13,7 @@ from typing import Any, NamedTuple
 from tickwright.dossier import Dossier
 from tickwright.durations import ticks_text, time_text
 from tickwright.errors import UsageError
+from tickwright.findings import Finding, told_once
 from tickwright.parts import PARTS
 from tickwright.plan.bill import Bill
 from tickwright.publish.building import build_order
@@ -22,6 +23,7 @@ from tickwright.publish.dossier_text import (
     expectation_lines,
     hold_text,
     missing_lines,
+    parts_text,
     press_text,
 )
 from tickwright.publish.palette import LEVEL_COLOURS, THEMES, luminance, over
@@ -44,13 +46,15 @@ PAGE_PIXELS = 1024 * 768  # the page for which the area of flashing is given
 class Design(NamedTuple):
     """What a sheet shows of one plan: all that is known, presses recorded whole, the bill.
 
-    `left_out` are the (trigger, length in steps) pairs that were not recorded for want of room.
+    `left_out` are the (trigger, length in steps) pairs that were not recorded for want of room; `findings` are those of
+    the diagnosis, which know their repairs.
     """
 
     dossier: Dossier
     presses: Sequence[Press]
     bill: Bill
     left_out: Sequence[tuple[str, int]] = ()
+    findings: Sequence[Finding] = ()
 
 
 def interactive_sheet(designs: Sequence[Design], title: str | None = None) -> str:
@@ -158,7 +162,7 @@ def _design_data(design: Design) -> dict[str, Any]:
     return {
         "title": _title(dossier),
         "rules": dossier.rules,
-        "size_text": f"{len(plan.cells)} parts in a box of {wide} × {deep} × {high} cells (x, y, z).",
+        "size_text": f"{parts_text(len(plan.cells))} in a box of {wide} × {deep} × {high} cells (x, y, z).",
         "scene": scene,
         "runs": runs,
         "build": [
@@ -172,7 +176,7 @@ def _design_data(design: Design) -> dict[str, Any]:
         ],
         "expectations": [*expectation_lines(dossier), *missing_lines(plan)],
         "tables": [table._asdict() for table in (_measures(dossier), *dossier_tables(dossier)) if table.rows],
-        "findings": [finding.as_data() for finding in dossier.findings],
+        "findings": [finding.as_data() for finding in told_once(dossier.findings, design.findings)],
         "bill": [
             *([line.kind, line.number, str(line.price), str(line.cost)] for line in design.bill.lines),
             ["all", design.bill.number, "", str(design.bill.total)],

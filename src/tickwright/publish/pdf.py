@@ -11,12 +11,19 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tickwright.durations import time_text
 from tickwright.errors import UsageError
-from tickwright.findings import Finding
+from tickwright.findings import Finding, told_once
 from tickwright.plan.bill import Bill
 from tickwright.publish.building import BuildStep, build_order
 from tickwright.publish.canvas import Drawing, svg_text
 from tickwright.publish.chart import FULL_SPEED, lap_chart, length_chart, timing_chart
-from tickwright.publish.dossier_text import dossier_tables, expectation_lines, hold_text, missing_lines, press_text
+from tickwright.publish.dossier_text import (
+    dossier_tables,
+    expectation_lines,
+    hold_text,
+    missing_lines,
+    parts_text,
+    press_text,
+)
 from tickwright.publish.drawing import Theme, layer_drawing
 from tickwright.publish.isometric import isometric_drawing
 from tickwright.publish.legend import legend_rows, symbol_drawing
@@ -69,7 +76,7 @@ def sheet_data(material: Material, paper: str = "a4", pictures: Pictures | None 
     return {
         "paper": PAPERS[paper],
         "title": plan.title or "Untitled plan",
-        "subtitle": f"{material.bill.number} parts, {' × '.join(map(str, plan.size))} cells (x × y × z), "
+        "subtitle": f"{parts_text(material.bill.number)}, {' × '.join(map(str, plan.size))} cells (x × y × z), "
         f"rules {rules.name}",
         "footer": f"{plan.title or 'Untitled plan'}. {FULL_SPEED}",
         "verdict": _verdict(material),
@@ -205,10 +212,8 @@ def _verdict(material: Material) -> dict[str, Any]:
 
 
 def _findings(material: Material) -> list[Finding]:
-    """What was found, each message once: with its repair, where the dossier and the diagnosis both tell it."""
-    told = {finding.message: finding for finding in material.dossier.findings}
-    told.update({finding.message: finding for finding in material.diagnosis.findings})
-    return list(told.values())
+    """What was found, with its repair where the diagnosis knows one."""
+    return told_once(material.dossier.findings, material.diagnosis.findings)
 
 
 def _measures(answer: Any) -> list[str]:

@@ -184,7 +184,9 @@ def interactive(materials: Sequence[Material]) -> str:
     """The interactive page of one design, or of two side by side."""
     from tickwright.publish.interactive import Design, interactive_sheet
 
-    return interactive_sheet([Design(one.dossier, one.presses, one.bill, one.unrecorded) for one in materials])
+    return interactive_sheet(
+        [Design(one.dossier, one.presses, one.bill, one.unrecorded, one.diagnosis.findings) for one in materials]
+    )
 
 
 def together_files(count: int, film: bool) -> list[SheetFile]:

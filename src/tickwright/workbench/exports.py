@@ -70,7 +70,9 @@ def _page(plan: Plan, rules: RuleSet, _: Look) -> str:
     from tickwright.publish import Design, interactive_sheet
 
     found = gather_material(plan, rules)
-    return interactive_sheet([Design(found.dossier, found.presses, found.bill, found.unrecorded)])
+    return interactive_sheet(
+        [Design(found.dossier, found.presses, found.bill, found.unrecorded, found.diagnosis.findings)]
+    )
 
 
 def whole_sheet(plan: Plan, rules: RuleSet, theme: Theme) -> dict[str, bytes]:

@@ -38,7 +38,8 @@ export function drawLanes(element, rows, { first, last, width, seconds, onSeek }
       line += `${line ? "L" : "M"}${x(from).toFixed(1)} ${y(value).toFixed(1)}L${x(to).toFixed(1)} ${y(value).toFixed(1)}`;
       const label = String(value);
       if (value && x(to) - x(from) > label.length * 7 + 4 && x(from) >= free) {
-        svg.append(shape("text", { x: x(from) + 3, y: bottom - HIGH + 11, class: "lane-value" }, label));
+        const inside = bottom - y(value) > 11; // there is room for it below the line; else it stands on the line
+        svg.append(shape("text", { x: x(from) + 3, y: inside ? bottom - 2 : y(value) - 3, class: "lane-value" }, label));
         free = x(from) + label.length * 7 + 6;
       }
     });

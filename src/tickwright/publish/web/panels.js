@@ -89,13 +89,15 @@ export function dossierPanel(design) {
 }
 
 export function findingsPanel(pane) {
-  const findings = [...pane.design.findings, ...(pane.run ? pane.run.findings : [])];
+  const told = new Set(pane.design.findings.map((one) => one.message));
+  const findings = [...pane.design.findings, ...(pane.run ? pane.run.findings.filter((one) => !told.has(one.message)) : [])];
   if (!findings.length) return [make("p", {}, "Nothing was found to be wrong or worth knowing.")];
   const numbers = new Map(pane.design.scene.cells.map((cell, number) => [cell.join(), number]));
   return [make("ul", { className: "findings" }, ...findings.map((one) => {
     const cells = one.cells.map((cell) => numbers.get(cell.join())).filter((number) => number !== undefined);
     return make("li", { className: one.severity },
-      make("strong", {}, `${one.severity}: `), one.message, one.repair ? make("p", {}, `${one.repair.text}${one.repair.verified ? " (Tried in a run.)" : ""}`) : null,
+      make("strong", {}, `${one.severity}: `), one.message,
+      one.repair ? make("p", { className: "repair" }, make("b", {}, "To mend it: "), `${one.repair.text}${one.repair.verified ? " (Tried in a run: the finding was gone.)" : ""}`) : null,
       cells.length && pane.view
         ? make("button", { type: "button", onclick: () => pane.view.mark(cells) }, cells.length > 1 ? "Show the cells" : "Show the cell")
         : null);

@@ -24,6 +24,8 @@ const TABLE_WIDTH = 256;
 const MOST_TICKS = 40; // numbers along the edge of the ground
 const TAG_ROOM = 44; // pixels above and below the plan, together, that names may take
 const ROSE = 30; // pixels from the middle of the compass to its letters
+const NAME_HIGH = 20; // pixels from one name to the next above it
+const SVG_NAMES = "http://www.w3.org/2000/svg";
 
 function rgb(hex) {
   return [1, 3, 5].map((at) => parseInt(hex.slice(at, at + 2), 16));
@@ -55,6 +57,8 @@ export function mountScene(element, data, options) {
   element.style.overflow = "hidden";
   const overlay = document.createElement("div");
   overlay.setAttribute("aria-hidden", "true");
+  const rose = document.createElementNS(SVG_NAMES, "svg"); // the lines of the compass: across, and to the north
+  for (const name of ["line", "path"]) rose.append(document.createElementNS(SVG_NAMES, name));
   Object.assign(overlay.style, { position: "absolute", inset: "0", pointerEvents: "none", overflow: "hidden" });
   element.append(canvas, overlay);
 
@@ -153,7 +157,7 @@ export function mountScene(element, data, options) {
     const grid = new THREE.BufferGeometry();
     grid.setAttribute("position", new THREE.Float32BufferAttribute(lines, 3));
     groups.ground.add(new THREE.LineSegments(grid, gridMaterial));
-    overlay.replaceChildren();
+    overlay.replaceChildren(rose);
     tags = [];
     const every = (length) => Math.ceil(length / MOST_TICKS);
     for (let x = 0; x < wide; x += every(wide)) tag(String(x), [x + 0.5, deep / 2, 0], "x");
@@ -179,7 +183,8 @@ export function mountScene(element, data, options) {
     Object.assign(label.style, {
       position: "absolute", left: "0", top: "0", whiteSpace: "nowrap", fontFamily: "system-ui, sans-serif",
       fontSize: sort === "x" || sort === "y" ? "11px" : "12px", fontWeight: text === "N" && sort === "compass" ? "800" : "500",
-      padding: sort === "name" ? "0 4px" : "0", borderRadius: "3px",
+      padding: sort === "name" ? "0 4px" : "0", borderRadius: "3px", maxWidth: "14em", overflow: "hidden",
+      textOverflow: "ellipsis",
     });
     overlay.append(label);
     tags.push({ label, sort, cell, at: new THREE.Vector3(...toThree([x, y, z])) });
@@ -194,6 +199,8 @@ export function mountScene(element, data, options) {
     uniforms.over.value = data.palette.over.map(colourOf);
     lineMaterial.color.setStyle(tones.edge);
     gridMaterial.color.setStyle(tones.faint);
+    rose.setAttribute("stroke", tones.ink);
+    rose.setAttribute("fill", tones.ink);
     frames.chosen.color.setStyle(tones.ink);
     frames.marked.color.setStyle(tones.name);
     for (const { label, sort } of tags) {
@@ -320,6 +327,7 @@ export function mountScene(element, data, options) {
     const seen = new THREE.Vector3();
     const toCamera = camera.position.clone().sub(controls.target);
     const [wide, deep] = data.size;
+    const named = [];
     for (const { label, sort, at, cell } of tags) {
       seen.copy(at);
       if (sort === "x") seen.z = toCamera.z < 0 ? -0.45 : deep + 0.45; // the edges that are nearer to the eye
@@ -332,10 +340,52 @@ export function mountScene(element, data, options) {
         seen.project(camera);
         [x, y] = [((seen.x + 1) / 2) * width, ((1 - seen.y) / 2) * height];
       }
-      label.style.visibility = cell === null || isShown(cell) ? "visible" : "hidden";
-      const lift = sort === "name" ? "-200%" : "-50%";
-      label.style.transform = `translate(${x.toFixed(1)}px, ${y.toFixed(1)}px) translate(-50%, ${lift})`;
+      const shown = cell === null || isShown(cell);
+      label.style.visibility = shown ? "visible" : "hidden";
+      if (sort !== "name") put(label, x, y);
+      else if (shown) named.push({ label, x, y: y - 1.5 * NAME_HIGH });
     }
+    placeNames(named, width, height);
+    drawRose(height);
+  }
+
+  function put(label, x, y) {
+    label.style.transform = `translate(${x.toFixed(1)}px, ${y.toFixed(1)}px) translate(-50%, -50%)`;
+  }
+
+  /** Put names above their cells, as far as that goes within the view and none upon another. */
+  function placeNames(named, width, height) {
+    const placed = [];
+    for (const { label, x, y } of named) {
+      const half = label.offsetWidth / 2 + 1;
+      const inView = x > 0 && x < width && y > -NAME_HIGH && y < height;
+      const middle = inView ? Math.min(Math.max(x, half), Math.max(width - half, half)) : x;
+      const free = (at) => placed.every((other) => Math.abs(other.y - at) >= NAME_HIGH || Math.abs(other.x - middle) >= other.half + half);
+      let best = inView ? Math.max(y, NAME_HIGH / 2) : y;
+      for (let away = 0; away < 2 * named.length; away++) {
+        const at = best + (away % 2 ? -1 : 1) * Math.ceil(away / 2) * NAME_HIGH;
+        if ((at >= NAME_HIGH / 2 || !inView) && free(at)) {
+          best = at;
+          break;
+        }
+      }
+      placed.push({ x: middle, y: best, half });
+      put(label, middle, best);
+    }
+  }
+
+  /** The compass without its letters: a line across, and an arrow to the north. */
+  function drawRose(height) {
+    const [north, east] = [[0, 0, -1], [1, 0, 0]].map((way) => {
+      const seen = new THREE.Vector3(...way).transformDirection(camera.matrixWorldInverse);
+      return [seen.x * ROSE * 0.6, -seen.y * ROSE * 0.6];
+    });
+    const [x, y] = [ROSE + 14, height - ROSE - 14];
+    Object.assign(rose.style, { position: "absolute", left: `${x}px`, top: `${y}px`, overflow: "visible", width: "1px", height: "1px" });
+    const [line, arrow] = rose.children;
+    for (const [name, value] of Object.entries({ x1: -east[0], y1: -east[1], x2: east[0], y2: east[1] })) line.setAttribute(name, value);
+    const wing = (side) => `${north[0] * 0.4 + side * east[0] * 0.3} ${north[1] * 0.4 + side * east[1] * 0.3}`;
+    arrow.setAttribute("d", `M${-north[0]} ${-north[1]}L${north[0]} ${north[1]}L${wing(1)}L${wing(-1)}L${north[0]} ${north[1]}`);
   }
 
   // --- hand and keys --------------------------------------------------------------------------------------------------

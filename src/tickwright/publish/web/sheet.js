@@ -111,7 +111,7 @@ export function startSheet(sheet, tools) {
     for (const pane of panes) pane.show(time);
     $("time").value = String(time);
     const text = time < 0 ? `${seconds(-time)} before the press` : `${seconds(time)} from ${(panes[active] ?? panes[0]).zero}`;
-    $("clock").textContent = `${text} (${ticks(time)})`;
+    $("clock").textContent = `${text} (${ticks(Math.abs(time))})`;
     $("time").setAttribute("aria-valuetext", text);
     const now = $("cell-level");
     const pane = panes[active];
