@@ -18,7 +18,7 @@ from golden import hold_page_to
 from tickwright import load
 from tickwright.errors import UsageError
 from tickwright.material import Material, gather_material
-from tickwright.publish import Style, make_sheet, make_together, needs_other_fonts, pdf_bytes, sheet_data, sheet_files
+from tickwright.publish import Style, make_sheet, make_together, pdf_bytes, sheet_data, sheet_files
 from tickwright.publish.sheet import filmed
 
 HERE = Path(__file__).resolve().parent
@@ -94,14 +94,6 @@ def test_a_title_of_any_letters_shows_as_it_is_and_injects_nothing():
     assert b"#panic(" in pdf
     assert "Паром Λ".encode() in pdf
     assert sheet_data(gathered)["title"] == NASTY
-
-
-def test_letters_that_our_fonts_lack_are_known():
-    assert not needs_other_fonts(json.dumps(sheet_data(small()), ensure_ascii=False))
-    assert not needs_other_fonts(NASTY)
-    assert needs_other_fonts("渡し船")
-    assert needs_other_fonts("עברית")
-    pdf_bytes(replace(small(), plan=replace(small().plan, title="渡し船")))
 
 
 def test_the_sheet_tells_what_it_was_made_from():

@@ -23,6 +23,7 @@ from tickwright.publish import (
     Drawing,
     Theme,
     bill_csv,
+    font_note,
     isometric_drawing,
     lap_chart,
     layer_drawing,
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
     from tickwright.publish import Film
 
 FILM_LEAD_STEPS = 20  # what is run before the press
+SHOWN_BY_OUR_FONTS = ("pdf", "png", "gif", "mp4")  # other formats leave the letters to whoever shows them
 MOST_ACTIVE_STEPS = 200  # of one press, for the interactive page to try many presses
 
 
@@ -314,6 +316,8 @@ def command(
             job = Job(plan, loaded, do, duration, rules, order, prices, look, pace, progress)
             size = write_whole(goal, form.make(job))
         notes = [job.film.note] if "film" in vars(job) and job.film.note else []
+        if form.word in SHOWN_BY_OUR_FONTS and (note := font_note(loaded.title)):
+            notes.append(f"{plan}: {note}")
     if as_json:
         print_json(
             {

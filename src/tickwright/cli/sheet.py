@@ -17,10 +17,10 @@ from tickwright.publish import (
     PAPERS,
     SheetFile,
     Style,
+    font_note,
     make_sheet,
     make_together,
     missing_lines,
-    needs_other_fonts,
     sheet_files,
     together_files,
 )
@@ -109,11 +109,7 @@ def _row(home: Path, file: SheetFile, size: int | None) -> dict[str, object]:
 def _tell(
     loaded: dict[Path, Plan], written: list[dict[str, object]], dry_run: bool, as_json: bool, flashes: list[str]
 ) -> None:
-    notes = [
-        f"{path}: its title holds letters that the fonts of the PDF lack; they are shown with those of this machine."
-        for path, plan in loaded.items()
-        if needs_other_fonts(plan.title)
-    ]
+    notes = [f"{path}: {note}" for path, plan in loaded.items() if (note := font_note(plan.title))]
     notes += [f"{path}: {line}" for path, plan in loaded.items() for line in missing_lines(plan)]
     notes += flashes
     if as_json:

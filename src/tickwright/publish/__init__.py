@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from tickwright.publish.model import glb_bytes
     from tickwright.publish.palette import LEVEL_COLOURS, THEMES, contrast, level_colour, luminance, over
     from tickwright.publish.pdf import PAPERS, pdf_bytes, sheet_charts, sheet_data
-    from tickwright.publish.raster import needs_other_fonts, png_bytes
+    from tickwright.publish.raster import font_note, png_bytes
     from tickwright.publish.scene import WEB_FOLDER, NumberedStands, packed_changes, scene_data
     from tickwright.publish.sheet import SheetFile, Style, make_sheet, make_together, sheet_files, together_files
     from tickwright.publish.symbols import SYMBOLS, Shape, symbol, wire_symbol
@@ -78,6 +78,7 @@ __all__ = [
     "dossier_tables",
     "expectation_lines",
     "flashing",
+    "font_note",
     "frame_luminances",
     "gif_bytes",
     "glb_bytes",
@@ -98,7 +99,6 @@ __all__ = [
     "missing_lines",
     "most_flashes",
     "mp4_bytes",
-    "needs_other_fonts",
     "over",
     "packed_changes",
     "pdf_bytes",
@@ -148,7 +148,7 @@ __getattr__ = late_exports(
         "model": ("glb_bytes",),
         "palette": ("LEVEL_COLOURS", "THEMES", "contrast", "level_colour", "luminance", "over"),
         "pdf": ("PAPERS", "pdf_bytes", "sheet_charts", "sheet_data"),
-        "raster": ("needs_other_fonts", "png_bytes"),
+        "raster": ("font_note", "png_bytes"),
         "scene": ("WEB_FOLDER", "NumberedStands", "packed_changes", "scene_data"),
         "sheet": ("SheetFile", "Style", "make_sheet", "make_together", "sheet_files", "together_files"),
         "symbols": ("SYMBOLS", "Shape", "symbol", "wire_symbol"),

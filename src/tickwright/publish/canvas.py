@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from html import escape
@@ -12,6 +13,9 @@ Point = tuple[float, float]
 Anchor = Literal["start", "middle", "end"]
 
 FONTS = "DejaVu Sans Mono, ui-monospace, Menlo, Consolas, monospace"
+FONTS_FOR_MARKS = f"Libertinus Serif, {FONTS}"
+# What the first of FONTS lacks, or sets with its marks beside it: letters of two marks, Vietnamese ones, lone marks.
+_MARKED = re.compile("[\u01fa\u01fb\u0300-\u036f\u0476\u0477\u1dc0-\u1eff]")
 ADVANCE = 0.602  # of a letter, as a share of the text's size
 _UNPRINTABLE = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
@@ -147,6 +151,8 @@ def _svg_mark(mark: Mark) -> str:
         ((x, y),) = mark.points
         anchor = f' text-anchor="{mark.anchor}"' if mark.anchor != "start" else ""
         weight = ' font-weight="bold"' if mark.bold else ""
+        if _MARKED.search(unicodedata.normalize("NFC", mark.text)):
+            weight += f' font-family="{FONTS_FOR_MARKS}"'
         # 0.35 of the size is about half the height of a capital; `dominant-baseline` is not kept everywhere.
         return (
             f'<text x="{_number(x)}" y="{_number(y + 0.35 * mark.radius)}" font-size="{_number(mark.radius)}"'

@@ -6,6 +6,7 @@ Letters that those fonts lack are shown with the fonts of the machine, if it has
 from __future__ import annotations
 
 import re
+import unicodedata
 from dataclasses import replace
 from math import ceil
 
@@ -29,6 +30,46 @@ def needs_other_fonts(text: str) -> bool:
     (False, True)
     """
     return _OTHER_LETTERS.search(text) is not None
+
+
+_LETTERS = """#set page(width: 32pt, height: 32pt, margin: 6pt)
+#set text(font: ("Libertinus Serif", "DejaVu Sans Mono"), size: 12pt)
+#for letter in sys.inputs.letters.codepoints() { page(letter) }
+"""
+_NO_LETTER = "\U0010ffff"  # a code point that Unicode keeps free for ever: no font has it
+_MOST_TOLD = 10
+
+
+def letters_without_font(text: str) -> str:
+    """The letters of a text, each once, that no font at hand has: none that comes with typst and none of the machine.
+
+    In PDFs, PNGs and films each of them is shown as the same box. Every letter is set by itself and compared with what
+    is set for a code point that no font has. Marks that combine with a letter are not looked at.
+    """
+    import typst
+
+    asked = "".join(dict.fromkeys(one for one in _OTHER_LETTERS.findall(text) if unicodedata.category(one)[0] != "M"))
+    if not asked:
+        return ""
+    box, *pages = typst.compile(_LETTERS.encode(), format="png", ppi=144, sys_inputs={"letters": _NO_LETTER + asked})
+    return "".join(letter for letter, page in zip(asked, pages, strict=True) if page == box)
+
+
+def font_note(title: str) -> str:
+    """What is to be told of how PDFs, PNGs and films show a title on this machine; empty if all is well."""
+    if not needs_other_fonts(title):
+        return ""
+    if lacking := letters_without_font(title):
+        more = " and more" if len(lacking) > _MOST_TOLD else ""
+        return (
+            f"no font of this machine has {' '.join(lacking[:_MOST_TOLD])}{more}, which the title holds: PDF, PNGs and "
+            "films show boxes instead. Install fonts that have them (on Debian fonts-noto-cjk for Chinese, Japanese "
+            "and Korean, fonts-noto-core for most others) and make the files again."
+        )
+    return (
+        "the title holds letters that the fonts which come with Tickwright lack: PDF, PNGs and films show them with "
+        "fonts of this machine, and may look different where they are made on another."
+    )
 
 
 def png_bytes(drawing: Drawing, scale: float = 2.0) -> bytes:
