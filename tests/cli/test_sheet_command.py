@@ -10,6 +10,11 @@ import pytest
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 PLAN = EXAMPLES / "edge-detector.toml"
+OTHER = EXAMPLES / "pulse-shortener.toml"
+FLOATING = """format = "tickwright plan 1"
+key = {w = "wire"}
+layer = [{rows = "."}, {rows = "w"}]
+"""
 
 
 @pytest.fixture(autouse=True)
@@ -55,7 +60,14 @@ def test_several_plans_have_folders_of_their_own(call):
         ([PLAN, "-o", "file.txt"], '"file.txt" is a file: name a folder'),
         ([PLAN, "--template", "none.typ"], '"none.typ": No such file'),
         ([PLAN, "--prices", "prices.toml"], "The price table has no price for"),
-        ([PLAN, "--template", "bad.typ"], "The template of the sheet cannot be set"),
+        ([PLAN, "--template", "bad.typ", "-o", "new"], "The template of the sheet cannot be set"),
+        ([PLAN, "--template", "latin.typ"], 'The template "latin.typ" is not UTF-8 text'),
+        ([PLAN, "--rules", "none"], 'There is no rule set "none"'),
+        ([PLAN, "-o", "file.txt/new"], '"file.txt" is a file: name a folder'),
+        ([PLAN, OTHER, "-o", "taken"], '"taken/pulse-shortener" is a file: name a folder'),
+        ([PLAN, OTHER, "-o", "folders"], '"folders/together.html": Is a directory'),
+        ([PLAN, "unsupported.toml", "-o", "new"], "The wire at (0, 0, 1) has no support"),
+        (["none.toml"], 'There is no file "none.toml"'),
     ],
 )
 def test_bad_input_gets_one_message_and_exit_code_2(call, words, message):
@@ -64,10 +76,17 @@ def test_bad_input_gets_one_message_and_exit_code_2(call, words, message):
     Path("file.txt").write_text("", encoding="utf-8")
     Path("prices.toml").write_text("[prices]\nlamp = 1\n", encoding="utf-8")
     Path("bad.typ").write_text("#let x = (", encoding="utf-8")
+    Path("latin.typ").write_bytes("F\u00e4hre".encode("latin-1"))
+    Path("taken").mkdir()
+    Path("taken", OTHER.stem).write_text("", encoding="utf-8")
+    Path("folders", "together.html").mkdir(parents=True)
+    Path("unsupported.toml").write_text(FLOATING, encoding="utf-8")
+    before = sorted(Path().rglob("*"))
     code, out, err = call("sheet", *words)
     assert (code, out) == (2, "")
     assert message in err
     assert err.count("\n") == 1
+    assert sorted(Path().rglob("*")) == before  # nothing half-written
 
 
 def test_what_was_done_about_flashing_is_told(call, monkeypatch):

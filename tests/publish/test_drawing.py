@@ -13,6 +13,7 @@ from tickwright import load
 from tickwright.errors import UsageError
 from tickwright.plan import Plan
 from tickwright.publish import layer_drawing, legend_drawing, svg_text
+from tickwright.publish.drawing import windows
 from tickwright.recording import record
 from tickwright.rules import load_rules
 from tickwright.rules.layout import Layout
@@ -139,3 +140,19 @@ def test_the_legend_has_a_row_for_each_part_and_says_how_wires_are_drawn():
     shown = texts(read(svg_text(legend_drawing(plan.cells.values(), load_rules()))))
     assert {str(part) for part in plan.cells.values()} <= set(shown)
     assert shown.count("wire") == 3
+
+
+def test_a_large_layer_comes_in_pieces_that_hold_each_cell_once():
+    row = "b" + "rw" * 29 + "L"
+    key = {"#": "block", "b": "short-button", "r": "repeater east", "w": "wire", "L": "lamp"}
+    plan = Plan(cells_of(["#" * 60, row], key), {"press": (0, 0, 1)}, {"lamp": (59, 0, 1)})
+    pieces = [read(svg_text(layer_drawing(plan, load_rules(), 1, window=one))) for one in windows(plan, 24, 30)]
+    assert len(pieces) == 3
+    keys = [key for piece in pieces for key in groups(piece)]
+    assert sorted(keys) == sorted(f"{x},0,1" for x in range(60))
+    where = [text for piece in pieces for text in texts(piece) if text.startswith("Layer")]
+    assert where == [f"Layer z = 1 of 0 to 1, x {x} to {x + 19}, from above" for x in (0, 20, 40)]
+    # Coordinates go on from piece to piece, and a name stands on the one that shows its cell.
+    assert [str(x) for x in range(20, 40)] == [text for text in texts(pieces[1]) if text.isdigit()][:20]
+    assert ["lamp" in texts(piece) for piece in pieces] == [False, False, True]
+    assert "It holds 10 repeater, 10 wire." in "".join(pieces[1].itertext())

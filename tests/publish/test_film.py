@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import itertools
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import imageio_ffmpeg
@@ -16,6 +17,7 @@ from tickwright.errors import UsageError
 from tickwright.plan import load
 from tickwright.publish.film import captions, gif_bytes, make_film, mp4_bytes, schedule, srt_text, vtt_text
 from tickwright.publish.film.encode import RATE, Shot, frame_counts
+from tickwright.publish.film.frames import Stage, frame_drawing
 from tickwright.publish.film.telling import Caption, stamp
 from tickwright.recording import record
 
@@ -76,6 +78,34 @@ def test_what_two_designs_do_alike_is_told_once():
     assert told[0].lines[0] == "Both: press is pressed."
     both = schedule(two)
     assert both.seconds >= max(schedule([run]).seconds for run in two)
+
+
+def test_what_is_told_is_seen_in_its_own_picture(lamp):
+    # "All is at rest" comes 20 steps after the last change, and has a picture all the same.
+    film = make_film([lamp])
+    assert film.clock.shots == (-10, 0, 20, 24, 44)
+    assert {cue.step for cue in film.captions} <= set(film.clock.shots)
+
+
+def test_designs_of_one_name_are_told_apart():
+    plan = load(EXAMPLES / "edge-detector.toml")
+    other = replace(plan, outputs={"bell": next(iter(plan.outputs.values()))})
+    two = [record(one, before_steps=20) for one in (plan, other)]
+    lines = [line for cue in captions(two, schedule(two)) for line in cue.lines]
+    assert any(line.startswith(f"{plan.title} (1): edge comes on") for line in lines)
+    assert any(line.startswith(f"{plan.title} (2): bell goes off") for line in lines)
+
+
+def test_each_of_several_designs_bears_the_number_of_its_lanes(lamp):
+    other = record(load(EXAMPLES / "edge-detector.toml"), before_steps=20)
+    runs = (lamp, other)
+    clock = schedule(runs)
+    drawing = frame_drawing(Stage(runs, clock, tuple(captions(runs, clock)), "light", "south-east"), 0)
+    texts = [mark.text for group in drawing.groups for mark in group.marks if mark.form == "text"]
+    assert f"1: {lamp.plan.title}" in texts
+    assert f"2: {other.plan.title}" in texts
+    assert {"1 press", "1 lamp"} <= set(texts)
+    assert {f"2 {name}" for name in (*other.plan.triggers, *other.plan.outputs)} <= set(texts)
 
 
 def test_what_never_rests_is_counted_not_told_pulse_by_pulse():

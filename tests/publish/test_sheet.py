@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import re
 import xml.etree.ElementTree as ET
@@ -13,12 +14,16 @@ from pathlib import Path
 
 import pytest
 import typst
+from PIL import Image
 
 from golden import hold_page_to
+from pictures import cells_of
 from tickwright import load
 from tickwright.errors import UsageError
 from tickwright.material import Material, gather_material
+from tickwright.plan import Plan
 from tickwright.publish import Style, make_sheet, make_together, pdf_bytes, sheet_data, sheet_files
+from tickwright.publish.pdf import Pictures
 from tickwright.publish.sheet import filmed
 
 HERE = Path(__file__).resolve().parent
@@ -159,3 +164,26 @@ def test_the_film_of_what_never_rests_shows_half_a_minute():
     assert shown.trace.steps == run.pressed_at_step + 600  # 30 s at 20 steps a second
     rests = next(press.recording for press in small().presses if press.own)
     assert filmed(rests) is rests
+
+
+def test_a_layer_too_large_for_paper_comes_in_pieces():
+    row = "b" + "rw" * 29 + "L"
+    key = {"#": "block", "b": "short-button", "r": "repeater east", "w": "wire", "L": "lamp"}
+    wide = Plan(cells_of(["#" * 60, row], key), {"press": (0, 0, 1)}, {"lamp": (59, 0, 1)})
+    pictures = Pictures(replace(small(), plan=wide))
+    assert [piece.alt.split(". ")[0] for piece in pictures.pieces(1)] == [
+        f"Layer z = 1 of 0 to 1, x {x} to {x + 19}" for x in (0, 20, 40)
+    ]
+    assert 'data-cell="0,0,1"' in pictures.layer(1).svg
+    assert 'data-cell="59,0,1"' in pictures.layer(1).svg  # the file of the layer stays whole
+    assert Pictures(small()).pieces(0) == [Pictures(small()).layer(0)]
+
+
+def test_words_longer_than_a_line_stay_on_the_paper():
+    data = json.dumps(sheet_data(replace(small(), plan=replace(small().plan, title="Gangway" * 28))))
+    template = files("tickwright.publish").joinpath("templates", "sheet.typ").read_bytes()
+    pages = typst.compile(template, format="png", ppi=72, sys_inputs={"sheet": data}, ignore_system_fonts=True)
+    for data in pages:
+        with Image.open(io.BytesIO(data)) as page:
+            # The margin is 18 mm; at 72 pixels an inch the last 17 mm of 210 begin at 547.
+            assert page.convert("L").crop((547, 0, *page.size)).getextrema()[0] > 250

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated, NamedTuple
 import typer
 
 from tickwright import Plan, RuleSet, load, load_rules, measure, parse_duration
-from tickwright.cli.files import write_whole
+from tickwright.cli.files import check_writable, write_whole
 from tickwright.cli.show import AsJson, Order, RulesName, print_json, working
 from tickwright.errors import UsageError
 from tickwright.measure import Trigger, find_trigger, lap_table, length_map
@@ -305,6 +305,7 @@ def command(
     goal = to if to is not None else Path(plan.stem + form.suffix)
     if goal.exists() and goal.samefile(plan):
         raise UsageError(f'"{goal}" is the plan itself: write to another file with -o.')
+    check_writable(goal)
     size, notes = None, []
     if allow_flashing:
         print(

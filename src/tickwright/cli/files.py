@@ -2,8 +2,43 @@
 
 from __future__ import annotations
 
+import errno
+import os
 import tempfile
+from collections.abc import Iterable
 from pathlib import Path
+
+from tickwright.errors import UsageError
+
+
+def check_writable(path: Path) -> None:
+    """Raise the OSError that writing this file would end in, before any work is done for it.
+
+    Folders that are missing above it are an error, too.
+    """
+    if path.is_dir():
+        raise OSError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))
+    if not path.parent.exists():
+        raise OSError(errno.ENOENT, os.strerror(errno.ENOENT), str(path))
+    if not path.parent.is_dir():
+        raise OSError(errno.ENOTDIR, os.strerror(errno.ENOTDIR), str(path))
+    if not os.access(path if path.exists() and not path.is_file() else path.parent, os.W_OK):
+        raise OSError(errno.EACCES, os.strerror(errno.EACCES), str(path))
+
+
+def check_folder(folder: Path, names: Iterable[str]) -> None:
+    """Refuse a folder, there already or to be made, in which files of these names could not be written.
+
+    Raises UsageError if something on the way to it is a file, OSError for what else would go wrong.
+    """
+    there = next(one for one in (folder, *folder.parents) if one.exists())
+    if not there.is_dir():
+        raise UsageError(f'"{there}" is a file: name a folder to write to with -o.')
+    if not os.access(there, os.W_OK):
+        raise OSError(errno.EACCES, os.strerror(errno.EACCES), str(there))
+    for name in names:
+        if (folder / name).is_dir():
+            raise OSError(errno.EISDIR, os.strerror(errno.EISDIR), str(folder / name))
 
 
 def write_whole(path: Path, data: str | bytes) -> int:

@@ -8,11 +8,11 @@ from typing import Annotated
 
 import typer
 
-from tickwright import Plan, load
-from tickwright.cli.files import write_whole
+from tickwright import Plan, load, load_rules
+from tickwright.cli.files import check_folder, write_whole
 from tickwright.cli.show import AsJson, RulesName, print_json, working
 from tickwright.errors import UsageError
-from tickwright.plan import load_prices, priced_bill
+from tickwright.plan import load_prices, priced_bill, validate
 from tickwright.publish import (
     PAPERS,
     SheetFile,
@@ -56,20 +56,21 @@ def command(
     if paper not in PAPERS:
         raise UsageError(f'There is no paper "{paper}": use {" or ".join(PAPERS)}.')
     table = load_prices(prices) if prices is not None else None
-    text = template.read_text(encoding="utf-8") if template is not None else None
-    style = Style(paper, text, "dark" if dark else "light", film)
+    style = Style(paper, _template(template), "dark" if dark else "light", film)
     loaded = {path: load(path) for path in plans}
     homes = _homes(loaded, folder)
-    if folder.exists() and not folder.is_dir():
-        raise UsageError(f'"{folder}" is a file: name a folder to write to with -o.')
-    for plan in loaded.values():
+    shared = together_files(len(loaded), film) if len(loaded) > 1 else []
+    check_folder(folder, [file.name for file in shared])
+    for path, plan in loaded.items():
+        validate(plan, load_rules(rules or plan.rules, path.parent))
         priced_bill(plan, table)
+        check_folder(homes[path], [file.name for file in sheet_files(plan, style)])
     written: list[dict[str, object]] = []
     flashes: list[str] = []
     if dry_run:
         for path, plan in loaded.items():
             written += [_row(homes[path], file, None) for file in sheet_files(plan, style)]
-        written += [_row(folder, file, None) for file in (together_files(len(loaded), film) if len(loaded) > 1 else ())]
+        written += [_row(folder, file, None) for file in shared]
     else:
         from tickwright.material import gather_material
 
@@ -86,6 +87,14 @@ def command(
     _tell(loaded, written, dry_run, as_json, flashes)
 
 
+def _template(file: Path | None) -> str | None:
+    """The text of the user's template, if there is one."""
+    try:
+        return file.read_text(encoding="utf-8") if file is not None else None
+    except UnicodeDecodeError:
+        raise UsageError(f'The template "{file}" is not UTF-8 text: save it with the encoding UTF-8.') from None
+
+
 def _homes(loaded: dict[Path, Plan], folder: Path) -> dict[Path, Path]:
     """The folder of each plan's own files."""
     if len(loaded) == 1:
@@ -98,8 +107,11 @@ def _homes(loaded: dict[Path, Plan], folder: Path) -> dict[Path, Path]:
 
 
 def _write(home: Path, made: Iterable[tuple[SheetFile, str | bytes]]) -> list[dict[str, object]]:
-    home.mkdir(parents=True, exist_ok=True)
-    return [_row(home, file, write_whole(home / file.name, content)) for file, content in made]
+    rows = []
+    for file, content in made:
+        home.mkdir(parents=True, exist_ok=True)  # not before there is something to write
+        rows.append(_row(home, file, write_whole(home / file.name, content)))
+    return rows
 
 
 def _row(home: Path, file: SheetFile, size: int | None) -> dict[str, object]:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from typing import TYPE_CHECKING, Literal
+from itertools import pairwise
+from math import ceil
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from tickwright.durations import seconds_text, ticks_text
 from tickwright.errors import UsageError
@@ -111,8 +113,41 @@ class Scene:
         return f"end of step {step} ({seconds_text(step)}, {ticks_text(step)})"
 
 
-def layer_drawing(plan: Plan, rules: RuleSet, z: int, moment: Moment | None = None, theme: Theme = "light") -> Drawing:
-    """The layer `z` of a plan from above, north up, as laid or at a moment of a run.
+class Window(NamedTuple):
+    """Which columns and rows of a layer are shown."""
+
+    xs: range
+    ys: range
+
+    def holds(self, cell: Cell) -> bool:
+        """Whether the cell, of whatever layer, is within."""
+        return cell[0] in self.xs and cell[1] in self.ys
+
+
+def windows(plan: Plan, most_across: int, most_down: int) -> list[Window]:
+    """The layers of a plan cut into pieces of at most so many cells, as equal as may be, from the north-west on.
+
+    >>> windows(Plan({}, size=(50, 3, 2)), 40, 40)
+    [Window(xs=range(0, 25), ys=range(0, 3)), Window(xs=range(25, 50), ys=range(0, 3))]
+    """
+
+    def cuts(length: int, most: int) -> list[range]:
+        pieces = max(ceil(length / most), 1)
+        ends = [length * piece // pieces for piece in range(pieces + 1)]
+        return [range(start, end) for start, end in pairwise(ends)]
+
+    return [Window(xs, ys) for ys in cuts(plan.size[1], most_down) for xs in cuts(plan.size[0], most_across)]
+
+
+def layer_drawing(
+    plan: Plan,
+    rules: RuleSet,
+    z: int,
+    moment: Moment | None = None,
+    theme: Theme = "light",
+    window: Window | None = None,
+) -> Drawing:
+    """The layer `z` of a plan from above, north up, as laid or at a moment of a run; or what of it is in a window.
 
     Cells of the layer below are hinted at where this one is empty. Raises UsageError for a layer that the plan has not.
     """
@@ -120,30 +155,38 @@ def layer_drawing(plan: Plan, rules: RuleSet, z: int, moment: Moment | None = No
         raise UsageError(f"The plan has no layer {z}: it has the layers 0 to {plan.size[2] - 1}.")
     scene = Scene(plan, rules, moment, theme)
     colours = scene.colours
-    wide, high = plan.size[0], plan.size[1]
-    named = {cell: names for cell, names in scene.names.items() if cell[2] == z}
+    shown = window or Window(range(plan.size[0]), range(plan.size[1]))
+    wide, high = len(shown.xs), len(shown.ys)
+    named = {cell: names for cell, names in scene.names.items() if cell[2] == z and shown.holds(cell)}
     left, top = 44.0, 102.0 if moment is not None else 85.0
     width = max(left + wide * CELL + 84, 420.0, title_width(plan))
     where = f"Layer z = {z} of 0 to {plan.size[2] - 1}"
+    if wide < plan.size[0]:
+        where += f", x {shown.xs[0]} to {shown.xs[-1]}"
+    if high < plan.size[1]:
+        where += f", y {shown.ys[0]} to {shown.ys[-1]}"
     groups = [Group(tuple(heading(scene, f"{where}, from above", width)))]
-    groups.append(Group(tuple(_axes(scene, left, top))))
-    for y in range(high):
-        for x in range(wide):
+    groups.append(Group(tuple(_axes(scene, shown, left, top))))
+    corner = (left - shown.xs.start * CELL, top - shown.ys.start * CELL)  # where the cell (0, 0) would begin
+    for y in shown.ys:
+        for x in shown.xs:
             cell = (x, y, z)
-            marks = tuple(_cell_marks(scene, cell, left + x * CELL, top + y * CELL))
+            marks = tuple(_cell_marks(scene, cell, corner[0] + x * CELL, corner[1] + y * CELL))
             filled = cell in scene.stands or cell in named
             groups.append(Group(marks, scene.words(cell) if filled else "", f"{x},{y},{z}" if filled else ""))
     tags = [
         mark
         for (x, y, _), names in named.items()
-        for mark in _tag(", ".join(names), left + x * CELL, top + y * CELL, colours)
+        for mark in _tag(", ".join(names), corner[0] + x * CELL, corner[1] + y * CELL, colours)
     ]
     groups.append(Group(tuple(tags)))
     bottom = top + high * CELL + 22
     notes = [name_note(scene, cell) for cell in named]
     foot, height = footing(scene, left, bottom, width, notes)
     groups.append(Group(tuple(foot)))
-    return Drawing(width, height, colours["ground"], titled(plan, where), described(scene, z, notes), tuple(groups))
+    return Drawing(
+        width, height, colours["ground"], titled(plan, where), described(scene, notes, z, shown), tuple(groups)
+    )
 
 
 def titled(plan: Plan, what: str) -> str:
@@ -151,11 +194,11 @@ def titled(plan: Plan, what: str) -> str:
     return f"{plan.title}: {what[0].lower()}{what[1:]}" if plan.title else what
 
 
-def described(scene: Scene, z: int | None, notes: Iterable[str]) -> str:
-    """A description in words: how many parts of each kind, what has a name, and which moment it is."""
+def described(scene: Scene, notes: Iterable[str], z: int | None = None, window: Window | None = None) -> str:
+    """A description in words: how many parts of each kind are shown, what has a name, and which moment it is."""
     counts: dict[str, int] = {}
     for cell, stand in scene.stands.items():
-        if (z is None or cell[2] == z) and stand.posture != "arm":
+        if (z is None or cell[2] == z) and (window is None or window.holds(cell)) and stand.posture != "arm":
             counts[stand.part.kind] = counts.get(stand.part.kind, 0) + 1
     parts = ", ".join(f"{number} {kind}" for kind, number in sorted(counts.items())) or "nothing"
     caption = scene.caption()
@@ -273,16 +316,15 @@ def name_note(scene: Scene, cell: Cell) -> str:
     return f"{names}: {' and '.join(roles)}, {stand.part if stand else 'open cell'} at {cell_text(cell)}"
 
 
-def _axes(scene: Scene, left: float, top: float) -> Iterator[Mark]:
+def _axes(scene: Scene, shown: Window, left: float, top: float) -> Iterator[Mark]:
     """Coordinates along the upper and the left edge, and the compass."""
     ink = scene.colours["ink"]
-    wide, high, _ = scene.plan.size
     yield words(left - 8, top - 24, "y  x", SMALL, ink, "end")
-    for x in range(wide):
-        yield words(left + (x + 0.5) * CELL, top - 24, str(x), SMALL, ink, "middle")
-    for y in range(high):
-        yield words(left - 14, top + (y + 0.5) * CELL, str(y), SMALL, ink, "end")
-    yield from compass(left + wide * CELL + 40, top + 22, (0.0, -18.0), (18.0, 0.0), scene.colours)
+    for column, x in enumerate(shown.xs):
+        yield words(left + (column + 0.5) * CELL, top - 24, str(x), SMALL, ink, "middle")
+    for row, y in enumerate(shown.ys):
+        yield words(left - 14, top + (row + 0.5) * CELL, str(y), SMALL, ink, "end")
+    yield from compass(left + len(shown.xs) * CELL + 40, top + 22, (0.0, -18.0), (18.0, 0.0), scene.colours)
 
 
 def compass(x: float, y: float, north: Point, east: Point, colours: Colours) -> Iterator[Mark]:

@@ -167,7 +167,7 @@ def _framed(scene: Scene, view: View, sight: _Sight, groups: list[Group], corner
     foot, height = footing(scene, 12, bottom + 26, width, notes)
     moved.append(Group(tuple(foot)))
     title = titled(scene.plan, what)
-    return Drawing(width, height, colours["ground"], title, described(scene, None, notes), tuple(moved))
+    return Drawing(width, height, colours["ground"], title, described(scene, notes), tuple(moved))
 
 
 def _moved(mark: Mark, shift: Point) -> Mark:

@@ -24,7 +24,7 @@ from tickwright.publish.dossier_text import (
     parts_text,
     press_text,
 )
-from tickwright.publish.drawing import Theme, layer_drawing
+from tickwright.publish.drawing import Theme, layer_drawing, windows
 from tickwright.publish.isometric import isometric_drawing
 from tickwright.publish.legend import legend_rows, symbol_drawing
 from tickwright.publish.raster import needs_other_fonts
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 
 PAPERS = {"a4": "a4", "letter": "us-letter"}
 MOST_ROWS = 8  # of one symptom
+MOST_ACROSS, MOST_DOWN = 24, 30  # cells of a layer in one picture: more are too small to be read on paper
 UNPRESSED = "run"  # what the files are called that show a run in which nothing is pressed
 
 
@@ -82,7 +83,7 @@ def sheet_data(material: Material, paper: str = "a4", pictures: Pictures | None 
         "verdict": _verdict(material),
         "picture": drawn.whole("south-east")._asdict(),
         "measures": {"heads": _MEASURES, "rows": [_measures(answer) for answer in known.answers]},
-        "layers": [drawn.layer(z)._asdict() for z in range(plan.size[2])],
+        "layers": [piece._asdict() for z in range(plan.size[2]) for piece in drawn.pieces(z)],
         "legend": [
             {"part": row.text, "help": row.help, "svg": svg_text(row.symbol)}
             for row in legend_rows(plan.cells.values(), rules)
@@ -168,6 +169,14 @@ class Pictures:
         """One layer from above."""
         plan, rules = self._material.plan, self._material.rules
         return self._kept(z, lambda: layer_drawing(plan, rules, z, theme=self._theme))
+
+    def pieces(self, z: int) -> list[Picture]:
+        """One layer from above in as many pictures as it takes for a page to show every cell large enough."""
+        plan, rules = self._material.plan, self._material.rules
+        shown = windows(plan, MOST_ACROSS, MOST_DOWN)
+        if len(shown) == 1:
+            return [self.layer(z)]
+        return [_picture(layer_drawing(plan, rules, z, theme=self._theme, window=window)) for window in shown]
 
     @cached_property
     def charts(self) -> dict[str, Picture]:

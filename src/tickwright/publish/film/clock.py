@@ -6,8 +6,8 @@ Several designs share one clock: its step 0 is the press of each, or the start o
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from itertools import accumulate
 from typing import TYPE_CHECKING
 
@@ -45,6 +45,10 @@ class Schedule:
         """The shot that is seen at that second of the film."""
         return self.shots[max(0, bisect_right([self.at(step) for step in self.shots], second + 1e-9) - 1)]
 
+    def showing(self, steps: Iterable[int]) -> Schedule:
+        """The same clock with a picture at each of these steps, too, those before it begins left out."""
+        return replace(self, shots=tuple(sorted({*self.shots, *(step for step in steps if step >= self.first_step)})))
+
     def slower(self, times: int) -> Schedule:
         """The same pictures, that many times slower; the last stays as long as it did."""
         begins = tuple(begin * times for begin in self.begins)
@@ -69,6 +73,15 @@ def schedule(recordings: Sequence[Recording], speed: float = 1.0, slow: float = 
     begins = tuple(accumulate(lengths, initial=0.0))
     shots = sorted({first, *(step for run in recordings for step in changes_of(run) if first < step <= last)})
     return Schedule(first, begins, tuple(shots), begins[-1] + AFTER_SECONDS)
+
+
+def design_names(recordings: Sequence[Recording]) -> list[str]:
+    """What each design is called in the film: by its title, with its number where it has none or shares it."""
+    titles = [run.plan.title for run in recordings]
+    return [
+        f"{title} ({number})" if titles.count(title) > 1 and title else title or f"Design {number}"
+        for number, title in enumerate(titles, 1)
+    ]
 
 
 def clock_zero(run: Recording) -> int:

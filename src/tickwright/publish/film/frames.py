@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from tickwright.durations import STEPS_PER_SECOND, ticks_text
 from tickwright.measure.pulses import pulses
 from tickwright.publish.canvas import Drawing, Group, Mark, lines_of, rectangle, shifted, shortened, words
 from tickwright.publish.drawing import SMALL, TEXT, Theme
-from tickwright.publish.film.clock import Schedule, clock_zero
+from tickwright.publish.film.clock import Schedule, clock_zero, design_names
 from tickwright.publish.film.telling import Caption
 from tickwright.publish.isometric import isometric_drawing
 from tickwright.publish.palette import THEMES, level_colour
@@ -39,7 +40,8 @@ def frame_drawing(stage: Stage, step: int) -> Drawing:
     colours = THEMES[stage.theme]
     groups: list[Group] = []
     left = top = row_high = width = 0.0
-    for picture in (_picture(stage, run, step) for run in stage.recordings):
+    for number in range(len(stage.recordings)):
+        picture = _picture(stage, number, step)
         if left and left + picture.width > WIDEST:
             left, top, row_high = 0.0, top + row_high, 0.0
         groups += [shifted(group, left, top) for group in picture.groups]
@@ -55,14 +57,19 @@ def frame_drawing(stage: Stage, step: int) -> Drawing:
     lanes += [words(MARGIN, top + row * CAPTION_LINE, text, TEXT, colours["ink"]) for row, text in enumerate(lines)]
     top += CAPTION_LINES * CAPTION_LINE
     groups.append(Group(tuple(lanes)))
-    title = " and ".join(run.plan.title or "untitled plan" for run in stage.recordings)
+    title = " and ".join(design_names(stage.recordings))
     description = f"{_clock_text(stage, step)}. {' '.join(lines)}"
     return Drawing(width, top, colours["ground"], title, description, tuple(groups))
 
 
-def _picture(stage: Stage, run: Recording, step: int) -> Drawing:
+def _picture(stage: Stage, number: int, step: int) -> Drawing:
+    """One design at a step of the clock; of several each is called by the number that its lanes bear."""
+    run = stage.recordings[number]
+    plan = run.plan
+    if len(stage.recordings) > 1:
+        plan = replace(plan, title=f"{number + 1}: {design_names(stage.recordings)[number]}")
     moment = run.moment(min(max(step + clock_zero(run), 0), run.trace.steps - 1))
-    return isometric_drawing(run.plan, run.rules, moment, stage.theme, stage.corner)
+    return isometric_drawing(plan, run.rules, moment, stage.theme, stage.corner)
 
 
 def _lane_names(run: Recording) -> list[str]:

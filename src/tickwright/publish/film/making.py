@@ -17,7 +17,7 @@ from tickwright.publish.drawing import Theme
 from tickwright.publish.film.clock import Schedule, schedule
 from tickwright.publish.film.encode import Shot
 from tickwright.publish.film.frames import Stage, frame_drawing
-from tickwright.publish.film.telling import Caption, captions
+from tickwright.publish.film.telling import Caption, captions, told_steps
 from tickwright.publish.flash import Flashing, flashing, frame_luminances, safe_slowdown
 from tickwright.publish.raster import png_bytes
 
@@ -62,6 +62,7 @@ def make_film(
     if not recordings:
         raise UsageError("A film shows at least one run: name a plan.")
     clock = schedule(recordings, speed, slow)
+    clock = clock.showing(told_steps(recordings))
     if len(clock.shots) > MOST_SHOTS:
         raise UsageError(
             f"The film would have {len(clock.shots):,} pictures; {MOST_SHOTS:,} is the most. Run for less time (--for)."

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tickwright.durations import time_text
 from tickwright.measure.pulses import Pulse, pulses
-from tickwright.publish.film.clock import Schedule, clock_zero
+from tickwright.publish.film.clock import Schedule, clock_zero, design_names
 from tickwright.space import cell_text
 
 if TYPE_CHECKING:
@@ -37,17 +37,22 @@ class Caption(NamedTuple):
         return " ".join(self.lines)
 
 
+def told_steps(recordings: Sequence[Recording]) -> set[int]:
+    """The steps of the clock at which there is something to tell."""
+    return {step for run in recordings for step, _ in _events(run)}
+
+
 def captions(recordings: Sequence[Recording], clock: Schedule) -> list[Caption]:
     """The captions of a film, in order; none overlap, and each stands a second at least where there is room for it.
 
     What comes too soon after another is told together with it; what several designs do alike is told once.
     """
-    told: dict[tuple[int, str], list[str]] = {}  # (step of the clock, sentence) -> titles of the designs
-    for number, run in enumerate(recordings, 1):
+    told: dict[tuple[int, str], list[str]] = {}  # (step of the clock, sentence) -> names of the designs
+    for name, run in zip(design_names(recordings), recordings, strict=True):
         for step, text in _events(run):
             if step < clock.first_step:
                 continue  # it was before the film begins
-            told.setdefault((step, text), []).append(run.plan.title or f"Design {number}")
+            told.setdefault((step, text), []).append(name)
     cues: list[tuple[int, float, list[str]]] = []
     for step, pairs in groupby(sorted(told, key=lambda pair: pair[0]), key=lambda pair: pair[0]):
         lines = [_mark(told[pair], len(recordings)) + pair[1] for pair in pairs]
@@ -60,12 +65,12 @@ def captions(recordings: Sequence[Recording], clock: Schedule) -> list[Caption]:
     return [Caption(step, begin, end, tuple(lines)) for (step, begin, lines), end in zip(cues, ends, strict=True)]
 
 
-def _mark(titles: Sequence[str], designs: int) -> str:
+def _mark(names: Sequence[str], designs: int) -> str:
     if designs == 1:
         return ""
-    if len(titles) == designs:
+    if len(names) == designs:
         return "Both: " if designs == 2 else "All: "
-    return f"{', '.join(titles)}: "
+    return f"{', '.join(names)}: "
 
 
 def _events(run: Recording) -> Iterator[tuple[int, str]]:
