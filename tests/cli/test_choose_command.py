@@ -103,6 +103,14 @@ def test_nothing_that_fits_says_what_to_relax_and_ends_with_1(call):
         (["--hold", "1 s", "--pitch", "z=3"], 'The pitch "z=3" is none'),
         (["--hold", "1 s", "--without", "hoper"], 'There is no part "hoper". Did you mean "hopper"?'),
         (["--hold", "1 s", "--trigger", "bell"], 'There is no trigger "bell" to choose for.'),
+        (["--hold", "1 s", "--only", " "], "No kind of part may be used"),
+        (["--hold", "1 s", "--states", "0"], "A proof within 0 states shows nothing"),
+        (["--hold", "1 s", "--level", "16"], "There is no level 16 to wish for: use 1 to 15."),
+        (["--hold", "1 s", "--distance", "-1"], "A distance of -1 cells is none"),
+        (["--hold", "1 s", "--rules", "nope"], 'There is no rule set "nope". Known: older-wire, standard.'),
+        (["--hold", "1 s", "--save", LOOP], f'"{LOOP}" is no folder'),
+        (["--table", "--hold", "1 s"], "--table is of all holds and takes no wish: give it without --hold."),
+        (["--table", "--json", "--mash-proof"], "--table is of all holds and takes no wish: give it without --mash-pr"),
     ],
 )
 def test_bad_input_is_one_message_and_code_2(call, words, message):

@@ -199,7 +199,7 @@ def test_stopping_keeps_what_was_found():
         (Wish(0), "A hold of 0 steps cannot be chosen for: wish for 1 step to 24 hours."),
         (Wish(20, trigger="crate"), 'There is no trigger "crate" to choose for.'),
         (Wish(20, have={"wir": 3}), 'There is no part "wir". Did you mean "wire"?'),
-        (Wish(20, level=15, distance_cells=1), "Level 15 behind 1 cells of wire cannot be had"),
+        (Wish(20, level=15, distance_cells=1), "Level 15 behind 1 cell of wire cannot be had"),
         (Wish(20, output="lamp", level=2), "A lamp gives no level to a wire"),
         (Wish(20, answer="restarts"), 'There is no answer to a second press "restarts" to choose for.'),
     ],
@@ -214,3 +214,9 @@ def test_rooms_that_cannot_be_meant():
         Room((3, 3, 3), frozenset({(3, 0, 0)}))
     with pytest.raises(UsageError, match='no side "up" to enter by'):
         Room((3, 3, 3), enter="up")
+    with pytest.raises(UsageError, match=r"The cell \(3, 0, 0\) to leave by lies outside the room of 3 x 3 x 3"):
+        Room((3, 3, 3), leave=(3, 0, 0))
+    with pytest.raises(UsageError, match=r"The cell \(1, 0, 0\) to enter by is blocked"):
+        Room((3, 3, 3), frozenset({(1, 0, 0)}), enter=(1, 0, 0))
+    with pytest.raises(UsageError, match=r"The cell \(1, 0, 0\) cannot hold both the trigger and the output"):
+        Room((3, 3, 3), enter=(1, 0, 0), leave=(1, 0, 0))

@@ -142,6 +142,7 @@ def test_as_json():
     ("text", "expected"),
     [
         ("hold 8.5 s", Observed("press", "lamp", "hold", 170, True)),
+        ("Hold 8.5s", Observed("press", "lamp", "hold", 170, True)),
         ("lamp: delay 2 ticks", Observed("press", "lamp", "delay", 4, False)),
         ("press -> lamp:  stays   on", Observed("press", "lamp", "stays on")),
         ("3 pulses", Observed("press", "lamp", "pulses", 3)),
@@ -158,7 +159,10 @@ def test_observations_are_read(text, expected):
 @pytest.mark.parametrize(
     ("text", "error", "message"),
     [
-        ("hold", DurationError, '"" is not a duration: write a number and a unit, such as "12 s" or "5 ticks".'),
+        ("hold", UsageError, '"hold" says nothing that can be looked for: write, say, "hold 8.5 s"'),
+        ("hold long", DurationError, '"long" is not a duration: write a number and a unit, such as "12 s" or'),
+        ("hold 0 s", UsageError, '"hold 0 s": a hold of 0 steps cannot be seen; say "never on" of what does not come'),
+        ("9,0,1: wire", UsageError, 'The cell (9, 0, 1) (in "9,0,1: wire") lies more than a cell outside the plan'),
         ("hold 8.5", DurationError, 'The duration "8.5" has no unit'),
         ("lmap: never on", UsageError, 'The plan has no output "lmap" (in "lmap: never on"). Did you mean "lamp"?'),
         ("pres -> lamp: never on", UsageError, 'The plan has no trigger "pres" (in'),

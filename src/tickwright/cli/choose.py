@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Annotated
@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 
 from tickwright import Wish, choose, load, parse_duration
-from tickwright.cli.files import write_whole
+from tickwright.cli.files import refuse_what_is_there, write_whole
 from tickwright.cli.show import AsJson, print_json, print_table, stoppable, time_cell
 from tickwright.design import (
     ANSWERS,
@@ -42,6 +42,7 @@ HEADS = ("", "family", "hold", "error", "delay", "minimum trigger", "recovery", 
 
 
 def command(
+    context: typer.Context,
     hold: Annotated[str | None, typer.Option("--hold", metavar="DURATION", help="The hold that is wanted.")] = None,
     within: Annotated[str, typer.Option("--within", metavar="DURATION", help="By how much it may be off.")] = "0 steps",
     trigger: Annotated[
@@ -128,6 +129,7 @@ def command(
     relax, and by how much, and the exit code is 1. Ctrl-C ends the search with what it has found.
     """
     if table:
+        _refuse_others(context)
         with stoppable() as progress:
             if as_json:
                 ranges = {trigger: list(table_ranges(trigger, progress)) for trigger in TABLE_TRIGGERS}
@@ -164,6 +166,8 @@ def command(
         claim=claim,
         states=states,
     )
+    if save is not None:
+        refuse_what_is_there(save, "[0-9][0-9]-*.toml")
     with stoppable() as progress:
         chosen = choose(wish, progress)
     if save is not None:
@@ -180,14 +184,19 @@ def _way(text: str | None, option: str) -> str | Cell | None:
     return None if text is None else read_way(text, option)
 
 
-def _saved(designs: Iterable[Design], folder: Path, room: Room | None) -> Iterable[Design]:
-    """The designs with the files that they were written to; none is written over."""
-    named = [(design, folder / f"{n:02}-{design.family.replace(' ', '-')}.toml") for n, design in enumerate(designs, 1)]
-    for _, path in named:
-        if path.exists():
-            raise UsageError(f'"{path}" is there already: name another folder, or take the file away first.')
+def _refuse_others(context: typer.Context) -> None:
+    """Refuse what else was given with --table: none is passed over in silence."""
+    for one in context.command.params:
+        source = context.get_parameter_source(one.name or "")
+        if one.name not in ("table", "as_json") and source is not None and source.name == "COMMANDLINE":
+            raise UsageError(f"--table is of all holds and takes no wish: give it without {one.opts[0]}.")
+
+
+def _saved(designs: Iterable[Design], folder: Path, room: Room | None) -> Iterator[Design]:
+    """The designs with the files that they were written to."""
     folder.mkdir(parents=True, exist_ok=True)
-    for design, path in named:
+    for number, design in enumerate(designs, 1):
+        path = folder / f"{number:02}-{design.family.replace(' ', '-')}.toml"
         plan = lying(design, room)
         write_whole(path, dumps(plan))
         yield replace(design, plan=plan, file=str(path))

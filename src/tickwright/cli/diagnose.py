@@ -9,7 +9,7 @@ import typer
 
 from tickwright import diagnose, load, parse_duration
 from tickwright.cli.show import AsJson, RulesName, print_findings, print_json, stoppable
-from tickwright.diagnose import SYMPTOMS, Causes, Mended, WhatIf, find_causes, mend, what_if
+from tickwright.diagnose import SYMPTOMS, TOLERANCE_STEPS, Causes, Mended, WhatIf, find_causes, mend, what_if
 from tickwright.durations import time_text
 from tickwright.errors import UsageError
 from tickwright.plan import save
@@ -32,8 +32,11 @@ def command(
         ),
     ] = None,
     tolerance: Annotated[
-        str, typer.Option("--tolerance", metavar="DURATION", help="How far an observed time may be off.")
-    ] = "0.2 s",
+        str | None,
+        typer.Option(
+            "--tolerance", metavar="DURATION", help="How far an observed time may be off; 0.2 s if not given."
+        ),
+    ] = None,
     pairs: Annotated[bool, typer.Option("--pairs", help="With --observed: also every two mistakes at once.")] = False,
     mended: Annotated[
         Path | None, typer.Option("--mend", metavar="FILE", help="Do the repairs, and write the mended plan to FILE.")
@@ -49,14 +52,10 @@ def command(
     With --observed, find what is wrong with the build instead: every single mistake in building it is run and compared.
     Ctrl-C stops and keeps what was found.
     """
+    _refuse_what_is_not_meant(mistakes, trigger, observed, tolerance, pairs, mended, only)
     loaded = load(plan)
     if observed:
-        if mistakes or trigger is not None or mended is not None:
-            raise UsageError(
-                "--observed goes without --what-if, --mend and --trigger: name a trigger within it, such as "
-                '"press -> lamp: hold 2 s".'
-            )
-        steps = parse_duration(tolerance)
+        steps = TOLERANCE_STEPS if tolerance is None else parse_duration(tolerance)
         with stoppable() as tell:
             explained = find_causes(loaded, observed, steps, pairs, rules, tell)
         if as_json:
@@ -64,8 +63,6 @@ def command(
         else:
             _show_causes(explained)
         return
-    if pairs:
-        raise UsageError("--pairs goes with --observed: say what the build does.")
     if mistakes:
         with stoppable() as tell:
             tried = what_if(loaded, rules, trigger, tell)
@@ -84,8 +81,6 @@ def command(
         else:
             _show_mended(result, mended)
         return
-    if only:
-        raise UsageError("--only goes with --mend: say which file to write.")
     with stoppable() as tell:
         found = diagnose(loaded, rules, trigger, progress=tell)
     if as_json:
@@ -97,6 +92,32 @@ def command(
     print(" Stopped before all was looked at." if found.stopped else "")
     if count:
         print("tickwright explain CODE tells a finding at length, with an example.")
+
+
+def _refuse_what_is_not_meant(
+    mistakes: bool,
+    trigger: str | None,
+    observed: list[str] | None,
+    tolerance: str | None,
+    pairs: bool,
+    mended: Path | None,
+    only: list[str] | None,
+) -> None:
+    """Refuse options that do not go together: none is passed over in silence."""
+    if observed and (mistakes or trigger is not None or mended is not None):
+        raise UsageError(
+            "--observed goes without --what-if, --mend and --trigger: name a trigger within it, such as "
+            '"press -> lamp: hold 2 s".'
+        )
+    if mistakes and mended is not None:
+        raise UsageError("--what-if mends nothing: give it without --mend.")
+    for name, given in (("--pairs", pairs), ("--tolerance", tolerance is not None)):
+        if given and not observed:
+            raise UsageError(f"{name} goes with --observed: say what the build does.")
+    if only and mended is None:
+        raise UsageError("--only goes with --mend: say which file to write.")
+    if mended is not None and not mended.parent.is_dir():
+        raise UsageError(f'"{mended}" cannot be written: there is no folder "{mended.parent}". Make it first.')
 
 
 def _show_mended(result: Mended, path: Path) -> None:

@@ -41,6 +41,15 @@ def check_folder(folder: Path, names: Iterable[str]) -> None:
             raise OSError(errno.EISDIR, os.strerror(errno.EISDIR), str(folder / name))
 
 
+def refuse_what_is_there(folder: Path, pattern: str) -> None:
+    """As `check_folder`, and refuse a folder in which a file of such names would be written over."""
+    if folder.exists() and not folder.is_dir():
+        raise UsageError(f'"{folder}" is no folder: give --save a folder, which is made if it does not exist.')
+    check_folder(folder, ())
+    for path in sorted(folder.glob(pattern)):
+        raise UsageError(f'"{path}" is there already: name another folder, or take the file away first.')
+
+
 def write_whole(path: Path, data: str | bytes) -> int:
     """Write a file in one go and return its size in bytes; text as UTF-8. Raises OSError where nothing can be written.
 

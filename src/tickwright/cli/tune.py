@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+from glob import escape
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from tickwright import load, parse_duration
-from tickwright.cli.files import write_whole
+from tickwright.cli.files import refuse_what_is_there, write_whole
 from tickwright.cli.show import AsJson, RulesName, print_json, print_table, working
 from tickwright.design import KnobRow, Tuned, Tuning, tune
 from tickwright.durations import time_text
-from tickwright.errors import UsageError
 from tickwright.plan import dumps
 
 
@@ -24,7 +24,7 @@ def command(
     ] = None,
     trigger: Annotated[str | None, typer.Option("--trigger", help="The trigger; the first if not given.")] = None,
     output: Annotated[str | None, typer.Option("--output", help="The output; the first if not given.")] = None,
-    runs: Annotated[int, typer.Option("--runs", metavar="N", help="Run at most so many changed plans.")] = 3_000,
+    runs: Annotated[int, typer.Option("--runs", metavar="N", min=1, help="Run at most so many changed plans.")] = 3_000,
     save: Annotated[
         Path | None, typer.Option("--save", metavar="DIR", help="Write the changed plans into this folder.")
     ] = None,
@@ -37,8 +37,8 @@ def command(
     """
     wanted = parse_duration(hold)
     slack = parse_duration(within) if within is not None else 0
-    if save is not None and save.exists() and not save.is_dir():
-        raise UsageError(f'"{save}" is no folder: give --save a folder, which is made if it does not exist.')
+    if save is not None:
+        refuse_what_is_there(save, f"{escape(plan.stem)}-tuned-*.toml")
     loaded = load(plan)
     with working(f"tuning {plan}") as progress:
         found = tune(loaded, wanted, trigger, output, slack, rules, runs, progress)
@@ -65,6 +65,8 @@ def _show(found: Tuning, files: list[Path]) -> None:
     before = found.before
     now = time_text(before.hold_steps) if before.ends else f"no end ({before.kind})"
     print(f"{before.trigger} -> {before.output}: the hold is {now}, wanted {time_text(found.wanted_steps)}.")
+    if before.ends and before.hold_steps == found.wanted_steps:
+        print("It holds that already: nothing need be changed.")
     rows = [
         (
             "\n".join(one.changes),

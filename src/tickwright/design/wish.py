@@ -42,6 +42,11 @@ class Room:
         for what, side in (("enter", self.enter), ("leave", self.leave)):
             if isinstance(side, str) and side not in HORIZONTAL:
                 raise UsageError(f'A room has no side "{side}" to {what} by.{near(side, HORIZONTAL)}')
+            if isinstance(side, tuple) and (not self.holds(side) or side in self.blocked):
+                wrong = "is blocked" if self.holds(side) else f"lies outside the room of {self.text}"
+                raise UsageError(f"The cell {cell_text(side)} to {what} by {wrong}.")
+        if isinstance(self.enter, tuple) and self.enter == self.leave:
+            raise UsageError(f"The cell {cell_text(self.enter)} cannot hold both the trigger and the output.")
 
     @property
     def text(self) -> str:

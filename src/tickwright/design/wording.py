@@ -119,6 +119,8 @@ def read_allowed(only: str | None, without: str | None) -> frozenset[str] | None
     """
     if only is None and without is None:
         return None
+    if only is not None and not _words(only):
+        raise UsageError('No kind of part may be used: name those that may, such as "block, wire, comparator".')
     kinds = frozenset(PARTS) if only is None else frozenset(map(_kind, _words(only)))
     return kinds - frozenset(map(_kind, _words(without or "")))
 
@@ -137,10 +139,9 @@ def read_pitch(text: str) -> tuple[str, int]:
 
 def read_rules(names: list[str]) -> tuple[str, ...]:
     """Rule sets by name or by file, files by their whole path. Raises RuleSetError for one that cannot be read."""
-    found = tuple(name if name in BUILT_IN else str(Path(name).resolve()) for name in names)
-    for name in found:
+    for name in names:
         load_rules(name)
-    return found
+    return tuple(name if name in BUILT_IN else str(Path(name).resolve()) for name in names)
 
 
 def _kind(word: str) -> str:
@@ -174,12 +175,19 @@ def wish_problems(wish: Wish) -> Iterator[tuple[str, str]]:
                 yield name, f'There is no part "{kind}".{near(kind, PARTS)}'
     rules = load_rules(wish.rules[0])
     top = rules.wire.top_level
-    if wish.level < 1 or wish.distance_cells < 0 or needed_level(wish, rules) > top:
+    if not 1 <= wish.level <= top:
+        yield "level", f"There is no level {wish.level} to wish for: use 1 to {top}."
+    elif wish.distance_cells < 0:
+        yield "distance_cells", f"A distance of {wish.distance_cells} cells is none: use 0 or more."
+    elif needed_level(wish, rules) > top:
+        behind = "1 cell" if wish.distance_cells == 1 else f"{wish.distance_cells} cells"
         message = (
-            f"Level {wish.level} behind {wish.distance_cells} cells of wire cannot be had: a wire has at most {top} "
+            f"Level {wish.level} behind {behind} of wire cannot be had: a wire has at most {top} "
             "and loses with each cell. Wish for less, or lay a repeater on the way."
         )
         yield "level", message
+    if wish.states < 1:
+        yield "states", f"A proof within {wish.states} states shows nothing: allow 1 or more."
     if wish.output == "lamp" and (wish.level > 1 or wish.distance_cells):
         message = "A lamp gives no level to a wire: wish for the output line, or leave level and distance out."
         yield "output", message

@@ -11,7 +11,7 @@ from tickwright.late import late_exports
 
 if TYPE_CHECKING:
     from tickwright.diagnose.acting import most_rises
-    from tickwright.diagnose.causes import Cause, Causes, Proposal, find_causes
+    from tickwright.diagnose.causes import TOLERANCE_STEPS, Cause, Causes, Proposal, find_causes
     from tickwright.diagnose.codes import CODES, Code, find_code
     from tickwright.diagnose.cycles import Arc, max_cycle_ratio
     from tickwright.diagnose.diagnosing import Diagnosis, diagnose
@@ -26,6 +26,7 @@ __all__ = [
     "CODES",
     "KINDS",
     "SYMPTOMS",
+    "TOLERANCE_STEPS",
     "Arc",
     "Cause",
     "Causes",
@@ -58,7 +59,7 @@ __getattr__ = late_exports(
     __name__,
     {
         "acting": ("most_rises",),
-        "causes": ("Cause", "Causes", "Proposal", "find_causes"),
+        "causes": ("TOLERANCE_STEPS", "Cause", "Causes", "Proposal", "find_causes"),
         "codes": ("CODES", "Code", "find_code"),
         "cycles": ("Arc", "max_cycle_ratio"),
         "diagnosing": ("Diagnosis", "diagnose"),

@@ -11,7 +11,7 @@ from tickwright.durations import parse_duration, time_text
 from tickwright.errors import UsageError, near
 from tickwright.parts import PARTS, Part, parse_part
 from tickwright.plan.model import Plan
-from tickwright.space import Cell
+from tickwright.space import Cell, cell_text
 
 TIMED = ("hold", "delay", "period")
 PLAIN = {
@@ -85,16 +85,25 @@ def _parsed(plan: Plan, text: str) -> Observed:
         output = next(iter(plan.outputs))
     elif output not in plan.outputs and output_cell(plan, output) is None:
         raise UsageError(f'The plan has no output "{output}" (in "{text}").{near(output, plan.outputs)}')
-    said = " ".join(said.split())
+    cell = output_cell(plan, output)
+    if cell is not None and not _near_plan(plan, cell):
+        raise UsageError(
+            f'The cell {cell_text(cell)} (in "{text}") lies more than a cell outside the plan, where no mistake that '
+            "is tried shows: name one in or beside it."
+        )
+    said = " ".join(said.lower().split())
     word, _, rest = said.partition(" ")
     count = _COUNT.fullmatch(said)
     if count is not None:
         return Observed(trigger, output, "pulses", int(count[1] or count[2]))
     if said in PLAIN:
         return Observed(trigger, output, said)
-    if word in TIMED:
-        return Observed(trigger, output, word, parse_duration(rest), rest.split()[-1] in ("s", "ms", "min", "h"))
-    if output_cell(plan, output) is not None and output not in plan.outputs and (word in PARTS or said == NOTHING):
+    if word in TIMED and rest:
+        steps = parse_duration(rest)
+        if not steps and word != "delay":
+            raise UsageError(f'"{text}": a {word} of 0 steps cannot be seen; say "never on" of what does not come on.')
+        return Observed(trigger, output, word, steps, not rest.endswith(("tick", "ticks", "step", "steps")))
+    if cell is not None and output not in plan.outputs and (word in PARTS or said == NOTHING):
         return Observed(trigger, output, "stands", part=None if said == NOTHING else parse_part(said))
     raise UsageError(f'"{text}" says nothing that can be looked for: {HOW}.')
 
@@ -105,6 +114,14 @@ def output_cell(plan: Plan, output: str) -> Cell | None:
         return plan.outputs[output]
     match = _CELL.fullmatch(output)
     return (int(match[1]), int(match[2]), int(match[3])) if match else None
+
+
+def _near_plan(plan: Plan, cell: Cell) -> bool:
+    """Whether the cell lies within the box of the plan's parts, or beside it."""
+    return all(
+        min(lengths) - 1 <= here <= max(lengths) + 1
+        for here, lengths in zip(cell, zip(*plan.cells, *plan.outputs.values(), strict=True), strict=True)
+    )
 
 
 def misfit(observed: Observed, seen: Seen, tolerance_steps: int, slowness: float = 1.0) -> float | None:

@@ -154,7 +154,7 @@ def tune(
     (('repeater at (2, 0, 1): delay 1 -> 2',), 24)
     """
     if not 1 <= hold_steps <= LONGEST_STEPS:
-        raise UsageError(f"A hold of {hold_steps} steps cannot be tuned to: use 1 to {LONGEST_STEPS:,} steps.")
+        raise UsageError(f"A hold of {hold_steps:,} steps cannot be tuned to: use 1 to {LONGEST_STEPS:,} steps.")
     ruleset = rules_for(plan, rules)
     validate(plan, ruleset)
     names = [name for name, cell in plan.triggers.items() if _pressed(plan, cell)]
