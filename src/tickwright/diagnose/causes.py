@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import Any, NamedTuple
 
+from tickwright.diagnose.bench import Bench, Build, chunks
 from tickwright.diagnose.diagnosing import Progress
 from tickwright.diagnose.mistakes import KINDS, Mistake, built_with, single_mistakes, world_rules
 from tickwright.diagnose.observed import Observed, misfit, output_cell, parse_observed
-from tickwright.diagnose.symptoms import Bench, Pair, Seen, seen_data
+from tickwright.diagnose.symptoms import Pair, Seen, seen_data
 from tickwright.durations import STEPS_PER_SECOND
 from tickwright.engine.running import rules_for
 from tickwright.errors import TickwrightError, UsageError
@@ -165,47 +166,44 @@ def find_causes(
     bench = Bench(plan, ruleset, {**plan.outputs, **names}, pressed)
     singles = single_mistakes(plan, ruleset)
     found = [cause for cause in (_slow_world(bench, seen, tolerance_steps),) if cause is not None]
+    builds = _builds(singles, pairs)
     tried, stopped = 0, False
-    for made, count in _builds(singles, pairs):
-        if progress is not None and progress(f"{tried:,} of {count:,} builds tried, {len(found)} fit"):
+    for some in chunks(builds, bench.at_once):
+        if progress is not None and progress(f"{tried:,} of {len(builds):,} builds tried, {len(found)} fit"):
             stopped = True
             break
-        tried += 1
-        cause = _tried(bench, made, seen, tolerance_steps)
-        if cause is not None:
-            found.append(cause)
+        tried += len(some)
+        standing = [made for made in some if _could_be(bench, made, seen)]
+        for made, answers in zip(standing, bench.press_each(standing), strict=True):
+            worst = _worst(seen, answers, tolerance_steps)
+            if worst is not None:
+                found.append(Cause(made, worst, _ease(made), answers))
     found.sort(key=lambda cause: cause.rank)
     as_planned = _stands(plan, (), seen) and _worst(seen, bench.own, tolerance_steps) is not None
-    causes, shown = _merged(bench, found)
+    causes, shown = _merged(bench, found, None if stopped else progress)
     proposal = _proposal(bench, causes, shown, tolerance_steps, {(one.trigger, one.output) for one in seen})
     return Causes(plan, ruleset.name, seen, tolerance_steps, as_planned, tuple(causes), proposal, tried, stopped)
 
 
-def _builds(singles: Sequence[Mistake], pairs: bool) -> Iterator[tuple[tuple[Mistake, ...], int]]:
-    """What to build, what is made most easily first, each with the number of all that will be built."""
+def _builds(singles: Sequence[Mistake], pairs: bool) -> list[Build]:
+    """What to build, what is made most easily first, two mistakes after the single ones."""
     twos = [pair for pair in combinations(singles, 2) if pair[0].cell != pair[1].cell] if pairs else []
     twos.sort(key=lambda pair: -pair[0].ease * pair[1].ease)
-    count = len(singles) + len(twos)
-    for single in singles:
-        yield (single,), count
-    for two in twos:
-        yield two, count
+    return [*((single,) for single in singles), *twos]
 
 
-def _tried(bench: Bench, made: tuple[Mistake, ...], seen: Sequence[Observed], tolerance: int) -> Cause | None:
+def _could_be(bench: Bench, made: Build, seen: Sequence[Observed]) -> bool:
+    """Whether the build could stand, and has what was looked at where it was; single mistakes are known to stand."""
     if len(made) > 1:
         try:
             validate(built_with(bench.plan, made), world_rules(bench.rules, made))
         except TickwrightError:
-            return None  # it could not stand
-    if not _stands(bench.plan, made, seen):
-        return None
-    answers = bench.press(made)
-    worst = _worst(seen, answers, tolerance)
-    if worst is None:
-        return None
-    ease = float(made[0].ease) if len(made) == 1 else made[0].ease * made[1].ease / 10
-    return Cause(made, worst, ease, answers)
+            return False
+    return _stands(bench.plan, made, seen)
+
+
+def _ease(made: Build) -> float:
+    return float(made[0].ease) if len(made) == 1 else made[0].ease * made[1].ease / 10
 
 
 def _stands(plan: Plan, made: tuple[Mistake, ...], seen: Sequence[Observed]) -> bool:
@@ -254,21 +252,28 @@ def _slow_world(bench: Bench, seen: Sequence[Observed], tolerance: int) -> Cause
 # --- what to look at next ----------------------------------------------------------------------------------------
 
 
-def _merged(bench: Bench, found: Sequence[Cause]) -> tuple[list[Cause], list[dict[Pair, Seen]]]:
+def _merged(
+    bench: Bench, found: Sequence[Cause], progress: Progress | None
+) -> tuple[list[Cause], list[dict[Pair, Seen]]]:
     """The causes with those of one sort that show the same everywhere as one; and what each shows at every cell.
 
-    The 80 likeliest are compared; the rest follow as they are.
+    The 80 likeliest are compared, or as many as `progress` lets; the rest follow as they are.
     """
     everywhere = {**bench.plan.outputs, **_cells_to_watch(bench)}
     merged: dict[Any, list[Cause]] = {}
     shown: dict[Any, dict[Pair, Seen]] = {}
-    for cause in found[:MOST_COMPARED]:
-        answers = _slowed(bench.press(cause.mistakes, everywhere), cause)
-        key = (cause.rank, tuple(one.kind for one in cause.mistakes), tuple(answers.values()))
-        merged.setdefault(key, []).append(cause)
-        shown[key] = answers
+    likeliest, compared = found[:MOST_COMPARED], 0
+    for some in chunks(likeliest, bench.at_once):
+        if progress is not None and progress(f"{compared} of the {len(likeliest)} likeliest causes compared"):
+            break
+        for cause, pressed in zip(some, bench.press_each([one.mistakes for one in some], everywhere), strict=True):
+            answers = _slowed(pressed, cause)
+            key = (cause.rank, tuple(one.kind for one in cause.mistakes), tuple(answers.values()))
+            merged.setdefault(key, []).append(cause)
+            shown[key] = answers
+        compared += len(some)
     causes = [group[0]._replace(others=tuple(one.mistakes for one in group[1:])) for group in merged.values()]
-    return [*causes, *found[MOST_COMPARED:]], list(shown.values())
+    return [*causes, *found[compared:]], list(shown.values())
 
 
 def _proposal(

@@ -2,20 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from collections.abc import Mapping
 from typing import Any, NamedTuple
 
-from tickwright.diagnose.evidence import SPARE_STEPS
-from tickwright.diagnose.mistakes import Mistake, built_with, world_rules
 from tickwright.durations import time_text
 from tickwright.measure.measuring import hold_of, kind_of
-from tickwright.measure.observe import Observation, observe
-from tickwright.measure.press import find_trigger
+from tickwright.measure.observe import Observation
 from tickwright.measure.pulses import Pulse
-from tickwright.plan.model import Plan
-from tickwright.rules import RuleSet
-from tickwright.space import Cell
 
 Pair = tuple[str, str]
 
@@ -97,37 +90,6 @@ def _period(observation: Observation, found: list[Pulse]) -> int | None:
     first, last = observation.returns_to
     starts = [pulse.start for pulse in found if first < pulse.start <= last]
     return (last - first) // len(starts) if starts else None
-
-
-class Bench:
-    """A plan on the bench: built with mistakes, pressed, and watched at `names`, each pair (trigger, name) once.
-
-    `names` maps what is watched to its cell. Runs are bounded by three times the plan's own and 600 steps more.
-    """
-
-    def __init__(self, plan: Plan, rules: RuleSet, names: Mapping[str, Cell], triggers: Iterable[str]) -> None:
-        self.plan = replace(plan, outputs=dict(names))
-        self.rules = rules
-        self.triggers = tuple(triggers)
-        self.most_steps: dict[str, int] = {}
-        for name in self.triggers:
-            own = observe(self.plan, rules, find_trigger(plan, rules, name))
-            self.most_steps[name] = 3 * own.seen_steps + SPARE_STEPS
-        self.own = self.press(())
-
-    def press(self, made: tuple[Mistake, ...], watched: Mapping[str, Cell] | None = None) -> dict[Pair, Seen]:
-        """What every press does to every name, or to those in `watched`, built with these mistakes."""
-        plan = built_with(self.plan, made)
-        if watched is not None:
-            plan = replace(plan, outputs=dict(watched))
-        rules = world_rules(self.rules, made)
-        found: dict[Pair, Seen] = {}
-        for name in self.triggers:
-            place = find_trigger(plan, rules, name)
-            observation = observe(plan, rules, place, most_steps=self.most_steps[name])
-            for output in plan.outputs:
-                found[name, output] = seen_at(observation, output)
-        return found
 
 
 def symptom(own: Seen, now: Seen) -> str:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
+from tickwright.diagnose.bench import Bench, chunks
 from tickwright.diagnose.diagnosing import Progress
 from tickwright.diagnose.mistakes import Mistake, single_mistakes
-from tickwright.diagnose.symptoms import SYMPTOMS, Bench, Pair, Seen, seen_data, symptom
+from tickwright.diagnose.symptoms import SYMPTOMS, Pair, Seen, seen_data, symptom
 from tickwright.engine.running import rules_for
 from tickwright.errors import UsageError
 from tickwright.plan.model import Plan
@@ -110,8 +111,8 @@ def what_if(
     bench = Bench(plan, ruleset, plan.outputs, [trigger] if trigger is not None else plan.triggers)
     all_mistakes = single_mistakes(plan, ruleset)
     found: list[Consequence] = []
-    for number, mistake in enumerate(all_mistakes):
-        if progress is not None and progress(f"{number} of {len(all_mistakes)} mistakes tried"):
+    for some in chunks(all_mistakes, bench.at_once):
+        if progress is not None and progress(f"{len(found)} of {len(all_mistakes)} mistakes tried"):
             return WhatIf(plan, ruleset.name, bench.own, tuple(found), stopped=True)
-        found.append(Consequence(mistake, bench.press((mistake,))))
+        found += map(Consequence, some, bench.press_each([(mistake,) for mistake in some]))
     return WhatIf(plan, ruleset.name, bench.own, tuple(found))
