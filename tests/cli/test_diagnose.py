@@ -150,7 +150,7 @@ def test_observed_as_a_document(call, backwards):
         (["--what-if", "--mend", "x.toml"], "--what-if mends nothing: give it without --mend."),
         (["--what-if", "--tolerance", "1 s"], "--tolerance goes with --observed: say what the build does."),
         (["--observed", "hold 2 s", "--only", "lamp-flashes"], "--only goes with --mend: say which file to write."),
-        (["--mend", "no-such-folder/x.toml"], '"no-such-folder/x.toml" cannot be written: there is no folder'),
+        (["--mend", "no-such-folder/x.toml"], '"no-such-folder/x.toml": No such file or directory.'),
         (["--observed", "lamp hold"], '"lamp hold" says nothing that can be looked for'),
     ],
 )

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from tickwright import diagnose, load, parse_duration
+from tickwright.cli.files import check_writable
 from tickwright.cli.show import AsJson, RulesName, print_findings, print_json, stoppable
 from tickwright.diagnose import SYMPTOMS, TOLERANCE_STEPS, Causes, Mended, WhatIf, find_causes, mend, what_if
 from tickwright.durations import time_text
@@ -116,8 +117,8 @@ def _refuse_what_is_not_meant(
             raise UsageError(f"{name} goes with --observed: say what the build does.")
     if only and mended is None:
         raise UsageError("--only goes with --mend: say which file to write.")
-    if mended is not None and not mended.parent.is_dir():
-        raise UsageError(f'"{mended}" cannot be written: there is no folder "{mended.parent}". Make it first.')
+    if mended is not None:
+        check_writable(mended)
 
 
 def _show_mended(result: Mended, path: Path) -> None:
