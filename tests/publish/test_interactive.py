@@ -313,6 +313,13 @@ def test_triggers_come_in_the_order_of_the_plan():
     assert [run["own"] for run in shown["runs"]].count(True) == 2
 
 
+def test_designs_of_one_title_are_told_apart():
+    one = design(example("pulse-shortener"))
+    data = data_of(interactive_sheet([one, one]))
+    title = one.dossier.plan.title
+    assert [shown["title"] for shown in data["designs"]] == [f"{title} (1)", f"{title} (2)"]
+
+
 def test_odd_titles_show_as_they_are_and_do_nothing(browser, tmp_path):
     odd = design(replace(example("pulse-shortener"), title=ODD))
     file = tmp_path / "sheet.html"

@@ -180,6 +180,24 @@ def test_the_scene_draws_levels_picks_cells_and_hides_what_cannot_be_seen(browse
         assert seen.complaints == []
 
 
+def test_an_untouched_view_shows_all_in_its_new_room(browser, tmp_path):
+    (tmp_path / "page.html").write_text(page_of(scene_data(drawn("L" * 12), STANDARD)), encoding="utf-8")
+    with opened(browser, tmp_path / "page.html", viewport={"width": 900, "height": 300}) as seen:
+        page = seen.page
+
+        def zoom():
+            return page.evaluate("view.stance().zoom")
+
+        wide = zoom()
+        page.set_viewport_size({"width": 300, "height": 300})
+        narrow = eventually(zoom, lambda now: now != wide)
+        assert narrow < wide
+        page.evaluate("view.zoom(2)")
+        page.set_viewport_size({"width": 900, "height": 300})
+        eventually(lambda: page.evaluate("view.canvas.clientWidth"), lambda width: width == 900)
+        assert zoom() == 2 * narrow  # what somebody has set stays
+
+
 def test_sides_between_full_cells_are_not_drawn(browser, tmp_path):
     # Two blocks side by side show 10 of 12 sides; a cube of 3 x 3 x 3 its 54 outer ones. A side is two triangles.
     cube = drawn(*["###/###/###"] * 3)

@@ -149,7 +149,8 @@ def test_several_plans_share_a_clock_and_two_a_page():
     assert other.plan.title in pair["together-chart.svg"]
     three = {file.name: content for file, content in make_together([one, other, one], Style())}
     assert set(three) == {"together-chart.svg"}
-    assert f"{one.plan.title} (2)" in three["together-chart.svg"]
+    assert f"{one.plan.title} (1)" in three["together-chart.svg"]
+    assert f"{one.plan.title} (3)" in three["together-chart.svg"]
 
 
 def test_each_finding_is_told_once_with_its_repair():

@@ -98,6 +98,18 @@ def shortened(text: str, size: float, room: float) -> str:
     return text + "…"
 
 
+def told_apart(titles: Sequence[str]) -> list[str]:
+    """What designs shown together are called: by title, with its number where several share it or one has none.
+
+    >>> told_apart(["Lamp", "Bell", "Lamp", ""])
+    ['Lamp (1)', 'Bell', 'Lamp (3)', 'Design 4']
+    """
+    return [
+        (f"{title} ({number})" if titles.count(title) > 1 else title) if title else f"Design {number}"
+        for number, title in enumerate(titles, 1)
+    ]
+
+
 def lines_of(text: str, size: float, room: float) -> list[str]:
     """The text broken at spaces into lines that fit; a word that is too long for a line is cut.
 

@@ -17,6 +17,7 @@ from tickwright.findings import Finding, told_once
 from tickwright.parts import PARTS
 from tickwright.plan.bill import Bill
 from tickwright.publish.building import build_order
+from tickwright.publish.canvas import told_apart
 from tickwright.publish.dossier_text import (
     Table,
     dossier_tables,
@@ -127,9 +128,9 @@ def _sheet_data(title: str, designs: Sequence[Design]) -> dict[str, Any]:
     from tickwright.publish.flash import DARK, LEAST_CHANGE, MOST_FLASHES, SLOWDOWNS, SMALL_AREA
 
     made = [_design_data(design) for design in designs]
-    for number, one in enumerate(made):
-        if [other["title"] for other in made].count(one["title"]) > 1:
-            one["title"] = f"{one['title']} ({number + 1})"
+    if len(made) > 1:
+        for one, name in zip(made, told_apart([design.dossier.plan.title for design in designs]), strict=True):
+            one["title"] = name
     return {
         "title": title,
         "designs": made,

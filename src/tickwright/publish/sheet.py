@@ -7,7 +7,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 from tickwright.plan.model import Plan
-from tickwright.publish.canvas import svg_text
+from tickwright.publish.canvas import svg_text, told_apart
 from tickwright.publish.chart import timing_chart
 from tickwright.publish.drawing import Theme
 from tickwright.publish.isometric import CORNERS
@@ -204,13 +204,9 @@ def make_together(
     `progress` and `notes` as for `make_sheet`.
     """
     chart, *others = together_files(len(materials), style.film)
-    named: dict[str, int] = {}
-    runs = {}
-    for one in materials:
-        title = one.plan.title or "Untitled plan"
-        named[title] = named.get(title, 0) + 1
-        label = title if named[title] == 1 else f"{title} ({named[title]})"
-        runs[label] = next(press.recording for press in one.presses if press.own)
+    names = told_apart([one.plan.title for one in materials])
+    own = (next(press.recording for press in one.presses if press.own) for one in materials)
+    runs = dict(zip(names, own, strict=True))
     if any(run.trace.names for run in runs.values()):
         yield chart, svg_text(timing_chart(runs, style.theme))
     film = None

@@ -75,15 +75,6 @@ def schedule(recordings: Sequence[Recording], speed: float = 1.0, slow: float = 
     return Schedule(first, begins, tuple(shots), begins[-1] + AFTER_SECONDS)
 
 
-def design_names(recordings: Sequence[Recording]) -> list[str]:
-    """What each design is called in the film: by its title, with its number where it has none or shares it."""
-    titles = [run.plan.title for run in recordings]
-    return [
-        f"{title} ({number})" if titles.count(title) > 1 and title else title or f"Design {number}"
-        for number, title in enumerate(titles, 1)
-    ]
-
-
 def clock_zero(run: Recording) -> int:
     """The step of the run that is step 0 of the common clock: its press, if there is one."""
     return run.pressed_at_step or 0

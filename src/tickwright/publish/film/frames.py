@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tickwright.durations import STEPS_PER_SECOND, ticks_text
 from tickwright.measure.pulses import pulses
-from tickwright.publish.canvas import Drawing, Group, Mark, lines_of, rectangle, shifted, shortened, words
+from tickwright.publish.canvas import Drawing, Group, Mark, lines_of, rectangle, shifted, shortened, told_apart, words
 from tickwright.publish.drawing import SMALL, TEXT, Theme
-from tickwright.publish.film.clock import Schedule, clock_zero, design_names
+from tickwright.publish.film.clock import Schedule, clock_zero
 from tickwright.publish.film.telling import Caption
 from tickwright.publish.isometric import isometric_drawing
 from tickwright.publish.palette import THEMES, level_colour
@@ -57,7 +57,7 @@ def frame_drawing(stage: Stage, step: int) -> Drawing:
     lanes += [words(MARGIN, top + row * CAPTION_LINE, text, TEXT, colours["ink"]) for row, text in enumerate(lines)]
     top += CAPTION_LINES * CAPTION_LINE
     groups.append(Group(tuple(lanes)))
-    title = " and ".join(design_names(stage.recordings))
+    title = " and ".join(_names(stage))
     description = f"{_clock_text(stage, step)}. {' '.join(lines)}"
     return Drawing(width, top, colours["ground"], title, description, tuple(groups))
 
@@ -67,9 +67,13 @@ def _picture(stage: Stage, number: int, step: int) -> Drawing:
     run = stage.recordings[number]
     plan = run.plan
     if len(stage.recordings) > 1:
-        plan = replace(plan, title=f"{number + 1}: {design_names(stage.recordings)[number]}")
+        plan = replace(plan, title=f"{number + 1}: {_names(stage)[number]}")
     moment = run.moment(min(max(step + clock_zero(run), 0), run.trace.steps - 1))
     return isometric_drawing(plan, run.rules, moment, stage.theme, stage.corner)
+
+
+def _names(stage: Stage) -> list[str]:
+    return told_apart([run.plan.title for run in stage.recordings])
 
 
 def _lane_names(run: Recording) -> list[str]:

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tickwright.durations import time_text
 from tickwright.measure.pulses import Pulse, pulses
-from tickwright.publish.film.clock import Schedule, clock_zero, design_names
+from tickwright.publish.canvas import told_apart
+from tickwright.publish.film.clock import Schedule, clock_zero
 from tickwright.space import cell_text
 
 if TYPE_CHECKING:
@@ -48,7 +49,7 @@ def captions(recordings: Sequence[Recording], clock: Schedule) -> list[Caption]:
     What comes too soon after another is told together with it; what several designs do alike is told once.
     """
     told: dict[tuple[int, str], list[str]] = {}  # (step of the clock, sentence) -> names of the designs
-    for name, run in zip(design_names(recordings), recordings, strict=True):
+    for name, run in zip(told_apart([run.plan.title for run in recordings]), recordings, strict=True):
         for step, text in _events(run):
             if step < clock.first_step:
                 continue  # it was before the film begins

@@ -45,6 +45,7 @@ export function mountScene(element, data, options) {
   let marked = [];
   let numbersShown = options.numbers !== false;
   let frameAsked = 0;
+  let fitted = null; // zoom and target of the last fit
 
   const renderer = new THREE.WebGLRenderer({ antialias: true });
   renderer.setPixelRatio(Math.min(window.devicePixelRatio || 1, 2));
@@ -268,6 +269,7 @@ export function mountScene(element, data, options) {
     const room = 1 - Math.min(TAG_ROOM / element.clientHeight, 0.4);
     camera.zoom = Math.min((camera.right / (high.x - low.x)) * 0.96, (camera.top / (high.y - low.y)) * room) * 2;
     camera.updateProjectionMatrix();
+    fitted = { zoom: camera.zoom, target: controls.target.clone() };
   }
 
   /** Stand in a corner ("south-east", ...) or "above", and look at the middle of the plan. */
@@ -304,12 +306,12 @@ export function mountScene(element, data, options) {
     const width = Math.max(element.clientWidth, 1);
     const height = Math.max(element.clientHeight, 1);
     renderer.setSize(width, height);
-    const before = camera.right;
+    const untouched = fitted && camera.zoom === fitted.zoom && controls.target.equals(fitted.target);
     camera.left = -width / height;
     camera.right = width / height;
     camera.top = 1;
     camera.bottom = -1;
-    if (before === 1 && width !== height) fit();
+    if (untouched) fit(); // a view that nobody has moved or zoomed shows all in its new room, too
     camera.updateProjectionMatrix();
     ask();
   }
