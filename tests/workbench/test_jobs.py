@@ -6,14 +6,17 @@ import asyncio
 import json
 import multiprocessing
 import struct
+import subprocess
+import sys
 import threading
-import time
 from array import array
+from contextlib import asynccontextmanager
 from pathlib import Path
 
 import pytest
 
-from tickwright import load, load_rules
+from tickwright import load, load_rules, measure
+from tickwright.design import Wish
 from tickwright.errors import TickwrightError
 from tickwright.recording import record
 from tickwright.workbench import work
@@ -36,14 +39,14 @@ def with_worker(story):
     return asyncio.run(whole())
 
 
-def processes(worker, wanted):
-    """How many processes a worker has; one that was just ended may take a moment to go."""
-    until = time.monotonic() + 10
-    while True:
-        here = [child.name for child in multiprocessing.active_children()].count(f"tickwright {worker.name}")
-        if here == wanted or time.monotonic() > until:
-            return here
-        time.sleep(0.01)
+def children(worker):
+    """The processes that a worker has."""
+    return [child for child in multiprocessing.active_children() if child.name == f"tickwright {worker.name}"]
+
+
+def threads(worker):
+    """The threads that a worker has."""
+    return [thread for thread in threading.enumerate() if thread.name.startswith(f"tickwright {worker.name}")]
 
 
 def unpacked(data):
@@ -121,55 +124,207 @@ def test_a_job_gives_its_result_and_the_next_one_too():
     with_worker(story)
 
 
+PLAN, RULES = load(EXAMPLES / "flat-loop-6.toml"), load_rules("standard")
+ENDLESS = ("prove", load(EXAMPLES / "torch-clock.toml"), RULES, "settles", 10**8)
+
+
+@asynccontextmanager
+async def at_work(worker, job, **more):
+    """The task of a job that has told of its progress, so it is at work in its process."""
+    told = asyncio.Event()
+    running = asyncio.create_task(worker.do(*job, tell=lambda _: told.set(), **more))
+    running.add_done_callback(lambda _: told.set())
+    await told.wait()
+    if running.done():
+        await running
+    yield running
+
+
+async def is_fit(worker):
+    """Whether the worker does another job as it should."""
+    data, _ = await worker.do("watch", PLAN, RULES, [], 50)
+    return unpacked(data)[0]["steps"] == 50
+
+
 def test_a_runaway_job_is_ended_by_order_and_at_its_limit():
     async def story(worker):
-        plan, rules = load(EXAMPLES / "torch-clock.toml"), load_rules("standard")
-        running = asyncio.create_task(worker.do("prove", plan, rules, "settles", 10**8))
-        while worker.job is None:
-            await asyncio.sleep(0.01)
+        async with at_work(worker, ENDLESS) as running:
+            worker.cancel()
+            with pytest.raises(Cancelled):
+                await running
+        with pytest.raises(TickwrightError, match="was ended after 0 s"):
+            await worker.do(*ENDLESS, most_seconds=0.3)
+        assert await is_fit(worker)
+
+    with_worker(story)
+
+
+def test_a_job_is_cancelled_before_its_process_is_up():
+    async def story(worker):
+        running = asyncio.create_task(worker.do(*ENDLESS))
+        await asyncio.sleep(0)  # it has begun to start the process, no more
+        assert worker.job == "prove"
         worker.cancel()
         with pytest.raises(Cancelled):
             await running
-        with pytest.raises(TickwrightError, match="was ended after 0 s"):
-            await worker.do("prove", plan, rules, "settles", 10**8, most_seconds=0.3)
-        data, _ = await worker.do("watch", plan, rules, [], 50)  # and the worker is fit for the next
-        assert unpacked(data)[0]["steps"] == 50
+        assert await is_fit(worker)
 
     with_worker(story)
+
+
+def test_a_job_that_is_asked_to_end_gives_what_it_has():
+    async def story(worker):
+        async with at_work(worker, ENDLESS) as running:
+            worker.end()
+            proof = await running
+        assert proof.verdict == "undecided"
+        assert proof.detail.startswith("stopped by hand")
+        assert 0 < proof.states < 10**8
+        proof = await worker.do(*ENDLESS, most_seconds=0.5, keeps=True)
+        assert proof.detail.startswith("stopped by hand")
+
+        running = asyncio.create_task(worker.do(*ENDLESS))
+        await asyncio.sleep(0)
+        worker.end()  # before it was given to the process
+        assert (await running).verdict == "undecided"
+
+        async with at_work(worker, ("choose", Wish(hold_steps=240, within_steps=20))) as running:
+            worker.end()
+            chosen, pictures = await running
+        assert chosen.stopped
+        assert len(pictures) == len(chosen.designs)
+
+        async with at_work(worker, ("tune", PLAN, RULES, 121, 0)) as running:
+            worker.end()
+            tuning = await running
+        assert not tuning.finished
+        assert tuning.runs >= 1
+        assert tuning.knob_table
+        worker.end()  # of nothing
+        assert await is_fit(worker)
+
+    with_worker(story)
+
+
+def test_designs_that_were_found_stay_when_the_search_is_asked_to_end():
+    told = []
+
+    def tell(said):
+        told.append(said)
+        return "1 found" in said
+
+    chosen, pictures = work.choose(tell, Wish(hold_steps=240, within_steps=20))
+    assert (told[0][-7:], told[-2][-7:], told[-1]) == ("0 found", "1 found", "drawing")
+    (design,) = chosen.designs
+    assert (chosen.stopped, chosen.reason, len(pictures)) == (True, None, 1)
+    assert abs(measure(design.plan)[0].hold_steps - 240) <= 20
+
+
+def test_findings_that_are_asked_to_end_are_those_found_so_far():
+    found, verdicts, stopped = work.findings(lambda _: True, PLAN, RULES, 8)
+    assert (found, verdicts, stopped) == ((), (), True)
+    asked = iter([False] * 30 + [True] * 1_000)
+    found, verdicts, stopped = work.findings(lambda _: next(asked), PLAN, RULES, 8)
+    assert [finding.code for finding in found] == ["trigger-too-short"]
+    assert (len(verdicts), stopped) == (9, True)
+    found, verdicts, stopped = work.findings(lambda _: False, PLAN, RULES, 8)
+    assert (found[0].repair.verified, len(verdicts), stopped) == (True, 9, False)
 
 
 def test_a_job_that_nobody_waits_for_does_not_answer_for_the_next():
     async def story(worker):
-        plan, rules = load(EXAMPLES / "flat-loop-6.toml"), load_rules("standard")
-        endless = ("prove", load(EXAMPLES / "torch-clock.toml"), rules, "settles", 10**8)
-        for job in (("watch", plan, rules, [], 90), endless):
-            waiting = asyncio.create_task(worker.do(*job))
-            while worker.job is None:
-                await asyncio.sleep(0.01)
+        assert await is_fit(worker)
+        for pauses in range(6):  # left alone before it was given to the process, and after
+            waiting = asyncio.create_task(worker.do("watch", PLAN, RULES, [], 90))
+            for _ in range(pauses):
+                await asyncio.sleep(0)
             waiting.cancel()
-            data, _ = await worker.do("watch", plan, rules, [], 50)
-            assert unpacked(data)[0]["steps"] == 50
+            assert await is_fit(worker)
+        async with at_work(worker, ENDLESS) as running:
+            running.cancel()
+            assert await is_fit(worker)
 
     with_worker(story)
 
 
-def test_a_worker_stopped_while_it_starts_leaves_no_process_and_takes_no_job():
+def test_a_process_that_dies_is_told_and_followed_by_another():
+    async def story(worker):
+        async with at_work(worker, ENDLESS) as running:
+            for child in children(worker):
+                child.kill()
+            with pytest.raises(TickwrightError, match="ended by itself"):
+                await running
+        assert await is_fit(worker)
+        before = threads(worker)
+        for child in children(worker):  # while it has nothing to do
+            child.kill()
+        for thread in before:
+            thread.join()
+        assert await is_fit(worker)
+
+    with_worker(story)
+
+
+def test_a_worker_stopped_while_it_starts_leaves_nothing_and_takes_no_job():
     async def story(worker):
         for _ in range(8):
-            begun = threading.Event()
-
-            def start(one=worker, begun=begun):
-                begun.set()
-                one.start()
-
-            starting = threading.Thread(target=start)
-            starting.start()
-            begun.wait()
+            starting = asyncio.create_task(worker.start())
+            await asyncio.sleep(0)  # another thread has begun to start the process
             worker.stop()
-            starting.join()
-            assert processes(worker, 0) == 0
+            await starting
+            assert (children(worker), threads(worker)) == ([], [])
             with pytest.raises(Cancelled):
-                await worker.do("watch", load(EXAMPLES / "flat-loop-6.toml"), load_rules("standard"), [], 50)
+                await worker.do("watch", PLAN, RULES, [], 50)
             worker = Worker(worker.name)
 
     with_worker(story)
+
+
+def test_a_worker_that_is_stopped_leaves_nothing():
+    async def story(worker):
+        for _ in range(3):
+            async with at_work(worker, ENDLESS) as running:
+                worker.cancel()
+                with pytest.raises(Cancelled):
+                    await running
+        async with at_work(worker, ENDLESS) as running:
+            worker.stop()
+            assert (children(worker), threads(worker)) == ([], [])
+            with pytest.raises(Cancelled):
+                await running
+
+    with_worker(story)
+
+
+# A group of its own hears Ctrl-C right after its worker was started, and again while it is at work.
+INTERRUPTED = """
+import asyncio, os, signal, sys
+from tickwright import load, load_rules
+from tickwright.workbench.jobs import Worker
+
+async def story():
+    worker, told = Worker("trial"), asyncio.Event()
+    asyncio.get_running_loop().add_signal_handler(signal.SIGINT, worker.end)
+    job = "prove", load(sys.argv[1]), load_rules("standard"), "settles", 10**8
+    await worker.start()
+    os.killpg(0, signal.SIGINT)
+    for _ in range(2):
+        running = asyncio.create_task(worker.do(*job, tell=lambda _: told.set()))
+        running.add_done_callback(lambda _: told.set())
+        await told.wait()
+        told.clear()
+        os.killpg(0, signal.SIGINT)
+        print((await running).verdict)
+    worker.stop()
+
+if __name__ == "__main__":
+    asyncio.run(story())
+"""
+
+
+def test_ctrl_c_is_not_heard_by_what_does_the_jobs(tmp_path):
+    story = tmp_path / "story.py"
+    story.write_text(INTERRUPTED, encoding="utf-8")
+    words = [sys.executable, str(story), str(EXAMPLES / "torch-clock.toml")]
+    done = subprocess.run(words, capture_output=True, text=True, start_new_session=True, timeout=240, check=False)
+    assert (done.stdout, done.stderr, done.returncode) == ("undecided\n" * 2, "", 0)

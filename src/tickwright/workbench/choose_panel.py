@@ -36,7 +36,7 @@ class ChoosePanel:
         with ui.element("div").classes("publish"):
             with ui.element("div").classes("stack publish-form"):
                 self.form = WishForm(page.session)
-                self.job = JobView(page, "Choose designs", self._ask, self._take)
+                self.job = JobView(page, "Choose designs", self._ask, self._take, keeps=True)
             with ui.element("div").classes("stack"):
                 self.said = ui.element("div").classes("stack").props("aria-live=polite")
                 with ui.element("div").classes("row-line"):
@@ -60,6 +60,8 @@ class ChoosePanel:
             count = "1 design" if len(self.chosen.designs) == 1 else f"{len(self.chosen.designs)} designs"
             said = f"{count}; of {self.chosen.proposed:,} plans proposed {self.chosen.run:,} were run."
             ui.label(said).classes("answer-name")
+            if self.chosen.stopped:
+                ui.label("Stopped before the end: others may be better.").classes("hint")
             if self.chosen.reason:
                 ui.label(self.chosen.reason).classes("bad")
             for failure in self.chosen.relax:

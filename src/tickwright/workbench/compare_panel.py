@@ -123,6 +123,7 @@ class ComparePanel:
                     "race", plan, self._rules(plan), most_seconds=60
                 )
             except Cancelled:
+                self._shown = []  # so that it is done when this panel is shown again
                 return
             except TickwrightError as error:
                 with self.boards:

@@ -125,6 +125,26 @@ def say(text: str, bad: bool = False) -> None:
     )
 
 
+def ask_flashing(more: str, kept: str, go: str, allow: Callable[[], Any]) -> None:
+    """Warn before anything that flashes is let do so: `more` is said besides, `kept` and `go` are the two buttons."""
+    with ui.dialog() as dialog, ui.card():
+        heading("Let it flash?")
+        ui.label(
+            "More than three flashes within a second can set off seizures in people with photosensitive epilepsy "
+            f"(WCAG 2.2, 2.3.1). {more}"
+        )
+
+        def do() -> None:
+            dialog.close()
+            attempt(allow)
+
+        with ui.element("div").classes("row-line"):
+            button(kept, dialog.close, kind="main")
+            button(go, do, kind="danger")
+    dialog.on("hide", dialog.delete)
+    dialog.open()
+
+
 @contextmanager
 def section(title: str, hint: str = "") -> Iterator[ui.element]:
     """A part of a panel under a heading."""

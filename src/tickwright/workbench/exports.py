@@ -15,15 +15,27 @@ if TYPE_CHECKING:
     from tickwright.recording import Recording
 
 SHOWN_AS = Literal["picture", "text", "film", "page", "none"]
+FILMS = ("gif", "mp4", "vtt")
 LEAD_STEPS = 20  # of a film before the press
 
 
 class Look(NamedTuple):
-    """What is asked for: a layer (None: the whole), the theme, and the script of the hand (empty: one press)."""
+    """What is asked for: a layer (None: the whole), the theme, and the script of the hand (empty: one press).
+
+    With `allow_flashing` a film is not slowed where it flashes.
+    """
 
     layer: int | None = None
     theme: Theme = "light"
     acts: tuple[str, ...] = ()
+    allow_flashing: bool = False
+
+
+class Filmed(NamedTuple):
+    """What is made of a film, and what was done about flashing, "" for nothing."""
+
+    content: str | bytes
+    note: str
 
 
 class Format(NamedTuple):
@@ -33,7 +45,7 @@ class Format(NamedTuple):
     suffix: str
     media_type: str
     shown_as: SHOWN_AS
-    make: Callable[[Plan, RuleSet, Look], str | bytes]
+    make: Callable[[Plan, RuleSet, Look], str | bytes | Filmed]
 
 
 def _drawing(plan: Plan, rules: RuleSet, look: Look) -> Drawing:
@@ -46,14 +58,15 @@ def _recording(plan: Plan, rules: RuleSet, acts: Sequence[str]) -> Recording:
     return record(plan, acts or None, None, rules)
 
 
-def _film(word: str) -> Callable[[Plan, RuleSet, Look], str | bytes]:
-    def make(plan: Plan, rules: RuleSet, look: Look) -> str | bytes:
+def _film(word: str) -> Callable[[Plan, RuleSet, Look], Filmed]:
+    def make(plan: Plan, rules: RuleSet, look: Look) -> Filmed:
         from tickwright.publish import gif_bytes, make_film, mp4_bytes, vtt_text
 
-        film = make_film([record(plan, look.acts or None, None, rules, before_steps=LEAD_STEPS)], theme=look.theme)
+        run = record(plan, look.acts or None, None, rules, before_steps=LEAD_STEPS)
+        film = make_film([run], theme=look.theme, allow_flashing=look.allow_flashing)
         if word == "vtt":
-            return vtt_text(film.captions)
-        return (gif_bytes if word == "gif" else mp4_bytes)(film.shots)
+            return Filmed(vtt_text(film.captions), film.note)
+        return Filmed((gif_bytes if word == "gif" else mp4_bytes)(film.shots), film.note)
 
     return make
 

@@ -1,7 +1,7 @@
 """Jobs: work done in a process of its own, so that the page stays responsive and a runaway job can be ended.
 
 A Worker does one job at a time. A job is a name in `work.JOBS`; while it runs it may tell how far it is; it ends with a
-result, with a message (bad input), by `cancel`, or at its limits of time and memory.
+result, with a message (bad input), by `end` with what it has, by `cancel`, or at its limits of time and memory.
 """
 
 from __future__ import annotations
@@ -9,17 +9,23 @@ from __future__ import annotations
 import asyncio
 import multiprocessing
 import os
+import signal
+import sys
 import threading
 import time
-from collections.abc import Callable
-from contextlib import suppress
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from multiprocessing import resource_tracker
 from multiprocessing.connection import Connection
 from typing import Any
 
 from tickwright.errors import TickwrightError, UsageError
 
 MOST_SECONDS = 600.0
+ENDING_SECONDS = 30.0  # so long a job at its limit may take to give what it has
 PATIENCE_SECONDS = 1.0  # so long a job that nobody waits for any more may hold up the next before it is ended
+TOLD_EVERY_SECONDS = 0.1
+GONE_SECONDS = 10.0  # so long a process that was ended may take to go
 MOST_BYTES = 6 * 1024**3
 Tell = Callable[[Any], None]
 
@@ -35,115 +41,218 @@ class Worker:
         self.name = name
         self.patient = patient
         self.job: str | None = None
-        self.began = 0.0
-        self._process: Any = None
-        self._pipe: Connection | None = None
+        self._process: _Process | None = None
+        self._killed: list[_Process] = []
         self._lock = asyncio.Lock()
         self._starting = threading.Lock()  # a process is started in another thread than it is ended in
-        self._stopped = False
-        self._closed = False  # whether it was ended for good
-        self._left_over = False  # whether the process is at a job whose end was not awaited
+        self._cancelled = False
+        self._ending = False  # whether the job was asked to end with what it has
+        self._closed = False  # whether the worker was ended for good
 
-    def start(self) -> None:
-        """Start the process, if it does not run, so that the first job need not wait for it; any thread may ask."""
+    async def start(self) -> None:
+        """Start the process, if it does not run, so that the first job need not wait for it."""
+        loop = asyncio.get_running_loop()
+        await loop.run_in_executor(None, self._start, loop)
+
+    def _start(self, loop: asyncio.AbstractEventLoop) -> None:
         with self._starting:
-            if self._closed or (self._process is not None and self._process.is_alive()):
-                return
-            context = multiprocessing.get_context("spawn")
-            self._pipe, other = context.Pipe()
-            self._process = context.Process(
-                target=serve_jobs, args=(other, self.patient), name=f"tickwright {self.name}", daemon=True
-            )
-            self._process.start()
-            other.close()
+            if not self._closed and (self._process is None or self._process.gone):
+                self._process = _Process(f"tickwright {self.name}", self.patient, loop)
 
-    async def do(self, job: str, *args: Any, tell: Tell | None = None, most_seconds: float = MOST_SECONDS) -> Any:
+    async def do(
+        self,
+        job: str,
+        *args: Any,
+        tell: Tell | None = None,
+        most_seconds: float = MOST_SECONDS,
+        keeps: bool = False,
+    ) -> Any:
         """Do a job after those before it, and give its result.
 
-        `tell` is called on the way with what the job says of its progress. Raises TickwrightError for bad input,
-        Cancelled if it was ended.
+        `tell` is called on the way with what the job says of its progress. A job that `keeps` what it has when it is
+        asked to end is asked at its limit of time, too. Raises TickwrightError for bad input, Cancelled if ended.
         """
         async with self._lock:
-            await self._clear()
-            loop = asyncio.get_running_loop()
-            await loop.run_in_executor(None, self.start)
-            if self._closed:
-                raise Cancelled(job)
-            pipe = self._pipe
-            assert pipe is not None
-            self.job, self.began, self._stopped = job, time.monotonic(), False
-            self._left_over = True
+            self.job, self._cancelled, self._ending = job, False, False
             try:
-                pipe.send((job, args))
-                while True:
-                    left = self.began + most_seconds - time.monotonic()
-                    if not await loop.run_in_executor(None, pipe.poll, max(0.0, min(left, 1.0))):
-                        if left <= 0:
-                            self._kill()
-                            raise UsageError(f"The {job} was ended after {most_seconds:.0f} s: try a smaller one.")
-                        continue
-                    sort, content = pipe.recv()
-                    if sort == "progress":
-                        if tell is not None:
-                            tell(content)
-                        continue
-                    self._left_over = False
-                    if sort == "done":
-                        return content
-                    raise UsageError(content) if sort == "refused" else RuntimeError(content)
-            except (EOFError, OSError):
-                if not self._stopped:
-                    self._kill()
-                    raise UsageError(
-                        f"The {job} ended by itself: it may have wanted more memory than a job may have."
-                    ) from None
-                raise Cancelled(job) from None
+                await self._clear()
+                await self.start()
+                process = self._process
+                if process is None or self._closed or self._cancelled:
+                    raise Cancelled(job)
+                return await self._done(process, job, args, tell, most_seconds, keeps)
             finally:
                 self.job = None
 
+    async def _done(
+        self, process: _Process, job: str, args: tuple[Any, ...], tell: Tell | None, most_seconds: float, keeps: bool
+    ) -> Any:
+        await process.begin(job, args)
+        if self._ending:
+            process.end_job()
+        until = time.monotonic() + most_seconds
+        while True:
+            try:
+                async with asyncio.timeout(until - time.monotonic()):
+                    sort, content = await process.hear()
+            except TimeoutError:
+                if keeps and not self._ending:
+                    self.end()
+                    until += ENDING_SECONDS
+                    continue
+                self._kill()
+                raise UsageError(f"The {job} was ended after {most_seconds:.0f} s: try a smaller one.") from None
+            if sort == "progress":
+                if tell is not None:
+                    tell(content)
+            elif sort == "done":
+                return content
+            elif sort == "refused":
+                raise UsageError(content)
+            elif sort == "failed":
+                raise RuntimeError(content)
+            elif self._cancelled or self._closed:
+                raise Cancelled(job)
+            else:
+                raise UsageError(f"The {job} ended by itself: it may have wanted more memory than a job may have.")
+
     async def _clear(self) -> None:
         """Let a job that nobody waits for any more come to its end, or end it if that takes long."""
-        until = time.monotonic() + PATIENCE_SECONDS
-        while self._left_over and self._pipe is not None:
-            left = until - time.monotonic()
-            try:
-                if left > 0 and await asyncio.get_running_loop().run_in_executor(None, self._pipe.poll, left):
-                    self._left_over = self._pipe.recv()[0] == "progress"
-                    continue
-            except (EOFError, OSError):
-                pass
+        process = self._process
+        if process is None:
+            return
+        with suppress(TimeoutError):
+            async with asyncio.timeout(PATIENCE_SECONDS):
+                while process.at_work:
+                    await process.hear()
+        if process.at_work:
             self._kill()
+
+    def end(self) -> None:
+        """Ask the job that runs now to end with what it has; one that has nothing to keep goes on."""
+        if self.job is not None and not self._ending:
+            self._ending = True
+            if self._process is not None and self._process.at_work:
+                self._process.end_job()
 
     def cancel(self) -> None:
         """End the job that runs now, and get ready for the next."""
         if self.job is not None:
-            self._kill()
+            self._cancelled = True
+            if self._process is not None and self._process.at_work:
+                self._kill()
 
     def stop(self) -> None:
         """End the process for good: no job is taken any more."""
         self._closed = True
-        self._kill()
+        with self._starting:
+            self._kill()
+        for process in self._killed:
+            process.wait()
 
     def _kill(self) -> None:
-        with self._starting:
-            self._stopped = True
-            self._left_over = False
-            if self._process is not None:
-                self._process.kill()
-                self._process = None
+        process, self._process = self._process, None
+        if process is not None:
+            process.kill()
+            self._killed = [*(one for one in self._killed if not one.gone), process]
+
+
+class _Process:
+    """A process that does jobs, and a thread that hears what it says. Made in any thread, used in the loop's."""
+
+    def __init__(self, name: str, patient: bool, loop: asyncio.AbstractEventLoop) -> None:
+        self.at_work = False  # whether it was given a job whose end was not heard yet
+        self.gone = False  # set by the thread
+        self._said: asyncio.Queue[tuple[str, Any]] = asyncio.Queue()
+        self._given = False  # whether the job is with the process, so that it can be asked to end
+        context = multiprocessing.get_context("spawn")
+        self._pipe, other = context.Pipe()
+        self._process = context.Process(target=serve_jobs, args=(other, patient), name=name, daemon=True)
+        with _undisturbed():
+            self._process.start()
+        other.close()
+        self._hearing = threading.Thread(target=self._listen, args=(loop,), name=f"{name}, heard", daemon=True)
+        self._hearing.start()
+
+    async def begin(self, job: str, args: tuple[Any, ...]) -> None:
+        """Give it a job. A large one is not taken before the process is up, so the loop does not wait for that."""
+        self.at_work, self._given = True, False
+        with suppress(OSError):  # the process is gone, which will be heard
+            await asyncio.get_running_loop().run_in_executor(None, self._pipe.send, (job, args))
+        self._given = True
+
+    def end_job(self) -> None:
+        """Ask it to end its job with what it has."""
+        if self._given:
+            with suppress(OSError):
+                self._pipe.send(None)
+
+    async def hear(self) -> tuple[str, Any]:
+        """What it says next: "progress", or at the end of a job "done", "refused", "failed" or "gone"; and of what."""
+        sort, content = await self._said.get()
+        if sort != "progress":
+            self.at_work = False
+        return sort, content
+
+    def kill(self) -> None:
+        """End it; that it is gone will be heard."""
+        self._process.kill()
+
+    def wait(self) -> None:
+        """Wait until it is gone."""
+        self._hearing.join(GONE_SECONDS)
+
+    def _listen(self, loop: asyncio.AbstractEventLoop) -> None:
+        with suppress(RuntimeError):  # the loop is closed: nobody hears any more
+            while True:
+                try:
+                    said = self._pipe.recv()
+                except (EOFError, OSError):
+                    break
+                except Exception as error:  # noqa: BLE001 - a result that cannot be read must not be waited for
+                    said = "failed", f"{type(error).__name__}: {error}"
+                loop.call_soon_threadsafe(self._said.put_nowait, said)
+        self._process.join()
+        self.gone = True
+        with suppress(RuntimeError):
+            loop.call_soon_threadsafe(self._said.put_nowait, ("gone", None))
+
+
+class Teller:
+    """How a job tells its progress, and hears that it is asked to end with what it has."""
+
+    def __init__(self, pipe: Connection) -> None:
+        self._pipe = pipe
+        self._ending = False
+        self._told_at = 0.0
+
+    def __call__(self, said: Any = None) -> bool:
+        """Say something, unless it is only words that come too fast, or nothing; whether the job is asked to end."""
+        now = time.monotonic()
+        if said is not None and not (isinstance(said, str) and now - self._told_at < TOLD_EVERY_SECONDS):
+            self._pipe.send(("progress", said))
+            self._told_at = now
+        while self._pipe.poll():
+            self._pipe.recv()  # while it is at a job nothing else is sent to it
+            self._ending = True
+        return self._ending
 
 
 def serve_jobs(pipe: Connection, patient: bool) -> None:
     """What the process does: one job after another, until its parent is gone."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
     _limit(patient)
     threading.Thread(target=_end_with_parent, daemon=True).start()
     from tickwright.workbench.work import JOBS
 
-    with suppress(EOFError, KeyboardInterrupt, BrokenPipeError):
+    with suppress(EOFError, OSError):
         while True:
-            job, args = pipe.recv()
+            asked = pipe.recv()
+            if asked is None:  # to end a job that had ended by then
+                continue
+            job, args = asked
             try:
-                pipe.send(("done", JOBS[job](lambda said: pipe.send(("progress", said)), *args)))
+                pipe.send(("done", JOBS[job](Teller(pipe), *args)))
             except TickwrightError as error:
                 pipe.send(("refused", str(error)))
             except MemoryError:
@@ -152,14 +261,29 @@ def serve_jobs(pipe: Connection, patient: bool) -> None:
                 pipe.send(("failed", f"{type(error).__name__}: {error}"))
 
 
+@contextmanager
+def _undisturbed() -> Iterator[None]:
+    """Ctrl-C is for this process: one that is started meanwhile does not hear it, not even before it can say so."""
+    if sys.platform == "win32":
+        yield
+    else:
+        resource_tracker.ensure_running()  # started later it would let them through again
+        before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+        try:
+            yield
+        finally:
+            signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
 def _limit(patient: bool) -> None:
-    with suppress(ImportError, OSError, ValueError):
+    if sys.platform != "win32":
         import resource
 
-        resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
-    if patient:
-        with suppress(AttributeError, OSError):
-            os.nice(5)
+        with suppress(OSError, ValueError):
+            resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
+        if patient:
+            with suppress(OSError):
+                os.nice(5)
 
 
 def _end_with_parent() -> None:

@@ -19,6 +19,7 @@ from tickwright.verify import CLAIMS
 from tickwright.workbench import laying
 from tickwright.workbench.elements import attempt, button, choice, field, finding_line, section, table
 from tickwright.workbench.job_view import JobView
+from tickwright.workbench.judging import Known
 
 if TYPE_CHECKING:
     from tickwright.workbench.page import Page
@@ -56,12 +57,12 @@ class JudgePanel:
             with ui.element("div").classes("pair"):
                 self.tune_hold = field("Hold wanted").mark("tune-hold")
                 self.tune_within = field("Give or take", "0 steps")
-            self.tuning = JobView(page, "Tune", self._tune, self._show_tuning)
+            self.tuning = JobView(page, "Tune", self._tune, self._show_tuning, keeps=True)
         with section("Dossier", "A second press, recovery, every length and phase, order, neighbours, rule sets."):
             self.dossier = JobView(page, "Work out the dossier", self._dossier, self._show_dossier)
         with section("Proof", "Holds the claim against any presses at any time."):
             self.claim = choice("Claim", [claim for claim in CLAIMS if claim != "holds"], "settles")
-            self.proof = JobView(page, "Prove", self._prove, self._show_proof)
+            self.proof = JobView(page, "Prove", self._prove, self._show_proof, keeps=True)
 
     def show(self) -> None:
         """Show what is known now."""
@@ -71,27 +72,29 @@ class JudgePanel:
             if known.trouble:
                 ui.label(known.trouble).classes("hint")
             for answer in known.answers:
-                self._answer(answer, known.whole)
+                self._answer(answer, known)
         self.findings.clear()
         with self.findings:
             for finding in known.findings:
                 self._finding(finding)
-            if not known.findings and known.searched:
+            if known.stopped:
+                ui.label("Stopped before all was looked for.").classes("hint")
+            elif not known.findings and known.searched:
                 ui.label("Nothing is wrong with it.").classes("hint")
             elif known.busy:
                 with ui.element("div").classes("row-line"):
                     ui.label("Trying repairs ..." if known.searched else "Looking ...").classes("hint")
-                    button("Stop", self.session.judging.cancel, kind="small")
+                    button("Stop", self.session.judging.end, kind="small")
         self._show_wishes()
 
-    def _answer(self, answer: Measurement, whole: bool) -> None:
+    def _answer(self, answer: Measurement, known: Known) -> None:
         kind = f"train of {len(answer.pulses)}" if answer.kind == "train" else answer.kind
         rows = [
             ("kind", kind),
             ("delay", time_text(answer.delay_steps)),
             ("hold", hold_text(answer)),
-            ("minimum trigger", time_text(answer.minimum_trigger_steps) if whole else "..."),
-            ("margin", time_text(answer.margin_steps) if whole else "..."),
+            ("minimum trigger", time_text(answer.minimum_trigger_steps) if known.whole else known.waiting),
+            ("margin", time_text(answer.margin_steps) if known.whole else known.waiting),
         ]
         with ui.element("div").classes("answer"):
             ui.label(f"{answer.trigger} → {answer.output}").classes("answer-name")
@@ -190,6 +193,8 @@ class JudgePanel:
                     "hint"
                 )
                 button("Apply this change", partial(self._apply, plan, one), kind="main").mark("apply-tuned")
+        if not found.finished:
+            ui.label(f"The search was cut short after {found.runs:,} runs: others may be better.").classes("hint")
         if not found.found:
             ui.label(f"No change was found that comes near it; {found.runs:,} plans were run.").classes("hint")
         if found.knob_table:

@@ -22,7 +22,8 @@ FINDINGS_AFTER_SECONDS = 0.25
 class Known:
     """What is known of a plan; `whole` says whether the minimum triggers are in the answers yet.
 
-    `trouble` is why it cannot be judged, "" if it can. `milliseconds` passed from the edit to the answers.
+    `trouble` is why it cannot be judged, "" if it can; `stopped` whether its user had enough of it. `milliseconds`
+    passed from the edit to the answers.
     """
 
     plan: Plan
@@ -32,6 +33,7 @@ class Known:
     searched: str = ""  # "" while findings are sought, then "found" or "tried" (repairs too)
     verdicts: tuple[Verdict, ...] = ()
     trouble: str = ""
+    stopped: bool = False
     milliseconds: float = 0.0
     box: tuple[int, int, int] | None = None
     began: float = field(default_factory=time.perf_counter)
@@ -39,7 +41,12 @@ class Known:
     @property
     def busy(self) -> bool:
         """Whether something is still being worked out."""
-        return not self.trouble and not (self.whole and self.searched == "tried")
+        return not self.trouble and not self.stopped and not (self.whole and self.searched == "tried")
+
+    @property
+    def waiting(self) -> str:
+        """What stands for an answer that is not there yet, or will not be."""
+        return "not known" if self.stopped else "..."
 
 
 class Judging:
@@ -73,16 +80,18 @@ class Judging:
         for task in self._waiting.values():
             task.cancel()
 
-    def cancel(self) -> None:
-        """Stop judging this plan."""
-        for name in ("judge", "findings"):
-            self.session.worker(name).cancel()
+    def end(self) -> None:
+        """Stop judging this plan; what is known of it stays, and the findings so far with the repairs tried so far."""
+        self.session.worker("judge").cancel()
+        self.session.worker("findings").end()
+        self.known.stopped = True
+        self._tell()
 
     async def _guarded(self, known: Known, work: Callable[[Known], Any]) -> None:
         try:
             await work(known)
         except Cancelled:
-            known.trouble = known.trouble or "Stopped."
+            known.stopped = True
         except TickwrightError as error:
             known.trouble = str(error)
         if known is self.known:
@@ -103,6 +112,8 @@ class Judging:
 
     async def _find(self, known: Known) -> None:
         await asyncio.sleep(FINDINGS_AFTER_SECONDS)  # the measurement goes first, and quick edits need no findings
+        if known.stopped:
+            return
 
         def first(found: tuple[Finding, ...]) -> None:
             known.findings, known.searched = found, "found"
@@ -110,8 +121,11 @@ class Judging:
                 self._tell()
 
         asked = known.plan, rules_of(self.session.document)[0], self.session.length_steps
-        known.findings, known.verdicts = await self.session.worker("findings").do("findings", *asked, tell=first)
+        known.findings, known.verdicts, stopped = await self.session.worker("findings").do(
+            "findings", *asked, tell=first, keeps=True
+        )
         known.searched = "tried"
+        known.stopped |= stopped
 
 
 def box_of_parts(plan: Plan) -> tuple[int, int, int] | None:

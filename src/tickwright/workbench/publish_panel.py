@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 from nicegui import ui
 
 from tickwright.errors import UsageError
-from tickwright.workbench.elements import button, choice, field, heading, say
-from tickwright.workbench.exports import FORMATS, Format, Look
+from tickwright.workbench.elements import ask_flashing, button, choice, field, heading, say
+from tickwright.workbench.exports import FILMS, FORMATS, Format, Look
 from tickwright.workbench.job_view import JobView
 
 if TYPE_CHECKING:
@@ -34,6 +34,9 @@ class PublishPanel:
                 self.layer = choice("Picture of", {"whole": "the whole plan"}, "whole")
                 self.theme = choice("Colours", {"light": "dark on light", "dark": "light on dark"}, "light")
                 ui.label(RUNS_HINT).classes("hint")
+                self.flashing = ui.checkbox("Film: do not slow down what flashes").mark("film-flashing")
+                self.flashing.on_value_change(lambda event: self._flashing_asked(event.value))
+                self._warned = False
                 self.job = JobView(page, "Make it and look", self._ask, self._show)
                 self.name = field("File name").mark("publish-name")
                 with ui.element("div").classes("row-line"):
@@ -59,22 +62,27 @@ class PublishPanel:
     def _renamed(self) -> None:
         form = FORMATS[self.form.value]
         self.name.set_value(f"{self.session.document.path.stem}{form.suffix}")
+        self.flashing.set_visibility(self.form.value in FILMS)
+        self.flashing.set_value(False)
         self.made = b""
 
     def _ask(self) -> tuple[Any, ...]:
         if not self.session.document.plan.cells:
             raise UsageError("The plan has no parts yet: lay some first.")
         layer = None if self.layer.value == "whole" else int(self.layer.value)
-        look = Look(layer, self.theme.value, tuple(self.session.script))
+        look = Look(layer, self.theme.value, tuple(self.session.script), self.flashing.value)
         return ("export", self.session.document.plan, self.session.rules(), self.form.value, look)
 
-    def _show(self, data: bytes) -> None:
+    def _show(self, made: tuple[bytes, str]) -> None:
         form: Format = FORMATS[self.form.value]
+        data, note = made
         self.made = data
         number = self.session.keep(data, form.media_type)
         url = f"/bench/kept/{number}"
         self.link.props(f'href="{url}" download="{escape(self.name.value or "made")}"').classes(remove="hidden")
         ui.label(f"{len(data):,} bytes").classes("hint")
+        if note:
+            ui.label(note).classes("bad").props("role=alert").mark("film-note")
         self.preview.clear()
         with self.preview:
             if form.shown_as == "picture":
@@ -87,6 +95,18 @@ class PublishPanel:
             else:
                 with ui.element("pre").classes("code"):
                     ui.label(data[:SHOWN_CHARACTERS].decode("utf-8", "replace"))
+
+    def _flashing_asked(self, asked: bool) -> None:
+        if not asked or self._warned:
+            return
+        self.flashing.set_value(False)
+        more = "Films are slowed until they do not; this one would not be. Warn everybody before they watch it."
+        ask_flashing(more, "Keep it slow", "Let it flash", self._allow_flashing)
+
+    def _allow_flashing(self) -> None:
+        self._warned = True
+        self.flashing.set_value(True)
+        self._warned = False
 
     def _ask_sheet(self) -> tuple[Any, ...]:
         self.session.folder.place((self.sheet_name.value or "").strip())

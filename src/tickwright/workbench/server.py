@@ -39,23 +39,25 @@ def serve(target: Path, port: int | None = None, browser: bool = True) -> None:
     add_routes(app, session)
     app.on_startup(lambda: background_tasks.create(_announce(port), name="announce"))
     app.on_startup(lambda: background_tasks.create(session.warm(), name="warm"))
-    ui.run(
-        lambda: Page(session),
-        host=HOST,
-        port=port,
-        title="Tickwright workbench",
-        favicon=ICON,
-        dark=None,
-        language="en-US",
-        reload=False,
-        show=browser,
-        show_welcome_message=False,
-        tailwind=False,
-        reconnect_timeout=RECONNECT_SECONDS,
-        gzip_middleware_factory=None,
-        ws_max_size=MOST_BODY_BYTES,
-    )
-    session.close()
+    try:
+        ui.run(
+            lambda: Page(session),
+            host=HOST,
+            port=port,
+            title="Tickwright workbench",
+            favicon=ICON,
+            dark=None,
+            language="en-US",
+            reload=False,
+            show=browser,
+            show_welcome_message=False,
+            tailwind=False,
+            reconnect_timeout=RECONNECT_SECONDS,
+            gzip_middleware_factory=None,
+            ws_max_size=MOST_BODY_BYTES,
+        )
+    finally:  # Ctrl-C leaves by an exception
+        session.close()
 
 
 @contextmanager

@@ -79,7 +79,7 @@ class Session:
         """Start the workers that answer edits and presses, once the first page has had time to load."""
         await asyncio.sleep(WARM_AFTER_SECONDS)
         for name in ("judge", "findings", "watch"):
-            await asyncio.get_running_loop().run_in_executor(None, self.worker(name).start)
+            await self.worker(name).start()
 
     def close(self) -> None:
         """End all workers and let the document go; what is not saved stays in its journal."""

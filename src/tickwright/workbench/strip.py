@@ -11,6 +11,7 @@ from tickwright import Measurement
 from tickwright.durations import time_text
 from tickwright.publish import hold_text
 from tickwright.workbench.elements import button
+from tickwright.workbench.judging import Known
 
 if TYPE_CHECKING:
     from tickwright.workbench.page import Page
@@ -33,7 +34,7 @@ class Strip:
             if known.trouble:
                 ui.label(known.trouble)
             for answer in known.answers[:SHOWN_ANSWERS]:
-                self._answer(answer, known.whole)
+                self._answer(answer, known)
             if len(known.answers) > SHOWN_ANSWERS:
                 more = len(known.answers) - SHOWN_ANSWERS
                 button(f"{more} more", lambda: self.page.show_tab("judge"), kind="small")
@@ -44,17 +45,16 @@ class Strip:
             ui.element("div").classes("spring")
             self._findings()
             if known.answers:
-                ui.label(f"measured in {known.milliseconds:.0f} ms" if known.whole else "measuring ...").classes(
-                    "state"
-                )
+                state = "stopped" if known.stopped else "measuring ..."
+                ui.label(f"measured in {known.milliseconds:.0f} ms" if known.whole else state).classes("state")
 
-    def _answer(self, answer: Measurement, whole: bool) -> None:
+    def _answer(self, answer: Measurement, known: Known) -> None:
         kind = f"train of {len(answer.pulses)}" if answer.kind == "train" else answer.kind
         _item(f"{answer.trigger} → {answer.output}", kind)
         _item("hold", hold_text(answer))
         _item("delay", time_text(answer.delay_steps))
-        _item("minimum trigger", time_text(answer.minimum_trigger_steps) if whole else "...")
-        _item("margin", time_text(answer.margin_steps) if whole else "...")
+        _item("minimum trigger", time_text(answer.minimum_trigger_steps) if known.whole else known.waiting)
+        _item("margin", time_text(answer.margin_steps) if known.whole else known.waiting)
 
     def _findings(self) -> None:
         known = self.page.session.judging.known
@@ -64,7 +64,7 @@ class Strip:
         words += [_count(failed, "expectation") + " failed"] if failed else []
         if words:
             button(", ".join(words), lambda: self.page.show_tab("judge"), kind="small").classes("strip-findings")
-        elif known.searched == "tried":
+        elif known.searched == "tried" and not known.stopped:
             ui.label("no findings").classes("state")
 
 

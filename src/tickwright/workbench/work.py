@@ -1,4 +1,7 @@
-"""The work that jobs do, each a function of a way to tell progress and its arguments. Runs in a worker's process."""
+"""The work that jobs do, each a function of a way to tell progress and its arguments. Runs in a worker's process.
+
+To tell progress says, too, whether the job is to end with what it has: those that have something to keep then do.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +17,7 @@ from tickwright import Finding, Measurement, Plan, Proof, RuleSet, Verdict, chec
 from tickwright.rules import Layout, around
 from tickwright.space import zyx
 from tickwright.workbench.cells import EMPTY, Drawn, drawn_at
-from tickwright.workbench.exports import FORMATS, Look, whole_sheet
+from tickwright.workbench.exports import FORMATS, Filmed, Look, whole_sheet
 
 if TYPE_CHECKING:
     from tickwright.design import Chosen, Tuning, Wish
@@ -22,7 +25,7 @@ if TYPE_CHECKING:
     from tickwright.recording import Recording
     from tickwright.verify import Compared
 
-Tell = Callable[[Any], None]
+Tell = Callable[[Any], bool]
 SPEEDS = (20.0, 4.0, 1.0, 0.5, 0.25, 0.1, 0.05)
 MOST_SCENES = 2_000
 MOST_SOLID_ROWS = 200_000
@@ -165,13 +168,22 @@ def judge(tell: Tell, plan: Plan, rules: RuleSet, length_steps: int | None) -> t
 
 def findings(
     tell: Tell, plan: Plan, rules: RuleSet, length_steps: int | None
-) -> tuple[tuple[Finding, ...], tuple[Verdict, ...]]:
-    """What is wrong or worth knowing, first without repairs, then with those that were tried; and the expectations."""
+) -> tuple[tuple[Finding, ...], tuple[Verdict, ...], bool]:
+    """What is wrong or worth knowing, first without repairs, then with those that were tried; and the expectations.
+
+    The last is whether it was ended before all was tried.
+    """
     from tickwright.diagnose import diagnose
 
-    tell(diagnose(plan, rules, repairs=False, depth="pressed", length_steps=length_steps).findings)
+    def progress(_: str) -> bool:
+        return tell(None)
+
+    found = diagnose(plan, rules, repairs=False, depth="pressed", progress=progress, length_steps=length_steps)
+    if tell(found.findings):
+        return found.findings, (), True
     verdicts = tuple(check(plan, rules)) if plan.expectations else ()
-    return diagnose(plan, rules, depth="pressed", length_steps=length_steps).findings, verdicts
+    found = diagnose(plan, rules, depth="pressed", progress=progress, length_steps=length_steps)
+    return found.findings, verdicts, found.stopped
 
 
 def dossier(tell: Tell, plan: Plan, rules: RuleSet) -> tuple[Table, ...]:
@@ -187,8 +199,7 @@ def prove(tell: Tell, plan: Plan, rules: RuleSet, claim: str, states: int) -> Pr
     from tickwright.verify import prove as proved
 
     def progress(explored: int, seen: int) -> bool:
-        tell(f"{explored:,} states explored, {seen:,} seen")
-        return False
+        return tell(f"{explored:,} states explored, {seen:,} seen")
 
     return proved(plan, claim, states=states, rules=rules, progress=progress)
 
@@ -198,11 +209,7 @@ def choose(tell: Tell, wish: Wish) -> tuple[Chosen, tuple[bytes, ...]]:
     from tickwright.design import choose as chosen
     from tickwright.publish import isometric_drawing, svg_text
 
-    def progress(doing: str) -> bool:
-        tell(doing)
-        return False
-
-    found = chosen(wish, progress)
+    found = chosen(wish, tell)
     tell("drawing")
     pictures = (isometric_drawing(design.plan, load_rules(design.plan.rules)) for design in found.designs)
     return found, tuple(svg_text(picture).encode("utf-8") for picture in pictures)
@@ -212,19 +219,21 @@ def tune(tell: Tell, plan: Plan, rules: RuleSet, hold_steps: int, within_steps: 
     """The smallest changes that bring a plan to a hold."""
     from tickwright.design import tune as tuned
 
-    return tuned(
-        plan,
-        hold_steps,
-        within_steps=within_steps,
-        rules=rules,
-        progress=lambda runs, most: tell(f"{runs:,} of at most {most:,} plans run"),
-    )
+    def progress(runs: int, most: int) -> None:
+        if tell(f"{runs:,} of at most {most:,} plans run"):
+            raise KeyboardInterrupt  # so it is told to end with what was found
+
+    return tuned(plan, hold_steps, within_steps=within_steps, rules=rules, progress=progress)
 
 
-def export(_: Tell, plan: Plan, rules: RuleSet, form: str, look: Look) -> bytes:
-    """A file made of a plan, or of a run of it by a script of the hand. `form` is a key of FORMATS."""
+def export(_: Tell, plan: Plan, rules: RuleSet, form: str, look: Look) -> tuple[bytes, str]:
+    """A file made of a plan, or of a run of it by a script of the hand; and what to note of it, "" for nothing.
+
+    `form` is a key of FORMATS.
+    """
     made = FORMATS[form].make(plan, rules, look)
-    return made.encode("utf-8") if isinstance(made, str) else made
+    content, note = made if isinstance(made, Filmed) else (made, "")
+    return content.encode("utf-8") if isinstance(content, str) else content, note
 
 
 def sheet(tell: Tell, plan: Plan, rules: RuleSet, theme: Theme) -> dict[str, bytes]:
