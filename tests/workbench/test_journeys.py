@@ -7,14 +7,16 @@ import shutil
 import signal
 from pathlib import Path
 
+import pytest
 from playwright.sync_api import expect
 
-from at_the_bench import Bench, browsing, ready, tab
+from at_the_bench import Bench, browsing, click_cell, hear, ready, tab
 from tickwright import load, measure
 from tickwright.publish import NumberedStands
 from tickwright.recording import record
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+pytestmark = pytest.mark.timeout(1200)  # on a busy machine
 
 
 class Hand:
@@ -55,9 +57,7 @@ class Hand:
 
     def click(self, x, y):
         """Click a cell with the mouse."""
-        box = self.board.bounding_box()
-        unit, left, top = (float(self.board.get_attribute(f"data-{name}")) for name in ("unit", "left", "top"))
-        self.page.mouse.click(box["x"] + left + (x + 0.5) * unit, box["y"] + top + (y + 0.5) * unit)
+        click_cell(self.page, x, y)
         self.at = [x, y, self.at[2]]
 
 
@@ -79,16 +79,17 @@ def lay_the_loop(page):
     hand.lay(0, 0, "short-button")
     hand.choose("repeater")
     hand.go(1, 0)
-    while "repeater east" not in page.locator(".chosen .code").inner_text():
+    chosen = page.locator(".chosen .code")
+    while not (now := chosen.inner_text()).startswith("repeater east"):
         page.keyboard.press("r")
-        page.wait_for_timeout(150)
+        expect(chosen).not_to_have_text(now)
     hand.lay(1, 0, "repeater east")
     hand.choose("comparator")
     for x in (3, 4, 5):
         hand.lay(x, 0, "comparator east")
     hand.go(5, 1)
     hand.choose("comparator", turns=2)
-    expect(page.locator(".chosen .code")).to_have_text("comparator west")
+    expect(chosen).to_have_text("comparator west")
     for x in (5, 4, 3):
         hand.lay(x, 1, "comparator west")
     hand.choose("wire")
@@ -170,7 +171,7 @@ def test_from_an_empty_grid_to_a_published_file_and_nothing_lost(need_tool, tmp_
             page.get_by_role("button", name="Make it and look").click()
             expect(page.locator(".preview iframe")).to_be_visible()
             page.get_by_role("button", name="Save in the folder").click()
-            expect(page.get_by_text("Saved gangway-sheet.pdf")).to_be_visible()
+            hear(page, "Saved gangway-sheet.pdf")
             assert (folder / "gangway-sheet.pdf").read_bytes().startswith(b"%PDF-")
             assert page.errors == []
             fetched = [
@@ -185,11 +186,11 @@ def test_from_an_empty_grid_to_a_published_file_and_nothing_lost(need_tool, tmp_
         with browsing(chromium) as page:
             ready(page, bench.address)
             expect(page.locator(".top .file")).to_contain_text("gangway.toml")
-            expect(page.get_by_text("has been brought back")).to_be_visible()
+            hear(page, "has been brought back")
             page.get_by_role("button", name="Undo").click()  # the history is there too
             expect(page.locator(".strip")).to_contain_text("5.4 s (54 ticks)")
             page.get_by_role("button", name="Save").click()
-            expect(page.get_by_text("Saved gangway.toml")).to_be_visible()
+            hear(page, "Saved gangway.toml")
         plan = load(folder / "gangway.toml")
         found = {one.output: one.hold_steps for one in measure(plan)}
         assert (found, len(plan.cells)) == ({"entry": 104, "lamp": 108}, 14 + 12)

@@ -127,9 +127,9 @@ class Page:
     def _work(self) -> None:
         with ui.element("div").classes("work") as self.work:
             with ui.element("div").classes("bar").props('role="toolbar" aria-label="Layer view"'):
-                button("Layer down", lambda: self._layer(-1), "Page Down", "small")
+                button("Layer down", lambda: self.board.run_method("climb", -1), "Page Down", "small")
                 self.layer_label = ui.label("").classes("code")
-                button("Layer up", lambda: self._layer(1), "Page Up", "small")
+                button("Layer up", lambda: self.board.run_method("climb", 1), "Page Up", "small")
                 with ui.element("div").classes("bar-group") as self.edit_buttons:
                     for text, op, hint in EDITS:
                         button(text, partial(self.edit, op), hint, "small")
@@ -147,7 +147,9 @@ class Page:
         self.board.on("edit", self._on_edit)
         self.board.on("cursor", self._on_cursor)
         self.board.on("ask", self._on_ask)
-        self.board.on("press", lambda event: attempt(lambda: self.watch.press_cell(tuple(event.args["cell"]))))
+        self.board.on(
+            "press", lambda event: attempt(lambda: self.watch.press_cell(tuple(event.args["cell"]), event.args["step"]))
+        )
         self.board.on("lane", lambda event: self.watch.toggle_lane(tuple(event.args["cell"])))
 
     def show_tab(self, name: str) -> None:
@@ -252,13 +254,13 @@ class Page:
 
     def _perform(self, asked: dict[str, Any]) -> None:
         outcome = attempt(lambda: perform(self.session, asked))
+        turn = asked.get("turn")  # of the layer view, which may have foreseen where this leaves cursor and selection
         if outcome is None:
+            self.board.run_method("settle", turn, asked["cell"], asked["box"])
             return
         if outcome.box is not None:
             self.box = outcome.box if outcome.box.low != outcome.box.high or asked.get("box") else None
-            self.board.run_method("goto", *outcome.box.low)
-            if self.box is not None:
-                self.board.run_method("select", [list(corner) for corner in outcome.box])
+            self.board.run_method("settle", turn, outcome.box.low, self.box and list(self.box))
         if outcome.message:
             say(outcome.message)
 
@@ -269,10 +271,6 @@ class Page:
         self.box = laying.box_of(tuple(box[0]), tuple(box[1])) if box else None
         self.layer_label.set_text(f"Layer {z} of 0 to {max(0, self.session.document.plan.size[2] - 1)}")
         self.lay.show_cell()
-
-    def _layer(self, by: int) -> None:
-        high = self.session.document.plan.size[2]  # one above the top can be begun
-        self.board.run_method("show", max(0, min(high, self.cell[2] + by)))
 
     def _on_ask(self, event: events.GenericEventArguments) -> None:
         what = event.args["what"]

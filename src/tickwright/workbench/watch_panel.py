@@ -14,7 +14,7 @@ from tickwright.parts import PARTS
 from tickwright.plan import parse_script
 from tickwright.space import Cell, cell_text
 from tickwright.workbench.cells import rules_of
-from tickwright.workbench.elements import Timeline, attempt, button, field, finding_line, heading, say, section
+from tickwright.workbench.elements import Timeline, ask_flashing, attempt, button, field, finding_line, section
 from tickwright.workbench.jobs import Cancelled
 
 if TYPE_CHECKING:
@@ -55,6 +55,7 @@ class WatchPanel:
         timeline.on("hide", lambda event: self.toggle_lane(tuple(event.args["cell"])))
         timeline.on("flashing", self.ask_flashing)
         timeline.on("add", lambda event: attempt(lambda: self._add_at(event.args["step"])))
+        timeline.on("press", lambda event: attempt(lambda: self._press_trigger(event.args["name"], event.args["step"])))
 
     def show(self) -> None:
         """Show the panel for the plan as it is, and run it again if that changed."""
@@ -62,7 +63,7 @@ class WatchPanel:
         self.triggers.clear()
         with self.triggers:
             for name in plan.triggers:
-                made = button(name, partial(self.press_trigger, name), kind="main", name=f"Press {name}")
+                made = button(name, partial(self._press_now, name), kind="main", name=f"Press {name}")
                 made.mark(f"press-{name}")
             if not plan.triggers:
                 ui.label("The plan names no trigger yet: put the cursor on a button and name it (T).").classes("hint")
@@ -76,26 +77,26 @@ class WatchPanel:
 
     # --- acts ------------------------------------------------------------------------------------------------------
 
-    async def press_trigger(self, name: str) -> None:
-        """Press a trigger at the step that is shown."""
-        await self._press(self.session.document.plan.triggers[name], name)
-
-    async def press_cell(self, cell: Cell) -> None:
-        """Do the usual act of what is in a cell at the step that is shown; what takes no act gets a lane."""
+    def press_cell(self, cell: Cell, step: int) -> None:
+        """Do the usual act of what is in a cell at that step; what takes no act gets a lane."""
         part = self.session.document.plan.cells.get(cell)
         if part is not None and PARTS[part.kind].acts:
-            await self._press(cell, ",".join(map(str, cell)))
+            self._press(cell, ",".join(map(str, cell)), step)
         elif part is not None:
             self.toggle_lane(cell)
 
-    async def _press(self, cell: Cell, who: str) -> None:
-        step = await self.timeline.run_method("stepNow") if self.timeline is not None else 0
-        act = f"{step or 0}:{who}"
-        try:
-            self._check([act])
-        except TickwrightError as error:
-            say(str(error), bad=True)
-            return
+    def _press_now(self, name: str) -> None:
+        if self.timeline is not None:
+            self.timeline.run_method("press", name)  # the time line says at which step: only the page knows that
+
+    def _press_trigger(self, name: str, step: int) -> None:
+        cell = self.session.document.plan.triggers.get(name)
+        if cell is not None:  # it may have got another name meanwhile
+            self._press(cell, name, step)
+
+    def _press(self, cell: Cell, who: str, step: int) -> None:
+        act = f"{step}:{who}"
+        self._check([act])
         self.session.script.append(act)
         if cell not in [known for _, known in self.lanes]:
             self.toggle_lane(cell)
@@ -211,22 +212,8 @@ class WatchPanel:
         if not event.args["allow"]:
             self._allow(False)
             return
-        with ui.dialog() as dialog, ui.card():
-            heading("Let it flash?")
-            ui.label(
-                "More than three flashes within a second can set off seizures in people with photosensitive epilepsy "
-                "(WCAG 2.2, 2.3.1). Play it at this speed only if nobody who sees this screen may be harmed."
-            )
-
-            def allow() -> None:
-                self._allow(True)
-                dialog.close()
-
-            with ui.element("div").classes("row-line"):
-                button("Play it guarded", dialog.close, kind="main")
-                button("Let it flash", allow, kind="danger")
-        dialog.on("hide", dialog.delete)
-        dialog.open()
+        more = "Play it at this speed only if nobody who sees this screen may be harmed."
+        ask_flashing(more, "Play it guarded", "Let it flash", lambda: self._allow(True))
 
     def _allow(self, allowed: bool) -> None:
         if self.timeline is not None:

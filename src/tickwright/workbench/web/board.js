@@ -1,6 +1,8 @@
 // The layer view: one layer of the plan on a grid, the others ghosted. The server holds the truth: what the user does
 // here is sent as an edit, and what comes back is drawn.
-import { keyOf, onTheme, onWatch, overlayNow, paint, palette, valuesNow, watched } from "tickwright-bench";
+import {
+  HeldKeys, afterEdit, keyOf, onTheme, onWatch, overlayNow, paint, palette, valuesNow, watched,
+} from "tickwright-bench";
 
 const SMALLEST = 8;
 const LARGEST = 72;
@@ -32,6 +34,9 @@ export default {
       cells: new Map(), sorts: [], size: [1, 1, 1], names: new Map(), problems: new Map(), notes: new Map(),
       layer: 0, cursor: [0, 0], anchor: null, box: null, unit: 32, pan: [0, 0], moved: false, ghosts: true,
       tool: { sort: "part", text: "block" }, hover: null, drag: null, marked: new Set(), focused: false, values: null, overlay: null,
+      turn: 0, // so many things the user did; what the server answers to an earlier one is out of date
+      clip: null, // the size of what was copied here
+      held: new HeldKeys(),
     });
   },
   mounted() {
@@ -48,6 +53,7 @@ export default {
     this.watcher.disconnect();
     this.untheme();
     this.unwatch();
+    this.held.drop();
     watched.cellPixels.delete(`board ${this.run}`);
   },
   methods: {
@@ -94,13 +100,18 @@ export default {
       this.draw(true);
     },
     goto(x, y, z) {
-      this.layer = z;
-      this.cursor = [x, y];
-      this.box = this.anchor = null;
-      this.reveal();
-      this.describe(true);
+      this.stand([x, y, z], null);
       this.tell();
-      this.draw();
+    },
+    // Where an edit left cursor and selection; `turn` is that of the edit, null for one that a button asked for.
+    settle(turn, cell, box) {
+      if (turn !== null && turn !== this.turn) return;
+      if (JSON.stringify([cell, box]) === JSON.stringify([[...this.cursor, this.layer], this.box])) return;
+      this.stand(cell, box);
+      this.report();
+    },
+    climb(by) {
+      this.show(Math.max(0, Math.min(this.size[2], this.layer + by))); // one above the top can be begun
     },
     mark(cells) {
       this.marked = new Set(cells.map(([x, y, z]) => keyOf(x, y, z)));
@@ -169,6 +180,10 @@ export default {
       this.heard = `x ${x}, y ${y}, layer ${this.layer}: ${this.words(x, y, this.layer)}${held}`;
     },
     tell() {
+      this.turn += 1;
+      this.report();
+    },
+    report() {
       this.$emit("cursor", { cell: [...this.cursor, this.layer], box: this.box });
     },
 
@@ -426,7 +441,7 @@ export default {
         const op = { r: "turn", R: "turn-back", x: "mirror-x", y: "mirror-y", i: "pick", t: "ask-trigger", o: "ask-output",
           n: "ask-note", d: "ask-repeat", "[": "part-before", "]": "part-after", l: "lane" }[key];
         if (op === "lane") this.$emit("lane", { cell: [...this.cursor, this.layer] });
-        else if (op?.startsWith("ask-")) this.$emit("ask", { what: op.slice(4), cell: [...this.cursor, this.layer], box: this.box });
+        else if (op?.startsWith("ask-")) this.ask(op.slice(4));
         else if (op) this.edit(op);
         else if (key === "g") this.ghost(!this.ghosts);
         else if (key === "+" || key === "=") this.zoom(1.25);
@@ -468,18 +483,40 @@ export default {
         if (by) this.painted = false;
       }
     },
+    // Ask the server for an edit. Cursor and selection go at once where it will leave them: the next key may be on its way.
     edit(op, more = {}) {
       if (this.mode === "show") return;
-      this.$emit("edit", { op, cell: [...this.cursor, this.layer], box: this.box, ...more });
+      const asked = { op, cell: [...this.cursor, this.layer], box: this.box, ...more };
+      this.turn += 1;
+      this.$emit("edit", { ...asked, turn: this.turn });
+      const [low, high] = this.box ?? [asked.cell, asked.cell];
+      if (op === "copy" || op === "cut") this.clip = low.map((start, i) => high[i] - start + 1);
+      const after = afterEdit(asked, this.clip);
+      if (!after) return;
+      this.stand(after.cell, after.box);
+      this.report();
+    },
+    ask(what) {
+      if (what !== "repeat") this.held.begin(); // it asks for a line of text, which is written already
+      this.$emit("ask", { what });
+    },
+    stand([x, y, z], box) {
+      this.layer = z;
+      this.cursor = [x, y];
+      this.box = box;
+      this.anchor = box && [box[0][0], box[0][1]];
+      this.reveal();
+      this.describe(true);
+      this.draw();
     },
     act(cell) {
       if (this.mode === "show") return;
-      if (this.mode === "watch") this.$emit("press", { cell: [...cell, this.layer] });
+      if (this.mode === "watch") this.press([...cell, this.layer]);
       else if (this.tool.sort === "erase") this.edit("erase");
-      else if (this.tool.sort === "part") {
-        if (this.box) this.edit("fill", { part: this.tool.text });
-        else this.edit("place", { cells: [[...cell, this.layer]], part: this.tool.text });
-      }
+      else if (this.tool.sort === "part") this.edit(this.box ? "fill" : "place"); // of the part chosen, which the server knows
+    },
+    press(cell) {
+      this.$emit("press", { cell, step: watched.step });
     },
 
     // --- the pointer -------------------------------------------------------------------------------------------------
@@ -530,8 +567,8 @@ export default {
       const cells = drag.cells.map((cell) => [...cell, this.layer]);
       if (this.mode === "show") this.box = null;
       else if (this.mode === "watch") {
-        if (!this.box) this.$emit("press", { cell: cells[0] });
-      } else if (drag.sort === "part") this.edit("place", { cells, part: this.tool.text });
+        if (!this.box) this.press(cells[0]);
+      } else if (drag.sort === "part") this.edit("place", { cells });
       else if (drag.sort === "erase") this.edit("erase", { cells });
       this.tell();
       this.draw();

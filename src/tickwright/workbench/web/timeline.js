@@ -55,7 +55,7 @@ export default {
     </section>`,
   // `fixed`: lanes that are compared; they cannot be hidden, and no hand is shown.
   props: { lanes: { type: Array, default: () => [] }, fixed: Boolean },
-  emits: ["acts", "flashing", "hide", "loaded", "add"],
+  emits: ["acts", "flashing", "hide", "loaded", "add", "press"],
   data: () => ({
     step: 0, steps: 0, playing: false, speed: 1, speeds: SPEEDS, held: "", allowed: false, marks: { a: 0, b: 0 },
     from: 0, span: 1, wide: 600, grabbed: null, drag: null, acts: [], version: 0, cut: "",
@@ -140,8 +140,9 @@ export default {
     allow(allowed) {
       allowFlashing(allowed);
     },
-    stepNow() {
-      return watched.step;
+    // Say that a trigger is pressed, at the step that is shown.
+    press(name) {
+      this.$emit("press", { name, step: watched.step });
     },
     place(name, step) {
       this.marks[name] = Math.max(0, Math.min(this.steps - 1, Math.round(step)));

@@ -1,5 +1,6 @@
 // What the components of the page share: the colours in force, shapes, and the run that is being watched with its clock.
 
+export * from "./keys.js";
 export * from "./run.js";
 
 export const STEPS_PER_SECOND = 20;
