@@ -12,9 +12,10 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
-from at_the_bench import Bench, browsing, ready, tab
+from at_the_bench import Bench, browsing, ready, steady, tab
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+pytestmark = pytest.mark.timeout(1200)  # on a busy machine
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 
 
@@ -114,7 +115,7 @@ def test_axe_finds_nothing_that_keeps_anybody_out(need_tool, bench, axe, scheme)
         expect(dark).to_have_count(1 if scheme == "dark" else 0)
         page.evaluate(axe)
         for name in screens(page):
-            page.wait_for_timeout(400)
+            steady(page)
             answer = page.evaluate(f"axe.run({{ runOnly: {RULES} }})")
             assert len(answer["passes"]) > 10
             nodes = [(one["id"], node) for one in answer["violations"] for node in one["nodes"]]
@@ -128,6 +129,7 @@ def test_nothing_sticks_out_of_the_page(need_tool, bench, wide, high):
     with browsing(need_tool("chromium"), viewport={"width": wide, "height": high}) as page:
         ready(page, bench.address)
         for name in screens(page):
+            steady(page)
             size = page.evaluate("[document.documentElement.scrollWidth, document.documentElement.scrollHeight]")
             assert size[0] <= wide, name
             assert size[1] <= high, name
