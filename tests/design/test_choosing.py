@@ -52,6 +52,17 @@ def test_nearly_all_of_a_hundred_wishes_are_met_exactly_and_held_again():
     assert exact >= EXACT
 
 
+@pytest.mark.parametrize("press", [1, 2, 3, 5, 7])
+def test_a_press_too_short_for_a_circuit_is_stretched_by_a_repeater(press):
+    for hold in (24, 240):
+        best = choose(Wish(hold, trigger="lever", trigger_steps=press)).designs[0]
+        assert (best.hold_steps, best.settings["front"]) == (hold, "stretch")
+        done = run(best.plan, ["100:press", f"{100 + press}:press"], 200 + hold + 200, engine="reference")
+        levels = [(step, value > 0) for step, value in done.trace.changes[best.output]]
+        edges = [step for (step, on), (_, before) in zip(levels[1:], levels, strict=False) if on != before]
+        assert [end - start for start, end in zip(edges[::2], edges[1::2], strict=True)] == [hold]
+
+
 @pytest.mark.parametrize("trigger", TRIGGERS)
 @pytest.mark.parametrize("hold", [2, 46, 108, 240, 1000])
 def test_every_design_keeps_what_its_plan_expects(hold, trigger):
@@ -128,7 +139,7 @@ def test_parts_on_hand_that_are_missing_are_named():
     chosen = choose(Wish(240, have=have))
     assert chosen.designs == ()
     relaxed = {failure.wish: failure for failure in chosen.relax}["parts on hand"]
-    assert (relaxed.instead, relaxed.amount) == ("1 more hopper, 2 more repeater, 1 more torch", 4)
+    assert (relaxed.instead, relaxed.amount) == ("hopper 1 more, repeater 2 more, torch 1 more", 4)
     met = choose(Wish(240, have={**have, "hopper": 2, "repeater": 2, "torch": 1})).designs
     assert {design.family for design in met} == {"hopper timer"}
 

@@ -204,12 +204,14 @@ def _saved(designs: Iterable[Design], folder: Path, room: Room | None) -> Iterat
 
 def _show(chosen: Chosen) -> None:
     wish = chosen.wish
-    print(f"{chosen.proposed} plans proposed, {chosen.run} run." + (" Stopped before the end." * chosen.stopped))
+    plans = "plan" if chosen.proposed == 1 else "plans"
+    print(f"{chosen.proposed:,} {plans} proposed, {chosen.run} run." + (" Stopped before the end." * chosen.stopped))
     if chosen.reason is not None:
         print(chosen.reason)
     if chosen.designs:
-        rows = [_row(number, design) for number, design in enumerate(chosen.designs, 1)]
-        print_table(f"For a hold of {seconds_text(wish.hold_steps)} ({ticks_text(wish.hold_steps)}):", HEADS, rows)
+        heads = [head for head in HEADS if head != "price" or wish.prices is not None]
+        rows = [_row(number, design, wish) for number, design in enumerate(chosen.designs, 1)]
+        print_table(f"For a hold of {seconds_text(wish.hold_steps)} ({ticks_text(wish.hold_steps)}):", heads, rows)
         for number, design in enumerate(chosen.designs, 1):
             print(f"{number}: {_about(design)}")
         print(f"Times assume a world at its full {STEPS_PER_SECOND} steps a second.")
@@ -217,7 +219,7 @@ def _show(chosen: Chosen) -> None:
         print(f"It can be had if you relax {failure.wish}: {failure.instead}.")
 
 
-def _row(number: int, design: Design) -> tuple[str, ...]:
+def _row(number: int, design: Design, wish: Wish) -> tuple[str, ...]:
     recovery = time_cell(design.recovery_steps)
     return (
         str(number),
@@ -226,10 +228,10 @@ def _row(number: int, design: Design) -> tuple[str, ...]:
         "0" if design.error_steps == 0 else f"{design.error_steps:+} steps",
         time_cell(design.delay_steps),
         time_cell(design.minimum_trigger_steps),
-        recovery if design.recovery_exact or recovery == "-" else f"at most {recovery}",
+        recovery if design.recovery_exact or recovery == "-" else f"at most\n{recovery}",
         str(design.parts),
-        f"{design.price:g}",
-        " x ".join(map(str, design.box)),
+        *([f"{design.price:g}"] if wish.prices is not None else []),
+        "x".join(map(str, design.box)),
     )
 
 

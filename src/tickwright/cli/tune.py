@@ -81,6 +81,9 @@ def _show(found: Tuning, files: list[Path]) -> None:
     heads = ("changes", "cells", "hold", "error", "minimum trigger", *(["file"] if files else []))
     if rows:
         print_table("Changes, fewest cells first", heads, rows)
+    if rows and all(abs(one.error_steps) > found.within_steps for one in found.found):
+        hold = f'--hold "{found.wanted_steps} steps"'
+        print(f"No change that was tried reaches it: that is the nearest. tickwright choose {hold} makes one anew.")
     print(f"{found.runs:,} changed plans were run." + ("" if found.finished else " The search was cut short."))
     if found.knob_table:
         print_table("Knobs", ("part", "setting", "value -> hold"), [_knob(row) for row in found.knob_table])

@@ -16,14 +16,16 @@ __all__ = ["ENTRY", "Front", "front_for", "lay_front", "longest_pulse_steps"]
 
 ENTRY: Cell = (0, 0, 1)
 MOST_DETOUR_STEPS = 160  # longer ones cost more than what they save
+MOST_STRETCHED_STEPS = 8  # the longest delay of a repeater
 
 
 @dataclass(frozen=True, slots=True)
 class Front:
     """How a press of `trigger_steps` (None: it stays on) becomes a pulse of `pulse_steps` at the entry.
 
-    `shape`: "plain" (as long as the press), "short" (a comparator that takes the press away from itself later), or
-    "taps" (the press joined with a later copy of itself).
+    `shape`: "plain" (as long as the press), "short" (a comparator that takes the press away from itself later),
+    "stretch" (a repeater whose delay is longer than the press), or "taps" (the press joined with a later copy of
+    itself).
     """
 
     shape: str
@@ -39,10 +41,12 @@ def front_for(trigger_steps: int | None, pulse_steps: int) -> Front | None:
     """The front that makes the pulse of this press; None if none does.
 
     A short front makes 2 ticks or more, of a press longer than that; taps at most double a press, less a tick. Neither
-    delays by more than 20 repeaters.
+    delays by more than 20 repeaters. A repeater stretches a shorter press to its delay, of 4 ticks at most.
 
     >>> [front_for(20, steps) and front_for(20, steps).shape for steps in (2, 4, 20, 21, 38, 40)]
     [None, 'short', 'plain', None, 'taps', None]
+    >>> [front_for(1, steps) and front_for(1, steps).shape for steps in (2, 3, 8, 10)]
+    ['stretch', None, 'stretch', None]
     """
     if trigger_steps == pulse_steps:
         return Front("plain", trigger_steps, pulse_steps)
@@ -50,6 +54,8 @@ def front_for(trigger_steps: int | None, pulse_steps: int) -> Front | None:
         if 4 <= pulse_steps <= MOST_DETOUR_STEPS and pulse_steps % 2 == 0:
             return Front("short", trigger_steps, pulse_steps)
         return None
+    if pulse_steps <= MOST_STRETCHED_STEPS and pulse_steps % 2 == 0:
+        return Front("stretch", trigger_steps, pulse_steps)
     more = pulse_steps - trigger_steps
     possible = more % 2 == 0 and more < min(trigger_steps, MOST_DETOUR_STEPS)
     return Front("taps", trigger_steps, pulse_steps) if possible else None
@@ -58,10 +64,12 @@ def front_for(trigger_steps: int | None, pulse_steps: int) -> Front | None:
 def longest_pulse_steps(trigger_steps: int | None) -> int:
     """No front makes a longer pulse of this press.
 
-    >>> longest_pulse_steps(20), longest_pulse_steps(None)
-    (40, 160)
+    >>> longest_pulse_steps(1), longest_pulse_steps(20), longest_pulse_steps(None)
+    (8, 40, 160)
     """
-    return MOST_DETOUR_STEPS if trigger_steps is None else trigger_steps + min(trigger_steps, MOST_DETOUR_STEPS)
+    if trigger_steps is None:
+        return MOST_DETOUR_STEPS
+    return max(MOST_STRETCHED_STEPS, trigger_steps + min(trigger_steps, MOST_DETOUR_STEPS))
 
 
 def lay_front(sketch: Sketch, front: Front, trigger: str, into_block: bool) -> Cell:
@@ -78,6 +86,9 @@ def lay_front(sketch: Sketch, front: Front, trigger: str, into_block: bool) -> C
             return _lay_trigger(sketch, trigger, (x - 2, y, z))
         sketch.put((x - 1, y, z), f"{trigger} on=east")
         return (x - 1, y, z)
+    if front.shape == "stretch":
+        sketch.put((x - 1, y, z), f"repeater east delay={front.pulse_steps // 2}")
+        return _lay_trigger(sketch, trigger, (x - 2, y, z))
     wire = (x - 2, y, z)
     sketch.put(wire, "wire")
     if front.shape == "short":

@@ -94,7 +94,7 @@ def static_failures(candidate: Candidate, wish: Wish) -> tuple[Failure, ...]:
         short = {kind: number - wish.have[kind] for kind, number in bill.items() if kind in wish.have}
         missing = {kind: number for kind, number in short.items() if number > 0}
         if missing:
-            text = ", ".join(f"{number} more {kind}" for kind, number in sorted(missing.items()))
+            text = ", ".join(f"{kind} {number} more" for kind, number in sorted(missing.items()))
             failures.append(Failure("parts on hand", text, sum(missing.values())))
     return tuple(failures)
 

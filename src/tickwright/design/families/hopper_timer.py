@@ -80,9 +80,10 @@ def recipes(goal: Goal) -> Iterator[Recipe]:
 def front_of_gate(trigger_steps: int | None, delay_ticks: int, open_steps: int) -> Front | None:
     """The front for a gate that is on for so many steps: the press as it is if it is long enough but not too long.
 
-    A press that is too short has none: the gate's own cells are where taps would be.
+    A press that is too short is stretched, or has none: the gate's own cells are where taps would be.
     """
     least = least_pulse_steps(delay_ticks)
     if trigger_steps is not None and trigger_steps < open_steps:
-        return front_for(trigger_steps, trigger_steps) if trigger_steps >= least else None
+        front = front_for(trigger_steps, max(trigger_steps, least))
+        return front if front is not None and front.shape in ("plain", "stretch") else None
     return front_for(trigger_steps, least) if least < open_steps else None

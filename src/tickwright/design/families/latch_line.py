@@ -19,6 +19,7 @@ from tickwright.plan import Plan
 NAME = "latch with delay line"
 LOOP_STEPS = 4  # the comparator and the repeater
 SET_STEPS = 8  # a press as long as this sets it
+LEAST_SET_STEPS = 2  # and one as short as this
 MOST_TICKS = 240
 
 
@@ -54,7 +55,8 @@ def recipes(goal: Goal) -> Iterator[Recipe]:
         base = hold_steps(0, output)
         ticks = round((goal.hold_steps - base) / 2)
         hold = base + 2 * ticks
-        pulse = goal.trigger_steps if goal.trigger_steps is not None and goal.trigger_steps < hold else SET_STEPS
+        ends_in_time = goal.trigger_steps is not None and goal.trigger_steps < hold
+        pulse = max(goal.trigger_steps or 0, LEAST_SET_STEPS) if ends_in_time else SET_STEPS
         front = front_for(goal.trigger_steps, pulse)
         if 2 <= ticks <= MOST_TICKS and pulse < 2 * ticks and front is not None and goal.meets(hold):
             making = partial(make, ticks, front, goal.trigger, output)
