@@ -22,7 +22,7 @@ def test_builds_pressed_together_do_what_each_does_by_itself(name):
     builds = [(one,) for one in single_mistakes(plan, rules)][:: 1 if name != "torch-clock" else 6]
     alone = [bench.press(made, everywhere) for made in builds]
     bench.at_once = AT_ONCE
-    assert bench.press_each(builds, everywhere) == alone
+    assert list(bench.press_each(builds, everywhere)) == alone
     assert {seen.kind for answers in alone for seen in answers.values()} >= {"none", "always-on"}
 
 

@@ -65,24 +65,25 @@ class Bench:
                 found[name, output] = seen_at(observation, output)
         return found
 
-    def press_each(self, builds: Sequence[Build], watched: Mapping[str, Cell] | None = None) -> list[dict[Pair, Seen]]:
-        """As `press`, for each of some builds, `at_once` of them together."""
-        if self.at_once == 1:
-            return [self.press(made, watched) for made in builds]
-        return [seen for some in chunks(builds, self.at_once) for seen in self._together(some, watched)]
+    def press_each(
+        self, builds: Iterable[Build], watched: Mapping[str, Cell] | None = None
+    ) -> Iterator[dict[Pair, Seen]]:
+        """As `press`, for one build after another, `at_once` of them taken together."""
+        for some in chunks(builds, self.at_once):
+            yield from self._together(some, watched) if len(some) > 1 else [self.press(some[0], watched)]
 
     def _built(self, made: Build, watched: Mapping[str, Cell] | None) -> Plan:
         plan = built_with(self.plan, made)
         return plan if watched is None else replace(plan, outputs=dict(watched))
 
-    def _together(self, builds: Sequence[Build], watched: Mapping[str, Cell] | None) -> list[dict[Pair, Seen]]:
+    def _together(self, builds: Sequence[Build], watched: Mapping[str, Cell] | None) -> Iterator[dict[Pair, Seen]]:
         """Press builds together, those whose circuits are the same once; what a batch cannot tell, one by one."""
         from tickwright.engine.circuit import circuit_of
         from tickwright.engine.fast.packing import pack
 
         cells = [self.plan.triggers[name] for name in self.triggers]
         keys: list[object] = []
-        new: dict[object, tuple[Build, Plan, Circuit]] = {}
+        new: dict[object, tuple[Plan, Circuit]] = {}
         for made in builds:
             plan = self._built(made, watched)
             circuit = circuit_of(plan, world_rules(self.rules, made), also=cells)
@@ -90,17 +91,20 @@ class Bench:
             digest = blake2b(packed.m.tobytes() + packed.e.tobytes()).digest()  # all that decides what a run does
             keys.append((digest, *plan.outputs, *(circuit.index[cell] for cell in cells)))
             if keys[-1] not in self._known:
-                new.setdefault(keys[-1], (made, plan, circuit))
-        answers = self._batched([(plan, circuit) for _, plan, circuit in new.values()]) if new else []
-        for (key, (made, _, _)), seen in zip(new.items(), answers, strict=True):
-            self._known[key] = self.press(made, watched) if seen is None else seen
-        return [self._known[key] for key in keys]
+                new.setdefault(keys[-1], (plan, circuit))
+        told = dict(zip(new, self._batched(list(new.values())), strict=True))
+        for made, key in zip(builds, keys, strict=True):
+            if key not in self._known:
+                self._known[key] = told[key] or self.press(made, watched)
+            yield self._known[key]
 
     def _batched(self, laid: Sequence[tuple[Plan, Circuit]]) -> list[dict[Pair, Seen] | None]:
         """What every press does to each plan, None where a batch cannot tell."""
         from tickwright.engine.fast import Batch, Job
 
         found: list[dict[Pair, Seen] | None] = [{} for _ in laid]
+        if not laid:
+            return found
         try:
             batch = Batch([circuit for _, circuit in laid], [tuple(plan.outputs.values()) for plan, _ in laid])
             before = batch.run(batch.jobs(Job(n) for n in range(len(laid))), SETTLE_STEPS)

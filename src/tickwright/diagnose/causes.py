@@ -168,16 +168,16 @@ def find_causes(
     found = [cause for cause in (_slow_world(bench, seen, tolerance_steps),) if cause is not None]
     builds = _builds(singles, pairs)
     tried, stopped = 0, False
-    for some in chunks(builds, bench.at_once):
+    runs = _pressed(bench, builds, seen)
+    for made in builds:
         if progress is not None and progress(f"{tried:,} of {len(builds):,} builds tried, {len(found)} fit"):
             stopped = True
             break
-        tried += len(some)
-        standing = [made for made in some if _could_be(bench, made, seen)]
-        for made, answers in zip(standing, bench.press_each(standing), strict=True):
-            worst = _worst(seen, answers, tolerance_steps)
-            if worst is not None:
-                found.append(Cause(made, worst, _ease(made), answers))
+        tried += 1
+        answers = next(runs)
+        worst = _worst(seen, answers, tolerance_steps) if answers is not None else None
+        if answers is not None and worst is not None:
+            found.append(Cause(made, worst, _ease(made), answers))
     found.sort(key=lambda cause: cause.rank)
     as_planned = _stands(plan, (), seen) and _worst(seen, bench.own, tolerance_steps) is not None
     causes, shown = _merged(bench, found, None if stopped else progress)
@@ -190,6 +190,14 @@ def _builds(singles: Sequence[Mistake], pairs: bool) -> list[Build]:
     twos = [pair for pair in combinations(singles, 2) if pair[0].cell != pair[1].cell] if pairs else []
     twos.sort(key=lambda pair: -pair[0].ease * pair[1].ease)
     return [*((single,) for single in singles), *twos]
+
+
+def _pressed(bench: Bench, builds: Sequence[Build], seen: Sequence[Observed]) -> Iterator[dict[Pair, Seen] | None]:
+    """What each build does when it is pressed; None for those that could not be."""
+    for some in chunks(builds, bench.at_once):
+        could_be = [_could_be(bench, made, seen) for made in some]
+        answers = bench.press_each(made for made, it_could in zip(some, could_be, strict=True) if it_could)
+        yield from (next(answers) if it_could else None for it_could in could_be)
 
 
 def _could_be(bench: Bench, made: Build, seen: Sequence[Observed]) -> bool:
@@ -263,15 +271,15 @@ def _merged(
     merged: dict[Any, list[Cause]] = {}
     shown: dict[Any, dict[Pair, Seen]] = {}
     likeliest, compared = found[:MOST_COMPARED], 0
-    for some in chunks(likeliest, bench.at_once):
+    pressed = bench.press_each((cause.mistakes for cause in likeliest), everywhere)
+    for cause in likeliest:
         if progress is not None and progress(f"{compared} of the {len(likeliest)} likeliest causes compared"):
             break
-        for cause, pressed in zip(some, bench.press_each([one.mistakes for one in some], everywhere), strict=True):
-            answers = _slowed(pressed, cause)
-            key = (cause.rank, tuple(one.kind for one in cause.mistakes), tuple(answers.values()))
-            merged.setdefault(key, []).append(cause)
-            shown[key] = answers
-        compared += len(some)
+        answers = _slowed(next(pressed), cause)
+        key = (cause.rank, tuple(one.kind for one in cause.mistakes), tuple(answers.values()))
+        merged.setdefault(key, []).append(cause)
+        shown[key] = answers
+        compared += 1
     causes = [group[0]._replace(others=tuple(one.mistakes for one in group[1:])) for group in merged.values()]
     return [*causes, *found[compared:]], list(shown.values())
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-from tickwright.diagnose.bench import Bench, chunks
+from tickwright.diagnose.bench import Bench
 from tickwright.diagnose.diagnosing import Progress
 from tickwright.diagnose.mistakes import Mistake, single_mistakes
 from tickwright.diagnose.symptoms import SYMPTOMS, Pair, Seen, seen_data, symptom
@@ -111,8 +111,9 @@ def what_if(
     bench = Bench(plan, ruleset, plan.outputs, [trigger] if trigger is not None else plan.triggers)
     all_mistakes = single_mistakes(plan, ruleset)
     found: list[Consequence] = []
-    for some in chunks(all_mistakes, bench.at_once):
-        if progress is not None and progress(f"{len(found)} of {len(all_mistakes)} mistakes tried"):
+    pressed = bench.press_each((mistake,) for mistake in all_mistakes)
+    for number, mistake in enumerate(all_mistakes):
+        if progress is not None and progress(f"{number} of {len(all_mistakes)} mistakes tried"):
             return WhatIf(plan, ruleset.name, bench.own, tuple(found), stopped=True)
-        found += map(Consequence, some, bench.press_each([(mistake,) for mistake in some]))
+        found.append(Consequence(mistake, next(pressed)))
     return WhatIf(plan, ruleset.name, bench.own, tuple(found))
