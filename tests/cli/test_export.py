@@ -78,3 +78,18 @@ def test_bad_input_gets_one_message_and_exit_code_2(call, words, message):
     assert (code, out) == (2, "")
     assert message in err
     assert err.count("\n") == 1
+
+
+def test_letters_that_no_font_has_are_told_where_our_fonts_show_them(call, monkeypatch):
+    from tickwright.publish import raster
+
+    titled = PLAN.read_text(encoding="utf-8").replace('title = "', 'title = "渡し場 ', 1)
+    Path("plan.toml").write_text(titled, encoding="utf-8")
+    monkeypatch.setattr(raster, "letters_without_font", lambda text: "渡" if "渡" in text else "")
+    note = "plan.toml: no font of this machine has 渡, which the title holds"
+    code, out, _ = call("export", "plan.toml", "--png")
+    assert code == 0
+    assert out.splitlines()[1].startswith(note)
+    assert json.loads(call("export", "plan.toml", "--pdf", "--json")[1])["notes"][0].startswith(note)
+    assert call("export", "plan.toml", "--svg")[1].count("\n") == 1  # its letters are left to who shows it
+    assert note in call("sheet", "plan.toml", "--dry-run")[1]
