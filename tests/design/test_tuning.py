@@ -125,6 +125,11 @@ def test_the_command_saves_plans_that_hold_what_they_expect(call, tmp_path):
     for one in document["tuned"]:
         assert call("check", one["file"])[0] == 0
     assert {"before", "wanted_steps", "knobs", "runs", "finished"} <= set(document)
+    written = {path: path.read_text(encoding="utf-8") for path in goal.iterdir()}
+    code, _, err = call("tune", EXAMPLES / "drain-timer.toml", "--hold", "293 steps", "--save", goal)
+    assert code == 2
+    assert "is there already: name another folder" in err
+    assert {path: path.read_text(encoding="utf-8") for path in goal.iterdir()} == written
 
 
 def test_the_command_says_when_nothing_will_do(call):
@@ -132,7 +137,13 @@ def test_the_command_says_when_nothing_will_do(call):
     code, out, _ = call(*words)
     assert code == 1
     assert "+1 steps" in out
+    assert 'No change that was tried reaches it: that is the nearest. tickwright choose --hold "300 steps"' in out
     assert call(*words, "--within", "1 step")[0] == 0
+
+
+def test_the_command_says_that_a_plan_holds_it_already(call):
+    _, out, _ = call("tune", EXAMPLES / "taps.toml", "--hold", "36 steps", "--runs", "30")
+    assert "It holds that already: nothing need be changed." in out
 
 
 def test_the_command_refuses_a_file_for_a_folder(call, tmp_path):
