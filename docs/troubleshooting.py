@@ -83,8 +83,8 @@ at next, and what each would show there.
 `--what-if` goes the other way: what every single mistake would do, grouped by what one would see. For the loop of two
 comparators, `flat-loop-2`, in short (mistakes that change nothing there are left out). Of a plan of ten parts, with 105
 mistakes, it took 0.13 s in a Python that had it loaded (the median of nine on 2026-11-25, on two cores, AMD EPYC,
-Python 3.11.7, that did other things meanwhile; `python dev.py bench what_if` times it on yours). Of clocks and counters,
-whose presses are long to run, it may take a minute; Ctrl-C keeps what was found.
+Python 3.11.7, that did other things meanwhile; `python dev.py bench what_if` times it on yours). Of clocks and
+counters, whose presses are long to run, it may take a minute; Ctrl-C keeps what was found.
 
 | what one sees at the lamp | mistake | in the cells | it then does |
 |---|---|---|---|
