@@ -111,7 +111,7 @@ def browsing(chromium, **looks):
 
 
 def ready(page, address):
-    """Open the page and wait until the grid is drawn and the plan judged, so that nothing moves any more."""
+    """Open the page and wait until the grid is drawn and nothing moves any more."""
     page.goto(address)
     expect(page.locator(".work .board")).to_have_attribute("data-unit", re.compile(r"\d"))
     expect(page.locator(".strip")).to_contain_text("parts")

@@ -346,6 +346,26 @@ def test_a_job_that_does_not_end_when_it_is_asked_is_stopped_at_once(folder, mon
     visit(folder / "torch-clock.toml", story)
 
 
+def test_a_job_that_fails_says_so_and_can_be_begun_again(folder, monkeypatch):
+    do = Worker.do
+
+    async def fail(worker, job, *args, **more):
+        if job == "prove":
+            raise RuntimeError("ZeroDivisionError: division by zero")
+        return await do(worker, job, *args, **more)
+
+    async def story(user, _session):
+        user.find("Judge").click()
+        with monkeypatch.context() as patch:
+            patch.setattr(Worker, "do", fail)
+            user.find(kind=ui.button, content="Prove").click()
+            await sees(user, "It failed, which is a defect of Tickwright: ZeroDivisionError: division by zero")
+        user.find(kind=ui.button, content="Prove").click()
+        await sees(user, "proved: ")
+
+    visit(folder / "flat-loop-6.toml", story)
+
+
 def test_a_search_that_is_stopped_shows_what_it_has(folder):
     async def story(user, session):
         user.find("Choose").click()

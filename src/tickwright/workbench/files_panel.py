@@ -12,6 +12,7 @@ from tickwright import Plan, load
 from tickwright.plan import examples_folder
 from tickwright.workbench.document import ChangedOutside
 from tickwright.workbench.elements import attempt, button, field, heading, say, section, table_of
+from tickwright.workbench.folder import Listed
 from tickwright.workbench.session import free_path
 
 if TYPE_CHECKING:
@@ -31,12 +32,11 @@ class FilesPanel:
         self.box.clear()
         with self.box:
             with section(f"Plans in {session.folder.root}", "A plan file can also be dropped anywhere on this page."):
-                with table_of(("Plan", "Size", "Changed", "")) as row:
-                    for plan in session.folder.plans():
-                        at = datetime.datetime.fromtimestamp(plan.changed, tz=datetime.UTC).astimezone()
-                        with row(plan.name, f"{plan.size:,} bytes", f"{at:%Y-%m-%d %H:%M}"):
-                            made = button("Open", partial(self.open_file, plan.name), kind="small")
-                            made.mark(f"open-{plan.name}").props["aria-label"] = f"Open {plan.name}"
+                plans = session.folder.plans()
+                if not plans:
+                    ui.label("None yet: begin one, open an example, or save the one that is open.").classes("hint")
+                else:
+                    self._list(plans)
                 with ui.element("div").classes("row-line"):
                     name = (
                         field("Name of a new plan", free_path(session.folder).name).classes("narrow").mark("new-name")
@@ -48,6 +48,14 @@ class FilesPanel:
                     with row(path.stem, example.title):
                         made = button("Open a copy", partial(self.open_plan, path.stem, example), kind="small")
                         made.mark(f"example-{path.stem}").props["aria-label"] = f"Open a copy of {path.stem}"
+
+    def _list(self, plans: list[Listed]) -> None:
+        with table_of(("Plan", "Size", "Changed", "")) as row:
+            for plan in plans:
+                at = datetime.datetime.fromtimestamp(plan.changed, tz=datetime.UTC).astimezone()
+                with row(plan.name, f"{plan.size:,} bytes", f"{at:%Y-%m-%d %H:%M}"):
+                    made = button("Open", partial(self.open_file, plan.name), kind="small")
+                    made.mark(f"open-{plan.name}").props["aria-label"] = f"Open {plan.name}"
 
     def open_file(self, name: str) -> None:
         """Open a plan of the folder."""

@@ -61,16 +61,16 @@ class JobView:
         try:
             found = await worker.do(*asked, tell=self._told, keeps=self.keeps)
         except Cancelled:
-            self._busy(False)
-            self.progress.set_text("Stopped.")
-            return
+            self._over("Stopped.")
         except TickwrightError as error:
-            self._busy(False)
-            self.progress.set_text(str(error))
-            return
-        self._busy(False)
-        with self.result:
-            self.show(found)
+            self._over(str(error))
+        except RuntimeError as error:
+            self._over(f"It failed, which is a defect of Tickwright: {error}")
+            raise
+        else:
+            self._over("")
+            with self.result:
+                self.show(found)
 
     def end(self) -> None:
         """End the job: with what it has, if it can, or at once."""
@@ -89,6 +89,10 @@ class JobView:
     def _tick(self) -> None:
         doing = "ending with what there is" if self.ending else self.said or "working"
         self.progress.set_text(f"{doing} · {time.monotonic() - self.began:.0f} s")
+
+    def _over(self, said: str) -> None:
+        self._busy(False)
+        self.progress.set_text(said)
 
     def _busy(self, busy: bool) -> None:
         self.said = ""

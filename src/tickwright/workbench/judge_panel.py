@@ -43,9 +43,10 @@ class JudgePanel:
         self.page = page
         self.session = page.session
         with section("Answers"):
-            self.length = field(
-                "Trigger length, to try another one (empty: as built)", length_text(self.session.length_steps)
-            ).mark("trigger-length")
+            self.length = field("Trigger length, to try another one", length_text(self.session.length_steps)).mark(
+                "trigger-length"
+            )
+            self.length.props('placeholder="as built"')
             self.length.on("change", lambda _: attempt(self._set_length))
             self.answers = ui.element("div").classes("stack")
         with section("Findings"):
@@ -228,8 +229,9 @@ class JudgePanel:
     def _show_proof(self, proof: Proof) -> None:
         style = {"proved": "good", "refuted": "bad"}.get(proof.verdict, "")
         ui.label(f"{proof.verdict}: {proof.claim}").classes(f"answer-name {style}")
-        ui.label(proof.detail)
-        ui.label(f"{proof.bound} {proof.states:,} states explored in {proof.seconds:.1f} s.").classes("hint")
+        ui.label(f"{proof.detail}.")
+        explored = f"{proof.states:,} states explored in {proof.seconds:.1f} s"
+        ui.label(f"For {proof.bound}. {explored}.").classes("hint")
         if proof.counterexample:
             ui.label(" ".join(proof.counterexample)).classes("code")
             button("Watch the counterexample", partial(self._watch, proof), kind="main")

@@ -134,8 +134,8 @@ class Page:
                     for text, op, hint in EDITS:
                         button(text, partial(self.edit, op), hint, "small")
                 ui.element("div").classes("gap")
-                button("Zoom in", lambda: self.board.run_method("zoom", 1.25), "+", "small")
-                button("Zoom out", lambda: self.board.run_method("zoom", 0.8), "-", "small")
+                button("+", lambda: self.board.run_method("zoom", 1.25), "Zoom in (+)", "small", "Zoom in")
+                button("−", lambda: self.board.run_method("zoom", 0.8), "Zoom out (-)", "small", "Zoom out")
                 button("Fit", lambda: self.board.run_method("fit"), "0", "small")
                 ui.element("div").classes("gap")
                 self.solid_button = button("3D", self._toggle_solid, "Show the plan in space beside the layer", "small")

@@ -77,6 +77,7 @@ export default {
         else this.cells.set(keyOf(x, y, z), this.sorts[sort]);
       }
       if (data.size) this.size = data.size;
+      this.used = null;
       if (data.names) this.names = new Map(data.names.map(([x, y, z, text]) => [keyOf(x, y, z), text]));
       if (data.problems) this.problems = new Map(data.problems.map(([x, y, z, sort, text]) => [keyOf(x, y, z), { sort, text }]));
       if (data.notes) this.notes = new Map(data.notes.map(([x, y, z, text]) => [keyOf(x, y, z), text]));
@@ -154,7 +155,10 @@ export default {
 
     // --- words -------------------------------------------------------------------------------------------------------
     shown() {
-      if (this.mode === "show") return [Math.max(1, this.size[0]), Math.max(1, this.size[1])];
+      if (this.mode === "show") {
+        const ends = () => [...this.cells.keys()].map((key) => key.split(",").map((at) => Number(at) + 1));
+        return (this.used ??= ends().reduce(([x, y], [right, down]) => [Math.max(x, right), Math.max(y, down)], [1, 1]));
+      }
       return [Math.max(8, this.size[0] + MARGIN), Math.max(6, this.size[1] + MARGIN)]; // room to lay more
     },
     words(x, y, z) {
@@ -237,7 +241,7 @@ export default {
       ctx.fillStyle = c.paper;
       ctx.fillRect(pan[0], pan[1], across * unit, down * unit);
       ctx.fillStyle = c.ground;
-      ctx.fillRect(pan[0], pan[1], this.size[0] * unit, this.size[1] * unit);
+      ctx.fillRect(pan[0], pan[1], Math.min(this.size[0], across) * unit, Math.min(this.size[1], down) * unit);
       const first = [Math.max(0, Math.floor(-pan[0] / unit)), Math.max(0, Math.floor(-pan[1] / unit))];
       const last = [Math.min(across - 1, Math.floor((wide - pan[0]) / unit)), Math.min(down - 1, Math.floor((high - pan[1]) / unit))];
       this.drawGrid(ctx, c, first, last);

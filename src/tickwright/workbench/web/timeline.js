@@ -274,7 +274,7 @@ export default {
         ctx.fillStyle = c.ink;
         ctx.fillText(each < STEPS_PER_SECOND ? step : secondsText(step), x + 2, 5);
       }
-      ctx.fillText(this.span / 20 < room ? "steps" : "seconds", 8, 5);
+      ctx.fillText(each < STEPS_PER_SECOND ? "steps" : "seconds", 8, 5);
     },
     drawHand(ctx, c) {
       if (this.fixed) return;
