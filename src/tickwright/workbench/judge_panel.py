@@ -185,6 +185,9 @@ class JudgePanel:
 
     def _show_tuning(self, found: Tuning) -> None:
         plan = self.session.document.plan
+        if found.found and all(abs(one.error_steps) > found.within_steps for one in found.found):
+            said = "No change that was tried reaches it: this is the nearest. Choose makes a design anew."
+            ui.label(said).classes("hint")
         for one in found.found:
             with ui.element("div").classes("repair"):
                 for change in one.changes:
