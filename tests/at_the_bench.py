@@ -24,7 +24,11 @@ LISTEN = """
 window.told = [];
 new MutationObserver((changes) => {
     for (const { addedNodes } of changes) for (const node of addedNodes) {
-        for (const one of node.querySelectorAll?.(".q-notification__message") ?? []) window.told.push(one.textContent);
+        for (const one of node.querySelectorAll?.(".q-notification__message") ?? []) {
+            window.told.push(one.textContent);
+            const { color, backgroundColor } = getComputedStyle(one.closest(".q-notification"));
+            window.toldIn = [color, backgroundColor];
+        }
     }
 }).observe(document, { childList: true, subtree: true });
 """

@@ -6,13 +6,15 @@ Source: the rules of axe-core for WCAG 2.2 level AA (npm axe-core); .ci/run inst
 from __future__ import annotations
 
 import os
+import re
 import shutil
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import expect
 
-from at_the_bench import Bench, browsing, ready, steady, tab
+from at_the_bench import Bench, browsing, hear, ready, steady, tab
+from tickwright.publish import contrast
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 pytestmark = pytest.mark.timeout(1200)  # on a busy machine
@@ -122,6 +124,20 @@ def test_axe_finds_nothing_that_keeps_anybody_out(need_tool, bench, axe, scheme)
             found += [f"{name}: {rule}: {node['html'][:200]} {node['failureSummary']}" for rule, node in nodes]
         assert page.errors == []
     assert found == [], "\n\n".join(found)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_what_is_said_in_passing_can_be_read(need_tool, bench, scheme):
+    """Axe is too slow to see it. Source: WCAG 2.2, SC 1.4.3."""
+    with browsing(need_tool("chromium"), color_scheme=scheme) as page:
+        ready(page, bench.address)
+        page.locator(".work .board").focus()
+        for key, said in (("Control+c", "Copied 1 part."), ("d", "Select a box first")):
+            page.keyboard.press(key)
+            hear(page, said)
+            ink, ground = (f"#{''.join(f'{int(n):02x}' for n in re.findall(r'[0-9]+', one)[:3])}"
+                           for one in page.evaluate("window.toldIn"))  # fmt: skip
+            assert contrast(ink, ground) >= 4.5, (said, ink, ground)
 
 
 @pytest.mark.parametrize(("wide", "high"), [(1280, 720), (1920, 1080)])

@@ -118,6 +118,7 @@ def say(text: str, bad: bool = False) -> None:
     ui.notify(
         text,
         classes="said-bad" if bad else "said",
+        textColor="said",  # else it is white, whatever the page's own style says
         position="bottom",
         multi_line=True,
         timeout=9000 if bad else 3500,
