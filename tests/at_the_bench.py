@@ -26,8 +26,9 @@ new MutationObserver((changes) => {
     for (const { addedNodes } of changes) for (const node of addedNodes) {
         for (const one of node.querySelectorAll?.(".q-notification__message") ?? []) {
             window.told.push(one.textContent);
-            const { color, backgroundColor } = getComputedStyle(one.closest(".q-notification"));
-            window.toldIn = [color, backgroundColor];
+            const box = one.closest(".q-notification");
+            const inks = [box, ...box.querySelectorAll(".q-btn")].map((each) => getComputedStyle(each).color);
+            window.toldIn = [getComputedStyle(box).backgroundColor, ...inks];
         }
     }
 }).observe(document, { childList: true, subtree: true });

@@ -118,11 +118,11 @@ def say(text: str, bad: bool = False) -> None:
     ui.notify(
         text,
         classes="said-bad" if bad else "said",
-        textColor="said",  # else it is white, whatever the page's own style says
+        textColor="said",  # no colour of Quasar's, which would stand above the page's own style
+        actions=[{"label": "Close", "noCaps": True}] if bad else [],
         position="bottom",
         multi_line=True,
         timeout=9000 if bad else 3500,
-        close_button="Close" if bad else False,
     )
 
 
