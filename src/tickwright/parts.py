@@ -24,6 +24,7 @@ __all__ = [
     "Argument",
     "Part",
     "PartKind",
+    "a_kind",
     "choices_text",
     "mirrored",
     "parse_part",
@@ -266,8 +267,10 @@ def _direction(kind: PartKind, word: str, text: str) -> str:
         return word
     allowed = ", ".join(kind.directions[:-1]) + " or " + kind.directions[-1]
     if word in DIRECTIONS:
-        raise PartError(f'"{text}": a {kind.name} cannot go {word}: use {allowed}.')
-    raise PartError(f'"{word}" in "{text}" is no direction of a {kind.name}: use {allowed}.{near(word, DIRECTIONS)}')
+        raise PartError(f'"{text}": {a_kind(kind.name)} cannot go {word}: use {allowed}.')
+    raise PartError(
+        f'"{word}" in "{text}" is no direction of {a_kind(kind.name)}: use {allowed}.{near(word, DIRECTIONS)}'
+    )
 
 
 def _value(kind: PartKind, argument: Argument, word: str, text: str) -> int | str | bool:
@@ -282,7 +285,7 @@ def _value(kind: PartKind, argument: Argument, word: str, text: str) -> int | st
         raise PartError(f'"{text}": {argument.name} is "{word}": use {" or ".join(known)}.{near(word, known)}')
     if word.isascii() and word.isdigit() and len(word) <= 9 and int(word) in argument.choices:
         return int(word)
-    raise PartError(f'"{text}": the {argument.name} of a {kind.name} is "{word}": use {choices_text(argument)}.')
+    raise PartError(f'"{text}": the {argument.name} of {a_kind(kind.name)} is "{word}": use {choices_text(argument)}.')
 
 
 def choices_text(argument: Argument) -> str:
@@ -334,6 +337,15 @@ def part_text(part: Part) -> str:
             shown = ("yes" if value else "no") if isinstance(value, bool) else value
             words.append(f"{argument.name}={shown}")
     return " ".join(words)
+
+
+def a_kind(kind: str) -> str:
+    """The kind with its article.
+
+    >>> a_kind("hopper"), a_kind("ejector")
+    ('a hopper', 'an ejector')
+    """
+    return f"{'an' if kind[0] in 'aeiou' else 'a'} {kind}"
 
 
 def support_cell(part: Part, cell: Cell) -> Cell | None:

@@ -868,6 +868,28 @@ SENSOR = [
         {"1,0,1": [(0, 0), (5, 15), (7, 0), (12, 15), (14, 0), (22, 15), (24, 0)]},
         levers=A,
     ),
+    # What is put there instead is the same to the eye: only what is in it differs, or nothing.
+    Table(
+        "a crate that is put in a crate's stead is not visible",
+        ("Cs",),
+        ("3:A:place=crate items=9", "9:A:place=crate"),
+        {"0,0,1": [(0, 0), (3, 9), (9, 0)], "1,0,1": [(0, 0)]},
+        levers=A,
+    ),
+    Table(
+        "a lever that is placed as the one before was thrown is not visible",
+        ("vs",),
+        ("3:A:flip", "12:A:place=lever thrown=yes", "20:A:place=lever"),
+        {"0,0,1": [(0, 0), (3, 15), (20, 0)], "1,0,1": [(0, 0), (5, 15), (7, 0), (22, 15), (24, 0)]},
+        levers=A,
+    ),
+    Table(
+        "a wire as high as the one before is not visible",
+        ("Pws",),
+        ("3:A:place=wire", "10:A:clear", "20:A:place=wire"),
+        {"1,0,1": [(0, 15), (10, 0), (20, 15)], "2,0,1": [(0, 0), (12, 15), (14, 0), (22, 15), (24, 0)]},
+        levers={"A": "1,0,1"},
+    ),
     # Watches the lamp below it, powers the lamp above it.
     Table(
         "a sensor that faces up",

@@ -44,7 +44,9 @@ def test_what_stands_needs_what_carries(standing):
     for under in NOT_CARRYING:
         plan = laid(((0, 0, -1), "block"), ((0, 0, 0), under), ((0, 0, 1), standing))
         other = parse_part(under).kind
-        what = f"the face of a {other}" if "piston" in other else f"a {other}"
+        what = (
+            f"the face of a {other}" if "piston" in other else f"an {other}" if other == "item-plate" else f"a {other}"
+        )
         assert refusal(plan) == (
             f"The {kind} at (0, 0, 1) has no support: in (0, 0, 0), below it, is {what}, which carries nothing. Put a "
             f"part there that carries ({CARRIERS}), or remove the {kind}."

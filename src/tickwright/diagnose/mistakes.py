@@ -10,7 +10,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from tickwright.errors import TickwrightError
-from tickwright.parts import BUTTONS, PARTS, PISTONS, Part, support_cell
+from tickwright.parts import BUTTONS, PARTS, PISTONS, Part, a_kind, support_cell
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate
 from tickwright.rules import BUILT_IN, RuleSet, load_rules
@@ -134,7 +134,7 @@ def _of_parts(plan: Plan) -> Iterator[Mistake]:
         kind = "wire-missing" if part.kind == "wire" else "part-missing"
         harder = 2 if part.kind == "block" else 0
         text = f"the {part.kind} at {cell} is missing"
-        yield _mistake(kind, cell, text, f"{cell}: a {part.kind} belongs there", ((cell, None),), harder=harder)
+        yield _mistake(kind, cell, text, f"{cell}: {a_kind(part.kind)} belongs there", ((cell, None),), harder=harder)
 
 
 def _wrong_arguments(cell: Cell, part: Part) -> Iterator[Mistake]:
@@ -186,8 +186,8 @@ def _wrong_part(cell: Cell, part: Part, is_output: bool) -> Iterator[Mistake]:
             if part.kind not in group or other == part.kind or (is_output and part.kind in STILL):
                 continue
             harder = 3 if part.kind in STILL else 0
-            text = f"at {cell} is a {other} instead of a {part.kind}"
-            look = f"{cell}: a {part.kind} belongs there"
+            text = f"at {cell} is {a_kind(other)} instead of {a_kind(part.kind)}"
+            look = f"{cell}: {a_kind(part.kind)} belongs there"
             yield _mistake("wrong-part", cell, text, look, ((cell, part._replace(kind=other)),), harder=harder)
 
 
@@ -205,7 +205,7 @@ def _strays(plan: Plan, rules: RuleSet) -> Iterator[Mistake]:
             text = f"a wire too many lies at {cell}"
             yield _mistake("extra-wire", cell, text, f"{cell}: nothing belongs there", ((cell, Part("wire")),))
         for kind in ("block", "power-block"):
-            text = f"a {kind} stands at {cell}, where nothing belongs"
+            text = f"{a_kind(kind)} stands at {cell}, where nothing belongs"
             look = f"{cell}: nothing belongs there"
             yield _mistake(f"stray-{kind}", cell, text, look, ((cell, Part(kind)),))
 

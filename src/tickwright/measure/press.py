@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from tickwright.errors import UsageError, near
-from tickwright.parts import BUTTONS, CONTAINERS, PARTS, PLATES, Part
+from tickwright.parts import BUTTONS, CONTAINERS, PARTS, PLATES, Part, a_kind
 from tickwright.plan.hand import Act, default_act
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
@@ -30,8 +30,10 @@ def find_trigger(plan: Plan, rules: RuleSet, name: str) -> Trigger:
     cell = plan.triggers[name]
     part = plan.cells.get(cell)
     kind = part.kind if part else None
-    if default_act(kind) is None:
-        raise UsageError(f'The trigger "{name}" is a {kind}, which cannot be pressed: name a button, lever or plate.')
+    if kind is not None and default_act(kind) is None:
+        raise UsageError(
+            f'The trigger "{name}" is {a_kind(kind)}, which cannot be pressed: name a button, lever or plate.'
+        )
     length = None
     if kind in BUTTONS and kind is not None:
         length = rules.button_steps(kind)
@@ -59,7 +61,7 @@ def takes_length(trigger: Trigger) -> bool:
 def with_button(plan: Plan, trigger: Trigger) -> Plan:
     """The plan with a button in the trigger's place, fixed to the same cell."""
     if not takes_length(trigger):
-        what = f"a {trigger.kind}" if trigger.kind in CONTAINERS else "an open cell"
+        what = a_kind(trigger.kind) if trigger.kind in CONTAINERS else "an open cell"
         raise UsageError(f'The trigger "{trigger.name}" is {what}: it has no length. Name a button, lever or plate.')
     part = plan.cells[trigger.cell]
     facing = part.facing if PARTS[part.kind].support == "facing" else "down"

@@ -9,6 +9,7 @@ from tickwright.measure.measuring import hold_of, kind_of
 from tickwright.measure.observe import FirstPress, Observation, Runs, observe
 from tickwright.measure.press import Trigger
 from tickwright.measure.pulses import Pulse
+from tickwright.parts import a_kind
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
 
@@ -99,7 +100,7 @@ def retrigger(
 def _senseless(first: Observation, trigger: Trigger, output: str) -> str | None:
     """Why there is no second press during a first hold."""
     if trigger.length_steps is None:
-        return f"The trigger is a {trigger.kind or 'open cell'}, which does not let go by itself."
+        return f"The trigger is {a_kind(trigger.kind or 'open cell')}, which does not let go by itself."
     kind = kind_of(first, output)
     if kind == "none":
         return "The output never comes on."

@@ -17,7 +17,7 @@ from typing import NoReturn
 
 from tickwright.errors import PlanError
 from tickwright.findings import Edit
-from tickwright.parts import Part, parse_part, turned
+from tickwright.parts import Part, a_kind, parse_part, turned
 from tickwright.parts import mirrored as mirrored_part
 from tickwright.plan.limits import LONGEST_NAME, MOST_ALONG, MOST_PARTS, check_limits
 from tickwright.plan.model import Expectation, Plan
@@ -263,6 +263,6 @@ def _plus(cell: Cell, offset: Cell) -> Cell:
 
 def _refuse_clash(cell: Cell, coming: Part, standing: Part) -> NoReturn:
     raise PlanError(
-        f"In {cell_text(cell)} a {coming.kind} would come to where a {standing.kind} stands: a cell holds one part; "
-        "choose another offset, or remove one of them."
+        f"In {cell_text(cell)} {a_kind(coming.kind)} would come to where {a_kind(standing.kind)} stands: a cell "
+        "holds one part; choose another offset, or remove one of them."
     )

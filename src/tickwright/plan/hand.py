@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from itertools import chain
 from typing import NamedTuple
 
 from tickwright.errors import PartError, UsageError, near
-from tickwright.parts import OPEN_CELL_ACTS, PARTS, PISTONS, Part, parse_part
+from tickwright.parts import OPEN_CELL_ACTS, PARTS, PISTONS, STANDS, Part, a_kind, parse_part
 from tickwright.plan.model import Plan
 from tickwright.space import Cell, cell_text
 
@@ -46,11 +47,34 @@ def parse_script(plan: Plan, texts: Iterable[str]) -> tuple[Act, ...]:
     """
     raw = [_split(plan, text) for text in texts]
     placed: dict[Cell, set[str]] = {}
+    cleared = {cell for _, cell, verb, _, _ in raw if verb == "clear"}
     for _, cell, verb, value, text in raw:
         if verb == "place":
             placed.setdefault(cell, set()).add(_part(value, text).kind)
-    acts = [_act(plan, placed.get(cell, set()), step, cell, verb, value, text) for step, cell, verb, value, text in raw]
+    kinds = [*(part.kind for part in plan.cells.values()), *chain.from_iterable(placed.values())]
+    world = _World(plan, placed, cleared, not set(PISTONS).isdisjoint(kinds))
+    acts = [_act(world, step, cell, verb, value, text) for step, cell, verb, value, text in raw]
     return tuple(sorted(acts, key=lambda act: act.step))
+
+
+class _World(NamedTuple):
+    """The plan, and what a script builds: kinds of part that are placed in a cell, and cells that are cleared."""
+
+    plan: Plan
+    placed: dict[Cell, set[str]]
+    cleared: set[Cell]
+    moves: bool  # whether there are pistons
+
+    def kinds(self, cell: Cell) -> set[str]:
+        """The kinds of part that may ever be in the cell, those that pistons move left out."""
+        here = self.plan.cells.get(cell)
+        return self.placed.get(cell, set()) | ({here.kind} if here else set())
+
+    def may_open(self, cell: Cell) -> bool:
+        """Whether the cell is open, or may come to be when the hand has built something or a piston moves."""
+        built = bool(self.placed or self.cleared)
+        breaks = built and not STANDS.isdisjoint(self.kinds(cell))
+        return cell not in self.plan.cells or cell in self.cleared or self.moves or breaks
 
 
 def default_act(kind: str | None) -> str | None:
@@ -95,10 +119,10 @@ def _part(value: str | None, text: str) -> Part:
         raise UsageError(f'In "{text}": {error}') from None
 
 
-def _act(plan: Plan, placed: set[str], step: int, cell: Cell, verb: str | None, value: str | None, text: str) -> Act:
-    here = plan.cells.get(cell)
+def _act(world: _World, step: int, cell: Cell, verb: str | None, value: str | None, text: str) -> Act:
     if verb is None:
-        if here is not None and default_act(here.kind) is None and not any(map(default_act, placed)):
+        here = world.plan.cells.get(cell)
+        if here is not None and not any(map(default_act, world.kinds(cell))):
             raise UsageError(f'The {here.kind} at {cell_text(cell)} has no usual act: say which in "{text}".')
         return Act(step, cell, USUAL)
     if verb == "place":
@@ -111,24 +135,21 @@ def _act(plan: Plan, placed: set[str], step: int, cell: Cell, verb: str | None, 
             raise UsageError(f'The number "{value}" in "{text}" must be a whole number from 1 to {MOST_ITEMS:,}.')
         number = int(value)
     if verb != "clear":
-        _refuse_impossible(plan, here, placed, cell, verb, text)
+        _refuse_impossible(world, cell, verb, text)
     return Act(step, cell, verb, number)
 
 
-def _refuse_impossible(plan: Plan, here: Part | None, placed: set[str], cell: Cell, verb: str, text: str) -> None:
+def _refuse_impossible(world: _World, cell: Cell, verb: str, text: str) -> None:
     """An act that no part which can ever be in this cell takes is an error of usage, not a finding."""
-    kinds: set[str | None] = {here.kind if here else None, *placed}
-    movable_world = any(part.kind in PISTONS for part in plan.cells.values())
-    allowed: set[str] = set()
-    for kind in kinds:
-        allowed.update(PARTS[kind].acts if kind is not None else OPEN_CELL_ACTS)
-    if movable_world or placed:
+    here = world.plan.cells.get(cell)
+    allowed = {act for kind in world.kinds(cell) for act in PARTS[kind].acts}
+    if world.may_open(cell):
         allowed.update(OPEN_CELL_ACTS)
     if verb in allowed:
         return
     every = sorted({act for kind in PARTS.values() for act in kind.acts} | {"place", "clear"})
     if verb not in every:
         raise UsageError(f'There is no act "{verb}" (in "{text}").{near(verb, every)}')
-    what = f"A {here.kind}" if here else "An open cell"
+    what = a_kind(here.kind if here else "open cell").capitalize()
     can = sorted(allowed | {"place", "clear"})
     raise UsageError(f'{what} at {cell_text(cell)} cannot take "{verb}" (in "{text}"): it takes {", ".join(can)}.')

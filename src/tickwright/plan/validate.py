@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from tickwright.errors import PlanError
-from tickwright.parts import CONTAINERS, PISTONS, Part, support_cell
+from tickwright.parts import CONTAINERS, PISTONS, Part, a_kind, support_cell
 from tickwright.plan.limits import MOST_ALONG
 from tickwright.plan.model import Plan
 from tickwright.plan.places import Places
@@ -63,9 +63,9 @@ def _unsupported(plan: Plan, rules: RuleSet, cell: Cell, part: Part) -> str | No
         on_face = under.kind in PISTONS and beside(needed, str(under.facing)) == cell
         if not on_face:
             return None
-        what = f"the face of a {under.kind}, which carries nothing"
+        what = f"the face of {a_kind(under.kind)}, which carries nothing"
     elif under is not None:
-        what = f"a {under.kind}, which carries nothing"
+        what = f"{a_kind(under.kind)}, which carries nothing"
     else:
         what = "nothing"
     carriers = ", ".join(sorted(kind for kind, carries in rules.carries.items() if carries))

@@ -27,6 +27,11 @@ class Stand(NamedTuple):
         """Whether nothing conducts, gives, hears or carries here: a cell on the move, or an arm."""
         return self.posture in ("moving", "arm")
 
+    @property
+    def seen_part(self) -> Part:
+        """The part as a change-sensor sees it: how many items it was placed with, or whether thrown, is no matter."""
+        return self.part._replace(items=0, thrown=False)
+
 
 class Layout:
     """Answers the plain questions about a cell: what kind stands there, does it conduct, does it carry.

@@ -18,7 +18,7 @@ from tickwright.engine.running import LONGEST_RUN, rules_for
 from tickwright.errors import PartError, UsageError, near
 from tickwright.measure import find_trigger
 from tickwright.measure.press import takes_length
-from tickwright.parts import Part, parse_part, part_text
+from tickwright.parts import Part, a_kind, parse_part, part_text
 from tickwright.plan.files import dumps
 from tickwright.plan.hand import parse_script
 from tickwright.plan.model import Plan
@@ -127,8 +127,8 @@ def _presses(plan: Plan, label: str, triggers: Sequence[str], lengths: Sequence[
     for name in pressed:
         trigger = find_trigger(plan, rules_for(plan), name)
         if lengths != [None] and not takes_length(trigger):
-            what = trigger.kind or "open cell"
-            raise UsageError(f'The trigger "{name}" of "{label}" is a {what}: it has no length to set.')
+            what = a_kind(trigger.kind or "open cell")
+            raise UsageError(f'The trigger "{name}" of "{label}" is {what}: it has no length to set.')
     return [_Stimulus(name, length) for name in pressed for length in lengths]
 
 

@@ -15,7 +15,7 @@ import numpy as np
 from tickwright.engine.circuit import KIND, Circuit
 from tickwright.engine.fast import arrays as a
 from tickwright.engine.fast.entries import tell_all
-from tickwright.parts import CONTAINERS, PISTONS, PLATES, STANDS, Part, support_cell
+from tickwright.parts import CONTAINERS, PISTONS, PLATES, STANDS, Part, a_kind, support_cell
 from tickwright.plan.hand import Act
 from tickwright.rules.layout import Stand
 from tickwright.space import DIRECTIONS, Cell, along, beside, cell_text
@@ -46,7 +46,6 @@ class Change:
         self.levels: list[int] = sim.world.hot[:, a.LEVEL].tolist()
         self.before: dict[int, int] = {}  # an actor whose level is set: what it was
         self.looks: dict[Cell, Hashable] = {}  # a cell in which something else stands: how it looked
-        self.gone: set[Cell] = set()
 
     def set_level(self, cell: Cell, level: int) -> None:
         """What the part in the cell shows."""
@@ -62,7 +61,6 @@ class Change:
     def take_away(self, cell: Cell) -> None:
         """The part in the cell is gone, its state and its appointment with it."""
         self.set_stand(cell, None)
-        self.gone.add(cell)
         self.sim.forget(cell)
 
     def break_part(self, cell: Cell, why: str) -> None:
@@ -94,8 +92,7 @@ class Change:
         levels: list[int] = hot[:, a.LEVEL].tolist()
         changed = [(actor, before, levels[actor]) for actor, before in self.before.items()]
         for wire, cell in setting.live:
-            there = cell not in self.gone and old.geometry.kind(cell) == "wire"
-            before = old.level(cell, self.levels) if there else 0
+            before = old.level(cell, self.levels) if old.geometry.kind(cell) == "wire" else 0
             hot[wire, a.LEVEL] = level = circuit.level(cell, levels)
             changed.append((wire, before, level))
         more: set[int] = set()  # change-sensors and pistons
@@ -127,7 +124,7 @@ def _look(stand: Stand | None, level: int) -> Hashable:
     """What a change-sensor sees of what stands in a cell: the part and whether it is on; an arm; a cell moving."""
     if stand is None or stand.inert:
         return stand and stand.posture
-    return stand.part, level > 0
+    return stand.seen_part, level > 0
 
 
 # --- pistons -----------------------------------------------------------------------------------------------------
@@ -318,9 +315,9 @@ def _problem(sim: Simulation, cell: Cell, part: Part | None) -> str | None:
         return None
     support = support_cell(part, cell)
     if support is not None and not _still_carried(sim, part, cell):
-        return f"a {part.kind} needs a part that carries it at {cell_text(support)}"
+        return f"{a_kind(part.kind)} needs a part that carries it at {cell_text(support)}"
     if part.kind in CONTAINERS and part.items > sim.rules.capacity(part.kind):
-        return f"a {part.kind} holds at most {sim.rules.capacity(part.kind)} items"
+        return f"{a_kind(part.kind)} holds at most {sim.rules.capacity(part.kind)} items"
     return None
 
 

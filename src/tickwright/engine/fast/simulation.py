@@ -16,7 +16,7 @@ from tickwright.engine.fast.state import fresh, lay, shift_stacks, turns_room, u
 from tickwright.engine.notes import Notes
 from tickwright.engine.trace import Changes, Trace
 from tickwright.memory import collection_paused
-from tickwright.parts import PISTONS, Part
+from tickwright.parts import PISTONS, Part, a_kind
 from tickwright.plan.hand import USUAL, Act, default_act
 from tickwright.plan.model import Plan
 from tickwright.rules.geometry import Geometry
@@ -331,7 +331,7 @@ class Simulation:
         if stand is None:
             return "the cell is empty now"
         if not stand.inert:
-            return f"a {stand.part.kind} is there now"
+            return f"{a_kind(stand.part.kind)} is there now"
         return "an arm is there" if stand.posture == "arm" else f"the {stand.part.kind} there is on the move"
 
     def note_refused(self, cell: Cell, verb: str, problem: str, step: int) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tickwright.engine.reference import items, pistons
-from tickwright.parts import BUTTONS, CONTAINERS, PISTONS, PLATES, Part, support_cell
+from tickwright.parts import BUTTONS, CONTAINERS, PISTONS, PLATES, Part, a_kind, support_cell
 from tickwright.plan.hand import USUAL, Act, default_act
 from tickwright.space import Cell, beside, cell_text
 
@@ -56,7 +56,7 @@ def _use(sim: Simulation, act: Act) -> str | None:
         return _handle_items(sim, act)
     if act.verb in ("drop", "take", "tread", "leave") and (kind is None or kind in PLATES):
         return _handle_things(sim, act)
-    return f"a {kind} is there now" if kind else "the cell is empty now"
+    return f"{a_kind(kind)} is there now" if kind else "the cell is empty now"
 
 
 def _handle_items(sim: Simulation, act: Act) -> str | None:
@@ -94,9 +94,9 @@ def _place(sim: Simulation, cell: Cell, part: Part) -> str | None:
         return "an arm is there" if stand.posture == "arm" else f"the {stand.part.kind} there is on the move"
     support = support_cell(part, cell)
     if support is not None and not pistons.still_carried(sim, part, cell):
-        return f"a {part.kind} needs a part that carries it at {cell_text(support)}"
+        return f"{a_kind(part.kind)} needs a part that carries it at {cell_text(support)}"
     if part.kind in CONTAINERS and part.items > sim.rules.capacity(part.kind):
-        return f"a {part.kind} holds at most {sim.rules.capacity(part.kind)} items"
+        return f"{a_kind(part.kind)} holds at most {sim.rules.capacity(part.kind)} items"
     _remove(sim, cell)
     sim.put_down(cell, part)
     pistons.break_unsupported(sim, [cell])

@@ -230,6 +230,8 @@ class Simulation:
 
     def take_away(self, cell: Cell) -> None:
         """As part of a change: the part in the cell is gone, its state and its appointment with it."""
+        if self.kind_at(cell) == "wire":  # another one that is put there and is as high is no change of level
+            self._changed.setdefault(cell, self.level.get(cell, 0))
         self.set_stand(cell, None)
         self.forget(cell)
 
@@ -317,7 +319,7 @@ class Simulation:
         stand = self.stands.get(cell)
         if stand is None or stand.inert:
             return stand and stand.posture
-        return stand.part, self.level.get(cell, 0) > 0
+        return stand.seen_part, self.level.get(cell, 0) > 0
 
     def tell(self, cell: Cell) -> None:
         """Let one part look at its input."""
