@@ -85,6 +85,12 @@ def lay(page: Page) -> None:
     """The layer view with the 3D view beside it."""
     tab(page, "Lay")
     expect(page.locator(".strip")).to_contain_text("measured in")
+    page.locator(".work .board").focus()
+    for key in ("Delete", "Control+z"):  # the first answer took as long as it takes to start what measures
+        page.keyboard.press(key)
+    expect(page.locator(".top .state")).to_have_text("saved in its file")
+    expect(page.get_by_text("Undone: erase.")).to_have_count(0)
+    expect(page.locator(".strip")).to_contain_text("measured in")
     page.get_by_role("button", name="3D").click()
     expect(page.locator(".solid canvas")).to_be_visible()
     page.get_by_role("button", name="comparator").first.click()
