@@ -109,6 +109,7 @@ def test_nothing_that_fits_says_what_to_relax_and_ends_with_1(call):
         (["--hold", "1 s", "--distance", "-1"], "A distance of -1 cells is none"),
         (["--hold", "1 s", "--rules", "nope"], 'There is no rule set "nope". Known: older-wire, standard.'),
         (["--hold", "1 s", "--save", LOOP], f'"{LOOP}" is no folder'),
+        (["--hold", "1 s", "--save", f"{LOOP}/new"], f'"{LOOP}" is a file: name a folder to write to.'),
         (["--table", "--hold", "1 s"], "--table is of all holds and takes no wish: give it without --hold."),
         (["--table", "--json", "--mash-proof"], "--table is of all holds and takes no wish: give it without --mash-pr"),
     ],

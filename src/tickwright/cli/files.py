@@ -33,7 +33,7 @@ def check_folder(folder: Path, names: Iterable[str]) -> None:
     """
     there = next(one for one in (folder, *folder.parents) if one.exists())
     if not there.is_dir():
-        raise UsageError(f'"{there}" is a file: name a folder to write to with -o.')
+        raise UsageError(f'"{there}" is a file: name a folder to write to.')
     if not os.access(there, os.W_OK):
         raise OSError(errno.EACCES, os.strerror(errno.EACCES), str(there))
     for name in names:

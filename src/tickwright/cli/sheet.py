@@ -62,7 +62,8 @@ def command(
     shared = together_files(len(loaded), film) if len(loaded) > 1 else []
     check_folder(folder, [file.name for file in shared])
     for path, plan in loaded.items():
-        validate(plan, load_rules(rules or plan.rules, path.parent))
+        if rules is not None:  # else that was looked at when it was loaded
+            validate(plan, load_rules(rules, path.parent))
         priced_bill(plan, table)
         check_folder(homes[path], [file.name for file in sheet_files(plan, style)])
     written: list[dict[str, object]] = []
