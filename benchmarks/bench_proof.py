@@ -29,7 +29,7 @@ def loops(number: int, comparators: int) -> Plan:
     floor = f"###{'#' * half}#\n..#{'#' * half}#\n\n" * number
     parts = f"brw{'>' * half}w\n..w{'<' * half}w\n\n" * number
     return loads(f'''format = "tickwright plan 1"
-key = {{"#" = "block", b = "short-button", r = "repeater east", w = "wire", ">" = "{EAST}", "<" = "{WEST}"}}
+legend = {{"#" = "block", b = "short-button", r = "repeater east", w = "wire", ">" = "{EAST}", "<" = "{WEST}"}}
 layer = [{{rows = """
 {floor.rstrip()}
 """}}, {{rows = """

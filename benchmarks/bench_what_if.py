@@ -10,7 +10,7 @@ from run import Result
 
 from tickwright import load
 from tickwright import measure as measure_plan
-from tickwright.diagnose import what_if
+from tickwright.diagnosis import what_if
 
 PLAN = Path(__file__).with_name("ten-parts.toml")
 

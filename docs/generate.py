@@ -17,14 +17,14 @@ from typing import Any
 import choosing
 import dossiers
 import matter
-import sweeps
 import troubleshooting
 import typer
 
+import sweeps
 from tickwright import Measurement, Plan, load, measure
 from tickwright.cli import program
 from tickwright.durations import seconds_text, ticks_text
-from tickwright.measure import find_trigger, observe
+from tickwright.measurement import find_trigger, observe
 from tickwright.parts import PARTS, choices_text, signature
 from tickwright.rules import BUILT_IN, load_rules, values_of
 

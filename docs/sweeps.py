@@ -6,7 +6,7 @@ import tempfile
 from pathlib import Path
 
 from tickwright import grid, load, sweep
-from tickwright.sweep import Row
+from tickwright.sweeps import Row
 
 EXAMPLE = Path(__file__).resolve().parents[1] / "examples" / "taps.toml"
 STRAIGHT, ROUND = "2,0,1:delay", "2,2,1:delay"

@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 
 from tickwright import Plan, Trace, load, load_rules, measure, run
 from tickwright.cli import program
-from tickwright.diagnose import (
+from tickwright.diagnosis import (
     CODES,
     KINDS,
     SYMPTOMS,
@@ -25,10 +25,10 @@ from tickwright.diagnose import (
     symptom,
     what_if,
 )
-from tickwright.diagnose.cases import Sketch, cases
-from tickwright.diagnose.mistakes import built_with
+from tickwright.diagnosis.cases import Sketch, cases
+from tickwright.diagnosis.mistakes import built_with
 from tickwright.durations import seconds_text
-from tickwright.measure import find_trigger, observe
+from tickwright.measurement import find_trigger, observe
 from tickwright.publish import lanes
 from tickwright.rules import RuleSet
 
@@ -149,7 +149,7 @@ def slower(told: Explanation) -> list[str]:
 
 def picture(text: str) -> list[str]:
     """The key and the layers of a plan file, without what every plan file has."""
-    lines = text.split("[key]\n")[1].split("\n[triggers]", maxsplit=1)[0].split("\n[outputs]", maxsplit=1)[0]
+    lines = text.split("[legend]\n")[1].split("\n[triggers]", maxsplit=1)[0].split("\n[outputs]", maxsplit=1)[0]
     return [line for line in lines.replace('rows = """\n', "").replace('"""\n', "").splitlines() if line]
 
 

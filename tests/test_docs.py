@@ -48,10 +48,10 @@ def text_of(page: str) -> str:
 
 def lanes(row: str, acts: list[tuple[int, str]], steps: int, watched: dict[str, int]) -> list[str]:
     """The lanes of a run, one character for each step, names padded to one width."""
-    key = "".join(f'"{character}" = "{part}"\n' for character, part in KEY.items())
+    legend = "".join(f'"{character}" = "{part}"\n' for character, part in KEY.items())
     outputs = "".join(f"{name} = [{x}, 0, 1]\n" for name, x in watched.items())
     layers = f'[[layer]]\nrows = "{FLOOR}"\n[[layer]]\nrows = "{row}"\n'
-    plan = loads(f'format = "tickwright plan 1"\n[key]\n{key}{layers}[outputs]\n{outputs}')
+    plan = loads(f'format = "tickwright plan 1"\n[legend]\n{legend}{layers}[outputs]\n{outputs}')
     changes = run(plan, [f"{step}:0,0,1:{act}" for step, act in acts], steps).trace.changes
     width = max(map(len, watched))
     drawn = []

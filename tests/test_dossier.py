@@ -9,7 +9,7 @@ import pytest
 
 from tickwright import load
 from tickwright.dossier import gather
-from tickwright.measure import find_trigger, observe
+from tickwright.measurement import find_trigger, observe
 from tickwright.publish import dossier_tables
 from tickwright.rules import load_rules
 

@@ -17,9 +17,9 @@ SOURCE = ROOT / "src"
 
 # A unit is a file or package directly under src/tickwright. Each may import those before it.
 ORDER = (
-    "late", "memory", "errors", "durations", "space", "findings", "parts",
-    "rules", "plan", "engine", "measure", "verify", "diagnose", "design", "dossier", "recording", "material",
-    "sweep", "publish",
+    "lazy", "memory", "errors", "durations", "space", "findings", "parts",
+    "rules", "plan", "engine", "measurement", "verify", "diagnosis", "design", "dossier", "recording", "material",
+    "sweeps", "publish",
     "workbench", "cli",
 )  # fmt: skip
 LEAVES = ("workbench", "cli")
@@ -154,10 +154,10 @@ def test_imports_keep_the_order_of_the_house():
     [
         ("plan/model.py", "from tickwright.engine import run", "plan stands before engine"),
         ("plan/model.py", "import tickwright.design.chooser", "plan stands before design"),
-        ("plan/model.py", "def late():\n    from ..measure import hold", "plan stands before measure"),
+        ("plan/model.py", "def later():\n    from ..measurement import hold", "plan stands before measurement"),
         ("plan/model.py", "from .. import run", "the whole package"),
         ("errors.py", "from tickwright import durations", "errors stands before durations"),
-        ("diagnose/causes.py", "from tickwright.design import families", "diagnose stands before design"),
+        ("diagnosis/causes.py", "from tickwright.design import families", "diagnosis stands before design"),
         ("publish/film.py", "from tickwright.engine import reference", "publish runs no engine"),
         ("publish/film.py", "from tickwright.engine.reference import simulate", "publish runs no engine"),
         ("cli/run.py", "from tickwright.engine.reference import simulate", "by name what"),
@@ -193,9 +193,9 @@ def small_house(source: Path) -> None:
         "plan.model": "from tickwright import errors\nfrom ..durations import parse\nimport tomlkit",
         "engine.__init__": "__all__ = ['run']\nfrom .reference import run",
         "engine.trace": "", "engine.reference": "from tickwright.engine.trace import Trace",
-        "engine.fast.__init__": "", "engine.fast.kernel": "import numpy", "measure.__init__": "", "design.__init__": "",
-        "design.families": "from tickwright.diagnose import causes",
-        "diagnose.__init__": "", "diagnose.causes": "from tickwright.measure import hold",
+        "engine.fast.__init__": "", "engine.fast.kernel": "import numpy", "measurement.__init__": "", "design.__init__": "",
+        "design.families": "from tickwright.diagnosis import causes",
+        "diagnosis.__init__": "", "diagnosis.causes": "from tickwright.measurement import hold",
         "publish.__init__": "", "publish.film": "from tickwright.engine.trace import Trace",
         "workbench.__init__": "", "workbench.page": "from tickwright import run",
         "cli.__init__": "", "cli.run": "from tickwright import run\nfrom tickwright.engine import run\nfrom . import x",

@@ -2,7 +2,7 @@
 
 >>> from tickwright import loads, measure
 >>> plan = loads('''format = "tickwright plan 1"
-... key = {"#" = "block", b = "short-button", L = "lamp"}
+... legend = {"#" = "block", b = "short-button", L = "lamp"}
 ... layer = [{rows = "#"}, {rows = "bL"}]
 ... triggers = {press = [0, 0, 1]}
 ... outputs = {lamp = [1, 0, 1]}''')
@@ -18,23 +18,17 @@ from tickwright.durations import parse_duration
 from tickwright.engine import Run, Trace, first_difference, run
 from tickwright.errors import TickwrightError
 from tickwright.findings import Edit, Finding, Repair
-from tickwright.late import LateFunction, late_exports
-from tickwright.measure import Measurement, measure
+from tickwright.lazy import lazy_exports
+from tickwright.measurement import Measurement, measure
 from tickwright.plan import Expectation, Plan, load, loads
 from tickwright.rules import RuleSet, load_rules
 
 if TYPE_CHECKING:
     from tickwright.design import Chosen, Design, Tuned, Tuning, Wish, choose, tune
-    from tickwright.diagnose import Diagnosis, diagnose
+    from tickwright.diagnosis import Diagnosis, diagnose
     from tickwright.dossier import Dossier, gather
-    from tickwright.sweep import grid, sweep
+    from tickwright.sweeps import grid, sweep
     from tickwright.verify import Proof, Verdict, check, compare, prove
-else:
-    import tickwright.diagnose
-    import tickwright.sweep  # noqa: F401 - the packages first, lest they take the place of the functions later
-
-    diagnose = LateFunction("tickwright.diagnose.diagnosing", "diagnose")
-    sweep = LateFunction("tickwright.sweep.sweeping", "sweep")
 
 __version__ = "0.1.0"
 __all__ = [
@@ -75,13 +69,13 @@ __all__ = [
     "tune",
 ]
 
-__getattr__ = late_exports(
+__getattr__ = lazy_exports(
     __name__,
     {
         "design": ("Chosen", "Design", "Tuned", "Tuning", "Wish", "choose", "tune"),
-        "diagnose": ("Diagnosis",),
+        "diagnosis": ("Diagnosis", "diagnose"),
         "dossier": ("Dossier", "gather"),
-        "sweep": ("grid",),
+        "sweeps": ("grid", "sweep"),
         "verify": ("Proof", "Verdict", "check", "compare", "prove"),
     },
 )

@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from tickwright.diagnose.diagnosing import diagnose
+from tickwright.diagnosis.diagnosing import diagnose
 from tickwright.engine.running import rules_for
 from tickwright.findings import Finding
-from tickwright.measure import Measurement, Trigger, find_trigger, measure_with_findings, observe, recovery_steps
-from tickwright.measure.alone import ByItself, by_itself
-from tickwright.measure.levels import (
+from tickwright.measurement import Measurement, Trigger, find_trigger, measure_with_findings, observe, recovery_steps
+from tickwright.measurement.alone import ByItself, by_itself
+from tickwright.measurement.levels import (
     DistanceRow,
     Lap,
     LengthRow,
@@ -22,10 +22,10 @@ from tickwright.measure.levels import (
     length_map,
     level_map,
 )
-from tickwright.measure.observe import Observation, Runs
-from tickwright.measure.phase import Phases, phases
-from tickwright.measure.press import takes_length
-from tickwright.measure.second_press import Retrigger, retrigger
+from tickwright.measurement.observe import Observation, Runs
+from tickwright.measurement.phase import Phases, phases
+from tickwright.measurement.press import takes_length
+from tickwright.measurement.second_press import Retrigger, retrigger
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
@@ -128,7 +128,7 @@ def gather(
 
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"
-    ... key = {"#" = "block", b = "short-button", L = "lamp"}
+    ... legend = {"#" = "block", b = "short-button", L = "lamp"}
     ... layer = [{rows = "#"}, {rows = "bL"}]
     ... triggers = {press = [0, 0, 1]}
     ... outputs = {lamp = [1, 0, 1]}''')

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from tickwright.design import KnobRow, knob_table
-from tickwright.diagnose import Diagnosis, WhatIf, diagnose, what_if
+from tickwright.diagnosis import Diagnosis, WhatIf, diagnose, what_if
 from tickwright.dossier import Dossier, gather
 from tickwright.engine.running import rules_for
 from tickwright.plan.bill import Bill, Prices, priced_bill
@@ -57,7 +57,7 @@ def gather_material(
 
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"
-    ... key = {"#" = "block", b = "short-button", L = "lamp"}
+    ... legend = {"#" = "block", b = "short-button", L = "lamp"}
     ... layer = [{rows = "#"}, {rows = "bL"}]
     ... triggers = {press = [0, 0, 1]}
     ... outputs = {lamp = [1, 0, 1]}''')

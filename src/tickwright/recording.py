@@ -14,9 +14,9 @@ from tickwright.engine.running import rules_for, script
 from tickwright.engine.trace import Changes, Trace
 from tickwright.errors import UsageError
 from tickwright.findings import Finding
-from tickwright.measure import Measurement, find_trigger
-from tickwright.measure.observe import settle
-from tickwright.measure.press import press_acts, takes_length, with_button
+from tickwright.measurement import Measurement, find_trigger
+from tickwright.measurement.observe import settle
+from tickwright.measurement.press import press_acts, takes_length, with_button
 from tickwright.plan.hand import Act
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate
@@ -115,7 +115,7 @@ def record(
 
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"
-    ... key = {"#" = "block", b = "short-button", L = "lamp"}
+    ... legend = {"#" = "block", b = "short-button", L = "lamp"}
     ... layer = [{rows = "#"}, {rows = "bL"}]
     ... triggers = {press = [0, 0, 1]}
     ... outputs = {lamp = [1, 0, 1]}''')

@@ -13,7 +13,7 @@ LOOP = Path(__file__).resolve().parents[2] / "examples/flat-loop-6.toml"
 FLOOR = """\
 format = "tickwright plan 1"
 
-[key]
+[legend]
 "#" = "block"
 
 [[layer]]

@@ -11,7 +11,7 @@ from vcd.reader import TokenKind, tokenize
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 PLAN = """format = "tickwright plan 1"
 title = "Gangway lamp"
-[key]
+[legend]
 "#" = "block"
 b = "short-button"
 r = "repeater east delay=2"

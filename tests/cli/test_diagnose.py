@@ -10,8 +10,8 @@ import signal
 import pytest
 
 from tickwright import diagnose, load
-from tickwright.diagnose import CODES
-from tickwright.diagnose.cases import cases
+from tickwright.diagnosis import CODES
+from tickwright.diagnosis.cases import cases
 
 
 @pytest.fixture(name="backwards")

@@ -12,7 +12,7 @@ EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 PLAN = EXAMPLES / "edge-detector.toml"
 OTHER = EXAMPLES / "pulse-shortener.toml"
 FLOATING = """format = "tickwright plan 1"
-key = {w = "wire"}
+legend = {w = "wire"}
 layer = [{rows = "."}, {rows = "w"}]
 """
 

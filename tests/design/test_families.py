@@ -12,8 +12,8 @@ from tickwright.design.families import clocks, hopper_clock
 from tickwright.design.families.hopper_clock import Clock
 from tickwright.design.recipes import OUTPUTS, Goal, Recipe
 from tickwright.errors import UsageError
-from tickwright.measure import find_trigger, observe
-from tickwright.measure.measuring import hold_of, kind_of
+from tickwright.measurement import find_trigger, observe
+from tickwright.measurement.measuring import hold_of, kind_of
 from tickwright.plan import Plan, validate
 from tickwright.rules import load_rules
 from tickwright.verify import neighbour_verdicts, order_verdicts

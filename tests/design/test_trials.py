@@ -13,8 +13,8 @@ from tickwright.design.recipes import OUTPUTS, Goal, Recipe
 from tickwright.design.trials import Trials
 from tickwright.engine.circuit import circuit_of
 from tickwright.engine.fast.packing import pack
-from tickwright.measure import find_trigger, observe
-from tickwright.measure.measuring import hold_of, kind_of
+from tickwright.measurement import find_trigger, observe
+from tickwright.measurement.measuring import hold_of, kind_of
 from tickwright.parts import parse_part
 from tickwright.plan import loads
 from tickwright.rules import load_rules
@@ -80,7 +80,7 @@ ROWS = {
 def test_only_a_single_pulse_of_what_was_at_rest_has_a_hold(row, hold):
     x = max(row.find("b"), row.find("l"))
     plan = loads(f"""format = "tickwright plan 1"
-    [key]
+    [legend]
     "#" = "block"
     b = "short-button"
     l = "lever"

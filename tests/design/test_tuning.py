@@ -16,7 +16,7 @@ from tickwright.plan import apply_edits, dumps
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 # A repeater of one tick joined with a detour of four: the joined wire is on for the press and 3 ticks more.
 TAPS = """format = "tickwright plan 1"
-key = {"#" = "block", b = "short-button", r = "repeater east", w = "wire", "4" = "repeater east delay=4"}
+legend = {"#" = "block", b = "short-button", r = "repeater east", w = "wire", "4" = "repeater east delay=4"}
 layer = [{rows = "####\\n####\\n####"}, {rows = "bwrw\\n.w.w\\n.w4w"}]
 triggers = {press = [0, 0, 1]}
 outputs = {line = [3, 0, 1]}"""

@@ -14,7 +14,7 @@ EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 # A pull-piston shuttles a lamp, items fall on a plate and run through hoppers, a torch ring burns out.
 WORKS = """
 format = "tickwright plan 1"
-[key]
+[legend]
 "#" = "block"
 "b" = "short-button"
 "w" = "wire"

@@ -102,7 +102,7 @@ def test_what_does_not_end_is_said_to_be_on_or_not_at_rest():
 
 def test_a_torch_burns_out_in_the_lanes_in_which_it_does():
     plan = loads("""format = "tickwright plan 1"
-key = {"#" = "block", l = "lever", w = "wire", t = "torch on=west"}
+legend = {"#" = "block", l = "lever", w = "wire", t = "torch on=west"}
 layer = [{rows = "####"}, {rows = "lw#t"}]
 triggers = {flip = [0, 0, 1]}
 outputs = {torch = [3, 0, 1]}""")
@@ -115,7 +115,7 @@ outputs = {torch = [3, 0, 1]}""")
 
 def test_a_crate_that_nothing_fills_only_shows_its_level():
     plan = loads("""format = "tickwright plan 1"
-key = {"#" = "block", l = "lever", w = "wire", c = "comparator east mode=difference", C = "crate items=400"}
+legend = {"#" = "block", l = "lever", w = "wire", c = "comparator east mode=difference", C = "crate items=400"}
 layer = [{rows = "###"}, {rows = "Ccw"}]
 outputs = {out = [2, 0, 1], crate = [0, 0, 1]}""")
     cells = {**plan.cells, (1, 1, 0): parse_part("block"), (1, 1, 1): parse_part("lever")}

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from tickwright.engine import run
-from tickwright.measure import Measurement, measure, pulses
+from tickwright.measurement import Measurement, measure, pulses
 from tickwright.parts import parse_part
 from tickwright.plan import Plan, load, loads
 
@@ -21,7 +21,7 @@ EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 TICK = 2  # steps
 PRESS_TICKS = 10  # of a short button
 KEY = """
-[key]
+[legend]
 "#" = "block"
 "b" = "short-button"
 "w" = "wire"

@@ -22,7 +22,7 @@ LAMP_LAG = 4
 RELEASE = 10
 DRAIN = """
 format = "tickwright plan 1"
-[key]
+[legend]
 "#" = "insulator"
 "v" = "lever thrown=yes"
 "c" = "comparator east"

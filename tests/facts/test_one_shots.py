@@ -9,7 +9,7 @@ from __future__ import annotations
 import pytest
 
 from tickwright.engine import run
-from tickwright.measure import find_trigger, pulses, retrigger
+from tickwright.measurement import find_trigger, pulses, retrigger
 from tickwright.plan import loads
 from tickwright.rules import load_rules
 
@@ -18,7 +18,7 @@ RETRIGGERABLE = [[(5, 10)], [(5, 16)], [(5, 28)], [(5, 10), (16, 10)]]
 NON_RETRIGGERABLE = [[(5, 10)], [(5, 10)], [(5, 10), (23, 10)], [(5, 10), (16, 10)]]
 
 HEAD = """format = "tickwright plan 1"
-[key]
+[legend]
 "#" = "block"
 "b" = "short-button"
 "w" = "wire"

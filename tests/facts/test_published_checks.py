@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tickwright.engine import Trace, run
-from tickwright.measure import periods, pulses
+from tickwright.measurement import periods, pulses
 from tickwright.plan import Plan, load, loads
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -17,7 +17,7 @@ TICK = 2  # steps
 # Five torches round a landing of 5 by 6 cells, clockwise; the lever keeps the first of them dark until it is flipped.
 RING_OF_FIVE = '''
 format = "tickwright plan 1"
-[key]
+[legend]
 "#" = "block"
 "w" = "wire"
 "l" = "lever on=east thrown=yes"
@@ -56,7 +56,7 @@ t5 = [1, 2, 1]
 # Six comparators, a wire of two cells after each: a ring of 4 by 7 cells, clockwise. The lever feeds the first.
 REGISTER_LOOP = '''
 format = "tickwright plan 1"
-[key]
+[legend]
 "#" = "block"
 "w" = "wire"
 "l" = "lever"

@@ -12,7 +12,7 @@ from tickwright import loads, run
 
 # Two inputs point into a block each, with a torch on its far side; the torches light one wire: off only if both are on.
 C17 = """format = "tickwright plan 1"
-[key]
+[legend]
 "#" = "block"
 "w" = "wire"
 "t" = "torch on=west"

@@ -12,7 +12,7 @@ format = "tickwright plan 1"
 title = "Gangway lamp"
 
 # what is used at the landing
-[key]
+[legend]
 "#" = "block"
 "w" = "wire"                  # copper
 "b" = "short-button on=down"

@@ -8,7 +8,7 @@ from tickwright import loads, run
 from tickwright.errors import UsageError
 
 PLAN = loads("""format = "tickwright plan 1"
-key = {"#" = "block", b = "short-button", w = "wire", L = "lamp"}
+legend = {"#" = "block", b = "short-button", w = "wire", L = "lamp"}
 layer = [{rows = "###"}, {rows = "b.L"}]
 triggers = {press = [0, 0, 1]}
 outputs = {lamp = [2, 0, 1]}

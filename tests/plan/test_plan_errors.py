@@ -60,10 +60,10 @@ WRONG = [
     ),
     (
         "# names",
-        "[key]",
+        "[legend]",
         (
-            'line 22, column 1: "key" is given twice, first in line 5: write its table once; a list of tables, such as '
-            "[[layer]], has two brackets each time."
+            'line 22, column 1: "legend" is given twice, first in line 5: write its table once; a list of tables, such '
+            "as [[layer]], has two brackets each time."
         ),
     ),
     (
@@ -95,28 +95,33 @@ WRONG = [
     (
         '"w" =',
         '"ww" =',
-        'line 7, column 1: The key "ww" is not one printable character: use one, such as w.',
+        'line 7, column 1: [legend] has "ww", which is not one printable character: use one, such as w.',
     ),
-    ('"w" =', '"" =', 'line 7, column 1: The key "" is not one printable character: use one, such as w.'),
-    ('"w" =', '"\\t" =', 'line 7, column 1: The key "\\t" is not one printable character: use one, such as w.'),
-    ('"w" =', '"." =', 'line 7, column 1: The key "." is taken: it means an empty cell; use another.'),
-    ('"w" =', '" " =', 'line 7, column 1: The key " " is taken: it means an empty cell; use another.'),
+    ('"w" =', '"" =', 'line 7, column 1: [legend] has "", which is not one printable character: use one, such as w.'),
+    (
+        '"w" =',
+        '"\\t" =',
+        'line 7, column 1: [legend] has "\\t", which is not one printable character: use one, such as w.',
+    ),
+    ('"w" =', '"." =', 'line 7, column 1: [legend] has ".", which means an empty cell: use another.'),
+    ('"w" =', '" " =', 'line 7, column 1: [legend] has " ", which means an empty cell: use another.'),
     (
         '"wire" ',
         "15 ",
         'line 7, column 1: The part for "w" is 15: write it as text in quotes, such as "...".',
     ),
+    ("[legend]", "[key]", "line 5, column 1: [key] is called [legend] now: write [legend] in its place."),
     (
-        "[key]",
-        "[[key]]",
-        "line 5, column 1: key is a list: it must be a table; write [key] on a line of its own.",
+        "[legend]",
+        "[[legend]]",
+        "line 5, column 1: legend is a list: it must be a table; write [legend] on a line of its own.",
     ),
     # Layers and rows
     (
         "brcw",
         "brxw",
         (
-            'line 19, column 3: The character "x" at (2, 0, 1) is not in [key]: add "x" = "..." there, or use . for '
+            'line 19, column 3: The character "x" at (2, 0, 1) is not in [legend]: add "x" = "..." there, or use . for '
             "an empty "
             "cell. Known: # w b r c"
         ),
@@ -125,7 +130,7 @@ WRONG = [
         "brcw",
         "\\u0062r\\\n  xw",
         (
-            'line 20, column 3: The character "x" at (2, 0, 1) is not in [key]: add "x" = "..." there, or use . for '
+            'line 20, column 3: The character "x" at (2, 0, 1) is not in [legend]: add "x" = "..." there, or use . for '
             "an empty "
             "cell. Known: # w b r c"
         ),
@@ -318,7 +323,7 @@ def test_a_plan_without_layers_is_refused():
 def test_too_many_parts_are_refused():
     layer = "[[layer]]\nrows = '''\n" + ("#" * 1000 + "\n") * 67 + "'''\n"
     with pytest.raises(PlanError) as caught:
-        loads('format = "tickwright plan 1"\nkey."#" = "block"\n' + layer * 3)
+        loads('format = "tickwright plan 1"\nlegend."#" = "block"\n' + layer * 3)
     assert str(caught.value) == "line 143, column 1: The plan has over 200,000 parts, the most that is read: split it."
 
 

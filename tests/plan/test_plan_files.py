@@ -25,7 +25,7 @@ EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 # The same plan with tables in braces, dotted keys, one-line strings, literal strings and odd key characters.
 OTHER_LAYOUTS = (
     (
-        'format="tickwright plan 1"\nkey={"#"="block", "\\\\"="wire"}\n'
+        'format="tickwright plan 1"\nlegend={"#"="block", "\\\\"="wire"}\n'
         "layer=[{rows=\"##.#\\n# #\"},{rows='''\n\\\\'''}]\ntriggers.a=[0,0,1]\ntriggers.b=[5,1,1]\n"
     ),
     (
@@ -33,7 +33,7 @@ OTHER_LAYOUTS = (
         "triggers={a=[1,1,1]}\noutputs={b=[1,1,2]}\n"
     ),
     (
-        'format="tickwright plan 1"\nkey."#"="block"\nkey.w="wire"\n[[layer]]\nrows="##\\nww"\n[outputs]\no=[0,0,0]\n'
+        'format="tickwright plan 1"\nlegend."#"="block"\nlegend.w="wire"\n[[layer]]\nrows="##\\nww"\n[outputs]\no=[0,0,0]\n'
         '[[expect]]\ntrigger="t"\noutput="o"\nhold="1 '
         's"\n[triggers]\nt=[0,0,0]\n[[expect]]\ntrigger="t"\noutput="o"\npulses=3'
     ),
@@ -62,7 +62,7 @@ def test_the_landing_is_read():
     ],
 )
 def test_rows_are_padded_and_a_last_newline_makes_no_row(rows, size, cells):
-    plan = loads(f'format = "tickwright plan 1"\nkey = {{"#" = "block"}}\n[[layer]]\nrows = {rows}\n')
+    plan = loads(f'format = "tickwright plan 1"\nlegend = {{"#" = "block"}}\n[[layer]]\nrows = {rows}\n')
     assert plan.size == size
     assert sorted(plan.cells) == sorted((x, y, 0) for x, y in cells)
 
@@ -152,7 +152,7 @@ def test_a_new_file_is_laid_out_for_reading():
 format = "tickwright plan 1"
 title = "Gangway lamp"
 
-[key]
+[legend]
 "#" = "block"
 "w" = "wire"
 "r" = "repeater east delay=2"
@@ -242,10 +242,10 @@ def test_saving_writes_the_whole_file_or_none(tmp_path):
 
 # Pieces of plan files, right and wrong, for texts that are nearly plans.
 PIECES = [
-    'format = "tickwright plan 1"\n', "[key]\n", '"#" = "block"\n', '"w" = "wire"\n', "[[layer]]\n", "[layer]\n",
+    'format = "tickwright plan 1"\n', "[legend]\n", '"#" = "block"\n', '"w" = "wire"\n', "[[layer]]\n", "[layer]\n",
     'rows = """\n#w\n"""\n', "rows = '#'\n", "[triggers]\n", "a = [0, 0, 0]\n", "[outputs]\n", "b = [1, 0, 0]\n",
     "[[expect]]\n", 'trigger = "a"\n', 'output = "b"\n', 'hold = "1 s"\n', 'within = "-1 s"\n', "pulses = 1e999\n",
-    "key.x = 1979-05-27\n", "expect = [1]\n", "layer = [{rows = '#'}, {}]\n", "title = ''\n", 'rules = ""\n',
+    "legend.x = 1979-05-27\n", "expect = [1]\n", "layer = [{rows = '#'}, {}]\n", "title = ''\n", 'rules = ""\n',
     "'''", '"""', "\\", "\0", "\ufeff", "\r", "{", "[", "=", ".", "# ", "\t", "é", "🌊", "9" * 5000, "\ud800",
 ]  # fmt: skip
 

@@ -28,8 +28,8 @@ def test_each_part_of_an_example_is_placed_once_and_after_its_support(path):
 
 def test_what_hangs_waits_for_what_it_hangs_from():
     # By hand: a button fixed to the ceiling, with a block over it, and a torch on that block's side.
-    key = {"#": "block", "b": "short-button on=up", "t": "torch on=west"}
-    plan = Plan(cells_of(["#.", "b.", "#t"], key))
+    legend = {"#": "block", "b": "short-button on=up", "t": "torch on=west"}
+    plan = Plan(cells_of(["#.", "b.", "#t"], legend))
     assert [(str(step.part), step.cells, step.hint) for step in build_order(plan)] == [
         ("block", ((0, 0, 0),), ""),
         ("block", ((0, 0, 2),), ""),

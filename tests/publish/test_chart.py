@@ -10,7 +10,7 @@ import pytest
 from golden import hold_to
 from tickwright import load, loads, measure
 from tickwright.errors import UsageError
-from tickwright.measure import LengthRow, Pulse, find_trigger, lap_table, length_map
+from tickwright.measurement import LengthRow, Pulse, find_trigger, lap_table, length_map
 from tickwright.publish import Drawing, lap_chart, length_chart, svg_text, timing_chart
 from tickwright.recording import record
 
@@ -18,7 +18,7 @@ HERE = Path(__file__).resolve().parent
 EXAMPLES = HERE.parents[1] / "examples"
 SVG = "{http://www.w3.org/2000/svg}"
 BUTTON_AND_LAMP = """format = "tickwright plan 1"
-key = {"#" = "block", b = "short-button", L = "lamp"}
+legend = {"#" = "block", b = "short-button", L = "lamp"}
 layer = [{rows = "#"}, {rows = "bL"}]
 triggers = {press = [0, 0, 1]}
 outputs = {lamp = [1, 0, 1]}

@@ -144,8 +144,8 @@ def test_the_legend_has_a_row_for_each_part_and_says_how_wires_are_drawn():
 
 def test_a_large_layer_comes_in_pieces_that_hold_each_cell_once():
     row = "b" + "rw" * 29 + "L"
-    key = {"#": "block", "b": "short-button", "r": "repeater east", "w": "wire", "L": "lamp"}
-    plan = Plan(cells_of(["#" * 60, row], key), {"press": (0, 0, 1)}, {"lamp": (59, 0, 1)})
+    legend = {"#": "block", "b": "short-button", "r": "repeater east", "w": "wire", "L": "lamp"}
+    plan = Plan(cells_of(["#" * 60, row], legend), {"press": (0, 0, 1)}, {"lamp": (59, 0, 1)})
     pieces = [read(svg_text(layer_drawing(plan, load_rules(), 1, window=one))) for one in windows(plan, 24, 30)]
     assert len(pieces) == 3
     keys = [key for piece in pieces for key in groups(piece)]

@@ -24,7 +24,7 @@ from tickwright.recording import record
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 LAMP = """format = "tickwright plan 1"
 title = "Bell & lamp --> <i>"
-key = {"#" = "block", b = "short-button", L = "lamp"}
+legend = {"#" = "block", b = "short-button", L = "lamp"}
 layer = [{rows = "#"}, {rows = "bL"}]
 triggers = {press = [0, 0, 1]}
 outputs = {lamp = [1, 0, 1]}"""
@@ -200,7 +200,7 @@ def blinking_floor():
     lamps = "\n".join(["L" * 6] * 6)
     wires = "\n".join(["w" * 6] * 5 + ["w" * 5 + "l"])
     return loads(f"""format = "tickwright plan 1"
-key = {{L = "lamp", w = "wire", l = "lever"}}
+legend = {{L = "lamp", w = "wire", l = "lever"}}
 triggers = {{beat = [5, 5, 1]}}
 outputs = {{lamp = [0, 0, 0]}}
 [[layer]]

@@ -402,8 +402,8 @@ def test_every_control_has_a_name(browser, sheet):
 def test_three_hundred_busy_parts_take_less_than_one_and_a_half_megabytes():
     # A button, 74 pairs of repeater and wire, and a lamp, each on its own block; every one of them changes in a press.
     row = "b" + "rw" * 74 + "L"
-    key = {"#": "block", "b": "short-button", "r": "repeater east", "w": "wire", "L": "lamp"}
-    plan = Plan(cells_of(["#" * len(row), row], key), {"press": (0, 0, 1)}, {"lamp": (149, 0, 1)})
+    legend = {"#": "block", "b": "short-button", "r": "repeater east", "w": "wire", "L": "lamp"}
+    plan = Plan(cells_of(["#" * len(row), row], legend), {"press": (0, 0, 1)}, {"lamp": (149, 0, 1)})
     assert len(plan.cells) == 300
     lengths = range(2, 28, 2)
     presses = [Press("press", n, False, record(plan, trigger="press", length_steps=n)) for n in lengths]
@@ -417,7 +417,7 @@ def test_three_hundred_busy_parts_take_less_than_one_and_a_half_megabytes():
 
 RING = """format = "tickwright plan 1"
 title = "Ring of two repeaters"
-key = {"#" = "block", b = "short-button", w = "wire", ">" = "repeater east", "<" = "repeater west"}
+legend = {"#" = "block", b = "short-button", w = "wire", ">" = "repeater east", "<" = "repeater west"}
 layer = [{rows = "###\\n###\\n#.."}, {rows = "w>w\\nw<w\\nb.."}]
 triggers = {press = [0, 2, 1]}
 outputs = {corner = [2, 0, 1]}

@@ -54,7 +54,7 @@ def browser_fixture():
 
 def test_every_moment_of_a_run_with_pistons_has_its_configuration():
     plan = loads("""format = "tickwright plan 1"
-    key = {"#" = "block", v = "lever", A = "piston east", "-" = "insulator"}
+    legend = {"#" = "block", v = "lever", A = "piston east", "-" = "insulator"}
     layer = [{rows = "##"}, {rows = "vA#."}]
     triggers = {throw = [0, 0, 1]}
     outputs = {ram = [1, 0, 1]}""")

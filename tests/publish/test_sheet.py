@@ -169,8 +169,8 @@ def test_the_film_of_what_never_rests_shows_half_a_minute():
 
 def test_a_layer_too_large_for_paper_comes_in_pieces():
     row = "b" + "rw" * 29 + "L"
-    key = {"#": "block", "b": "short-button", "r": "repeater east", "w": "wire", "L": "lamp"}
-    wide = Plan(cells_of(["#" * 60, row], key), {"press": (0, 0, 1)}, {"lamp": (59, 0, 1)})
+    legend = {"#": "block", "b": "short-button", "r": "repeater east", "w": "wire", "L": "lamp"}
+    wide = Plan(cells_of(["#" * 60, row], legend), {"press": (0, 0, 1)}, {"lamp": (59, 0, 1)})
     pictures = Pictures(replace(small(), plan=wide))
     assert [piece.alt.split(". ")[0] for piece in pictures.pieces(1)] == [
         f"Layer z = 1 of 0 to 1, x {x} to {x + 19}" for x in (0, 20, 40)

@@ -10,7 +10,7 @@ from tickwright.rules import load_rules, values_of
 
 LAMP = """format = "tickwright plan 1"
 rules = "{rules}"
-key = {{"#" = "block", b = "short-button", L = "lamp"}}
+legend = {{"#" = "block", b = "short-button", L = "lamp"}}
 layer = [{{rows = "##"}}, {{rows = "bL"}}]
 triggers = {{press = [0, 0, 1]}}
 outputs = {{lamp = [1, 0, 1]}}

@@ -28,7 +28,7 @@ layer = [
 ]
 triggers = {stop = [0, 0, 1]}
 outputs = {beat = [3, 0, 1]}
-[key]
+[legend]
 "#" = "block"
 t = "torch on=west"
 w = "wire"

@@ -16,7 +16,7 @@ HEAD = 'format = "tickwright plan 1"\n'
 # Button, two-tick repeater, wire, lamp: on 4 steps after the press, 20 + 4 steps long, at rest when the lamp is dark.
 LAMP = (
     HEAD
-    + """key = {"#" = "block", b = "short-button", r = "repeater east delay=2", w = "wire", L = "lamp"}
+    + """legend = {"#" = "block", b = "short-button", r = "repeater east delay=2", w = "wire", L = "lamp"}
 layer = [{rows = "######"}, {rows = "brwL.L"}]
 triggers = {press = [0, 0, 1]}
 outputs = {lamp = [3, 0, 1], wire = [2, 0, 1], far = [5, 0, 1]}
@@ -68,7 +68,7 @@ def test_each_key_is_met_or_missed(output, lines, passed, measured):
 def test_a_loop_that_stays_on_never_ends_but_is_at_rest():
     loop = loads(
         HEAD
-        + """key = {"#" = "block", l = "lever", r = "repeater east", "<" = "repeater west", w = "wire"}
+        + """legend = {"#" = "block", l = "lever", r = "repeater east", "<" = "repeater west", w = "wire"}
 layer = [{rows = "######\\n.#####"}, {rows = "lwwrww\\n.wwww<"}]
 """
         + "triggers = {go = [0, 0, 1]}\noutputs = {beat = [4, 0, 1]}\n"

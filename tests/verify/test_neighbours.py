@@ -16,7 +16,7 @@ from tickwright.verify.neighbours import NeighbourVerdict, neighbour_verdicts
 RULES = load_rules()
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 ROW = """format = "tickwright plan 1"
-key = {"#" = "block", b = "short-button", w = "wire", L = "lamp"}
+legend = {"#" = "block", b = "short-button", w = "wire", L = "lamp"}
 layer = [{rows = "####"}, {rows = "bwwL"}]
 triggers = {press = [0, 0, 1]}
 outputs = {lamp = [3, 0, 1]}
@@ -81,7 +81,7 @@ def test_copies_that_want_one_cell_say_which_copies():
 
 def test_pistons_reach_farther_than_wires():
     row = """format = "tickwright plan 1"
-key = {"#" = "block", b = "short-button on=west", p = "piston west", i = "insulator", L = "lamp"}
+legend = {"#" = "block", b = "short-button on=west", p = "piston west", i = "insulator", L = "lamp"}
 layer = [{rows = "iLip#b"}]
 triggers = {press = [5, 0, 0]}
 outputs = {lamp = [1, 0, 0]}
@@ -112,7 +112,7 @@ def test_runs_farther_apart_find_no_more_where_pistons_move(name, monkeypatch):
 def test_what_a_piston_pushes_far_is_within_reach():
     # The row of four is pushed one cell to the east, to x = 7 of a length of 7; the next copy mirrored does the same.
     plan = loads("""format = "tickwright plan 1"
-key = {"#" = "block", b = "short-button on=east", p = "piston east", i = "insulator"}
+legend = {"#" = "block", b = "short-button on=east", p = "piston east", i = "insulator"}
 layer = [{rows = "b#piiii"}]
 triggers = {press = [0, 0, 0]}
 """)
@@ -124,7 +124,7 @@ triggers = {press = [0, 0, 0]}
 
 def test_a_plan_that_is_never_at_rest_has_no_pitch():
     clock = """format = "tickwright plan 1"
-key = {"#" = "block", t = "torch on=west", w = "wire", b = "short-button"}
+legend = {"#" = "block", t = "torch on=west", w = "wire", b = "short-button"}
 layer = [{rows = "####\\n#..#\\n####"}, {rows = "#tww\\nw..w\\nwwww"}, {rows = "b"}]
 triggers = {press = [0, 0, 2]}
 outputs = {beat = [1, 0, 1]}
@@ -134,7 +134,7 @@ outputs = {beat = [1, 0, 1]}
 
 
 PUSHING = """format = "tickwright plan 1"
-key = {"#" = "block", c = "crate", h = "hopper into=east items=5", v = "lever thrown=yes"}
+legend = {"#" = "block", c = "crate", h = "hopper into=east items=5", v = "lever thrown=yes"}
 layer = [{rows = "##"}, {rows = "ch"}, {rows = ".v"}]
 triggers = {release = [1, 0, 2]}
 outputs = {crate = [0, 0, 1]}
@@ -177,7 +177,7 @@ def test_items_that_lie_about_are_not_contained(rows, trigger, contained):
     plan = loads(f"""format = "tickwright plan 1"
 layer = [{{rows = "###"}}, {{rows = "{rows}"}}]
 triggers = {{press = [{rows.index(trigger)}, 0, 1]}}
-[key]
+[legend]
 "#" = "block"
 b = "short-button"
 e = "ejector east items=3"

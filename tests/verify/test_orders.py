@@ -13,7 +13,7 @@ EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 # Two torches, each of which keeps the other dark. Both are lit at the start, and whichever is told first goes out. A
 # press puts the first torch out, if it is the lit one.
 RACE = """format = "tickwright plan 1"
-key = {"#" = "block", t = "torch on=west", w = "wire", b = "short-button"}
+legend = {"#" = "block", t = "torch on=west", w = "wire", b = "short-button"}
 layer = [{rows = "######\\n#....#\\n######"}, {rows = "#tw#tw\\nw....w\\nwwwwww"}, {rows = "b"}]
 triggers = {press = [0, 0, 2]}
 outputs = {second = [4, 0, 1]}

@@ -14,7 +14,7 @@ from tickwright.engine import run
 from tickwright.engine.reference import Simulation, state_key
 from tickwright.engine.running import rules_for, script
 from tickwright.errors import UsageError
-from tickwright.measure import pulses
+from tickwright.measurement import pulses
 from tickwright.parts import Part
 from tickwright.plan import Plan, load, loads
 from tickwright.verify import explore, prove
@@ -28,7 +28,7 @@ def flat_loop(comparators: int) -> Plan:
     half = comparators // 2
     return loads(f'''format = "tickwright plan 1"
 title = "Gangway lamp"
-key = {{"#" = "block", b = "short-button", r = "repeater east", w = "wire", ">" = "{EAST}", "<" = "{WEST}"}}
+legend = {{"#" = "block", b = "short-button", r = "repeater east", w = "wire", ">" = "{EAST}", "<" = "{WEST}"}}
 layer = [{{rows = """
 ###{"#" * half}#
 ..#{"#" * half}#
@@ -127,7 +127,7 @@ def test_a_latch_sticks_and_a_clock_never_rests():
 
 def test_a_lever_and_a_tread_plate_are_pressed_and_let_go():
     text = """format = "tickwright plan 1"
-key = {"#" = "block", p = "tread-plate", L = "lamp", l = "lever on=down"}
+legend = {"#" = "block", p = "tread-plate", L = "lamp", l = "lever on=down"}
 layer = [{rows = "##"}, {rows = "pL"}]
 triggers = {tread = [0, 0, 1]}
 outputs = {lamp = [1, 0, 1]}"""

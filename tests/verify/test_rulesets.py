@@ -10,7 +10,7 @@ from tickwright.verify.rulesets import side_by_side
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 # The wire's end lies between the button and nothing; it points at the lamp at its side only if nothing joins it there.
 CORNER = """format = "tickwright plan 1"
-key = {"#" = "block", b = "short-button", w = "wire", L = "lamp"}
+legend = {"#" = "block", b = "short-button", w = "wire", L = "lamp"}
 layer = [{rows = "####"}, {rows = "LwwL"}, {rows = ""}]
 triggers = {press = [1, 0, 1]}
 outputs = {west = [0, 0, 1], east = [3, 0, 1]}

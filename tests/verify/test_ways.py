@@ -12,8 +12,8 @@ import pytest
 from tickwright.engine.fast import StateGraph
 from tickwright.engine.reference import Simulation
 from tickwright.errors import UsageError
-from tickwright.measure import find_trigger
-from tickwright.measure.observe import settle
+from tickwright.measurement import find_trigger
+from tickwright.measurement.observe import settle
 from tickwright.plan import Plan, load
 from tickwright.rules import RuleSet, load_rules
 from tickwright.verify import proof, prove

@@ -224,7 +224,7 @@ def test_a_file_is_made_looked_at_and_saved_but_not_over_another(folder):
 
 
 BLINKING = f"""format = "tickwright plan 1"
-key = {{L = "lamp", w = "wire", f = "lever on=down"}}
+legend = {{L = "lamp", w = "wire", f = "lever on=down"}}
 triggers = {{beat = [0, 0, 1]}}
 outputs = {{lamp = [0, 0, 0]}}
 [[layer]]

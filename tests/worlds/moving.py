@@ -99,7 +99,7 @@ def short_push(c: Chance) -> Fragment:
 
 
 @fragment("pistons")
-def sticky(c: Chance) -> Fragment:
+def pulls_back(c: Chance) -> Fragment:
     """A pull-piston with something before its arm that comes along, or cannot."""
     facing = c.one("east", "up", "down", "south")
     cells: Fragment = {HERE: f"pull-piston {facing}", (-1, 0, 0): c.switch("down")}

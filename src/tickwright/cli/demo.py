@@ -5,7 +5,7 @@ from __future__ import annotations
 from tickwright import Measurement, Plan, load, load_rules, measure
 from tickwright.cli.show import AsJson, print_json, print_lanes, print_table, time_cell
 from tickwright.durations import STEPS_PER_TICK, time_text
-from tickwright.measure import find_trigger, observe
+from tickwright.measurement import find_trigger, observe
 from tickwright.plan import examples_folder
 
 CIRCUITS = ("stacked-loop-3", "flat-loop-6", "taps-loop")

@@ -10,7 +10,7 @@ import typer
 from tickwright import diagnose, load, parse_duration
 from tickwright.cli.files import check_writable
 from tickwright.cli.show import AsJson, RulesName, print_findings, print_json, stoppable
-from tickwright.diagnose import SYMPTOMS, TOLERANCE_STEPS, Causes, Mended, WhatIf, find_causes, mend, what_if
+from tickwright.diagnosis import SYMPTOMS, TOLERANCE_STEPS, Causes, Mended, WhatIf, find_causes, mend, what_if
 from tickwright.durations import time_text
 from tickwright.errors import UsageError
 from tickwright.plan import save

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from tickwright.cli.show import AsJson, print_findings, print_json, print_lanes, print_table, working
-from tickwright.diagnose import CODES, Explanation, explain
+from tickwright.diagnosis import CODES, Explanation, explain
 
 
 def command(

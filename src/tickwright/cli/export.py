@@ -16,7 +16,7 @@ from tickwright import Plan, RuleSet, load, load_rules, measure, parse_duration
 from tickwright.cli.files import check_writable, write_whole
 from tickwright.cli.show import AsJson, Order, RulesName, print_json, working
 from tickwright.errors import UsageError
-from tickwright.measure import Trigger, find_trigger, lap_table, length_map
+from tickwright.measurement import Trigger, find_trigger, lap_table, length_map
 from tickwright.plan import load_prices, priced_bill
 from tickwright.publish import (
     CORNERS,

@@ -11,7 +11,7 @@ from tickwright import Measurement, diagnose, load, load_rules, parse_duration
 from tickwright.cli.show import AsJson, Order, RulesName, print_findings, print_json, print_table, time_cell, working
 from tickwright.durations import STEPS_PER_SECOND
 from tickwright.errors import UsageError
-from tickwright.measure import measure_with_findings
+from tickwright.measurement import measure_with_findings
 
 if TYPE_CHECKING:
     from tickwright.dossier import Dossier

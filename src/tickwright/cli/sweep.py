@@ -15,7 +15,7 @@ import typer
 from tickwright import grid, load, parse_duration, sweep
 from tickwright.cli.show import AsJson, print_json, print_table, time_cell
 from tickwright.errors import UsageError
-from tickwright.sweep import Point, Row, left, recorded
+from tickwright.sweeps import Point, Row, left, recorded
 
 MOST_SHOWN = 40
 MEASURED = (

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tickwright.late import late_exports
+from tickwright.lazy import lazy_exports
 
 if TYPE_CHECKING:
     from tickwright.design.choosing import Chosen, choose
@@ -67,7 +67,7 @@ __all__ = [
     "wish_problems",
 ]
 
-__getattr__ = late_exports(
+__getattr__ = lazy_exports(
     __name__,
     {
         "choosing": ("Chosen", "choose"),

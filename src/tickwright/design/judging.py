@@ -13,10 +13,10 @@ from tickwright.design.sketch import PRESS
 from tickwright.design.wish import Design, Fit, Wish
 from tickwright.durations import seconds_text, ticks_text
 from tickwright.errors import PlanError
-from tickwright.measure import Observation, Runs, Trigger, find_trigger, observe, recovery_steps, retrigger
-from tickwright.measure.measuring import hold_of, kind_of
-from tickwright.measure.press import takes_length
-from tickwright.measure.second_press import effect_of
+from tickwright.measurement import Observation, Runs, Trigger, find_trigger, observe, recovery_steps, retrigger
+from tickwright.measurement.measuring import hold_of, kind_of
+from tickwright.measurement.press import takes_length
+from tickwright.measurement.second_press import effect_of
 from tickwright.plan import Expectation, Plan, priced_bill, validate
 from tickwright.rules import RuleSet
 from tickwright.space import Cell

@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from tickwright.design.fitting import fits, in_room
 from tickwright.design.wish import Fit, Room
 from tickwright.errors import PlanError
-from tickwright.measure import find_trigger, observe
-from tickwright.measure.measuring import hold_of, kind_of
+from tickwright.measurement import find_trigger, observe
+from tickwright.measurement.measuring import hold_of, kind_of
 from tickwright.parts import PARTS, Part, parse_part
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate

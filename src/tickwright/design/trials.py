@@ -7,10 +7,10 @@ from dataclasses import replace
 
 from tickwright.design.sketch import PRESS
 from tickwright.engine.circuit import Circuit, circuit_of, delay_of
-from tickwright.measure import find_trigger, observe
-from tickwright.measure.measuring import hold_of, kind_of
-from tickwright.measure.observe import SETTLE_STEPS
-from tickwright.measure.press import press_acts
+from tickwright.measurement import find_trigger, observe
+from tickwright.measurement.measuring import hold_of, kind_of
+from tickwright.measurement.observe import SETTLE_STEPS
+from tickwright.measurement.press import press_acts
 from tickwright.parts import CONTAINERS, PISTONS
 from tickwright.plan import Plan
 from tickwright.rules import RuleSet

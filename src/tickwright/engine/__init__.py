@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING
 
 from tickwright.engine.running import Run, run
 from tickwright.engine.trace import Trace, first_difference
-from tickwright.late import late_exports
+from tickwright.lazy import lazy_exports
 
 if TYPE_CHECKING:
     from tickwright.engine.circuit import Circuit, circuit_of
 
 __all__ = ["Circuit", "Run", "Trace", "circuit_of", "first_difference", "run"]
 
-__getattr__ = late_exports(__name__, {"circuit": ("Circuit", "circuit_of")})
+__getattr__ = lazy_exports(__name__, {"circuit": ("Circuit", "circuit_of")})

@@ -250,7 +250,7 @@ def circuit_of(plan: Plan, rules: RuleSet, order: str = "canonical", also: Itera
     >>> from tickwright.plan import loads
     >>> from tickwright.rules import load_rules
     >>> plan = loads('''format = "tickwright plan 1"
-    ... key = {"#" = "block", b = "short-button", w = "wire", L = "lamp"}
+    ... legend = {"#" = "block", b = "short-button", w = "wire", L = "lamp"}
     ... layer = [{rows = "####"}, {rows = "bwwL"}]''')
     >>> circuit = circuit_of(plan, load_rules())
     >>> lamp = circuit.index[3, 0, 1]

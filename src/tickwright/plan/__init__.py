@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tickwright.late import late_exports
+from tickwright.lazy import lazy_exports
 from tickwright.plan.files import dumps, examples_folder, load, loads, save
 from tickwright.plan.hand import Act, parse_script
 from tickwright.plan.model import Expectation, Plan
@@ -49,7 +49,7 @@ __all__ = [
     "validate",
 ]
 
-__getattr__ = late_exports(
+__getattr__ = lazy_exports(
     __name__,
     {
         "bill": ("Bill", "BillLine", "load_prices", "priced_bill", "read_prices"),

@@ -21,10 +21,10 @@ _BARE_NAME = re.compile(r"[A-Za-z0-9_-]+")
 class Amendment:
     r"""Collects changes to a text that is TOML, with plain newlines; `result` is the text with all of them.
 
-    >>> amendment = Amendment('[key]\nw = "wire" # thin\n\n# The end.\n')
-    >>> amendment.table("key", {"w": '"wire"'}, {"w": '"wire"', "#": '"block"'})
+    >>> amendment = Amendment('[legend]\nw = "wire" # thin\n\n# The end.\n')
+    >>> amendment.table("legend", {"w": '"wire"'}, {"w": '"wire"', "#": '"block"'})
     >>> amendment.result()
-    '[key]\nw = "wire" # thin\n"#" = "block"\n\n# The end.\n'
+    '[legend]\nw = "wire" # thin\n"#" = "block"\n\n# The end.\n'
     """
 
     def __init__(self, text: str) -> None:

@@ -35,7 +35,7 @@ def loads(text: str, path: str | os.PathLike[str] | None = None, checked: bool =
     Without `checked` rules are not looked at, so that work in progress can be read. Raises PlanError with line and
     column.
 
-    >>> plan = loads('format = "tickwright plan 1"\nkey = {w = "wire", "#" = "block"}\n'
+    >>> plan = loads('format = "tickwright plan 1"\nlegend = {w = "wire", "#" = "block"}\n'
     ...              'layer = [{rows = "##"}, {rows = "ww"}]')
     >>> plan.size, plan.bill()
     ((2, 1, 2), {'block': 2, 'wire': 2})
@@ -65,7 +65,7 @@ def dumps(plan: Plan) -> str:
     >>> print(dumps(Plan({(0, 0, 0): parse_part("block"), (1, 0, 0): parse_part("torch on=west")})), end="")
     format = "tickwright plan 1"
     <BLANKLINE>
-    [key]
+    [legend]
     "#" = "block"
     "t" = "torch on=west"
     <BLANKLINE>

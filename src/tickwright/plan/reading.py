@@ -19,7 +19,7 @@ FORMAT = "tickwright plan 1"
 EMPTY = ". "
 NAME = re.compile(rf"[A-Za-z0-9_-]{{1,{LONGEST_NAME}}}")
 
-TABLES = ("format", "title", "rules", "key", "layer", "triggers", "outputs", "expect")
+TABLES = ("format", "title", "rules", "legend", "layer", "triggers", "outputs", "expect")
 DURATION_KEYS = {
     "hold": "hold_steps",
     "delay": "delay_steps",
@@ -43,11 +43,13 @@ def read_plan(text: str) -> tuple[Plan, Places]:
     data, places = read_toml(text)
     _read_format(data, places)
     for name in data:
+        if name == "key":
+            raise places.error("[key] is called [legend] now: write [legend] in its place.", name)
         if name not in TABLES:
             raise places.error(f"A plan file has no {shown(name)}.{near(name, TABLES)}", name)
     title = _line(data.get("title", ""), places, "title", longest=200, path=("title",))
     rules = _line(data.get("rules", "standard"), places, "rules", longest=1000, path=("rules",))
-    cells, size = _read_layers(data, _read_key(data, places), places)
+    cells, size = _read_layers(data, _read_legend(data, places), places)
     triggers = _read_names(data, "triggers", places)
     outputs = _read_names(data, "outputs", places)
     expectations = _read_expectations(data, triggers, outputs, places)
@@ -63,25 +65,25 @@ def _read_format(data: dict[str, Any], places: Places) -> None:
     raise places.error(f'The format is {shown(found)}: this version reads format = "{FORMAT}".', "format")
 
 
-def _read_key(data: dict[str, Any], places: Places) -> dict[str, Part]:
-    key: dict[str, Part] = {}
-    for character, text in _table(data, "key", places).items():
-        where = ("key", character)
+def _read_legend(data: dict[str, Any], places: Places) -> dict[str, Part]:
+    legend: dict[str, Part] = {}
+    for character, text in _table(data, "legend", places).items():
+        where = ("legend", character)
         if len(character) != 1 or not character.isprintable():
             raise places.error(
-                f"The key {shown(character)} is not one printable character: use one, such as w.", *where
+                f"[legend] has {shown(character)}, which is not one printable character: use one, such as w.", *where
             )
         if character in EMPTY:
-            raise places.error(f"The key {shown(character)} is taken: it means an empty cell; use another.", *where)
+            raise places.error(f"[legend] has {shown(character)}, which means an empty cell: use another.", *where)
         line = _line(text, places, f"part for {shown(character)}", longest=120, path=where)
         try:
-            key[character] = parse_part(line)
+            legend[character] = parse_part(line)
         except PartError as error:
             raise places.error(str(error), *where) from None
-    return key
+    return legend
 
 
-def _read_layers(data: dict[str, Any], key: dict[str, Part], places: Places) -> tuple[dict[Cell, Part], Cell]:
+def _read_layers(data: dict[str, Any], legend: dict[str, Part], places: Places) -> tuple[dict[Cell, Part], Cell]:
     layers = _tables(data, "layer", places)
     if not layers:
         raise places.error(
@@ -102,7 +104,7 @@ def _read_layers(data: dict[str, Any], key: dict[str, Part], places: Places) -> 
         deep = max(deep, len(rows))
         for y, row in enumerate(rows):
             wide = max(wide, len(row))
-            _read_row(row, y, z, key, cells, places)
+            _read_row(row, y, z, legend, cells, places)
     return cells, (wide, deep, len(layers))
 
 
@@ -122,32 +124,32 @@ def split_rows(text: str) -> list[str]:
     return rows if rows[-1] else rows[:-1]
 
 
-def _read_row(row: str, y: int, z: int, key: dict[str, Part], cells: dict[Cell, Part], places: Places) -> None:
+def _read_row(row: str, y: int, z: int, legend: dict[str, Part], cells: dict[Cell, Part], places: Places) -> None:
     if len(row) > MOST_ALONG[0]:
         what = f"The row has {len(row):,} cells: the most is {MOST_ALONG[0]:,}."
         raise places.cell_error(what, (MOST_ALONG[0], y, z))
     for x, character in enumerate(row):
         if character in EMPTY:
             continue
-        part = key.get(character)
+        part = legend.get(character)
         if part is None:
-            raise places.cell_error(_unknown(character, (x, y, z), key), (x, y, z))
+            raise places.cell_error(_unknown(character, (x, y, z), legend), (x, y, z))
         cells[(x, y, z)] = part
     if len(cells) > MOST_PARTS:
         raise places.error(f"The plan has over {MOST_PARTS:,} parts, the most that is read: split it.", "layer", z)
 
 
-def _unknown(character: str, cell: Cell, key: dict[str, Part]) -> str:
+def _unknown(character: str, cell: Cell, legend: dict[str, Part]) -> str:
     if character == "\t":
         return f"A tab at {cell_text(cell)}: a row has one character for each cell; use . or spaces for empty ones."
-    known = f" Known: {' '.join(key)}" if key and len(key) <= 40 else ""
+    known = f" Known: {' '.join(legend)}" if legend and len(legend) <= 40 else ""
     return (
-        f"The character {shown(character)} at {cell_text(cell)} is not in [key]: add {_key_line(character)} there, or "
-        f"use . for an empty cell.{known}"
+        f"The character {shown(character)} at {cell_text(cell)} is not in [legend]: add {_legend_line(character)} "
+        f"there, or use . for an empty cell.{known}"
     )
 
 
-def _key_line(character: str) -> str:
+def _legend_line(character: str) -> str:
     return f'{shown(character)} = "..."' if character not in "\"'\\" else "it"
 
 

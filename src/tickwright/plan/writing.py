@@ -13,7 +13,7 @@ from tickwright.plan.reading import DURATION_KEYS, EMPTY, FORMAT, NUMBER_KEYS, s
 from tickwright.plan.toml import quoted, read_toml
 from tickwright.space import Cell
 
-Key = Mapping[str, Part]
+Legend = Mapping[str, Part]
 Layers = list[list[str]]
 
 _FIRST_CHARACTERS = {"block": "#", "insulator": "="}
@@ -29,14 +29,14 @@ _SHOWN_IN_TICKS = 20
 
 
 def fresh_text(plan: Plan) -> str:
-    """The plan as a new plan file: one key character for each different part, all rows of full length."""
+    """The plan as a new plan file: one character for each different part, all rows of full length."""
     names = _Characters({})
     kinds = list(PARTS)
     for part in sorted(set(plan.cells.values()), key=lambda part: (kinds.index(part.kind), part_text(part))):
         names.character(part)
     text = entry_lines({"format": quoted(FORMAT), **_root(plan)})
     if names.parts:
-        text += f"\n[key]\n{entry_lines(_key_entries(names.parts), quote=True)}"
+        text += f"\n[legend]\n{entry_lines(_legend_entries(names.parts), quote=True)}"
     for rows in _grid(plan, [], names):
         text += f"\n[[layer]]\n{entry_lines(_layer_entries(rows))}"
     for table, cells in (("triggers", plan.triggers), ("outputs", plan.outputs)):
@@ -50,18 +50,18 @@ def fresh_text(plan: Plan) -> str:
 def changed_text(plan: Plan, old: Plan, text: str) -> str:
     """The plan file `text`, which describes `old`, changed to describe `plan`.
 
-    Comments, layout, key characters and the order of what stays are kept.
+    Comments, layout, the characters of the legend and the order of what stays are kept.
     """
     amendment = Amendment(text)
     amendment.root(_root(old), _root(plan), after="format")
     if _laid(plan) != _laid(old):
         data, _ = read_toml(text)
-        key = {character: parse_part(part) for character, part in data.get("key", {}).items()}
-        names = _Characters(key)
+        legend = {character: parse_part(part) for character, part in data.get("legend", {}).items()}
+        names = _Characters(legend)
         layers = [split_rows(layer["rows"]) for layer in data["layer"]]
         new_layers = _grid(plan, layers, names)
         amendment.tables("layer", list(map(_layer_entries, layers)), list(map(_layer_entries, new_layers)))
-        amendment.table("key", _key_entries(key), _key_entries(names.parts), quote=True)
+        amendment.table("legend", _legend_entries(legend), _legend_entries(names.parts), quote=True)
     amendment.table("triggers", _cell_entries(old.triggers), _cell_entries(plan.triggers))
     amendment.table("outputs", _cell_entries(old.outputs), _cell_entries(plan.outputs))
     amendment.tables("expect", list(map(_entries, old.expectations)), list(map(_entries, plan.expectations)))
@@ -74,11 +74,11 @@ def _laid(plan: Plan) -> tuple[object, ...]:
 
 
 class _Characters:
-    """Characters for parts: those that a key has, and new ones for parts that have none yet."""
+    """Characters for parts: those that a legend has, and new ones for parts that have none yet."""
 
-    def __init__(self, key: Key) -> None:
-        self.parts = dict(key)
-        self._of: dict[Part, str] = {part: character for character, part in reversed(list(key.items()))}
+    def __init__(self, legend: Legend) -> None:
+        self.parts = dict(legend)
+        self._of: dict[Part, str] = {part: character for character, part in reversed(list(legend.items()))}
 
     def character(self, part: Part) -> str:
         if part not in self._of:
@@ -144,8 +144,8 @@ def _root(plan: Plan) -> dict[str, str]:
     return title | ({"rules": quoted(plan.rules)} if plan.rules != "standard" else {})
 
 
-def _key_entries(key: Key) -> dict[str, str]:
-    return {character: quoted(part_text(part)) for character, part in key.items()}
+def _legend_entries(legend: Legend) -> dict[str, str]:
+    return {character: quoted(part_text(part)) for character, part in legend.items()}
 
 
 def _layer_entries(rows: Iterable[str]) -> dict[str, str]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tickwright.late import late_exports
+from tickwright.lazy import lazy_exports
 
 if TYPE_CHECKING:
     from tickwright.publish.building import BuildStep, build_order
@@ -122,7 +122,7 @@ __all__ = [
     "wire_symbol",
 ]
 
-__getattr__ = late_exports(
+__getattr__ = lazy_exports(
     __name__,
     {
         "building": ("BuildStep", "build_order"),

@@ -28,7 +28,7 @@ def build_order(plan: Plan) -> list[BuildStep]:
 
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"
-    ... key = {"#" = "block", b = "short-button", L = "lamp"}
+    ... legend = {"#" = "block", b = "short-button", L = "lamp"}
     ... layer = [{rows = "##"}, {rows = "bL"}]''')
     >>> [(str(step.part), step.cells) for step in build_order(plan)]
     [('block', ((0, 0, 0), (1, 0, 0))), ('lamp', ((1, 0, 1),)), ('short-button', ((0, 0, 1),))]

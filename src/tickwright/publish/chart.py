@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from tickwright.durations import STEPS_PER_SECOND, STEPS_PER_TICK, seconds_text, ticks_text
 from tickwright.engine.trace import Changes
 from tickwright.errors import UsageError
-from tickwright.measure import Lap, LengthRow, pulses
+from tickwright.measurement import Lap, LengthRow, pulses
 from tickwright.publish.canvas import Drawing, Group, Mark, lines_of, rectangle, shortened, text_width, words
 from tickwright.publish.drawing import LARGE, SMALL, TEXT, Colours, Theme, scale_of_levels
 from tickwright.publish.palette import HIGHEST_LEVEL, THEMES, level_colour, over

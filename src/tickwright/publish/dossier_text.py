@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from tickwright.dossier import Answer, Dossier
 from tickwright.durations import STEPS_PER_SECOND, time_text
-from tickwright.measure import ByItself, Lap, LengthRow, LevelRow, Measurement
+from tickwright.measurement import ByItself, Lap, LengthRow, LevelRow, Measurement
 from tickwright.plan.model import Plan
 
 NONE = "-"

@@ -30,7 +30,7 @@ from tickwright.publish.legend import legend_rows, symbol_drawing
 from tickwright.publish.raster import needs_other_fonts
 
 if TYPE_CHECKING:
-    from tickwright.diagnose import WhatIf
+    from tickwright.diagnosis import WhatIf
     from tickwright.material import Material
 
 PAPERS = {"a4": "a4", "letter": "us-letter"}
@@ -299,7 +299,7 @@ def _findings_note(material: Material) -> str:
 
 def _mistakes(tried: WhatIf) -> Iterator[dict[str, Any]]:
     """For each press and output what mistakes would do, by what one would see."""
-    from tickwright.diagnose import SYMPTOMS
+    from tickwright.diagnosis import SYMPTOMS
 
     for pair, own in tried.own.items():
         groups = []

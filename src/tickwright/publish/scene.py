@@ -54,7 +54,7 @@ def scene_data(plan: Plan, rules: RuleSet, configurations: Sequence[Stands] = ()
     >>> from tickwright.plan import loads
     >>> from tickwright.rules import load_rules
     >>> plan = loads('''format = "tickwright plan 1"
-    ... key = {"#" = "block", b = "short-button", L = "lamp"}
+    ... legend = {"#" = "block", b = "short-button", L = "lamp"}
     ... layer = [{rows = "#"}, {rows = "bL"}]
     ... triggers = {press = [0, 0, 1]}
     ... outputs = {lamp = [1, 0, 1]}''')

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tickwright.late import late_exports
+from tickwright.lazy import lazy_exports
 from tickwright.rules.ruleset import BUILT_IN, RuleSet, load_rules, values_of
 
 if TYPE_CHECKING:
@@ -23,4 +23,4 @@ __all__ = [
     "values_of",
 ]
 
-__getattr__ = late_exports(__name__, {"layout": ("Layout", "Stand", "around"), "wire": ("joins", "points")})
+__getattr__ = lazy_exports(__name__, {"layout": ("Layout", "Stand", "around"), "wire": ("joins", "points")})

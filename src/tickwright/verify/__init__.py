@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tickwright.late import late_exports
+from tickwright.lazy import lazy_exports
 
 if TYPE_CHECKING:
     from tickwright.verify.claims import CLAIMS
@@ -47,7 +47,7 @@ __all__ = [
     "side_by_side",
 ]
 
-__getattr__ = late_exports(
+__getattr__ = lazy_exports(
     __name__,
     {
         "claims": ("CLAIMS",),

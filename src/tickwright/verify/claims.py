@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from tickwright.durations import seconds_text, ticks_text
 from tickwright.errors import UsageError
-from tickwright.measure import Observation, find_trigger, observe
+from tickwright.measurement import Observation, find_trigger, observe
 from tickwright.plan.model import Expectation, Plan
 from tickwright.rules import RuleSet
 

@@ -8,8 +8,8 @@ from typing import Any
 
 from tickwright.engine.running import rules_for
 from tickwright.errors import PlanError, UsageError, near
-from tickwright.measure import find_trigger, measure, observe, recovery_steps
-from tickwright.measure.measuring import hold_of, kind_of
+from tickwright.measurement import find_trigger, measure, observe, recovery_steps
+from tickwright.measurement.measuring import hold_of, kind_of
 from tickwright.plan.bill import Prices, priced_bill
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate
@@ -86,7 +86,7 @@ def compare(
 
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"
-    ... key = {"#" = "block", b = "short-button", L = "lamp"}
+    ... legend = {"#" = "block", b = "short-button", L = "lamp"}
     ... layer = [{rows = "#"}, {rows = "bL"}]
     ... triggers = {press = [0, 0, 1]}
     ... outputs = {lamp = [1, 0, 1]}''')

@@ -8,10 +8,10 @@ from typing import Any
 from tickwright.durations import seconds_text, ticks_text
 from tickwright.engine.running import rules_for
 from tickwright.errors import UsageError
-from tickwright.measure.measuring import hold_of, kind_of, scan_lengths
-from tickwright.measure.observe import Observation, Runs, observe
-from tickwright.measure.press import Trigger, find_trigger, takes_length
-from tickwright.measure.recovery import recovery_steps
+from tickwright.measurement.measuring import hold_of, kind_of, scan_lengths
+from tickwright.measurement.observe import Observation, Runs, observe
+from tickwright.measurement.press import Trigger, find_trigger, takes_length
+from tickwright.measurement.recovery import recovery_steps
 from tickwright.plan.model import Expectation, Plan
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
@@ -41,7 +41,7 @@ def check(plan: Plan, rules: RuleSet | str | None = None, runs: Runs | None = No
 
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"
-    ... key = {"#" = "block", b = "short-button", L = "lamp"}
+    ... legend = {"#" = "block", b = "short-button", L = "lamp"}
     ... layer = [{rows = "#"}, {rows = "bL"}]
     ... triggers = {press = [0, 0, 1]}
     ... outputs = {lamp = [1, 0, 1]}

@@ -7,8 +7,8 @@ from typing import Any, NamedTuple
 
 from tickwright.engine.reference import Simulation
 from tickwright.engine.running import rules_for
-from tickwright.measure.observe import Observation, Runs, observe
-from tickwright.measure.press import Trigger, find_trigger, press_acts
+from tickwright.measurement.observe import Observation, Runs, observe
+from tickwright.measurement.press import Trigger, find_trigger, press_acts
 from tickwright.parts import CONTAINERS, PISTONS
 from tickwright.plan.edits import crop, mirror
 from tickwright.plan.hand import default_act

@@ -10,10 +10,10 @@ from typing import Any, NamedTuple
 
 from tickwright.engine.running import rules_for
 from tickwright.engine.trace import first_difference
-from tickwright.measure.measuring import hold_of, kind_of, scan_lengths
-from tickwright.measure.observe import Observation, Runs, observe
-from tickwright.measure.press import find_trigger, takes_length
-from tickwright.measure.pulses import Pulse
+from tickwright.measurement.measuring import hold_of, kind_of, scan_lengths
+from tickwright.measurement.observe import Observation, Runs, observe
+from tickwright.measurement.press import find_trigger, takes_length
+from tickwright.measurement.pulses import Pulse
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet

@@ -8,8 +8,8 @@ from tickwright.engine.order import check_order
 from tickwright.engine.reference import Simulation
 from tickwright.engine.running import rules_for
 from tickwright.errors import UsageError, near
-from tickwright.measure.observe import settle
-from tickwright.measure.press import Trigger, find_trigger
+from tickwright.measurement.observe import settle
+from tickwright.measurement.press import Trigger, find_trigger
 from tickwright.memory import collection_paused
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate
@@ -48,7 +48,7 @@ def prove(
 
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"
-    ... key = {"#" = "block", b = "short-button", L = "lamp"}
+    ... legend = {"#" = "block", b = "short-button", L = "lamp"}
     ... layer = [{rows = "#"}, {rows = "bL"}]
     ... triggers = {press = [0, 0, 1]}
     ... outputs = {lamp = [1, 0, 1]}''')

@@ -7,9 +7,9 @@ from typing import Any, NamedTuple
 from tickwright.engine.reference import Simulation
 from tickwright.engine.running import rules_for, run
 from tickwright.errors import PlanError
-from tickwright.measure.measuring import Measurement, measure
-from tickwright.measure.observe import settle
-from tickwright.measure.press import find_trigger, press_acts
+from tickwright.measurement.measuring import Measurement, measure
+from tickwright.measurement.observe import settle
+from tickwright.measurement.press import find_trigger, press_acts
 from tickwright.plan.model import Plan
 from tickwright.rules import BUILT_IN, RuleSet
 from tickwright.space import Cell, zyx

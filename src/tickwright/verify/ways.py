@@ -11,7 +11,7 @@ from itertools import permutations
 from typing import Any, NamedTuple, Protocol
 
 from tickwright.engine.reference import Simulation, state_key
-from tickwright.measure.press import Trigger
+from tickwright.measurement.press import Trigger
 from tickwright.parts import BUTTONS, CONTAINERS, PISTONS, PLATES
 from tickwright.plan.hand import Act
 from tickwright.plan.model import Plan

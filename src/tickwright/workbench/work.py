@@ -160,7 +160,7 @@ def rank(_: Tell, plans: Mapping[str, Plan], hold_steps: int | None, sort: str |
 
 def judge(tell: Tell, plan: Plan, rules: RuleSet, length_steps: int | None) -> tuple[Measurement, ...]:
     """Measure each trigger and output; tells first what one press does, before the scan of trigger lengths."""
-    from tickwright.measure import measure_with_findings
+    from tickwright.measurement import measure_with_findings
 
     tell(tuple(measure_with_findings(plan, None, None, length_steps, rules, minimum=False)[0]))
     return tuple(measure_with_findings(plan, None, None, length_steps, rules)[0])
@@ -173,7 +173,7 @@ def findings(
 
     The last is whether it was ended before all was tried.
     """
-    from tickwright.diagnose import diagnose
+    from tickwright.diagnosis import diagnose
 
     def progress(_: str) -> bool:
         return tell(None)

@@ -11,9 +11,9 @@ from tickwright.design.tuning.changes import Change, Knob, knobs, presses, slice
 from tickwright.engine.running import rules_for
 from tickwright.errors import PlanError, UsageError
 from tickwright.findings import Edit
-from tickwright.measure import Measurement, Trigger, find_trigger, length_map, measure_with_findings, observe
-from tickwright.measure.measuring import hold_of, kind_of, scan_lengths
-from tickwright.measure.press import takes_length
+from tickwright.measurement import Measurement, Trigger, find_trigger, length_map, measure_with_findings, observe
+from tickwright.measurement.measuring import hold_of, kind_of, scan_lengths
+from tickwright.measurement.press import takes_length
 from tickwright.parts import CONTAINERS, part_text
 from tickwright.plan.hand import default_act
 from tickwright.plan.model import Expectation, Plan
@@ -145,7 +145,7 @@ def tune(
 
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"
-    ... key = {"#" = "block", b = "short-button", r = "repeater east", w = "wire", "4" = "repeater east delay=4"}
+    ... legend = {"#" = "block", b = "short-button", r = "repeater east", w = "wire", "4" = "repeater east delay=4"}
     ... layer = [{rows = "####\\n####\\n####"}, {rows = "bwrw\\n.w.w\\n.w4w"}]
     ... triggers = {press = [0, 0, 1]}
     ... outputs = {line = [3, 0, 1]}''')
@@ -177,7 +177,7 @@ def knob_table(
 
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"
-    ... key = {"#" = "block", b = "short-button", r = "repeater east", w = "wire", "4" = "repeater east delay=4"}
+    ... legend = {"#" = "block", b = "short-button", r = "repeater east", w = "wire", "4" = "repeater east delay=4"}
     ... layer = [{rows = "####\\n####\\n####"}, {rows = "bwrw\\n.w.w\\n.w4w"}]
     ... triggers = {press = [0, 0, 1]}
     ... outputs = {line = [3, 0, 1]}''')

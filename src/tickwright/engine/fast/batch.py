@@ -71,7 +71,7 @@ class Batch:
     >>> from tickwright.plan.hand import Act
     >>> from tickwright.rules import load_rules
     >>> plan = loads('''format = "tickwright plan 1"
-    ... key = {"#" = "block", b = "short-button", L = "lamp"}
+    ... legend = {"#" = "block", b = "short-button", L = "lamp"}
     ... layer = [{rows = "#"}, {rows = "bL"}]''')
     >>> batch = Batch([circuit_of(plan, load_rules())], [[(1, 0, 1)]])
     >>> press = (Act(5, (0, 0, 1), "press"),)

@@ -31,7 +31,7 @@ class StateGraph:
     >>> from tickwright.plan import loads
     >>> from tickwright.rules import load_rules
     >>> plan = loads('''format = "tickwright plan 1"
-    ... key = {"#" = "block", b = "short-button", L = "lamp"}
+    ... legend = {"#" = "block", b = "short-button", L = "lamp"}
     ... layer = [{rows = "#"}, {rows = "bL"}]''')
     >>> graph = StateGraph(plan, load_rules(), "canonical", {"lamp": (1, 0, 1)}, [(0, 0, 1)], [(0,)], first=1)
     >>> graph.after(0), graph.levels(1), graph.after(1)

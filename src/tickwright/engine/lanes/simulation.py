@@ -52,7 +52,7 @@ class Lanes:
     >>> from tickwright.plan import loads
     >>> from tickwright.rules import load_rules
     >>> plan = loads('''format = "tickwright plan 1"
-    ... key = {"#" = "block", b = "short-button", L = "lamp"}
+    ... legend = {"#" = "block", b = "short-button", L = "lamp"}
     ... layer = [{rows = "#"}, {rows = "bL"}]
     ... triggers = {press = [0, 0, 1]}
     ... outputs = {lamp = [1, 0, 1]}''')

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tickwright.late import late_exports
+from tickwright.lazy import lazy_exports
 
 if TYPE_CHECKING:
     from tickwright.publish.film.clock import Schedule, schedule
@@ -28,7 +28,7 @@ __all__ = [
     "talk_outline",
     "vtt_text",
 ]
-__getattr__ = late_exports(
+__getattr__ = lazy_exports(
     __name__,
     {
         "telling": ("Caption", "captions", "srt_text", "vtt_text"),

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from tickwright.durations import STEPS_PER_SECOND
 from tickwright.errors import UsageError
-from tickwright.measure.pulses import pulses
+from tickwright.measurement.pulses import pulses
 
 if TYPE_CHECKING:
     from tickwright.recording import Recording

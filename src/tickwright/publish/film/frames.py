@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from tickwright.durations import STEPS_PER_SECOND, ticks_text
-from tickwright.measure.pulses import pulses
+from tickwright.measurement.pulses import pulses
 from tickwright.publish.canvas import Drawing, Group, Mark, lines_of, rectangle, shifted, shortened, told_apart, words
 from tickwright.publish.drawing import SMALL, TEXT, Theme
 from tickwright.publish.film.clock import Schedule, clock_zero

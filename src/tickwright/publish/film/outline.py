@@ -11,7 +11,7 @@ from tickwright.publish.dossier_text import hold_text, missing_lines, parts_text
 
 if TYPE_CHECKING:
     from tickwright.dossier import Answer, Dossier
-    from tickwright.measure import ByItself
+    from tickwright.measurement import ByItself
     from tickwright.plan.bill import Bill
     from tickwright.publish.film.telling import Caption
 

@@ -7,7 +7,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
 
 from tickwright.durations import time_text
-from tickwright.measure.pulses import Pulse, pulses
+from tickwright.measurement.pulses import Pulse, pulses
 from tickwright.publish.canvas import told_apart
 from tickwright.publish.film.clock import Schedule, clock_zero
 from tickwright.space import cell_text

@@ -1,0 +1,156 @@
+"""The bench: a plan built with mistakes, pressed and watched; many builds at once where single runs are long."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from hashlib import blake2b
+from itertools import islice
+from typing import TYPE_CHECKING, TypeVar
+
+from tickwright.diagnosis.evidence import SPARE_STEPS
+from tickwright.diagnosis.mistakes import Mistake, built_with, world_rules
+from tickwright.diagnosis.symptoms import Pair, Seen, seen_at
+from tickwright.errors import UsageError
+from tickwright.measurement.observe import SETTLE_STEPS, observe
+from tickwright.measurement.press import find_trigger, press_acts
+from tickwright.parts import PISTONS
+from tickwright.plan.model import Plan
+from tickwright.rules import RuleSet
+from tickwright.space import Cell
+
+if TYPE_CHECKING:
+    from tickwright.engine.circuit import Circuit
+    from tickwright.engine.fast import Outcomes
+
+BATCH_FROM_STEPS = 1_000  # active steps of the plan's own presses: for fewer the compiled engine does not pay
+AT_ONCE = 32
+Item = TypeVar("Item")
+Build = tuple[Mistake, ...]
+
+
+class Bench:
+    """A plan on the bench: built with mistakes, pressed, and watched at `names`, each pair (trigger, name) once.
+
+    `names` maps what is watched to its cell. Runs are bounded by three times the plan's own and 600 steps more.
+    `at_once` is how many builds are best pressed together: one, or many if the plan's own runs are long and move no
+    cell. Those run as a batch of the fast engine, and what is not at rest then is pressed again by itself; of builds
+    that come to the same circuit, a stray block that changes nothing say, only one is.
+    """
+
+    def __init__(self, plan: Plan, rules: RuleSet, names: Mapping[str, Cell], triggers: Iterable[str]) -> None:
+        self.plan = replace(plan, outputs=dict(names))
+        self.rules = rules
+        self.triggers = tuple(triggers)
+        self.most_steps: dict[str, int] = {}
+        self.own: dict[Pair, Seen] = {}
+        active_steps = 0
+        for name in self.triggers:
+            own = observe(self.plan, rules, find_trigger(plan, rules, name))
+            self.most_steps[name] = 3 * own.seen_steps + SPARE_STEPS
+            self.own |= {(name, output): seen_at(own, output) for output in self.plan.outputs}
+            active_steps += own.active_steps
+        self._known: dict[object, dict[Pair, Seen]] = {}
+        self.at_once = 1 if active_steps < BATCH_FROM_STEPS or _moves(self.plan) else AT_ONCE
+
+    def press(self, made: Build, watched: Mapping[str, Cell] | None = None) -> dict[Pair, Seen]:
+        """What every press does to every name, or to those in `watched`, built with these mistakes."""
+        plan = self._built(made, watched)
+        rules = world_rules(self.rules, made)
+        found: dict[Pair, Seen] = {}
+        for name in self.triggers:
+            place = find_trigger(plan, rules, name)
+            observation = observe(plan, rules, place, most_steps=self.most_steps[name])
+            for output in plan.outputs:
+                found[name, output] = seen_at(observation, output)
+        return found
+
+    def press_each(
+        self, builds: Iterable[Build], watched: Mapping[str, Cell] | None = None
+    ) -> Iterator[dict[Pair, Seen]]:
+        """As `press`, for one build after another, `at_once` of them taken together."""
+        for some in chunks(builds, self.at_once):
+            yield from self._together(some, watched) if len(some) > 1 else [self.press(some[0], watched)]
+
+    def _built(self, made: Build, watched: Mapping[str, Cell] | None) -> Plan:
+        plan = built_with(self.plan, made)
+        return plan if watched is None else replace(plan, outputs=dict(watched))
+
+    def _together(self, builds: Sequence[Build], watched: Mapping[str, Cell] | None) -> Iterator[dict[Pair, Seen]]:
+        """Press builds together, those whose circuits are the same once; what a batch cannot tell, one by one."""
+        from tickwright.engine.circuit import circuit_of
+        from tickwright.engine.fast.packing import pack
+
+        cells = [self.plan.triggers[name] for name in self.triggers]
+        keys: list[object] = []
+        new: dict[object, tuple[Plan, Circuit]] = {}
+        for made in builds:
+            plan = self._built(made, watched)
+            circuit = circuit_of(plan, world_rules(self.rules, made), also=cells)
+            packed = pack(circuit, tuple(plan.outputs.values()))
+            digest = blake2b(packed.m.tobytes() + packed.e.tobytes()).digest()  # all that decides what a run does
+            keys.append((digest, *plan.outputs, *(circuit.index[cell] for cell in cells)))
+            if keys[-1] not in self._known:
+                new.setdefault(keys[-1], (plan, circuit))
+        told = dict(zip(new, self._batched(list(new.values())), strict=True))
+        for made, key in zip(builds, keys, strict=True):
+            if key not in self._known:
+                self._known[key] = told[key] or self.press(made, watched)
+            yield self._known[key]
+
+    def _batched(self, laid: Sequence[tuple[Plan, Circuit]]) -> list[dict[Pair, Seen] | None]:
+        """What every press does to each plan, None where a batch cannot tell."""
+        from tickwright.engine.fast import Batch, Job
+
+        found: list[dict[Pair, Seen] | None] = [{} for _ in laid]
+        if not laid:
+            return found
+        try:
+            batch = Batch([circuit for _, circuit in laid], [tuple(plan.outputs.values()) for plan, _ in laid])
+            before = batch.run(batch.jobs(Job(n) for n in range(len(laid))), SETTLE_STEPS)
+            for name in self.triggers:
+                acts = [press_acts(find_trigger(plan, circuit.rules, name), SETTLE_STEPS) for plan, circuit in laid]
+                steps = SETTLE_STEPS + self.most_steps[name] + 1
+                after = batch.run(batch.jobs(Job(n, script) for n, script in enumerate(acts)), steps)
+                for n, (plan, _) in enumerate(laid):
+                    seen = [_seen(before, after, row) for row in range(before.start[n], before.start[n + 1])]
+                    if not after.at_rest[n] or None in seen:
+                        found[n] = None
+                    so_far = found[n]
+                    if so_far is not None:
+                        so_far |= {(name, output): one for output, one in zip(plan.outputs, seen, strict=True) if one}
+        except UsageError:  # more stacks lie about than a batch has room for
+            return [None for _ in laid]
+        return found
+
+
+def _moves(plan: Plan) -> bool:
+    return any(part.kind in PISTONS for part in plan.cells.values())
+
+
+def _seen(before: Outcomes, after: Outcomes, row: int) -> Seen | None:
+    """What a press did to one cell of a circuit that came to rest; None if it was on and off again before the press."""
+    pulses = int(after.pulses[row] - before.pulses[row])
+    if before.last[row]:
+        ended = after.last_off[row] >= SETTLE_STEPS
+        return Seen("on-before" if ended else "always-on", None, None, pulses)
+    if before.pulses[row]:
+        return None
+    if not pulses:
+        return Seen("none", None, None, 0)
+    first = int(after.first_on[row])
+    if after.last[row]:
+        return Seen("latched", first - SETTLE_STEPS, None, pulses)
+    kind = "one-shot" if pulses == 1 else "train"
+    return Seen(kind, first - SETTLE_STEPS, int(after.last_off[row]) - first, pulses)
+
+
+def chunks(items: Iterable[Item], size: int) -> Iterator[list[Item]]:
+    """The items in lists of `size`, the last as long as it comes.
+
+    >>> list(chunks("abc", 2))
+    [['a', 'b'], ['c']]
+    """
+    rest = iter(items)
+    while some := list(islice(rest, size)):
+        yield some

@@ -1,0 +1,142 @@
+"""Diagnose a plan: gather its findings, and try what may mend each."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from itertools import islice
+from typing import TYPE_CHECKING, Any, Literal
+
+from tickwright.engine.running import rules_for
+from tickwright.errors import TickwrightError
+from tickwright.findings import Finding, Repair
+from tickwright.plan.model import Plan
+from tickwright.plan.validate import validate
+from tickwright.rules import RuleSet
+
+if TYPE_CHECKING:
+    from tickwright.diagnosis.evidence import Evidence
+    from tickwright.diagnosis.suspicion import Suspicion
+
+MOST_TRIED = 60
+Depth = Literal["laid", "pressed", "all"]
+Progress = Callable[[str], bool]
+
+
+@dataclass(frozen=True, slots=True)
+class Diagnosis:
+    """The findings of a plan under `rules`; `stopped` says that they were cut short."""
+
+    plan: Plan
+    rules: str
+    findings: tuple[Finding, ...]
+    stopped: bool = False
+
+    def as_data(self) -> dict[str, Any]:
+        """The diagnosis as JSON shows it."""
+        findings = [finding.as_data() for finding in self.findings]
+        return {"rules": self.rules, "findings": findings, "stopped": self.stopped}
+
+
+def diagnose(
+    plan: Plan,
+    rules: RuleSet | str | None = None,
+    trigger: str | None = None,
+    repairs: bool = True,
+    depth: Depth = "all",
+    progress: Progress | None = None,
+    length_steps: int | None = None,
+    noted: Iterable[Finding] = (),
+) -> Diagnosis:
+    """Find what is wrong or worth knowing, and for each finding a repair that was tried.
+
+    Every trigger (or the one named) is pressed once; with `length_steps`, by a button of that length in its place. A
+    repair is kept if in the edited plan its finding is gone, no other has come, and every output that came on still
+    does; a finding that none of the proposals mends keeps what advice it had, or has none.
+
+    `depth` "laid" looks at the plan and presses nothing, "pressed" leaves out what takes many runs (ties); with
+    `repairs` off nothing is tried. `progress` is told what is being done, and stops the search by returning True; what
+    was found until then is kept. `noted` are findings of other runs: they come first, and none is told twice.
+
+    >>> from tickwright.plan import loads
+    >>> plan = loads('''format = "tickwright plan 1"
+    ... legend = {"#" = "block", b = "short-button", w = "wire", q = "repeater west", L = "lamp"}
+    ... layer = [{rows = "####"}, {rows = "bwqL"}]
+    ... triggers = {press = [0, 0, 1]}
+    ... outputs = {lamp = [3, 0, 1]}''')
+    >>> [(one.code, one.repair.text, one.repair.verified) for one in diagnose(plan).findings]
+    [('output-unreached', 'Turn the repeater at (2, 0, 1) to face east.', True)]
+    """
+    from tickwright.diagnosis.evidence import Evidence
+
+    ruleset = rules_for(plan, rules)
+    validate(plan, ruleset)
+    evidence = Evidence(plan, ruleset, trigger, length_steps)
+    suspicions, stopped = _gathered(evidence, depth, progress)
+    findings = list(noted)
+    told_already = {(finding.code, finding.cells) for finding in findings}
+    suspicions = [one for one in suspicions if (one.finding.code, one.finding.cells) not in told_already]
+    if not repairs:
+        findings += [one.finding for one in suspicions]
+        return Diagnosis(plan, ruleset.name, tuple(findings), stopped)
+    trial = _Trial(evidence, depth, suspicions)
+    for one in suspicions:
+        repair: Repair | None = None
+        for number, proposal in enumerate(islice(one.proposals, MOST_TRIED)):
+            told = f"trying repairs of {one.finding.code}: {number} tried"
+            stopped = stopped or bool(progress and progress(told))
+            if stopped:
+                break
+            if trial.mends(proposal, one.finding.code):
+                repair = proposal._replace(verified=True)
+                break
+        findings.append(one.finding._replace(repair=repair or one.finding.repair))
+    return Diagnosis(plan, ruleset.name, tuple(findings), stopped)
+
+
+def _gathered(evidence: Evidence, depth: Depth, progress: Progress | None) -> tuple[list[Suspicion], bool]:
+    """All suspicions, finder by finder; and whether progress stopped it."""
+    from tickwright.diagnosis.finders import finders
+
+    found: list[Suspicion] = []
+    for finder in finders(depth):
+        if progress is not None and progress(finder.__name__.replace("_", " ")):
+            return found, True
+        found += finder(evidence)
+    return found, False
+
+
+class _Trial:
+    """Tries repairs: what the plan does and what was found in it before, against the same of the edited plan."""
+
+    def __init__(self, before: Evidence, depth: Depth, suspicions: list[Suspicion]) -> None:
+        self.before = before
+        self.depth = depth
+        self.known = Counter(one.finding.code for one in suspicions)
+        self.lit = _lit(before)
+
+    def mends(self, repair: Repair, code: str) -> bool:
+        """Whether one finding of that code less is left, no more of any other, and all that came on still does.
+
+        Looked at first is what finds that code: most proposals fail there, before anything takes many runs.
+        """
+        from tickwright.diagnosis.finders import finders
+        from tickwright.plan.edits import apply_edits
+
+        try:
+            edited = apply_edits(self.before.plan, repair.edits)
+            validate(edited, self.before.rules)
+            evidence = self.before.of(edited)
+            for finder in finders(self.depth, first=code):
+                codes = Counter(one.finding.code for one in finder(evidence))
+                if any(count > self.known[name] - (name == code) for name, count in codes.items()):
+                    return False
+            return self.lit <= _lit(evidence)
+        except TickwrightError:
+            return False
+
+
+def _lit(evidence: Evidence) -> set[str]:
+    """The outputs that any press makes come on."""
+    return {output for (_, output), kind in evidence.answers().items() if kind != "none"}

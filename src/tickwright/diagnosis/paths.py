@@ -1,0 +1,280 @@
+"""Paths: which part drives which, through which wires, at what loss; and the loops in which parts feed one another.
+
+Read off the geometry of the plan as laid: what pistons move later is not seen here, and findings that rest on it say so
+by their severity. A *hop* goes from a part that gives a level to a part that hears it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import NamedTuple
+
+from tickwright.diagnosis.cycles import Arc, max_cycle_ratio
+from tickwright.parts import PLATES
+from tickwright.rules.geometry import HEARING, Geometry
+from tickwright.rules.power import watched_cell
+from tickwright.rules.ruleset import RuleSet
+from tickwright.rules.wire import inflows, is_joined
+from tickwright.space import FLANKS, HORIZONTAL, OPPOSITE, Cell, beside, zyx
+
+Ways = dict[Cell, tuple[int, tuple[Cell, ...]]]
+RESTORES = ("repeater",)
+
+
+class Hop(NamedTuple):
+    """One part drives another: `port` is "rear", "flank", "lock", "power", "watch" or "container".
+
+    `loss` levels are lost in `wires`, which lie between them, the one nearest the source first.
+    """
+
+    source: Cell
+    target: Cell
+    port: str
+    loss: int
+    wires: tuple[Cell, ...] = ()
+
+
+def drivers(geometry: Geometry, wire: Cell) -> Ways:
+    """Every part that drives the wire: the loss on the best way, and that way's wires, the wire itself last."""
+    loss = geometry.rules.wire.loss
+    ways: dict[Cell, tuple[Cell, ...]] = {wire: (wire,)}
+    found: Ways = {}
+    queue = [wire]
+    for here in queue:
+        for source in sorted(geometry.wire_sources(here), key=zyx):
+            found.setdefault(source, ((len(ways[here]) - 1) * loss, ways[here]))
+        for other in inflows(geometry, here):
+            if other not in ways:
+                ways[other] = (other, *ways[here])
+                queue.append(other)
+    return found
+
+
+def hops(geometry: Geometry) -> list[Hop]:
+    """Every hop of the plan, in (z, y, x) order of what hears."""
+    known: dict[Cell, Ways] = {}
+
+    def to(target: Cell, port: str, sources: Iterable[Cell]) -> Iterator[Hop]:
+        best: dict[Cell, Hop] = {}
+        for source in sorted(sources, key=zyx):
+            if geometry.kind(source) != "wire":
+                best[source] = Hop(source, target, port, 0)
+                continue
+            if source not in known:
+                known[source] = drivers(geometry, source)
+            for driver, (loss, wires) in known[source].items():
+                if driver not in best or loss < best[driver].loss:
+                    best[driver] = Hop(driver, target, port, loss, wires)
+        yield from best.values()
+
+    found: list[Hop] = []
+    for cell in sorted(geometry.parts, key=zyx):
+        kind = geometry.kind(cell)
+        if kind in HEARING:
+            ears = geometry.ears(cell)
+            found += to(cell, "rear" if kind in ("repeater", "comparator") else "power", ears.power)
+            found += to(cell, "flank", ears.flank)
+            found += to(cell, "lock", ears.lock)
+            if ears.container is not None:
+                found.append(Hop(ears.container[0], cell, "container", 0))
+        elif kind == "change-sensor":
+            seen = watched_cell(geometry, cell)
+            found += to(cell, "watch", [seen] if geometry.kind(seen) is not None else [])
+        if kind == "hopper":
+            goal, above = geometry.hopper_ends(cell)
+            found += [Hop(cell, goal, "container", 0)] if geometry.capacity(goal) else []
+            found += [Hop(above, cell, "container", 0)] if geometry.capacity(above) else []
+        elif kind == "ejector":
+            front = beside(cell, str(geometry.parts[cell].facing))
+            while geometry.kind(front) is None and front[2] >= 0:
+                front = beside(front, "down")
+            if geometry.capacity(front) or geometry.kind(front) in PLATES:
+                found.append(Hop(cell, front, "container", 0))
+    return found
+
+
+def delay_steps(rules: RuleSet, geometry: Geometry, cell: Cell) -> int:
+    """How long the part takes from its input to its output."""
+    part = geometry.parts[cell]
+    if part.kind == "repeater":
+        return part.delay * rules.repeater.steps_per_delay
+    return {"comparator": rules.comparator.delay, "torch": rules.torch.delay}.get(part.kind, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Loop:
+    """Parts that feed one another's rear in a ring, begun at its first cell in (z, y, x) order.
+
+    One turn takes `turn_steps` and costs `loss` levels; `restores` is whether a repeater in it gives 15 anew, so that
+    the loss is that of its longest stretch between repeaters. `mean` is the max-plus mean: levels gained a step.
+    """
+
+    hops: tuple[Hop, ...]
+    turn_steps: int
+    loss: int
+    restores: bool
+    top_level: int
+
+    @property
+    def parts(self) -> tuple[Cell, ...]:
+        """The cells of its parts, in the order of the signal."""
+        return tuple(hop.source for hop in self.hops)
+
+    @property
+    def cells(self) -> tuple[Cell, ...]:
+        """All its cells, parts and wires, in the order of the signal."""
+        return tuple(cell for hop in self.hops for cell in (hop.source, *hop.wires))
+
+    @property
+    def closes(self) -> bool:
+        """Whether a level of 15 comes round at all."""
+        return self.loss < self.top_level
+
+    @property
+    def mean(self) -> Fraction:
+        """The max-plus mean of the loop in levels a step: 0 if nothing is lost, or if a repeater restores the level."""
+        lost = 0 if self.restores and self.closes else self.loss
+        return Fraction(-lost, self.turn_steps)
+
+
+def loops(rules: RuleSet, geometry: Geometry, all_hops: Iterable[Hop]) -> list[Loop]:
+    """The loops of repeaters and comparators: of parts that all feed one another, the one that fades slowest.
+
+    A torch in the ring turns the signal over: such rings are clocks or latches, and are left out.
+    """
+    feeding = [
+        hop for hop in all_hops if hop.port == "rear" and geometry.kind(hop.source) in ("repeater", "comparator")
+    ]
+    found: list[Loop] = []
+    groups = _strong_groups(feeding)
+    group_of = {cell: number for number, group in enumerate(groups) for cell in group}
+    within: dict[int, list[Hop]] = {}
+    for hop in feeding:
+        if group_of[hop.source] == group_of[hop.target]:
+            within.setdefault(group_of[hop.source], []).append(hop)
+    for inside in within.values():
+        by_pair = {(hop.source, hop.target): hop for hop in inside}
+        ring = _only_way(inside)
+        if not ring:
+            best = max_cycle_ratio(_arcs(rules, geometry, inside))
+            ring = [by_pair[arc.source, arc.target] for arc in best[1]] if best else []  # type: ignore[index]
+        if not ring:
+            continue
+        start = min(range(len(ring)), key=lambda number: zyx(ring[number].source))
+        ring = ring[start:] + ring[:start]
+        restores = [number for number, hop in enumerate(ring) if geometry.kind(hop.source) in RESTORES]
+        if restores:
+            turned = ring[restores[0] :] + ring[: restores[0]]
+            loss = longest = 0
+            for hop in turned:
+                loss = hop.loss if geometry.kind(hop.source) in RESTORES else loss + hop.loss
+                longest = max(longest, loss)
+        else:
+            longest = sum(hop.loss for hop in ring)
+        turn = sum(delay_steps(rules, geometry, hop.source) for hop in ring)
+        found.append(Loop(tuple(ring), turn, longest, bool(restores), rules.wire.top_level))
+    return sorted(found, key=lambda loop: zyx(loop.parts[0]))
+
+
+def _arcs(rules: RuleSet, geometry: Geometry, inside: Iterable[Hop]) -> list[Arc]:
+    """Hops as arcs: levels lost, and the time of the part that they leave."""
+    return [Arc(hop.source, hop.target, -hop.loss, delay_steps(rules, geometry, hop.source)) for hop in inside]
+
+
+def _only_way(inside: list[Hop]) -> list[Hop]:
+    """The ring of a group in which one hop leads on from each part; empty if there are several ways."""
+    onward = {hop.source: hop for hop in inside}
+    if len(onward) != len(inside):
+        return []
+    ring = [inside[0]]
+    while ring[-1].target != inside[0].source:
+        ring.append(onward[ring[-1].target])
+    return ring
+
+
+def _strong_groups(edges: list[Hop]) -> list[set[Cell]]:
+    """The groups of parts of which each reaches every other (Tarjan's way, without recursion)."""
+    after: dict[Cell, list[Cell]] = {}
+    for hop in edges:
+        after.setdefault(hop.source, []).append(hop.target)
+        after.setdefault(hop.target, [])
+    number: dict[Cell, int] = {}
+    low: dict[Cell, int] = {}
+    stack: list[Cell] = []
+    waiting: set[Cell] = set()
+    groups: list[set[Cell]] = []
+    for root, nexts in after.items():
+        if root in number:
+            continue
+        work = [(root, iter(nexts))]
+        number[root] = low[root] = len(number)
+        stack.append(root)
+        waiting.add(root)
+        while work:
+            cell, rest = work[-1]
+            for other in rest:
+                if other not in number:
+                    number[other] = low[other] = len(number)
+                    stack.append(other)
+                    waiting.add(other)
+                    work.append((other, iter(after[other])))
+                    break
+                if other in waiting:
+                    low[cell] = min(low[cell], number[other])
+            else:
+                work.pop()
+                if work:
+                    low[work[-1][0]] = min(low[work[-1][0]], low[cell])
+                if low[cell] == number[cell]:
+                    group = set()
+                    while cell not in group:
+                        top = stack.pop()
+                        waiting.discard(top)
+                        group.add(top)
+                    groups.append(group)
+    return groups
+
+
+def replaceable_wires(geometry: Geometry, way: Iterable[Cell]) -> list[tuple[Cell, str]]:
+    """The wires on a way that a repeater or comparator may take the place of, with the direction of the signal there.
+
+    The way passes straight through them, and nothing joins them from the side.
+    """
+    cells = list(way)
+    return [
+        (here, side)
+        for before, here, after in zip(cells, cells[1:], cells[2:], strict=False)
+        for side in HORIZONTAL
+        if beside(here, side) == after
+        and beside(here, OPPOSITE[side]) == before
+        and geometry.kind(here) == "wire"
+        and not any(is_joined(geometry, here, flank) for flank in FLANKS[side])
+    ]
+
+
+def hops_to(geometry: Geometry, cell: Cell) -> list[Hop]:
+    """The hops that end at a wire or a block, which hears but does not act."""
+    sources = [cell] if geometry.kind(cell) == "wire" else sorted(geometry.block_sources(cell), key=zyx)
+    best: dict[Cell, Hop] = {}
+    for source in sources:
+        ways = drivers(geometry, source) if geometry.kind(source) == "wire" else {source: (0, ())}
+        for driver, (loss, wires) in ways.items():
+            if driver not in best or loss < best[driver].loss:
+                best[driver] = Hop(driver, cell, "power", loss, wires)
+    return list(best.values())
+
+
+def reached(out_of: Mapping[Cell, Iterable[Hop]], starts: Iterable[Cell], until: Collection[Cell] = ()) -> set[Cell]:
+    """Every part that a change at the starts may come to, the starts included; no more once one of `until` is."""
+    seen = set(starts)
+    queue = list(seen)
+    for here in queue:
+        for hop in out_of.get(here, ()):
+            if hop.target not in seen:
+                seen.add(hop.target)
+                queue.append(hop.target)
+                if hop.target in until:
+                    return seen
+    return seen

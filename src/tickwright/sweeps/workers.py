@@ -1,0 +1,217 @@
+"""Doing points: in this process, in processes of this machine, or on the workers of a dask.distributed cluster.
+
+Wherever they run, points go out in chunks and only the process that began the sweep records, chunk by chunk; a worker
+that dies takes at most its chunk along, which goes out again.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+import signal
+import time
+from collections import deque
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, CancelledError, Executor, Future, wait
+from contextlib import contextmanager
+from dataclasses import replace
+from functools import lru_cache
+from typing import Any, NamedTuple
+
+from tickwright.engine import run
+from tickwright.errors import TickwrightError, UsageError
+from tickwright.measurement import measure_with_findings
+from tickwright.plan.files import loads
+from tickwright.plan.model import Plan
+from tickwright.sweeps.points import Point
+
+CHUNK_POINTS = 64
+CHUNK_SECONDS = 0.5
+HERE_SECONDS = 1.0  # about what it takes to start processes
+MOST_LOSSES = 3
+CONNECT_SECONDS = 10
+WORKERS_SECONDS = 30
+
+Record = Callable[[list[tuple[Point, str]]], None]
+
+
+def do_points(points: Sequence[Point], workers: int | None, cluster: str | None, record: Record) -> None:
+    """Do the points and hand each chunk's answers to `record`, in whatever order they come.
+
+    A KeyboardInterrupt is let through when what is being done just then has been recorded, or after a second.
+    """
+    count = workers if workers is not None else os.cpu_count() or 1
+    if cluster is None:
+        points = _here(points, record, HERE_SECONDS if count > 1 else math.inf)
+    waiting = deque(_chunks(points, count))
+    losses = 0
+    while waiting:
+        with _cluster(cluster) if cluster is not None else _processes(count) as place:
+            try:
+                for done in _answered(place, waiting):
+                    record(done)
+                    losses = 0
+            except place.lost as error:
+                losses += 1
+                if losses == MOST_LOSSES:
+                    raise UsageError(
+                        f"Workers were lost {MOST_LOSSES} times and nothing was done in between ({error}): see that "
+                        "they have memory enough and are left running, then sweep again. What is done is kept."
+                    ) from None
+
+
+class _Place(NamedTuple):
+    """Where points are done: what runs functions, how many chunks to keep there, and the errors of a lost worker."""
+
+    executor: Executor
+    room: Callable[[], int]
+    lost: tuple[type[BaseException], ...]
+
+
+def _here(points: Sequence[Point], record: Record, seconds: float) -> Sequence[Point]:
+    """Do points in this process for so long, and give those that are left."""
+    end = time.monotonic() + seconds
+    while points and time.monotonic() < end:
+        answers: list[str] = []
+        chunk = points[:CHUNK_POINTS]
+        try:
+            _answer_into(answers, chunk)
+        finally:
+            record(list(zip(chunk, answers, strict=False)))
+        points = points[len(answers) :]
+    return points
+
+
+def _chunks(points: Sequence[Point], workers: int) -> list[list[Point]]:
+    """The points in chunks, so many that no worker is left without when few are left."""
+    size = max(1, min(CHUNK_POINTS, len(points) // (4 * workers)))
+    return [list(points[start : start + size]) for start in range(0, len(points), size)]
+
+
+def _answered(place: _Place, waiting: deque[list[Point]]) -> Iterator[list[tuple[Point, str]]]:
+    """Send chunks out and give the answers as they come; the chunks of a lost worker go back into `waiting`."""
+    running: dict[Future[list[str]], list[Point]] = {}
+
+    def take(future: Future[list[str]]) -> list[tuple[Point, str]]:
+        chunk = running.pop(future)
+        try:
+            answers = future.result()
+        except place.lost:
+            waiting.extend([point] for point in chunk)  # alone and last: one that ends its worker ends no other's work
+            raise
+        if len(answers) < len(chunk):
+            waiting.appendleft(chunk[len(answers) :])
+        return list(zip(chunk, answers, strict=False))
+
+    try:
+        while waiting or running:
+            while waiting and len(running) < place.room():
+                future = place.executor.submit(answers_of, waiting[0])  # raises if all workers are lost by now
+                running[future] = waiting.popleft()
+            for future in wait(running, return_when=FIRST_COMPLETED).done:
+                yield take(future)
+    except place.lost:
+        for future in list(running):
+            if future.done() and not future.cancelled() and future.exception() is None:
+                yield take(future)
+        waiting.extend([point] for chunk in running.values() for point in chunk)
+        raise
+    except KeyboardInterrupt:
+        for future in wait(running, timeout=2 * CHUNK_SECONDS).done:
+            yield take(future)
+        raise
+
+
+def answers_of(chunk: list[Point]) -> list[str]:
+    """The answers to the first points of a chunk, as many as there is time for, one at least."""
+    answers: list[str] = []
+    _answer_into(answers, chunk)
+    return answers
+
+
+def _answer_into(answers: list[str], chunk: Sequence[Point]) -> None:
+    end = time.monotonic() + CHUNK_SECONDS
+    for point in chunk:
+        answers.append(_answer(point))
+        if time.monotonic() > end:
+            return
+
+
+def _answer(point: Point) -> str:
+    """What comes of a point, as the JSON that the file keeps."""
+    plan = _plan(point.text)
+    if point.changes:
+        plan = replace(plan, cells={**plan.cells, **dict(point.changes)})
+    try:
+        if point.steps is None:
+            measured, findings = measure_with_findings(
+                plan, point.trigger, None, point.length_steps, point.ruleset, point.order, point.minimum
+            )
+            data: dict[str, Any] = {"results": [one.as_data() for one in measured]}
+        else:
+            made = run(plan, point.acts, point.steps, point.ruleset, point.order)
+            data, findings = {"outputs": dict(made.trace.changes)}, made.findings
+    except TickwrightError as error:
+        return json.dumps({"error": str(error)})
+    return json.dumps({**data, "findings": [finding.as_data() for finding in findings]}, separators=(",", ":"))
+
+
+@lru_cache(maxsize=16)
+def _plan(text: str) -> Plan:
+    return loads(text)
+
+
+@contextmanager
+def _processes(count: int) -> Iterator[_Place]:
+    """Processes of this machine, which end when this does; interrupts are for this process alone."""
+    import multiprocessing
+    from concurrent.futures import ProcessPoolExecutor
+
+    others = set(multiprocessing.active_children())
+    context = multiprocessing.get_context("spawn")
+    pool = ProcessPoolExecutor(count, context, signal.signal, (signal.SIGINT, signal.SIG_IGN))
+    try:
+        yield _Place(pool, lambda: 2 * count, (BrokenExecutor,))
+    except BaseException:
+        pool.shutdown(wait=False, cancel_futures=True)
+        for process in set(multiprocessing.active_children()) - others:
+            process.terminate()
+        raise
+    pool.shutdown()
+
+
+@contextmanager
+def _cluster(address: str) -> Iterator[_Place]:
+    """The workers of the dask.distributed scheduler at `address`; they need tickwright installed."""
+    try:
+        from distributed import Client, KilledWorker
+    except ImportError:
+        raise UsageError(
+            'A cluster needs dask.distributed, which is not installed: pip install "tickwright[cluster]".'
+        ) from None
+    connect: Any = Client
+    try:
+        client = connect(address, timeout=CONNECT_SECONDS, set_as_default=False)
+    except (OSError, ValueError) as error:
+        raise UsageError(
+            f'No scheduler answers at "{address}" ({error}): give the address that dask scheduler prints, such as '
+            "tcp://127.0.0.1:8786."
+        ) from None
+    with client:
+        try:
+            client.wait_for_workers(1, timeout=WORKERS_SECONDS)
+        except TimeoutError:
+            raise UsageError(
+                f'The scheduler at "{address}" has no workers: start some with dask worker {address}.'
+            ) from None
+        try:
+            yield _Place(
+                client.get_executor(pure=False),
+                lambda: 2 * max(1, sum(client.nthreads().values())),
+                (KilledWorker, CancelledError, OSError),
+            )
+        except ImportError as error:
+            raise UsageError(
+                f"A worker of the cluster cannot do points ({error}): install the same tickwright there."
+            ) from None
