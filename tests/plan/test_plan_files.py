@@ -33,8 +33,8 @@ OTHER_LAYOUTS = (
         "triggers={a=[1,1,1]}\noutputs={b=[1,1,2]}\n"
     ),
     (
-        'format="tickwright plan 1"\nlegend."#"="block"\nlegend.w="wire"\n[[layer]]\nrows="##\\nww"\n[outputs]\no=[0,0,0]\n'
-        '[[expect]]\ntrigger="t"\noutput="o"\nhold="1 '
+        'format="tickwright plan 1"\nlegend."#"="block"\nlegend.w="wire"\n[[layer]]\nrows="##\\nww"\n'
+        '[outputs]\no=[0,0,0]\n[[expect]]\ntrigger="t"\noutput="o"\nhold="1 '
         's"\n[triggers]\nt=[0,0,0]\n[[expect]]\ntrigger="t"\noutput="o"\npulses=3'
     ),
 )
