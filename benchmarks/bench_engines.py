@@ -35,7 +35,7 @@ from tickwright.engine.circuit import Circuit, circuit_of
 from tickwright.engine.fast import Batch, Job, Simulation
 from tickwright.engine.fast.arrays import EVENTS
 from tickwright.engine.lanes import Lanes
-from tickwright.plan import Act, save
+from tickwright.plan import Stimulus, save
 
 RULES = load_rules()
 MOST_TURNS = 3
@@ -108,7 +108,7 @@ def say(text: str) -> None:
 def warm() -> None:
     """Compile, or load, what is compiled, before anything is timed."""
     plan = load(LOOP)
-    Simulation(plan, RULES, watch=plan.outputs, acts=[Act(0, (0, 0, 1), "press")]).advance(400)
+    Simulation(plan, RULES, watch=plan.outputs, stimuli=[Stimulus(0, (0, 0, 1), "press")]).advance(400)
     Lanes(plan, RULES, plan.outputs).press((0, 0, 1), [20], 400)
 
 
@@ -117,7 +117,7 @@ def icarus_circuit(work: Workload, circuit: Circuit | None = None) -> IcarusCirc
     circuit = circuit or circuit_of(work.plan, RULES)
     if not icarus_is_there() or circuit.n > MOST_EXPORTED:
         return None
-    return IcarusCircuit(circuit, work.plan.outputs, work.acts, work.going_at)
+    return IcarusCircuit(circuit, work.plan.outputs, work.stimuli, work.going_at)
 
 
 # --- part-events ----------------------------------------------------------------------------------------------------
@@ -125,7 +125,7 @@ def icarus_circuit(work: Workload, circuit: Circuit | None = None) -> IcarusCirc
 
 def going(work: Workload) -> Simulation:
     """The fast engine on a workload, up to where all of it is going."""
-    simulation = Simulation(work.plan, RULES, watch=work.plan.outputs, acts=work.acts)
+    simulation = Simulation(work.plan, RULES, watch=work.plan.outputs, stimuli=work.stimuli)
     simulation.advance(work.going_at)
     return simulation
 
@@ -187,7 +187,7 @@ def _fast_event(work: Workload, steps: int) -> float:
 
 def _python_event(loop: type[HeapLoop | SimPyLoop], work: Workload, circuit: Circuit, steps: int) -> float:
     peer = loop(circuit)
-    peer.run(work.acts, work.going_at)
+    peer.run(work.stimuli, work.going_at)
     before = peer.parts.events
     seconds = timed(lambda: peer.run((), work.going_at + steps))
     return seconds / (peer.parts.events - before)
@@ -215,7 +215,7 @@ def idle_row(parts: int, turns: int) -> Row:
             if exported is not None:
                 peers.setdefault(ICARUS, []).append(exported.steady_seconds(40_000) / 40_000 * 2e6)
             heap = HeapLoop(circuit)
-            heap.run(work.acts, work.going_at)
+            heap.run(work.stimuli, work.going_at)
             seconds = timed(lambda peer=heap: peer.run((), work.going_at + 20_000))
             peers.setdefault(HEAP, []).append(seconds / 20_000 * 2e6)
     return Row(work.name, "µs a tick", ours, peers)
@@ -223,7 +223,7 @@ def idle_row(parts: int, turns: int) -> Row:
 
 # --- many small circuits --------------------------------------------------------------------------------------------
 
-PRESSED = (Act(0, BUTTON, "press"),)
+PRESSED = (Stimulus(0, BUTTON, "press"),)
 REST = 2_000  # every small loop is at rest long before
 
 
@@ -259,13 +259,13 @@ def loops_rows(turns: int) -> Iterator[Row]:
 
 def loops_side_by_side(plans: list[Plan]) -> Workload:
     """Small loops in one plan, far enough apart, all pressed in step 0: a file for each would be all loading."""
-    cells, acts = {}, []
+    cells, stimuli = {}, []
     for number, plan in enumerate(plans):
         left, top = 12 * (number % 80), 12 * (number // 80)
         cells |= {(x + left, y + top, z): part for (x, y, z), part in plan.cells.items()}
-        acts.append(Act(0, (BUTTON[0] + left, BUTTON[1] + top, BUTTON[2]), "press"))
+        stimuli.append(Stimulus(0, (BUTTON[0] + left, BUTTON[1] + top, BUTTON[2]), "press"))
     watched = next(iter(plans[0].outputs.values()))
-    return Workload(f"{len(plans)} loops", Plan(cells, outputs={"out": watched}), tuple(acts), 1)
+    return Workload(f"{len(plans)} loops", Plan(cells, outputs={"out": watched}), tuple(stimuli), 1)
 
 
 def lengths_row(turns: int) -> Row:
@@ -273,16 +273,16 @@ def lengths_row(turns: int) -> Row:
     say("trigger lengths")
     plan = load(LOOP)
     button = plan.triggers["press"]
-    press = [Act(0, button, "press")]
+    press = [Stimulus(0, button, "press")]
     circuit = circuit_of(plan, RULES)
     lanes = Lanes(plan, RULES, plan.outputs)
     lengths = range(1, LENGTHS + 1)
-    acts = tuple(Act(400 * number, button, "press") for number in range(PRESSES))
+    stimuli = tuple(Stimulus(400 * number, button, "press") for number in range(PRESSES))
     batch = Batch([circuit], [list(plan.outputs.values())])
     one_by_one = batch.presses(0, button, lengths)
     singly: list[float] = []
-    exported = icarus_circuit(Workload("", plan, acts, 400 * PRESSES))
-    loading = icarus_circuit(Workload("", plan, acts[:1], 1))
+    exported = icarus_circuit(Workload("", plan, stimuli, 400 * PRESSES))
+    loading = icarus_circuit(Workload("", plan, stimuli[:1], 1))
     ours: list[float] = []
     peers: dict[str, list[float]] = {}
     for _ in range(turns):
@@ -306,13 +306,15 @@ def cold_row(parts: int, turns: int) -> Row:
     say(f"cold start, {parts:,} parts")
     work = mixed(parts) if parts > 10 else None
     plan = load(TEN) if work is None else work.plan
-    acts = [Act(5, cell, "press") for cell in plan.triggers.values()] if work is None else list(work.acts[:2])
+    stimuli = (
+        [Stimulus(5, cell, "press") for cell in plan.triggers.values()] if work is None else list(work.stimuli[:2])
+    )
     with tempfile.TemporaryDirectory() as name:
         file = Path(name) / "plan.toml"
         save(plan, file)
         command = [sys.executable, "-m", "tickwright", "run", str(file), "--for", "200 steps"]
-        command += [word for act in acts for word in ("--do", str(act))]
-        ours, peers = _against_icarus(command, file.parent, plan, acts, turns)
+        command += [word for stimulus in stimuli for word in ("--do", str(stimulus))]
+        ours, peers = _against_icarus(command, file.parent, plan, stimuli, turns)
     return Row(f"cold start to first result, {len(plan.cells):,} parts", "s", ours, peers)
 
 
@@ -333,14 +335,14 @@ def file_row(turns: int) -> Row:
 
 
 def _against_icarus(
-    command: list[str], folder: Path, plan: Plan, acts: list[Act], turns: int
+    command: list[str], folder: Path, plan: Plan, stimuli: list[Stimulus], turns: int
 ) -> tuple[list[float], dict[str, list[float]]]:
     ours: list[float] = []
     peers: dict[str, list[float]] = {}
     processor_seconds(command, folder)
     for _ in range(turns):
         ours.append(processor_seconds(command, folder))
-        exported = icarus_circuit(Workload("", plan, tuple(acts), 200))
+        exported = icarus_circuit(Workload("", plan, tuple(stimuli), 200))
         if exported is not None:
             peers.setdefault(ICARUS, []).append(exported.bench.compiling + exported.seconds(0))
     return ours, peers

@@ -42,7 +42,7 @@ HOW = """
   pulses, no priorities: the least that an event-driven simulator can do for a ring.
 - **Icarus, clocked** (and **Verilator**, where the machine has one): a ring as registers on one clock. That visits
   every part in every tick, whether it changes or not; the figure is for each change, and half the parts change.
-- **SimPy** and a **Python heap** run the same parts on their event queues, one callback for each appointment.
+- **SimPy** and a **Python heap** run the same parts on their event queues, one callback for each event.
 
 An *event* is a part that is due and acts. The circuits are made by rule in `benchmarks/workloads.py`: a ring of
 repeaters full of pulses of two ticks; tiles of comparators with flanks, repeaters that are locked, a torch and a

@@ -22,7 +22,7 @@ from pathlib import Path
 
 from tickwright.engine.circuit import KINDS, Circuit
 from tickwright.parts import BUTTONS
-from tickwright.plan import Act
+from tickwright.plan import Stimulus
 from tickwright.publish import verilog_text
 from tickwright.space import Cell
 
@@ -71,15 +71,15 @@ def icarus_is_there() -> bool:
 class IcarusCircuit:
     """A circuit as it is exported, in Icarus Verilog."""
 
-    def __init__(self, circuit: Circuit, watch: Mapping[str, Cell], acts: Iterable[Act], going_at: int) -> None:
-        text = verilog_text(circuit, watch, acts, going_at, one_by_one=False)
+    def __init__(self, circuit: Circuit, watch: Mapping[str, Cell], stimuli: Iterable[Stimulus], going_at: int) -> None:
+        text = verilog_text(circuit, watch, stimuli, going_at, one_by_one=False)
         step = re.search(r"A step of 0.05 s is (\d+) units", text)
         end = re.search(r"    #\(64'd(\d+)\) \$finish;", text)
         if step is None or end is None:
             raise RuntimeError("The exported bench has another form: see publish/verilog.py.")
         self._step, self._rest = int(step[1]), int(end[1])
-        told = '    if (!$value$plusargs("LENGTH=%d", length)) $finish;\n    #(length) $finish;'
-        text = text.replace(end[0], told).replace("module bench;", "module bench;\n  reg [63:0] length;", 1)
+        notified = '    if (!$value$plusargs("LENGTH=%d", length)) $finish;\n    #(length) $finish;'
+        text = text.replace(end[0], notified).replace("module bench;", "module bench;\n  reg [63:0] length;", 1)
         self.bench = Icarus(text)
 
     def seconds(self, more_steps: int) -> float:
@@ -152,7 +152,7 @@ class Parts:
             for p in (circuit.power, circuit.flank)
         ]
         self.power, self.flank = edges
-        self.told = [circuit.told.of(actor) for actor in everyone]
+        self.notified = [circuit.notified.of(actor) for actor in everyone]
         self.live = [circuit.live.of(actor) for actor in everyone]
         self.delay = circuit.delay.tolist()
         self.priority = circuit.priority.tolist()
@@ -163,7 +163,7 @@ class Parts:
         self.index = circuit.index
         for actor in everyone:
             if self.told_kind(actor):
-                self.tell(actor)
+                self.notify(actor)
 
     def told_kind(self, actor: int) -> bool:
         """Whether the actor is a part that looks at its input at the start."""
@@ -185,7 +185,7 @@ class Parts:
             return max(rear - flank, 0)
         return rear if rear >= flank else 0
 
-    def tell(self, actor: int) -> None:
+    def notify(self, actor: int) -> None:
         """Let a part look at its input."""
         kind, level = self.kind[actor], self.level[actor]
         if kind == "lamp" and level == 0 and self.at(self.power[actor]):
@@ -247,11 +247,11 @@ class Parts:
             level = self.at(self.power[wire])
             if level != self.level[wire]:
                 self.level[wire] = level
-                for sensor in self.told[wire]:
-                    self.tell(sensor)
-        for other in self.told[actor]:
+                for sensor in self.notified[wire]:
+                    self.notify(sensor)
+        for other in self.notified[actor]:
             if visible or self.kind[other] != "change-sensor":
-                self.tell(other)
+                self.notify(other)
 
     def hand(self, cell: Cell) -> None:
         """Press the button in the cell, or flip the lever."""
@@ -271,14 +271,14 @@ class HeapLoop:
         self.parts = Parts(circuit, self.schedule)
 
     def schedule(self, actor: int, delay: int, priority: int) -> None:
-        """Make an appointment."""
+        """Schedule an event."""
         self.serial += 1
         heapq.heappush(self.heap, (self.now + delay, priority, self.serial, actor))
 
-    def run(self, acts: Iterable[Act], steps: int) -> None:
+    def run(self, stimuli: Iterable[Stimulus], steps: int) -> None:
         """Do the acts and all that is due before `steps`."""
         heap, act = self.heap, self.parts.act
-        for done in [*acts, None]:
+        for done in [*stimuli, None]:
             until = steps if done is None else done.step + 1
             while heap and heap[0][0] < until:
                 self.now, _, _, actor = heapq.heappop(heap)
@@ -289,7 +289,7 @@ class HeapLoop:
 
 
 class SimPyLoop:
-    """The same parts on SimPy: one timeout with a callback for each appointment; SimPy knows no such priorities."""
+    """The same parts on SimPy: one timeout with a callback for each event; SimPy knows no such priorities."""
 
     def __init__(self, circuit: Circuit) -> None:
         import simpy
@@ -298,19 +298,19 @@ class SimPyLoop:
         self.parts = Parts(circuit, self.schedule)
 
     def schedule(self, actor: int, delay: int, _priority: int) -> None:
-        """Make an appointment."""
+        """Schedule an event."""
         self.environment.timeout(delay).callbacks.append(partial(self.due, actor))
 
     def due(self, actor: int, _event: object) -> None:
         """A timeout is over."""
         self.parts.act(actor)
 
-    def run(self, acts: Iterable[Act], steps: int) -> None:
+    def run(self, stimuli: Iterable[Stimulus], steps: int) -> None:
         """Do the acts, in the middle of their steps, and all that is due before `steps`."""
-        for act in acts:
-            if self.environment.now <= act.step:
-                self.environment.run(until=act.step + 0.5)
-            self.parts.hand(act.cell)
+        for stimulus in stimuli:
+            if self.environment.now <= stimulus.step:
+                self.environment.run(until=stimulus.step + 0.5)
+            self.parts.hand(stimulus.cell)
         self.environment.run(until=steps)
 
 

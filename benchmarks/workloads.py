@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from tickwright import Plan
 from tickwright.parts import Part, parse_part
-from tickwright.plan import Act
+from tickwright.plan import Stimulus
 from tickwright.space import Cell
 
 ROW = 64  # repeaters in a row of a ring; twice as many in a large one, which is then still within the limits of a plan
@@ -25,7 +25,7 @@ class Workload(NamedTuple):
 
     name: str
     plan: Plan
-    acts: tuple[Act, ...]
+    stimuli: tuple[Stimulus, ...]
     going_at: int
 
 
@@ -49,7 +49,7 @@ def ring(parts: int) -> Workload:
     row = ROW if parts < 50_000 else 2 * ROW
     rows = max(2, round(parts / (row + 4) / 4) * 2)
     row = row if rows > 2 else max(4, (parts - 20) // 16 * 4)
-    ground, acts = Ground(), []
+    ground, stimuli = Ground(), []
     for number in range(rows):
         y, east = 2 * number, number % 2 == 0
         for x in range(row):
@@ -60,14 +60,14 @@ def ring(parts: int) -> Workload:
             ground.put(3 + row if east else 2, y + 1, "wire")
             lever = (4 + row if east else 1, y + 1)
             ground.put(*lever, "lever")
-            acts += [Act(step, (*lever, 1), "flip") for step in range(0, 2 * row, 4)]
+            stimuli += [Stimulus(step, (*lever, 1), "flip") for step in range(0, 2 * row, 4)]
     last = 2 * (rows - 1)
     for x, y in product((0, 1), (0, last)):
         ground.put(x, y, "wire")
     for y in range(1, last):
         ground.put(0, y, "repeater north")
     plan = Plan(ground.cells, outputs={"out": (3, 0, 1)})
-    return Workload(f"ring, {len(plan.cells):,} parts", plan, tuple(sorted(acts)), 2 * row + 2)
+    return Workload(f"ring, {len(plan.cells):,} parts", plan, tuple(sorted(stimuli)), 2 * row + 2)
 
 
 def idle(parts: int) -> Workload:
@@ -82,9 +82,9 @@ def idle(parts: int) -> Workload:
     while len(ground.cells) < parts:
         ground.put(x, y, ("lamp", "wire", "repeater east", "comparator east")[(x // 2 + y // 2) % 4])
         x, y = (x + 2, y) if x < 1000 else (0, y + 2)
-    acts = (Act(0, (0, 0, 1), "flip"), Act(4, (0, 0, 1), "flip"))
+    stimuli = (Stimulus(0, (0, 0, 1), "flip"), Stimulus(4, (0, 0, 1), "flip"))
     plan = Plan(ground.cells, outputs={"out": (1, 0, 1)})
-    return Workload(f"{len(plan.cells):,} parts, one loop of 20 active", plan, acts, 40)
+    return Workload(f"{len(plan.cells):,} parts, one loop of 20 active", plan, stimuli, 40)
 
 
 TILE = """\
@@ -103,7 +103,7 @@ KEY = {
 def mixed(parts: int) -> Workload:
     """Tiles with comparators, flanks, a lock, a sensor and a torch, each with a clock of its own, of 12 steps."""
     rng = random.Random(5)
-    ground, acts = Ground(), []
+    ground, stimuli = Ground(), []
     for number in range(max(1, round(parts / (2 * sum(map(TILE.count, KEY)) + 2)))):
         left, top = 15 * (number % 60), 6 * (number // 60)
         for y, line in enumerate(TILE.splitlines()):
@@ -117,9 +117,9 @@ def mixed(parts: int) -> Workload:
             (left + 7, top + 5, 0): parse_part("lamp"),
         }
         begins = rng.randrange(12)
-        acts += [Act(begins + later, (left, top + 1, 1), "flip") for later in (0, 4)]
+        stimuli += [Stimulus(begins + later, (left, top + 1, 1), "flip") for later in (0, 4)]
     plan = Plan(ground.cells, outputs={"out": (11, 2, 1)})
-    return Workload(f"mixed tiles, {len(plan.cells):,} parts", plan, tuple(sorted(acts)), 60)
+    return Workload(f"mixed tiles, {len(plan.cells):,} parts", plan, tuple(sorted(stimuli)), 60)
 
 
 def small_loops(number: int) -> Iterator[Plan]:

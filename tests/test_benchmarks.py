@@ -36,10 +36,10 @@ def test_peers_run_the_same_circuit(bench, kind, parts):
     validate(work.plan, RULES)
     assert 0.7 * parts <= len(work.plan.cells) <= 1.4 * parts
     watch = {str(cell): cell for cell, part in work.plan.cells.items() if part.kind in WATCHED}
-    trace = run(work.plan, work.acts, work.going_at + STEPS, watch=watch).trace
+    trace = run(work.plan, work.stimuli, work.going_at + STEPS, watch=watch).trace
     circuit = circuit_of(work.plan, RULES)
     for loop in (peers.HeapLoop(circuit), peers.SimPyLoop(circuit)):
-        loop.run(work.acts, work.going_at + STEPS)
+        loop.run(work.stimuli, work.going_at + STEPS)
         levels = {name: loop.parts.level[circuit.index[cell]] for name, cell in watch.items()}
         assert levels == {name: trace.value_at(name, trace.steps - 1) for name in watch}
 
@@ -49,7 +49,7 @@ def test_what_should_be_active_is(bench):
     for kind, share in (("ring", 0.5), ("mixed", 0.8)):
         work = getattr(workloads, kind)(400)
         watch = {str(cell): cell for cell, part in work.plan.cells.items() if part.kind in WATCHED}
-        trace = run(work.plan, work.acts, work.going_at + STEPS, watch=watch).trace
+        trace = run(work.plan, work.stimuli, work.going_at + STEPS, watch=watch).trace
         active = [name for name in watch if trace.changes[name][-1][0] >= work.going_at]
         assert len(active) > share * len(watch)
 
@@ -77,5 +77,5 @@ def test_the_exported_bench_can_be_told_how_long_to_run(bench, need_tool):
     need_tool("iverilog")
     workloads, peers = bench
     work = workloads.mixed(100)
-    exported = peers.IcarusCircuit(circuit_of(work.plan, RULES), work.plan.outputs, work.acts, work.going_at)
+    exported = peers.IcarusCircuit(circuit_of(work.plan, RULES), work.plan.outputs, work.stimuli, work.going_at)
     assert exported.seconds(10) >= 0

@@ -18,8 +18,8 @@ def test_every_cell_shows_what_a_run_that_watches_it_shows(name):
     plan = load(EXAMPLES / f"{name}.toml")
     recording = record(plan, steps=300)
     watched = {str(cell): cell for cell in recording.shown}
-    seen = run(plan, recording.acts, 300, watch=watched)
-    assert recording.acts
+    seen = run(plan, recording.stimuli, 300, watch=watched)
+    assert recording.stimuli
     assert {str(cell): changes for cell, changes in recording.shown.items()} == dict(seen.trace.changes)
     assert recording.findings == seen.findings
 
@@ -46,7 +46,7 @@ def test_a_run_can_be_ended_sooner():
     plan = load(EXAMPLES / "shuttle.toml")
     whole, short = record(plan), record(plan, steps=60)
     cut = whole.until(60)
-    assert (cut.trace, cut.rested, cut.acts) == (short.trace, False, whole.acts)
+    assert (cut.trace, cut.rested, cut.stimuli) == (short.trace, False, whole.stimuli)
     for step in range(60):
         assert cut.moment(step) == short.moment(step)
     assert whole.until(whole.trace.steps) is whole

@@ -16,8 +16,8 @@ from tickwright.errors import UsageError
 from tickwright.findings import Finding
 from tickwright.measurement import Measurement, find_trigger
 from tickwright.measurement.observe import settle
-from tickwright.measurement.press import press_acts, takes_length, with_button
-from tickwright.plan.hand import Act
+from tickwright.measurement.press import press_stimuli, takes_length, with_button
+from tickwright.plan.hand import Stimulus
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
@@ -55,7 +55,7 @@ class Recording:
 
     plan: Plan
     rules: RuleSet
-    acts: tuple[Act, ...]
+    stimuli: tuple[Stimulus, ...]
     trace: Trace
     shown: Mapping[Cell, Changes]
     scenes: tuple[tuple[int, Mapping[Cell, Stand]], ...]
@@ -65,7 +65,7 @@ class Recording:
     @property
     def pressed_at_step(self) -> int | None:
         """The step of the first act."""
-        return self.acts[0].step if self.acts else None
+        return self.stimuli[0].step if self.stimuli else None
 
     def moment(self, step: int) -> Moment:
         """The end of a step of the run."""
@@ -98,7 +98,7 @@ class Recording:
 
 def record(
     plan: Plan,
-    hand: Iterable[str | Act] | None = None,
+    hand: Iterable[str | Stimulus] | None = None,
     steps: int | None = None,
     rules: RuleSet | str | None = None,
     order: str = "canonical",
@@ -141,22 +141,22 @@ def record(
     keeper = _Keeper()
     sim = Simulation(laid, ruleset, order, watch, lambda step, _: keeper.keep(sim, step), button_steps)
     if hand is None:
-        acts: tuple[Act, ...] = ()
+        stimuli: tuple[Stimulus, ...] = ()
         if name is not None:
             place = find_trigger(laid, ruleset, name)
             at, settled = settle(sim)
-            acts = press_acts(place, at + before_steps * settled)
+            stimuli = press_stimuli(place, at + before_steps * settled)
     else:
-        acts = script(laid, hand)
-    last_act = max((act.step for act in acts), default=0)
-    sim.queue_acts(act for act in acts if steps is None or act.step < steps)
+        stimuli = script(laid, hand)
+    last_act = max((stimulus.step for stimulus in stimuli), default=0)
+    sim.queue_stimuli(stimulus for stimulus in stimuli if steps is None or stimulus.step < steps)
     _advance(sim, last_act, steps)
     rested = sim.next_step() is None
     if steps is None:
         steps = max(sim.now, last_act) + 1 + AFTER_REST_STEPS if rested else max(UNASKED_STEPS, last_act + 1)
     shown = {cell: tuple(changes) for cell, changes in keeper.changes.items()}
     trace = Trace(steps, {name: shown[cell] for name, cell in watch.items()})
-    return Recording(laid, ruleset, acts, trace, shown, tuple(keeper.scenes), sim.notes.findings(), rested)
+    return Recording(laid, ruleset, stimuli, trace, shown, tuple(keeper.scenes), sim.notes.findings(), rested)
 
 
 class _Keeper:

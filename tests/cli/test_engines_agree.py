@@ -21,7 +21,7 @@ from tickwright.engine.notes import Notes
 from tickwright.engine.reference import Simulation
 from tickwright.engine.trace import Trace
 from tickwright.findings import Finding
-from tickwright.plan.hand import Act
+from tickwright.plan.hand import Stimulus
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
 from tickwright.space import Cell
@@ -55,7 +55,7 @@ class FastShows(Simulation):
         **named: Any,
     ) -> None:
         self.made = (plan, rules, order)
-        self.done: tuple[Act, ...] = ()
+        self.done: tuple[Stimulus, ...] = ()
         self.cells = tuple(dict.fromkeys((*plan.cells, *(watch or {}).values())))
         self.seen: Trace | None = None
         super().__init__(plan, rules, order, watch, sample, button_steps, *others, **named)
@@ -66,12 +66,12 @@ class FastShows(Simulation):
         clone.notes = FastNotes(clone)
         return clone
 
-    def queue_acts(self, acts: Iterable[Act]) -> None:
+    def queue_stimuli(self, acts: Iterable[Stimulus]) -> None:
         new = tuple(acts)
         self.done, self.seen = (*self.done, *new), None
-        super().queue_acts(new)
+        super().queue_stimuli(new)
 
-    def do(self, act: Act) -> None:
+    def do(self, act: Stimulus) -> None:
         self.done, self.seen = (*self.done, act._replace(step=self.now)), None
         super().do(act)
 

@@ -14,7 +14,7 @@ from tickwright.engine.trace import Recorder
 from tickwright.errors import UsageError
 from tickwright.parts import BUTTONS, PISTONS
 from tickwright.plan import load, parse_script
-from tickwright.plan.hand import USUAL, Act
+from tickwright.plan.hand import USUAL, Stimulus
 from tickwright.rules import load_rules
 from watching import world
 from worlds.differ import ORDERS, RULE_SETS, rule_set
@@ -33,7 +33,7 @@ def summed(plan, acts, presses):
     """What `rows_of` makes of a run of the reference engine."""
     recorder = Recorder(plan.outputs)
     sim = Simulation(plan, RULES, watch=plan.outputs, sample=recorder.sample, button_steps=presses)
-    sim.queue_acts(acts)
+    sim.queue_stimuli(acts)
     sim.advance(STEPS)
     return rows_of(recorder.finish(STEPS))
 
@@ -60,7 +60,7 @@ def test_a_batch_sums_up_what_single_runs_show(path):
     for cell in plan.triggers.values():
         button = cell in plan.cells and plan.cells[cell].kind in BUTTONS
         for length in (0, 1, 7, 70) if button else (0,):
-            acts = (Act(3, cell, USUAL), Act(110, cell, USUAL))
+            acts = (Stimulus(3, cell, USUAL), Stimulus(110, cell, USUAL))
             jobs.append(Job(0, acts, (length, length)))
             expected.append(summed(plan, acts, {cell: length} if length else {}))
     made = batch.jobs(jobs)
@@ -115,7 +115,7 @@ def test_circuits_of_all_sizes_do_not_disturb_each_other():
         watched.append([(length + 1, 0, 1)])
         ends.append(number % 3 != 0)
     batch = Batch(circuits, watched)
-    jobs = batch.jobs(Job(n, (Act(5, (0, 0, 1), "press"),)) for n in [*range(40), *reversed(range(40))])
+    jobs = batch.jobs(Job(n, (Stimulus(5, (0, 0, 1), "press"),)) for n in [*range(40), *reversed(range(40))])
     done = batch.run(jobs, 100)
     assert set(done.first_on.tolist()) == {5}
     assert set(done.last_off.tolist()) == {29}  # 20 steps of the button, 4 of the lamp
@@ -127,6 +127,6 @@ def test_what_a_batch_cannot_do_is_refused():
         Batch([circuit_of(world({(0, 0, 0): "piston up"}), RULES)], [[]])
     batch = Batch([circuit_of(world({(0, 0, 0): "block"}), RULES)], [[]])
     with pytest.raises(UsageError, match="cannot be done"):
-        batch.jobs([Job(0, (Act(0, (0, 0, 0), "clear"),))])
+        batch.jobs([Job(0, (Stimulus(0, (0, 0, 0), "clear"),))])
     with pytest.raises(UsageError, match="no actor for"):
-        batch.jobs([Job(0, (Act(0, (0, 0, 9), "drop"),))])
+        batch.jobs([Job(0, (Stimulus(0, (0, 0, 9), "drop"),))])

@@ -10,7 +10,7 @@ import pytest
 from tickwright.engine.circuit import KIND, LOST, Circuit, Roster, build, circuit_of
 from tickwright.engine.reference import Simulation
 from tickwright.plan import load
-from tickwright.plan.hand import USUAL, Act
+from tickwright.plan.hand import USUAL, Stimulus
 from tickwright.rules import load_rules
 from tickwright.space import Cell
 from watching import world
@@ -31,8 +31,8 @@ def hears(made: Circuit, cell: Cell) -> list[tuple[Cell, int]]:
     return sorted((made.cells[source], loss) for source, loss in made.power.of(made.index[cell]))
 
 
-def told(made: Circuit, cell: Cell) -> list[Cell]:
-    return [made.cells[actor] for actor in made.told.of(made.index[cell])]
+def notified(made: Circuit, cell: Cell) -> list[Cell]:
+    return [made.cells[actor] for actor in made.notified.of(made.index[cell])]
 
 
 def test_a_wire_costs_one_level_a_cell_and_the_shorter_way_counts():
@@ -40,13 +40,13 @@ def test_a_wire_costs_one_level_a_cell_and_the_shorter_way_counts():
     made = circuit(floor(6) | {(0, 0, 1): "lever", (5, 0, 1): "lamp"} | {(x, 0, 1): "wire" for x in range(1, 5)})
     assert made.cells == ((0, 0, 1), (5, 0, 1))
     assert hears(made, (5, 0, 1)) == [((0, 0, 1), 3)]
-    assert told(made, (0, 0, 1)) == [(5, 0, 1)]
+    assert notified(made, (0, 0, 1)) == [(5, 0, 1)]
 
 
 def test_what_a_wire_of_sixteen_cells_loses_is_not_heard_at_all():
     made = circuit(floor(18) | {(0, 0, 1): "lever", (17, 0, 1): "lamp"} | {(x, 0, 1): "wire" for x in range(1, 17)})
     assert hears(made, (17, 0, 1)) == []
-    assert told(made, (0, 0, 1)) == []
+    assert notified(made, (0, 0, 1)) == []
 
 
 def test_what_a_power_block_always_reaches_is_left_out():
@@ -67,15 +67,15 @@ def test_ports_of_a_comparator_and_a_locked_repeater():
     assert made.delay[repeater] == 6
     assert made.power.of(repeater) == [(comparator, 0)]
     assert made.flank.of(repeater) == [(lock, 0)]
-    assert told(made, (3, 1, 1)) == [(3, 0, 1)]
+    assert notified(made, (3, 1, 1)) == [(3, 0, 1)]
     # nothing ahead of either: a comparator 0, a repeater -1 when off and -2 when on; the lock has a repeater ahead
     assert [list(made.priority[actor]) for actor in (comparator, repeater, lock)] == [[0, 0], [-1, -2], [-3, -3]]
 
 
 def test_telling_order_is_that_of_the_cells_or_turned_round():
     parts = floor(3, 3) | {(1, 1, 1): "lever", (0, 1, 1): "lamp", (1, 0, 1): "lamp", (2, 1, 1): "lamp"}
-    assert told(circuit(parts), (1, 1, 1)) == [(1, 0, 1), (0, 1, 1), (2, 1, 1)]
-    assert told(circuit(parts, "reversed"), (1, 1, 1)) == [(2, 1, 1), (0, 1, 1), (1, 0, 1)]
+    assert notified(circuit(parts), (1, 1, 1)) == [(1, 0, 1), (0, 1, 1), (2, 1, 1)]
+    assert notified(circuit(parts, "reversed"), (1, 1, 1)) == [(2, 1, 1), (0, 1, 1), (1, 0, 1)]
 
 
 def test_a_watched_wire_is_an_actor_that_lives_on_its_sources():
@@ -83,7 +83,7 @@ def test_a_watched_wire_is_an_actor_that_lives_on_its_sources():
     made = circuit(parts)
     assert made.live.of(made.index[0, 0, 1]) == [made.index[2, 0, 1]]
     assert hears(made, (2, 0, 1)) == [((0, 0, 1), 1)]
-    assert told(made, (2, 0, 1)) == [(3, 0, 1)]
+    assert notified(made, (2, 0, 1)) == [(3, 0, 1)]
 
 
 def test_where_items_go():
@@ -111,7 +111,7 @@ def test_levels_of_all_cells_come_back_from_those_of_the_actors(path, rules):
     roster = Roster(sorted(plan.cells))
     circuits: dict[object, Circuit] = {}
     for cell in plan.triggers.values():
-        sim.queue_acts([Act(5, cell, USUAL)])
+        sim.queue_stimuli([Stimulus(5, cell, USUAL)])
     for step in range(60):
         sim.advance(step + 1)
         made = circuits.setdefault(sim.configuration(), build(sim.geometry, roster))

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from tickwright.engine.reference import Simulation
 from tickwright.parts import CONTAINERS, PLATES, STANDS
-from tickwright.plan.hand import Act
+from tickwright.plan.hand import Stimulus
 from tickwright.rules import load_rules
 from tickwright.space import Cell
 from watching import world
@@ -143,7 +143,7 @@ def test_matter_is_neither_made_nor_lost(parts, script, order):
         kind = sim.kind_at(cell)
         room = MOST_ITEMS[kind] - sim.count[cell] if kind in CONTAINERS else 0
         held = sim.count[cell] if kind in CONTAINERS else None
-        sim.queue_acts([Act(at, cell, verb, number)])
+        sim.queue_stimuli([Stimulus(at, cell, verb, number)])
         sim.advance(at + 1)
         expected = items(sim)
         check_change_by_hand(sim, verb, number, kind, room, held, expected - before)

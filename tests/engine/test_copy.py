@@ -78,7 +78,7 @@ def test_a_copy_goes_on_as_the_original_and_leaves_it_alone(name):
     acts = script(plan, [f"{step}:{who}" for step in (3, 30, 60, 61)])
     extra = script(plan, ["7:4,0,9:drop=3"])
     plain = Simulation(plan, rules, watch=plan.outputs)
-    plain.queue_acts(acts)
+    plain.queue_stimuli(acts)
     plain.step(0)
     expected = futures(plain, 120)
     if name == "works":
@@ -88,7 +88,7 @@ def test_a_copy_goes_on_as_the_original_and_leaves_it_alone(name):
         assert all(len(set(shown)) > 1 for shown in levels), levels  # plate, crate and piston all change
     for at in (1, 4, 9, 33, 36, 50):
         sim = Simulation(plan, rules, watch=plan.outputs)
-        sim.queue_acts(acts)
+        sim.queue_stimuli(acts)
         for step in range(at):
             sim.step(step)
         copy = sim.copy()

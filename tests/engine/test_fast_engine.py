@@ -36,7 +36,7 @@ CLOCK = {(x, y, 0): "block" for x in range(3) for y in range(2)} | {
 
 
 def test_small_jobs_stay_on_the_reference_and_large_ones_do_not():
-    """A ring of two repeaters in which a pulse runs for ever: one appointment and one step in every two."""
+    """A ring of two repeaters in which a pulse runs for ever: one event and one step in every two."""
     plan = world(CLOCK)
     pulse = ["0:0,1,1:place=power-block", "2:0,1,1:place=wire"]
     cells = {"a": (0, 0, 1)}

@@ -111,7 +111,7 @@ class Counted(Simulation):
 
 def worked(plan, acts, steps):
     simulation = Counted(plan, load_rules())
-    simulation.queue_acts(parse_script(plan, acts))
+    simulation.queue_stimuli(parse_script(plan, acts))
     simulation.advance(steps)
     return simulation.__dict__["worked"]
 

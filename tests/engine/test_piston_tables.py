@@ -184,7 +184,7 @@ def test_a_pull_piston_cannot_pull_a_container():
     assert findings(done) == [("piston-cannot-pull", message, (PISTON, crate), (21,))]
 
 
-def test_a_pushed_lamp_keeps_its_light_and_loses_its_appointment():
+def test_a_pushed_lamp_keeps_its_light_and_loses_its_event():
     # Lit by the power-block below it until it leaves in 6; inert while moving; it lands lit in 8, is told, and
     # goes dark 4 steps later.
     parts = {(0, 1, 0): "insulator", (0, 1, 1): "lever", PISTON: "piston east", NEXT: "lamp", (1, 0, 0): "power-block"}

@@ -154,7 +154,7 @@ REPEATER = [
     Table(
         "a longer pulse keeps its length", ("v3",), on_off("A", 3, 20), {"1,0,1": [(0, 0), (9, 15), (26, 0)]}, levers=A
     ),
-    # Off at 30 makes an appointment for 34; by then the input is back, so nothing happens.
+    # Off at 30 schedules an event for 34; by then the input is back, so nothing happens.
     Table(
         "a gap shorter than the delay is swallowed",
         ("v2",),
@@ -170,7 +170,7 @@ REPEATER = [
         {"1,0,1": [(0, 0), (7, 15), (34, 0), (38, 15), (54, 0)]},
         levers=A,
     ),
-    # The second pulse meets the appointment for 11 and makes none of its own.
+    # The second pulse meets the event for 11 and makes none of its own.
     Table(
         "two pulses within the delay are one",
         ("v4",),

@@ -162,8 +162,8 @@ def test_a_wire_that_climbs_a_block_powers_it_under_standard_only() -> None:
 @pytest.mark.parametrize("rules", RULES)
 def test_a_wire_powers_what_is_under_it_and_never_what_is_above(rules: str) -> None:
     geometry = drawn("L", "w", "L", rules=rules)
-    assert geometry.ears((0, 0, 1)).power == {(0, 0, 2)}
-    assert geometry.ears((0, 0, 3)).power == set()
+    assert geometry.fan_in((0, 0, 1)).power == {(0, 0, 2)}
+    assert geometry.fan_in((0, 0, 3)).power == set()
     geometry = drawn("#", "w", "#", rules=rules)
     assert weak_sources(geometry, (0, 0, 1)) == {(0, 0, 2)}
     assert weak_sources(geometry, (0, 0, 3)) == set()
@@ -270,11 +270,11 @@ def test_weak_power(layers: tuple[str, ...], block: Cell, weak: set[Cell]) -> No
 def test_a_wire_hears_strong_power_every_other_part_both(rules: str) -> None:
     weak = drawn("vw#w", rules=rules)
     assert weak.wire_sources((3, 0, 1)) == set()
-    assert drawn("vw#L", rules=rules).ears((3, 0, 1)).power == {(1, 0, 1)}
-    assert drawn("vw#>", rules=rules).ears((3, 0, 1)).power == {(1, 0, 1)}
-    assert drawn("vw#T", rules=rules).ears((3, 0, 1)).power == {(1, 0, 1)}
+    assert drawn("vw#L", rules=rules).fan_in((3, 0, 1)).power == {(1, 0, 1)}
+    assert drawn("vw#>", rules=rules).fan_in((3, 0, 1)).power == {(1, 0, 1)}
+    assert drawn("vw#T", rules=rules).fan_in((3, 0, 1)).power == {(1, 0, 1)}
     assert drawn(">#w", rules=rules).wire_sources((2, 0, 1)) == {(0, 0, 1)}
-    assert drawn(">#L", rules=rules).ears((2, 0, 1)).power == {(0, 0, 1)}
+    assert drawn(">#L", rules=rules).fan_in((2, 0, 1)).power == {(0, 0, 1)}
 
 
 # Each picture has the listening part at (0, 1, 1), facing east, and what is at its north flank above it in the drawing.
@@ -296,9 +296,9 @@ def test_flanks_and_locks(what: str, rules: str) -> None:
     mark, heard, locks = FLANKS[what]
     above = "v" if mark in "L#" else "."
     comparator = geometry_of(cells_of((f"{mark}/c", above), KEY | SOUTHWARD, floor=True), rules)
-    assert comparator.ears((0, 1, 1)).flank == ({(0, 0, 1)} if heard else set())
+    assert comparator.fan_in((0, 1, 1)).flank == ({(0, 0, 1)} if heard else set())
     repeater = geometry_of(cells_of((f"{mark}/>", above), KEY | SOUTHWARD, floor=True), rules)
-    assert repeater.ears((0, 1, 1)).lock == ({(0, 0, 1)} if locks else set())
+    assert repeater.fan_in((0, 1, 1)).lock == ({(0, 0, 1)} if locks else set())
 
 
 # --- who is told ---------------------------------------------------------------------------------------------------

@@ -81,7 +81,7 @@ def test_the_states_are_those_that_replays_from_the_start_reach():
 
     def state_after(presses, steps):
         sim = Simulation(plan, rules)
-        sim.queue_acts(script(plan, [f"{step}:press" for step in presses]))
+        sim.queue_stimuli(script(plan, [f"{step}:press" for step in presses]))
         sim.advance(steps)
         sim.now = steps - 1
         return state_key(sim)
@@ -138,7 +138,7 @@ outputs = {lamp = [1, 0, 1]}"""
     assert prove(plan, "settles").verdict == "proved"
     lever = loads(text.replace('"pL"', '"lL"'))
     assert prove(lever, "never-sticks").counterexample == ("0:tread",)
-    # Let go, the lamp stays on for 4 steps; but a flip in between does not put off an appointment once made.
+    # Let go, the lamp stays on for 4 steps; but a flip in between does not put off an event once made.
     assert prove(lever, "holds", within_steps=0, at_least_steps=4, hands=2).verdict == "proved"
     proof = prove(lever, "holds", within_steps=0, at_least_steps=2)
     assert (proof.verdict, len(proof.counterexample)) == ("refuted", 4)
@@ -267,7 +267,7 @@ def brute_force(number, first, claim_breaks):
 def end_of(plan, steps):
     """Press, then hands off to rest or to a state that came before: what the output shows, and whether it rests."""
     sim = Simulation(plan, rules_for(plan), watch=plan.outputs)
-    sim.queue_acts(script(plan, [f"{step}:press" for step in steps]))
+    sim.queue_stimuli(script(plan, [f"{step}:press" for step in steps]))
     sim.advance(max(steps, default=0) + 1)
     values, seen = [], set()
     for step in range(max(steps, default=0) + 1, 5000):

@@ -51,15 +51,15 @@ def parting(
         if slow.look(one) != fast.look(other):
             return f"state {state}: {slow.look(one)} against {fast.look(other)}"
         steps, others = list(slow.onward(one, 4)), list(fast.onward(other, 4))
-        acts = [[(act.cell, act.verb) for act in step.acts] for step in steps]
-        if acts != [[(act.cell, act.verb) for act in step.acts] for step in others]:
+        stimuli = [[(stimulus.cell, stimulus.verb) for stimulus in step.stimuli] for step in steps]
+        if stimuli != [[(stimulus.cell, stimulus.verb) for stimulus in step.stimuli] for step in others]:
             return f"state {state}: {len(steps)} ways against {len(others)}"
         for mine, yours in zip(steps, others, strict=True):
             if mine.state not in number:
                 number[mine.state] = yours.state
                 waiting.append((mine.payload, yours.payload))
             if number[mine.state] != yours.state or mine.levels != yours.levels:
-                return f"state {state}, acts {mine.acts}: {mine.levels} against {yours.levels}"
+                return f"state {state}, acts {mine.stimuli}: {mine.levels} against {yours.levels}"
     return None if len(set(number.values())) == len(number) else "two states of the reference have one number"
 
 

@@ -122,7 +122,7 @@ def piston_clock(c: Chance) -> Fragment:
 
 @fragment("pistons")
 def moved_parts(c: Chance) -> Fragment:
-    """A piston pushes what is at work: sensors and lamps with an appointment, pistons, a wire's carrier."""
+    """A piston pushes what is at work: sensors and lamps with an event, pistons, a wire's carrier."""
     mover = c.one(c.sensor("up"), c.sensor("east"), "lamp", c.piston("east"), c.piston("north"), c.sensor("north"))
     cells: Fragment = {
         HERE: c.piston("east"),

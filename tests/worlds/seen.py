@@ -48,14 +48,14 @@ class Watcher:
     def hooks(self) -> Iterator[tuple[Any, str, Callable[..., Any]]]:
         """Every function to wrap: its owner, its name and the wrapper, which gets the function first."""
         yield signals, "act", self.act
-        yield signals, "told", self.told
+        yield signals, "told", self.notified
         yield Simulation, "step", self.step
         yield Simulation, "schedule", self.schedule
         yield Simulation, "change", self.change
-        yield Simulation, "tell_of_lamp", self.tell_of_lamp
+        yield Simulation, "tell_of_lamp", self.notify_of_lamp
         yield Simulation, "_start", self.start
         yield pistons, "start_moves", self.start_moves
-        yield pistons, "told", self.piston_told
+        yield pistons, "told", self.piston_notified
         yield pistons, "_extend", self.extend
         yield pistons, "_retract", self.retract
         yield pistons, "_carry_off", self.carry_off
@@ -74,11 +74,11 @@ class Watcher:
 
     def start(self, real: Callable[..., None], sim: Simulation) -> None:
         real(sim)
-        self.see(*["start-schedules"] * bool(sim.entries))
+        self.see(*["start-schedules"] * bool(sim.events))
 
     def step(self, real: Callable[..., None], sim: Simulation, step: int) -> None:
         self._flicks, self._pushed, self._pulled = {}, set(), set()
-        due = sorted(e for e in sim.entries if e.due <= step and sim.outstanding.get(e.cell) is e)
+        due = sorted(e for e in sim.events if e.due <= step and sim.outstanding.get(e.cell) is e)
         for one, other in pairwise(due):
             if one.priority == other.priority:
                 self.see("serial-tie")
@@ -107,7 +107,7 @@ class Watcher:
                     self.see("repeater-head-on")
         real(sim, cell, delay, priority)
 
-    def tell_of_lamp(self, real: Callable[..., None], sim: Simulation, cell: Cell) -> None:
+    def notify_of_lamp(self, real: Callable[..., None], sim: Simulation, cell: Cell) -> None:
         if sim.geometry.watchers(cell) or sim.geometry.pistons_near(cell):
             self.see("lamp-seen")
         if sim.geometry.watchers(cell):
@@ -200,9 +200,9 @@ class Watcher:
 
     # --- parts that are told or due ----------------------------------------------------------------------------
 
-    def told(self, real: Callable[..., None], sim: Simulation, cell: Cell, kind: str) -> None:
+    def notified(self, real: Callable[..., None], sim: Simulation, cell: Cell, kind: str) -> None:
         if kind == "repeater":
-            self._repeater_told(sim, cell)
+            self._repeater_notified(sim, cell)
         elif kind == "torch" and cell in sim.torches.burnt:
             self.see("burnt-deaf")
         elif kind == "change-sensor" and signals.is_on(sim, cell):
@@ -214,14 +214,14 @@ class Watcher:
         if kind == "lamp" and sim.level.get(cell, 0) > was:
             self.see("lamp-lights")
         if kind in ("lamp", "torch") and any(
-            sim.geometry.kind(source) == "power-block" for source in sim.geometry.ears(cell).power
+            sim.geometry.kind(source) == "power-block" for source in sim.geometry.fan_in(cell).power
         ):
             self.see("power-block")
 
-    def _repeater_told(self, sim: Simulation, cell: Cell) -> None:
+    def _repeater_notified(self, sim: Simulation, cell: Cell) -> None:
         if sim.powered(cell) == signals.is_on(sim, cell):
             return
-        lock = sim.geometry.ears(cell).lock
+        lock = sim.geometry.fan_in(cell).lock
         if signals.locked(sim, cell):
             self.see("locked-told")
             if any(sim.geometry.kind(there) == "comparator" and sim.level.get(there, 0) for there in lock):
@@ -269,14 +269,14 @@ class Watcher:
             self.see("repeater-stretches")
 
     def _comparator_due(self, sim: Simulation, cell: Cell, before: int, after: int) -> None:
-        ears, part = sim.geometry.ears(cell), sim.geometry.parts[cell]
-        rear, flank = sim.heard(ears.power), sim.heard(ears.flank)
-        if ears.container is not None:
-            directly = ears.container[1]
+        fan_in, part = sim.geometry.fan_in(cell), sim.geometry.parts[cell]
+        rear, flank = sim.heard(fan_in.power), sim.heard(fan_in.flank)
+        if fan_in.container is not None:
+            directly = fan_in.container[1]
             if directly or rear < 15:
-                rear = sim.rules.fill_level(str(sim.geometry.kind(ears.container[0])), sim.count[ears.container[0]])
+                rear = sim.rules.fill_level(str(sim.geometry.kind(fan_in.container[0])), sim.count[fan_in.container[0]])
                 self.see("reads-container" if directly else "reads-through")
-                self.see(*["reads-instead"] * (not directly and rear > 0 and sim.heard(ears.power) > 0))
+                self.see(*["reads-instead"] * (not directly and rear > 0 and sim.heard(fan_in.power) > 0))
             else:
                 self.see("rear-full")
         if before == after:
@@ -287,7 +287,7 @@ class Watcher:
             self.see(*["difference"] * (rear > 0 and flank > 0))
         elif rear or flank:
             self.see("threshold-shuts" if rear < flank else "threshold-equal" if rear == flank else "threshold-passes")
-        for source in ears.flank:
+        for source in fan_in.flank:
             if sim.level.get(source, 0):
                 self.see(f"flank-{sort(sim.geometry.kind(source))}")
 
@@ -385,7 +385,7 @@ class Watcher:
 
     _moving = False
 
-    def piston_told(self, real: Callable[..., None], sim: Simulation, cell: Cell) -> None:
+    def piston_notified(self, real: Callable[..., None], sim: Simulation, cell: Cell) -> None:
         length = len(sim.moves.queue)
         real(sim, cell)
         if len(sim.moves.queue) > length:

@@ -176,7 +176,9 @@ def _verilog(job: Job) -> str:
 
     run = job.recording
     circuit = circuit_of(run.plan, run.rules, job.order)
-    return verilog_text(circuit, {**run.plan.triggers, **run.plan.outputs}, run.acts, run.trace.steps, run.plan.title)
+    return verilog_text(
+        circuit, {**run.plan.triggers, **run.plan.outputs}, run.stimuli, run.trace.steps, run.plan.title
+    )
 
 
 def _timing(job: Job) -> str:

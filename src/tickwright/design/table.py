@@ -112,8 +112,8 @@ def _least_parts(recipe: Recipe) -> int:
 
 def _row(ticks: int, candidate: Candidate, refuted: int) -> _Row:
     recipe = candidate.recipe
-    front = recipe.settings.get("front")
-    sort = ", ".join(filter(None, (recipe.sort, f"{front} front" if front else "")))
+    former = recipe.settings.get("front")
+    sort = ", ".join(filter(None, (recipe.sort, f"{former} front" if former else "")))
     return _Row(ticks, recipe.family, sort, recipe.output, candidate.parts, int(candidate.sizes[2]), refuted)
 
 

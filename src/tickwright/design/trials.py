@@ -10,7 +10,7 @@ from tickwright.engine.circuit import Circuit, circuit_of, delay_of
 from tickwright.measurement import find_trigger, observe
 from tickwright.measurement.measuring import hold_of, kind_of
 from tickwright.measurement.observe import SETTLE_STEPS
-from tickwright.measurement.press import press_acts
+from tickwright.measurement.press import press_stimuli
 from tickwright.parts import CONTAINERS, PISTONS
 from tickwright.plan import Plan
 from tickwright.rules import RuleSet
@@ -46,8 +46,8 @@ class Trials:
 
         batch = Batch([self.circuit(plan) for plan in plans], [tuple(plan.outputs.values()) for plan in plans])
         untouched = batch.run(batch.jobs(Job(n) for n in range(len(plans))), SETTLE_STEPS)
-        presses = [press_acts(find_trigger(plan, self.rules, PRESS), SETTLE_STEPS) for plan in plans]
-        pressed = batch.run(batch.jobs(Job(n, acts) for n, acts in enumerate(presses)), SETTLE_STEPS + most_steps)
+        presses = [press_stimuli(find_trigger(plan, self.rules, PRESS), SETTLE_STEPS) for plan in plans]
+        pressed = batch.run(batch.jobs(Job(n, stimuli) for n, stimuli in enumerate(presses)), SETTLE_STEPS + most_steps)
         ended = (pressed.pulses == 1) & (pressed.last == 0) & (pressed.at_rest == 1)
         for n, plan in enumerate(plans):
             if untouched.pulses[n]:

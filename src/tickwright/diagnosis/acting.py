@@ -123,7 +123,7 @@ def repeater_locked_for_good(ev: Evidence) -> Iterator[Suspicion]:
     for cell in sorted(ev.plan.cells, key=zyx):
         if ev.plan.cells[cell].kind != "repeater" or not ev.complete:
             continue
-        lockers = sorted(ev.geometry.ears(cell).lock, key=zyx)
+        lockers = sorted(ev.geometry.fan_in(cell).lock, key=zyx)
         if not lockers:
             continue
         always = [locker for locker in lockers if all(_always_on(shown.get(locker, [])) for _, shown in ev.runs())]

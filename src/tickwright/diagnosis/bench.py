@@ -13,7 +13,7 @@ from tickwright.diagnosis.mistakes import Mistake, built_with, world_rules
 from tickwright.diagnosis.symptoms import Pair, Seen, seen_at
 from tickwright.errors import UsageError
 from tickwright.measurement.observe import SETTLE_STEPS, observe
-from tickwright.measurement.press import find_trigger, press_acts
+from tickwright.measurement.press import find_trigger, press_stimuli
 from tickwright.parts import PISTONS
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
@@ -109,9 +109,11 @@ class Bench:
             batch = Batch([circuit for _, circuit in laid], [tuple(plan.outputs.values()) for plan, _ in laid])
             before = batch.run(batch.jobs(Job(n) for n in range(len(laid))), SETTLE_STEPS)
             for name in self.triggers:
-                acts = [press_acts(find_trigger(plan, circuit.rules, name), SETTLE_STEPS) for plan, circuit in laid]
+                stimuli = [
+                    press_stimuli(find_trigger(plan, circuit.rules, name), SETTLE_STEPS) for plan, circuit in laid
+                ]
                 steps = SETTLE_STEPS + self.most_steps[name] + 1
-                after = batch.run(batch.jobs(Job(n, script) for n, script in enumerate(acts)), steps)
+                after = batch.run(batch.jobs(Job(n, script) for n, script in enumerate(stimuli)), steps)
                 for n, (plan, _) in enumerate(laid):
                     seen = [_seen(before, after, row) for row in range(before.start[n], before.start[n + 1])]
                     if not after.at_rest[n] or None in seen:

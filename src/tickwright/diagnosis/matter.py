@@ -84,7 +84,7 @@ def _unpowered(ev: Evidence, cell: Cell) -> Iterator[Repair]:
     """Without what powers the cell: a power-block if that does it, however far off, before what only passes it on."""
     for block in sorted((other for other, part in ev.plan.cells.items() if part.kind == "power-block"), key=zyx):
         yield Repair(f"Take away the power-block at {block}, whose power comes to it.", (take(block),))
-    for source in sorted(ev.geometry.ears(cell).power, key=zyx):
+    for source in sorted(ev.geometry.fan_in(cell).power, key=zyx):
         here = ev.plan.cells[source]
         if here.kind == "lever" and here.thrown:
             yield Repair(f"Throw the lever at {source} back.", (put(source, here._replace(thrown=False)),))

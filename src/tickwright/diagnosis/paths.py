@@ -73,12 +73,12 @@ def hops(geometry: Geometry) -> list[Hop]:
     for cell in sorted(geometry.parts, key=zyx):
         kind = geometry.kind(cell)
         if kind in HEARING:
-            ears = geometry.ears(cell)
-            found += to(cell, "rear" if kind in ("repeater", "comparator") else "power", ears.power)
-            found += to(cell, "flank", ears.flank)
-            found += to(cell, "lock", ears.lock)
-            if ears.container is not None:
-                found.append(Hop(ears.container[0], cell, "container", 0))
+            fan_in = geometry.fan_in(cell)
+            found += to(cell, "rear" if kind in ("repeater", "comparator") else "power", fan_in.power)
+            found += to(cell, "flank", fan_in.flank)
+            found += to(cell, "lock", fan_in.lock)
+            if fan_in.container is not None:
+                found.append(Hop(fan_in.container[0], cell, "container", 0))
         elif kind == "change-sensor":
             seen = watched_cell(geometry, cell)
             found += to(cell, "watch", [seen] if geometry.kind(seen) is not None else [])

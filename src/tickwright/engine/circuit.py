@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from tickwright.engine.order import telling_order
+from tickwright.engine.order import notification_order
 from tickwright.memory import collection_paused
 from tickwright.parts import BUTTONS, CONTAINERS, PARTS, PISTONS, PLATES, STANDS, Part
 from tickwright.plan.model import Plan
@@ -90,8 +90,10 @@ class Circuit:
     directly: npt.NDArray[
         np.bool_
     ]  # directly[actor]: it lies behind the comparator; else only read below the top level
-    told: Lists  # told[source]: who is told when its level changes, in order; change-sensors only if it visibly does
-    recount_told: Lists  # recount_told[container]: who is told when its count changes, in order
+    notified: (
+        Lists  # told[source]: who is told when its level changes, in order; change-sensors only if it visibly does
+    )
+    recount_notified: Lists  # recount_told[container]: who is told when its count changes, in order
     live: Lists  # live[source]: the live wires that hear it
     wakes: Lists  # wakes[container]: the hoppers in and beside its cell
     goal: Ints  # goal[actor]: the container a hopper pushes into, the one in front of an ejector; or NOWHERE
@@ -111,7 +113,7 @@ class Circuit:
 
     def live_wires(self) -> list[int]:
         """The wires whose level must be known after each change."""
-        return [int(wire) for wire in np.flatnonzero((self.kind == KIND["wire"]) & (np.diff(self.told.start) > 0))]
+        return [int(wire) for wire in np.flatnonzero((self.kind == KIND["wire"]) & (np.diff(self.notified.start) > 0))]
 
     def hears(self, cell: Cell) -> tuple[tuple[int, int, int], ...]:
         """(source, loss, most) of what a wire or a block shows: it is never told, but its level follows from these."""
@@ -138,7 +140,7 @@ class Roster:
     """The cells that have actors, in order of their numbers; it only grows, so numbers hold for all configurations."""
 
     def __init__(self, cells: Iterable[Cell], order: str = "canonical") -> None:
-        self.key = telling_order(order)
+        self.key = notification_order(order)
         self.cells: list[Cell] = []
         self.index: dict[Cell, int] = {}
         self._rank = np.zeros(0, np.int32)
@@ -291,35 +293,35 @@ class _Builder:
         n = len(roster.cells)
         power: list[Hearing] = [{}] * n
         flank: list[Hearing] = [{}] * n
-        told: list[set[int]] = [set() for _ in range(n)]
-        recount_told: list[set[int]] = [set() for _ in range(n)]
+        notified: list[set[int]] = [set() for _ in range(n)]
+        recount_notified: list[set[int]] = [set() for _ in range(n)]
         reads, directly = [NOWHERE] * n, [False] * n
         index = roster.index
         for cell, part in parts.items():
             if part.kind not in HEARING:
                 continue
             actor = index[cell]
-            ears = self.geometry.ears(cell)
-            power[actor] = self.reach.port(ears.power)
-            sides = ears.flank or ears.lock
+            fan_in = self.geometry.fan_in(cell)
+            power[actor] = self.reach.port(fan_in.power)
+            sides = fan_in.flank or fan_in.lock
             if sides:
                 flank[actor] = self.reach.port(sides)
-            if ears.container is not None:
-                reads[actor], directly[actor] = index[ears.container[0]], ears.container[1]
-                recount_told[reads[actor]].add(actor)
+            if fan_in.container is not None:
+                reads[actor], directly[actor] = index[fan_in.container[0]], fan_in.container[1]
+                recount_notified[reads[actor]].add(actor)
             if part.kind not in PISTONS:
                 for source in (*power[actor], *flank[actor]):
-                    told[source].add(actor)
+                    notified[source].add(actor)
         for cell, actors in watching.items():
             if cell in index:
-                told[index[cell]].update(actors)
+                notified[index[cell]].update(actors)
         heard_live: list[list[int]] = [[] for _ in range(n)]
         for wire in live:
             power[index[wire]] = self.reach.wire(wire)
             for source in power[index[wire]]:
                 heard_live[source].append(index[wire])
-        self._minded(told, recount_told)
-        return self._record(power, flank, told, recount_told, heard_live, reads, directly)
+        self._minded(notified, recount_notified)
+        return self._record(power, flank, notified, recount_notified, heard_live, reads, directly)
 
     def _live_wires(self) -> tuple[list[Cell], dict[Cell, list[int]]]:
         """The wires that are watched or minded, all with an actor; and the sensors that watch each cell."""
@@ -338,15 +340,15 @@ class _Builder:
             self.roster.add(cell)
         return list(live), watching
 
-    def _minded(self, told: list[set[int]], recount_told: list[set[int]]) -> None:
+    def _minded(self, notified: list[set[int]], recount_notified: list[set[int]]) -> None:
         """Pistons are told of every level, on/off and count near them."""
         index = self.roster.index
         for x, y, z in self.geometry.pistons:
             for dx, dy, dz in NEAR[self.rules.piston.hears_within]:
                 actor = index.get((x + dx, y + dy, z + dz))
                 if actor is not None:
-                    told[actor].add(index[x, y, z])
-                    recount_told[actor].add(index[x, y, z])
+                    notified[actor].add(index[x, y, z])
+                    recount_notified[actor].add(index[x, y, z])
 
     # --- items -----------------------------------------------------------------------------------------------------
 
@@ -388,8 +390,8 @@ class _Builder:
         self,
         power: list[Hearing],
         flank: list[Hearing],
-        told: list[set[int]],
-        recount_told: list[set[int]],
+        notified: list[set[int]],
+        recount_notified: list[set[int]],
         live: list[list[int]],
         reads: list[int],
         directly: list[bool],
@@ -440,7 +442,7 @@ class _Builder:
         return Circuit(
             rules, self.geometry, cells, index, kind, rank, delay, priority, difference, counts, capacity,
             _ports(power), _ports(flank), np.array(reads, np.int32), np.array(directly, np.bool_),
-            _told(told, rank), _told(recount_told, rank), _lists(live), _lists(wakes),
+            _notified(notified, rank), _notified(recount_notified, rank), _lists(live), _lists(wakes),
             goal, above, below, fall, laid, stock, out, back, self.reach,
         )  # fmt: skip
 
@@ -480,7 +482,7 @@ def _lists(lists: Sequence[Sequence[int]]) -> Lists:
     return Lists(start, np.fromiter(chain.from_iterable(lists), np.int32, int(start[-1])))
 
 
-def _told(lists: Sequence[set[int]], rank: Ints) -> Lists:
+def _notified(lists: Sequence[set[int]], rank: Ints) -> Lists:
     place = rank.tolist()
     return _lists([sorted(actors, key=place.__getitem__) if len(actors) > 1 else list(actors) for actors in lists])
 

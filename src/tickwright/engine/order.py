@@ -15,7 +15,7 @@ def check_order(order: str) -> None:
         raise UsageError(f'There is no order "{order}": use canonical, reversed or a whole number (a seed).')
 
 
-def telling_order(order: str) -> Callable[[Cell], tuple[int, ...]]:
+def notification_order(order: str) -> Callable[[Cell], tuple[int, ...]]:
     """The sort key in which parts are told: "canonical" (z, y, x), "reversed", or a shuffle by a seed (a number)."""
     if order == "canonical":
         return zyx

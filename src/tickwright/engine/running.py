@@ -12,7 +12,7 @@ from tickwright.engine.reference import Simulation
 from tickwright.engine.trace import Recorder, Trace
 from tickwright.errors import UsageError
 from tickwright.findings import Finding
-from tickwright.plan.hand import Act, parse_script
+from tickwright.plan.hand import Stimulus, parse_script
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet, load_rules
@@ -21,7 +21,7 @@ from tickwright.space import Cell
 ENGINES = ("reference", "fast")
 LONGEST_RUN = 10**9
 LARGE_PLAN = 20_000  # parts from which the fast engine pays from the start
-MOST_WORK = 60_000  # steps and appointments, about a second, after which the reference engine gives way
+MOST_WORK = 60_000  # steps and events, about a second, after which the reference engine gives way
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ def rules_for(plan: Plan, rules: RuleSet | str | None = None) -> RuleSet:
 
 def run(
     plan: Plan,
-    hand: Iterable[str | Act] = (),
+    hand: Iterable[str | Stimulus] = (),
     steps: int = 200,
     rules: RuleSet | str | None = None,
     order: str = "canonical",
@@ -74,17 +74,17 @@ def run(
     check_order(order)
     ruleset = rules_for(plan, rules)
     validate(plan, ruleset)
-    acts = script(plan, hand)
+    stimuli = script(plan, hand)
     watched = dict(plan.outputs if watch is None else watch)
-    in_time = [act for act in acts if act.step < steps]
+    in_time = [stimulus for stimulus in stimuli if stimulus.step < steps]
     done = None
     if engine == "reference" or (engine is None and len(plan.cells) < LARGE_PLAN):
         done = _run_reference(plan, ruleset, order, watched, in_time, steps, None if engine else MOST_WORK)
     used = "reference" if done else "fast"
     trace, notes = done or _run_fast(plan, ruleset, order, watched, in_time, steps)
-    for act in acts[len(in_time) :]:
-        message = f'"{act}" comes after the end of the run, which has the steps 0 to {steps - 1}: it was not done.'
-        notes.add("act-after-end", "warning", message, (act.cell,), act.step)
+    for stimulus in stimuli[len(in_time) :]:
+        message = f'"{stimulus}" comes after the end of the run, which has the steps 0 to {steps - 1}: it was not done.'
+        notes.add("act-after-end", "warning", message, (stimulus.cell,), stimulus.step)
     return Run(plan, ruleset.name, used, trace, notes.findings())
 
 
@@ -93,31 +93,31 @@ def _run_reference(
     rules: RuleSet,
     order: str,
     watched: Mapping[str, Cell],
-    acts: list[Act],
+    stimuli: list[Stimulus],
     steps: int,
     most_work: int | None,
 ) -> tuple[Trace, Notes] | None:
     """What the run leaves; None if it takes more work than that."""
     recorder = Recorder(watched)
     simulation = Simulation(plan, rules, order, watched, recorder.sample)
-    simulation.queue_acts(acts)
+    simulation.queue_stimuli(stimuli)
     if not simulation.advance(steps, most_work):
         return None
     return recorder.finish(steps), simulation.notes
 
 
 def _run_fast(
-    plan: Plan, rules: RuleSet, order: str, watched: Mapping[str, Cell], acts: list[Act], steps: int
+    plan: Plan, rules: RuleSet, order: str, watched: Mapping[str, Cell], stimuli: list[Stimulus], steps: int
 ) -> tuple[Trace, Notes]:
     from tickwright.engine.fast import Simulation as FastSimulation
 
-    simulation = FastSimulation(plan, rules, order, watched, acts)
+    simulation = FastSimulation(plan, rules, order, watched, stimuli)
     simulation.advance(steps)
     return simulation.trace(steps), simulation.notes
 
 
-def script(plan: Plan, hand: Iterable[str | Act]) -> tuple[Act, ...]:
+def script(plan: Plan, hand: Iterable[str | Stimulus]) -> tuple[Stimulus, ...]:
     """The acts in order of their steps, read from texts where they are texts."""
     given = list(hand)
-    texts = [act if isinstance(act, str) else str(act) for act in given]
+    texts = [stimulus if isinstance(stimulus, str) else str(stimulus) for stimulus in given]
     return parse_script(plan, texts)

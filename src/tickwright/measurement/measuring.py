@@ -10,7 +10,7 @@ from tickwright.engine.running import rules_for
 from tickwright.errors import UsageError, near
 from tickwright.findings import Finding
 from tickwright.measurement.observe import MOST_STEPS, Observation, Runs, observe
-from tickwright.measurement.press import Trigger, find_trigger, press_acts, takes_length
+from tickwright.measurement.press import Trigger, find_trigger, press_stimuli, takes_length
 from tickwright.measurement.pulses import Pulse
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate
@@ -223,7 +223,7 @@ def steps_to_rest_while_held(
     """How long after the press everything is at rest but for the held trigger; None if not within the longest scan."""
     sim, pressed_at, _ = (runs or Runs()).start(plan, rules, order, trigger)
     sim.button_steps = {trigger.cell: MOST_STEPS}
-    sim.queue_acts(press_acts(trigger._replace(kind="short-button"), pressed_at))
+    sim.queue_stimuli(press_stimuli(trigger._replace(kind="short-button"), pressed_at))
     sim.advance(pressed_at + 1)
     while True:
         step = sim.next_step()

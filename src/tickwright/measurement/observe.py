@@ -9,7 +9,7 @@ from typing import NamedTuple
 from tickwright.engine.reference import Configurations, Simulation, state_key
 from tickwright.engine.trace import Trace
 from tickwright.findings import Finding
-from tickwright.measurement.press import Trigger, press_acts, with_button
+from tickwright.measurement.press import Trigger, press_stimuli, with_button
 from tickwright.measurement.pulses import Pulse, pulses
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
@@ -158,7 +158,7 @@ def observe(
     family = (order, trigger.name, length_steps is None, *watch)
     pressed = _Pressed(sim, tuple(watch), pressed_at, settled, runs.futures.setdefault(family, Futures()))
     for offset in (0, *again):
-        sim.queue_acts(press_acts(trigger, pressed_at + offset))
+        sim.queue_stimuli(press_stimuli(trigger, pressed_at + offset))
     runs.seen[key] = seen = pressed.watch(max(again, default=0), most_steps)
     return seen
 
@@ -224,7 +224,7 @@ class FirstPress:
         self._trigger = trigger
         futures = runs.futures.setdefault(("canonical", trigger.name, True, *plan.outputs), Futures())
         self._pressed = _Pressed(sim, tuple(plan.outputs), pressed_at, settled, futures)
-        sim.queue_acts(press_acts(trigger, pressed_at))
+        sim.queue_stimuli(press_stimuli(trigger, pressed_at))
 
     def advance(self, offset: int) -> None:
         """Simulate all that comes before the step `offset` steps after the press."""
@@ -233,7 +233,7 @@ class FirstPress:
     def again(self, offset: int) -> Observation:
         """What `observe` sees of this press and a second one `offset` steps after it: no fewer than it has advanced."""
         second = self._pressed.copy()
-        second.sim.queue_acts(press_acts(self._trigger, second.pressed_at + offset))
+        second.sim.queue_stimuli(press_stimuli(self._trigger, second.pressed_at + offset))
         return second.watch(offset, MOST_STEPS)
 
 

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from tickwright.errors import UsageError, near
 from tickwright.parts import BUTTONS, CONTAINERS, PARTS, PLATES, Part, a_kind
-from tickwright.plan.hand import Act, default_act
+from tickwright.plan.hand import Stimulus, default_act
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
 from tickwright.space import Cell
@@ -42,15 +42,15 @@ def find_trigger(plan: Plan, rules: RuleSet, name: str) -> Trigger:
     return Trigger(name, cell, kind, length)
 
 
-def press_acts(trigger: Trigger, step: int) -> tuple[Act, ...]:
+def press_stimuli(trigger: Trigger, step: int) -> tuple[Stimulus, ...]:
     """One press as acts of the hand.
 
     A button is pressed, a lever flipped; a plate or container gets one item; a tread plate is stepped on and left at
     once.
     """
     verb = default_act(trigger.kind)
-    acts = (Act(step, trigger.cell, str(verb)),)
-    return (*acts, Act(step, trigger.cell, "leave")) if verb == "tread" else acts
+    stimuli = (Stimulus(step, trigger.cell, str(verb)),)
+    return (*stimuli, Stimulus(step, trigger.cell, "leave")) if verb == "tread" else stimuli
 
 
 def takes_length(trigger: Trigger) -> bool:

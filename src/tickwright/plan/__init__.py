@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from tickwright.lazy import lazy_exports
 from tickwright.plan.files import dumps, examples_folder, load, loads, save
-from tickwright.plan.hand import Act, parse_script
+from tickwright.plan.hand import Stimulus, parse_script
 from tickwright.plan.model import Expectation, Plan
 from tickwright.plan.toml import LARGEST_FILE_BYTES
 from tickwright.plan.validate import problems, validate
@@ -20,11 +20,11 @@ __all__ = [
     "ASKS",
     "LARGEST_FILE_BYTES",
     "WIDENED",
-    "Act",
     "Bill",
     "BillLine",
     "Expectation",
     "Plan",
+    "Stimulus",
     "apply_edits",
     "crop",
     "dumps",

@@ -20,7 +20,7 @@ FARTHEST = 10**6
 _CELL = re.compile(r"\s*(-?[0-9]{1,7})\s*,\s*(-?[0-9]{1,7})\s*,\s*(-?[0-9]{1,7})\s*")
 
 
-class Act(NamedTuple):
+class Stimulus(NamedTuple):
     """One action of the hand at `step`: `verb` on what is in `cell`, with a number of items or a part where it asks.
 
     The verb USUAL stands for the usual act of what is in the cell when it comes to it, or was there at the start.
@@ -39,7 +39,7 @@ class Act(NamedTuple):
         return f"{self.step}:{x},{y},{z}{verb}"
 
 
-def parse_script(plan: Plan, texts: Iterable[str]) -> tuple[Act, ...]:
+def parse_script(plan: Plan, texts: Iterable[str]) -> tuple[Stimulus, ...]:
     """Read acts `STEP:WHO[:ACT]` in the order given; WHO is a trigger's name or x,y,z.
 
     The result is in order of steps, acts of the same step as given. Raises UsageError for a text that cannot be read,
@@ -119,14 +119,14 @@ def _part(value: str | None, text: str) -> Part:
         raise UsageError(f'In "{text}": {error}') from None
 
 
-def _act(world: _World, step: int, cell: Cell, verb: str | None, value: str | None, text: str) -> Act:
+def _act(world: _World, step: int, cell: Cell, verb: str | None, value: str | None, text: str) -> Stimulus:
     if verb is None:
         here = world.plan.cells.get(cell)
         if here is not None and not any(map(default_act, world.kinds(cell))):
             raise UsageError(f'The {here.kind} at {cell_text(cell)} has no usual act: say which in "{text}".')
-        return Act(step, cell, USUAL)
+        return Stimulus(step, cell, USUAL)
     if verb == "place":
-        return Act(step, cell, verb, part=_part(value, text))
+        return Stimulus(step, cell, verb, part=_part(value, text))
     if value is not None and verb not in NUMBERED:
         raise UsageError(f'"{verb}" in "{text}" takes no number.')
     number = 1
@@ -136,7 +136,7 @@ def _act(world: _World, step: int, cell: Cell, verb: str | None, value: str | No
         number = int(value)
     if verb != "clear":
         _refuse_impossible(world, cell, verb, text)
-    return Act(step, cell, verb, number)
+    return Stimulus(step, cell, verb, number)
 
 
 def _refuse_impossible(world: _World, cell: Cell, verb: str, text: str) -> None:

@@ -16,7 +16,7 @@ from itertools import groupby
 from tickwright.engine.circuit import KINDS, Circuit, Ports
 from tickwright.errors import UsageError
 from tickwright.parts import BUTTONS, CONTAINERS, PARTS, PISTONS, PLATES
-from tickwright.plan.hand import USUAL, Act, default_act
+from tickwright.plan.hand import USUAL, Stimulus, default_act
 from tickwright.publish.verilog_parts import MODULES
 from tickwright.rules.power import watched_cell
 from tickwright.space import Cell, cell_text
@@ -32,7 +32,7 @@ _TASKS = {"flip": "flip", "on": "put_on", "off": "put_off", "press": "press", "t
 def verilog_text(
     circuit: Circuit,
     watch: Mapping[str, Cell],
-    acts: Iterable[Act] = (),
+    stimuli: Iterable[Stimulus] = (),
     steps: int = 200,
     title: str = "",
     one_by_one: bool = True,
@@ -46,7 +46,7 @@ def verilog_text(
     Raises UsageError for a plan with pistons, hoppers or ejectors, and for acts that build or handle items.
     """
     _refuse_what_moves(circuit)
-    return _Writer(circuit, watch, sorted(acts, key=lambda act: act.step), steps, one_by_one).text(title)
+    return _Writer(circuit, watch, sorted(stimuli, key=lambda stimulus: stimulus.step), steps, one_by_one).text(title)
 
 
 _BENCH = ("module bench;", "  reg started = 0;", "  reg [63:0] changes = 0;  // parts that acted, and acts of the hand")
@@ -75,11 +75,11 @@ class _Writer:
     """Writes one file; an actor's output is the net `a` and its number."""
 
     def __init__(
-        self, circuit: Circuit, watch: Mapping[str, Cell], acts: Sequence[Act], steps: int, one_by_one: bool
+        self, circuit: Circuit, watch: Mapping[str, Cell], stimuli: Sequence[Stimulus], steps: int, one_by_one: bool
     ) -> None:
         self.circuit = circuit
         self.watch = watch
-        self.acts = [act for act in acts if act.step < steps]
+        self.stimuli = [stimulus for stimulus in stimuli if stimulus.step < steps]
         self.steps = steps
         rules = circuit.rules
         self.top = rules.wire.top_level
@@ -90,10 +90,10 @@ class _Writer:
         self.turn = {priority: number for number, priority in enumerate(sorted(given))}
         self.place = self._places() if one_by_one else [0] * circuit.n
         self.each = circuit.n + 2 if one_by_one else 0  # what one change may schedule: before, while and after telling
-        self.span = self.each * (steps * circuit.n + len(self.acts) + 1) + 1  # units of a step for each priority
+        self.span = self.each * (steps * circuit.n + len(self.stimuli) + 1) + 1  # units of a step for each priority
         self.looks_at = len(self.turn) * self.span
         self.hand_at = self.looks_at + circuit.n
-        most = max(Counter(act.step for act in self.acts).values(), default=0)
+        most = max(Counter(stimulus.step for stimulus in self.stimuli).values(), default=0)
         self.step = self.hand_at + most + 2
         if self.step * steps >= 2**63:
             raise UsageError(
@@ -265,24 +265,24 @@ class _Writer:
     def _bench(self) -> list[str]:
         lines = ["  initial begin", "    #1 started = 1;"]
         now = 1
-        for step, acts in groupby(self.acts, lambda act: act.step):
-            for number, act in enumerate(acts):
-                task = self._task(act)
+        for step, stimuli in groupby(self.stimuli, lambda stimulus: stimulus.step):
+            for number, stimulus in enumerate(stimuli):
+                task = self._task(stimulus)
                 at = step * self.step + self.hand_at + number
                 lines.append(f"    #(64'd{at - now}) changes = changes + 1; {task}" if task else "")
                 now = at if task else now
         end = self.steps * self.step - now
         return [*(line for line in lines if line), f"    #(64'd{end}) $finish;", "  end"]
 
-    def _task(self, act: Act) -> str:
+    def _task(self, stimulus: Stimulus) -> str:
         """The call that does an act; "" if it does nothing."""
-        actor = self.circuit.index.get(act.cell)
-        kind = self.circuit.geometry.kind(act.cell)
-        verb = (default_act(kind) or "") if act.verb == USUAL else act.verb
+        actor = self.circuit.index.get(stimulus.cell)
+        kind = self.circuit.geometry.kind(stimulus.cell)
+        verb = (default_act(kind) or "") if stimulus.verb == USUAL else stimulus.verb
         if verb not in _TASKS:
             raise UsageError(
-                f'"{act}" cannot be said in Verilog: only levers, buttons and creatures on plates can be exported so. '
-                "Leave the act out."
+                f'"{stimulus}" cannot be said in Verilog: only levers, buttons and creatures on plates can be '
+                "exported so. Leave the act out."
             )
         if actor is None or kind is None or verb not in PARTS[kind].acts:
             return ""

@@ -18,7 +18,7 @@ from tickwright.space import DIRECTIONS, Cell, beside
 HEARING = frozenset(("repeater", "comparator", "torch", "lamp", "hopper", "ejector", *PISTONS))
 
 
-class Ears:
+class FanIn:
     """What one part hears: `power` (rear, or all sides), `flank` (a comparator's), `lock` (a repeater's).
 
     `container` is what a comparator reads: the cell and whether directly.
@@ -52,7 +52,7 @@ class Geometry(Layout):
 
     def __init__(self, stands: Mapping[Cell, Stand], rules: RuleSet) -> None:
         super().__init__(stands, rules)
-        self._ears: dict[Cell, Ears] = {}
+        self._fan_in: dict[Cell, FanIn] = {}
         self._wire_sources: dict[Cell, Sources] = {}
         self._networks: dict[Cell, tuple[Cell, ...]] = {}
         self._listeners: dict[Cell, tuple[Cell, ...]] = {}
@@ -67,12 +67,12 @@ class Geometry(Layout):
             cell: rules.capacity(part.kind) for cell, part in self.parts.items() if part.kind in CONTAINERS
         }
 
-    def ears(self, cell: Cell) -> Ears:
+    def fan_in(self, cell: Cell) -> FanIn:
         """What the repeater, comparator, torch, lamp, piston, hopper or ejector in the cell hears."""
-        ears = self._ears.get(cell)
-        if ears is None:
-            ears = self._ears[cell] = Ears(self, cell)
-        return ears
+        fan_in = self._fan_in.get(cell)
+        if fan_in is None:
+            fan_in = self._fan_in[cell] = FanIn(self, cell)
+        return fan_in
 
     def wire_sources(self, cell: Cell) -> Sources:
         """The sources that the wire in the cell hears at full level."""
@@ -123,7 +123,7 @@ class Geometry(Layout):
             listeners = self._listeners[source] = tuple(
                 cell
                 for cell in near
-                if (kind := self.kind(cell)) in HEARING and kind not in PISTONS and self.ears(cell).hears(source)
+                if (kind := self.kind(cell)) in HEARING and kind not in PISTONS and self.fan_in(cell).hears(source)
             )
         return listeners
 

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from tickwright.engine.reference import Simulation
 from tickwright.engine.running import rules_for
 from tickwright.measurement.observe import Observation, Runs, observe
-from tickwright.measurement.press import Trigger, find_trigger, press_acts
+from tickwright.measurement.press import Trigger, find_trigger, press_stimuli
 from tickwright.parts import CONTAINERS, PISTONS
 from tickwright.plan.edits import crop, mirror
 from tickwright.plan.hand import default_act
@@ -165,7 +165,7 @@ def _moved_to(plan: Plan, rules: RuleSet, name: str, seen: Observation) -> set[C
         found.update(cell for cell, _ in sim.configuration())
 
     sim = Simulation(plan, rules, sample=look)
-    sim.queue_acts(press_acts(find_trigger(plan, rules, name), seen.pressed_at))
+    sim.queue_stimuli(press_stimuli(find_trigger(plan, rules, name), seen.pressed_at))
     sim.advance(seen.pressed_at + seen.seen_steps + 1)
     return found
 
@@ -198,8 +198,8 @@ def _heard(geometry: Geometry, cell: Cell) -> frozenset[Cell]:
     elif kind == "block":
         heard.update(geometry.block_sources(cell))
     elif kind in HEARING:
-        ears = geometry.ears(cell)
-        heard.update(ears.power, ears.flank, ears.lock, (ears.container[0],) if ears.container else ())
+        fan_in = geometry.fan_in(cell)
+        heard.update(fan_in.power, fan_in.flank, fan_in.lock, (fan_in.container[0],) if fan_in.container else ())
     if kind in ("hopper", "ejector"):
         ends = geometry.hopper_ends(cell) if kind == "hopper" else (beside(cell, str(geometry.parts[cell].facing)),)
         heard.update(end for end in ends if geometry.kind(end) in CONTAINERS)
@@ -283,6 +283,6 @@ def _stirred(row: Row, rules: RuleSet, trigger: Trigger, seen: Observation, runs
     sim, pressed_at, _ = runs.start(row.plan, rules)
     sim.watched, sim.sample = (), look
     before = sim.configuration()
-    sim.queue_acts(press_acts(trigger, pressed_at))
+    sim.queue_stimuli(press_stimuli(trigger, pressed_at))
     sim.advance(seen.pressed_at + min(seen.seen_steps, MOST_STIRRED_STEPS) + 1)
     return found

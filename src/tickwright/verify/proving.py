@@ -73,13 +73,13 @@ class Question:
         detail: str,
         states: int,
         edges: int,
-        acts: tuple[str, ...] = (),
+        stimuli: tuple[str, ...] = (),
         replay: int | None = None,
         worst: int | None = None,
     ) -> Proof:
         """The answer."""
         spent = time.perf_counter() - self.began
-        found = (states, edges, acts, replay, worst)
+        found = (states, edges, stimuli, replay, worst)
         return Proof(verdict, self.claim.text, detail, self.bound(), *found, self.claim.left_out, spent)
 
     def proved(self, states: int, edges: int, worst: int | None) -> Proof:
@@ -128,8 +128,8 @@ class Prover:
             most = len(self.question.triggers) if hands is None else hands - self.search.cost[state][0]
         phase = (phase + 1) % self.question.grid
         for step in self.ways.onward(payload, most):
-            after = self._observe(memory, bool(step.acts), step.levels)
-            yield Move((step.state, after, phase), step.payload, step.acts, len(step.acts))
+            after = self._observe(memory, bool(step.stimuli), step.levels)
+            yield Move((step.state, after, phase), step.payload, step.stimuli, len(step.stimuli))
 
     def _observe(self, memory: tuple[Memory, ...], pressed: bool, shown: tuple[int, ...]) -> tuple[Memory, ...]:
         if not memory:
@@ -232,15 +232,15 @@ class Prover:
     def _refuted(self, state: int, why: str, seen: int) -> Proof:
         """The acts on the way to the state, at the steps at which `run` does them."""
         names = {trigger.cell: trigger.name for trigger in self.question.triggers}
-        acts = []
+        stimuli = []
         for steps, one in enumerate(self.search.way_to(state)):
-            for act in self.search.label[one] or ():
-                kind = next(trigger.kind for trigger in self.question.triggers if trigger.cell == act.cell)
-                verb = "" if act.verb == default_act(kind) else f":{act.verb}"
-                acts.append(f"{self.question.first + steps - 1}:{names[act.cell]}{verb}")
+            for stimulus in self.search.label[one] or ():
+                kind = next(trigger.kind for trigger in self.question.triggers if trigger.cell == stimulus.cell)
+                verb = "" if stimulus.verb == default_act(kind) else f":{stimulus.verb}"
+                stimuli.append(f"{self.question.first + steps - 1}:{names[stimulus.cell]}{verb}")
         replay = self.question.first + seen + SHOWN_AFTER
         search = self.search
-        return self.question.proof("refuted", why, search.expanded, search.edges, tuple(acts), replay)
+        return self.question.proof("refuted", why, search.expanded, search.edges, tuple(stimuli), replay)
 
 
 def prove_whole(question: Question, ways: FastWays, limit: int, progress: Progress) -> Proof | None:

@@ -9,7 +9,7 @@ from tickwright.engine.running import rules_for, run
 from tickwright.errors import PlanError
 from tickwright.measurement.measuring import Measurement, measure
 from tickwright.measurement.observe import settle
-from tickwright.measurement.press import find_trigger, press_acts
+from tickwright.measurement.press import find_trigger, press_stimuli
 from tickwright.plan.model import Plan
 from tickwright.rules import BUILT_IN, RuleSet
 from tickwright.space import Cell, zyx
@@ -102,12 +102,12 @@ def _parting(plan: Plan, own: RuleSet, other: RuleSet, name: str) -> RulesPart:
         pressed_at = max(pressed_at, settle(Simulation(plan, rules))[0])
     for rules in (own, other):
         sim = Simulation(plan, rules)
-        sim.queue_acts(press_acts(find_trigger(plan, rules, name), pressed_at))
+        sim.queue_stimuli(press_stimuli(find_trigger(plan, rules, name), pressed_at))
         sim.advance(pressed_at + MOST_COMPARED_STEPS)
         last = max(last, sim.now)
-    acts = press_acts(find_trigger(plan, own, name), pressed_at)
+    stimuli = press_stimuli(find_trigger(plan, own, name), pressed_at)
     cells = {str(cell): cell for cell in sorted(plan.cells, key=zyx)}
-    traces = [run(plan, acts, last + 1, rules, watch=cells).trace for rules in (own, other)]
+    traces = [run(plan, stimuli, last + 1, rules, watch=cells).trace for rules in (own, other)]
     step, key = min(
         (
             (step, key)

@@ -13,7 +13,7 @@ from typing import Any, NamedTuple, Protocol
 from tickwright.engine.reference import Simulation, state_key
 from tickwright.measurement.press import Trigger
 from tickwright.parts import BUTTONS, CONTAINERS, PISTONS, PLATES
-from tickwright.plan.hand import Act
+from tickwright.plan.hand import Stimulus
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
 
@@ -21,7 +21,7 @@ from tickwright.rules import RuleSet
 class Step(NamedTuple):
     """What one step leads to: the acts at its end, the state then, what takes it up again, the output levels."""
 
-    acts: tuple[Act, ...]
+    stimuli: tuple[Stimulus, ...]
     state: Hashable
     payload: Any
     levels: tuple[int, ...]
@@ -56,8 +56,8 @@ class ReferenceWays:
         self.triggers = triggers
         self.start = self._step((), sim)
 
-    def _step(self, acts: tuple[Act, ...], sim: Simulation) -> Step:
-        return Step(acts, state_key(sim), sim, tuple(sim.shown()))
+    def _step(self, stimuli: tuple[Stimulus, ...], sim: Simulation) -> Step:
+        return Step(stimuli, state_key(sim), sim, tuple(sim.shown()))
 
     def look(self, payload: Simulation) -> tuple[bool, tuple[int, ...]]:
         """Whether nothing is due in this state, and the levels of the outputs."""
@@ -68,19 +68,19 @@ class ReferenceWays:
         sim = payload
         sim.step(sim.now + 1)
         pressed = []
-        for acts in self._lists(sim, most):
+        for stimuli in self._lists(sim, most):
             after = sim.copy()
-            for act in acts:
-                after.do(act)
-            pressed.append((acts, after))
+            for stimulus in stimuli:
+                after.do(stimulus)
+            pressed.append((stimuli, after))
         yield self._step((), sim)
-        for acts, after in pressed:
-            yield self._step(acts, after)
+        for stimuli, after in pressed:
+            yield self._step(stimuli, after)
 
-    def _lists(self, sim: Simulation, most: int) -> Iterator[tuple[Act, ...]]:
-        acts = [act for trigger in self.triggers if (act := _act(sim, trigger)) is not None]
-        for number in range(1, min(most, len(acts)) + 1):
-            yield from permutations(acts, number)
+    def _lists(self, sim: Simulation, most: int) -> Iterator[tuple[Stimulus, ...]]:
+        stimuli = [stimulus for trigger in self.triggers if (stimulus := _act(sim, trigger)) is not None]
+        for number in range(1, min(most, len(stimuli)) + 1):
+            yield from permutations(stimuli, number)
 
 
 class FastWays:
@@ -91,11 +91,15 @@ class FastWays:
     ) -> None:
         from tickwright.engine.fast import StateGraph
 
-        acts = [Act(first, trigger.cell, "flip" if trigger.kind == "lever" else "press") for trigger in triggers]
-        numbers = range(1, min(len(acts) if most is None else most, len(acts)) + 1)
-        places = [one for number in numbers for one in permutations(range(len(acts)), number)]
-        self.lists = [tuple(acts[place] for place in places) for places in places]
-        self.graph = StateGraph(plan, rules, order, plan.outputs, [act.cell for act in acts], places, first)
+        stimuli = [
+            Stimulus(first, trigger.cell, "flip" if trigger.kind == "lever" else "press") for trigger in triggers
+        ]
+        numbers = range(1, min(len(stimuli) if most is None else most, len(stimuli)) + 1)
+        places = [one for number in numbers for one in permutations(range(len(stimuli)), number)]
+        self.lists = [tuple(stimuli[place] for place in places) for places in places]
+        self.graph = StateGraph(
+            plan, rules, order, plan.outputs, [stimulus.cell for stimulus in stimuli], places, first
+        )
         self.start = Step((), 0, 0, self.graph.levels(0))
 
     def look(self, payload: int) -> tuple[bool, tuple[int, ...]]:
@@ -108,22 +112,22 @@ class FastWays:
         off, *pressed = self.graph.after(payload)
         yield Step((), off, off, levels(off))
         if most:
-            for acts, after in zip(self.lists, pressed, strict=True):
-                if after >= 0 and len(acts) <= most:
-                    yield Step(acts, after, after, levels(after))
+            for stimuli, after in zip(self.lists, pressed, strict=True):
+                if after >= 0 and len(stimuli) <= most:
+                    yield Step(stimuli, after, after, levels(after))
 
 
-def _act(sim: Simulation, trigger: Trigger) -> Act | None:
+def _act(sim: Simulation, trigger: Trigger) -> Stimulus | None:
     """What the hand can do to the trigger at this moment that changes something; None if nothing."""
     cell, kind = trigger.cell, sim.kind_at(trigger.cell)
     if kind != trigger.kind:
         return None  # an arm, a cell on the move, or another part is there now
     if kind in BUTTONS:
-        return Act(sim.now, cell, "press") if sim.level.get(cell, 0) == 0 else None
+        return Stimulus(sim.now, cell, "press") if sim.level.get(cell, 0) == 0 else None
     if kind == "lever":
-        return Act(sim.now, cell, "flip")
+        return Stimulus(sim.now, cell, "flip")
     if kind == "tread-plate":
-        return Act(sim.now, cell, "leave" if sim.matter.creatures.get(cell, 0) else "tread")
+        return Stimulus(sim.now, cell, "leave" if sim.matter.creatures.get(cell, 0) else "tread")
     if kind in CONTAINERS:
-        return Act(sim.now, cell, "put")
-    return Act(sim.now, cell, "take" if cell in sim.matter.resting else "drop")
+        return Stimulus(sim.now, cell, "put")
+    return Stimulus(sim.now, cell, "take" if cell in sim.matter.resting else "drop")

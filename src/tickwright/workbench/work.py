@@ -60,7 +60,7 @@ def packed(recording: Recording) -> bytes:
         "rested": recording.rested,
         "cells": cells,
         "counts": [len(recording.shown[cell]) for cell in cells],
-        "acts": [{"step": act.step, "text": str(act), "cell": act.cell} for act in recording.acts],
+        "acts": [{"step": act.step, "text": str(act), "cell": act.cell} for act in recording.stimuli],
         "names": {**recording.plan.triggers, **recording.plan.outputs},
         "triggers": list(recording.plan.triggers),
         "scenes": scenes_of(recording),

@@ -49,24 +49,24 @@ class Desk:
 
 
 class Part:
-    """Looks when told, has at most one appointment, acts when it is due."""
+    """Looks when told, has at most one event, acts when it is due."""
 
-    def __init__(self, desk: Desk, rank: int, *ears: Signal) -> None:
-        self.desk, self.rank, self.ears = desk, rank, ears
+    def __init__(self, desk: Desk, rank: int, *fan_in: Signal) -> None:
+        self.desk, self.rank, self.fan_in = desk, rank, fan_in
         self.due: int | None = None
         self.appointed = Signal(False)
         self.out = level()
-        desk.processes += [self.listen(), self.keep_appointments()]
+        desk.processes += [self.listen(), self.keep_events()]
 
     def listen(self) -> Iterator[object]:
         yield delay(self.rank)
         self.look()
-        while self.ears:
-            yield list(self.ears)
+        while self.fan_in:
+            yield list(self.fan_in)
             yield delay(self.rank)
             self.look()
 
-    def keep_appointments(self) -> Iterator[object]:
+    def keep_events(self) -> Iterator[object]:
         while True:
             if self.due is None:
                 yield self.appointed

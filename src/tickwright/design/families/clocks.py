@@ -7,7 +7,7 @@ turn, which goes round for ever; only breaking the loop ends it. Its lamp bridge
 
 from __future__ import annotations
 
-from tickwright.design.fronts import ENTRY, front_for, lay_front
+from tickwright.design.pulse_formers import ENTRY, former_for, lay_former
 from tickwright.design.sketch import Sketch, detour, ring, split_delay, walk
 from tickwright.errors import UsageError
 from tickwright.plan import Plan
@@ -53,8 +53,8 @@ def make_comparator_clock(comparators: int, pulse_steps: int) -> Plan:
     """
     if comparators < LEAST_COMPARATORS or comparators % 2:
         raise UsageError(f"A comparator clock of {comparators}: use an even number from {LEAST_COMPARATORS}.")
-    front = front_for(None, pulse_steps) if pulse_steps < comparator_period_steps(comparators) else None
-    if front is None:
+    former = former_for(None, pulse_steps) if pulse_steps < comparator_period_steps(comparators) else None
+    if former is None:
         raise UsageError(
             f"A pulse of {pulse_steps} steps starts no such clock: use an even number from 4, below a turn."
         )
@@ -63,6 +63,6 @@ def make_comparator_clock(comparators: int, pulse_steps: int) -> Plan:
     row = ["comparator"] * across
     parts = ["wire", *row, "wire", "comparator", "wire", *row, "wire", "comparator"]
     ring(sketch, list(walk(ENTRY, [("east", across + 1), ("north", 2), ("west", across + 1), ("south", 1)])), parts)
-    press = lay_front(sketch, front, "lever", into_block=False)
+    press = lay_former(sketch, former, "lever", into_block=False)
     sketch.put((0, 0, 0), "lamp")
     return sketch.plan(f"Comparator clock of {comparators}", press, {"lamp": (0, 0, 0)})

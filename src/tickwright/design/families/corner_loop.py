@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from functools import partial
 
 from tickwright.design.families import loops
-from tickwright.design.fronts import ENTRY, Front, lay_front
+from tickwright.design.pulse_formers import ENTRY, PulseFormer, lay_former
 from tickwright.design.recipes import Goal, Recipe
 from tickwright.design.sketch import Sketch, ring, walk
 from tickwright.plan import Plan
@@ -21,7 +21,7 @@ LOST_A_TURN = 1
 OUTPUTS = ("lamp", "line")
 
 
-def make(comparators: int, front: Front, trigger: str, output: str) -> Plan:
+def make(comparators: int, former: PulseFormer, trigger: str, output: str) -> Plan:
     """A corner loop of an odd number of comparators behind a front, with a lamp under its entry, or the entry."""
     across = (comparators - 1) // 2
     sketch = Sketch()
@@ -29,7 +29,7 @@ def make(comparators: int, front: Front, trigger: str, output: str) -> Plan:
     parts = ["wire", *row, "wire", "comparator", "wire", *row[:-1], "wire", "wire", "comparator"]
     path = list(walk(ENTRY, [("east", across + 1), ("north", 2), ("west", across + 1), ("south", 1)]))
     ring(sketch, path, parts)
-    press = lay_front(sketch, front, trigger, into_block=False)
+    press = lay_former(sketch, former, trigger, into_block=False)
     return sketch.plan(f"Corner loop of {comparators}", press, loops.lay_output(sketch, output))
 
 
@@ -37,6 +37,6 @@ def recipes(goal: Goal) -> Iterator[Recipe]:
     """Loops of every size that meet the goal."""
     fit = goal.only(OUTPUTS)
     for comparators in SIZES:
-        for front, output, hold in loops.fitting(fit, comparators, LOST_A_TURN):
-            settings = {"comparators": comparators, **front.settings()}
-            yield Recipe(NAME, settings, output, hold, partial(make, comparators, front, goal.trigger, output))
+        for former, output, hold in loops.fitting(fit, comparators, LOST_A_TURN):
+            settings = {"comparators": comparators, **former.settings()}
+            yield Recipe(NAME, settings, output, hold, partial(make, comparators, former, goal.trigger, output))

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from functools import partial
 
 from tickwright.design.families import flat_loop, loops
-from tickwright.design.fronts import ENTRY, Front, lay_front
+from tickwright.design.pulse_formers import ENTRY, PulseFormer, lay_former
 from tickwright.design.recipes import Goal, Recipe
 from tickwright.design.sketch import Sketch, ring, walk
 from tickwright.parts import PARTS
@@ -38,7 +38,7 @@ def hold_steps(comparators: int, lost_a_turn: int, pulse_steps: int, output: str
     return loops.hold_steps(comparators, lost_a_turn, pulse_steps + more, output)
 
 
-def make(comparators: int, level: int, front: Front, trigger: str, output: str) -> Plan:
+def make(comparators: int, level: int, former: PulseFormer, trigger: str, output: str) -> Plan:
     """A flat loop that fades faster, behind a front, with a lamp under its entry, or its entry."""
     across = comparators // 2
     sketch = Sketch()
@@ -48,7 +48,7 @@ def make(comparators: int, level: int, front: Front, trigger: str, output: str) 
     ring(sketch, path, parts)
     sketch.put((across, -2, 1), "comparator south")
     sketch.put((across, -3, 1), f"crate items={items_for(level)}")
-    press = lay_front(sketch, front, trigger, into_block=False)
+    press = lay_former(sketch, former, trigger, into_block=False)
     return sketch.plan(f"Flat loop of {comparators}, faded by a crate", press, loops.lay_output(sketch, output))
 
 
@@ -58,7 +58,7 @@ def recipes(goal: Goal) -> Iterator[Recipe]:
     for level in LEVELS:
         for comparators in SIZES:
             lost = flat_loop.LOST_A_TURN + level
-            for front, output, hold in loops.fitting(fit, comparators, lost, hold_steps):
-                settings = {"comparators": comparators, "crate items": items_for(level), **front.settings()}
-                making = partial(make, comparators, level, front, goal.trigger, output)
+            for former, output, hold in loops.fitting(fit, comparators, lost, hold_steps):
+                settings = {"comparators": comparators, "crate items": items_for(level), **former.settings()}
+                making = partial(make, comparators, level, former, goal.trigger, output)
                 yield Recipe(NAME, settings, output, hold, making)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import partial
 
-from tickwright.design.fronts import ENTRY, Front, lay_front
+from tickwright.design.pulse_formers import ENTRY, PulseFormer, lay_former
 from tickwright.design.recipes import LAMP_STEPS, Goal, Recipe
 from tickwright.design.sketch import Sketch
 from tickwright.parts import PARTS
@@ -23,17 +23,17 @@ def hold_steps(trigger_steps: int, delay_ticks: int, output: str) -> int:
     return max(trigger_steps, 2 * delay_ticks) + LAMP_STEPS * (output == "lamp")
 
 
-def make(delay_ticks: int, front: Front, trigger: str, output: str) -> Plan:
+def make(delay_ticks: int, former: PulseFormer, trigger: str, output: str) -> Plan:
     """A lamp or a wire at a trigger; with a delay, behind a repeater."""
     sketch = Sketch()
     kind = "lamp" if output == "lamp" else "wire"
     if not delay_ticks:
         sketch.put(ENTRY, kind)
-        return sketch.plan("Direct", lay_front(sketch, front, trigger, kind == "lamp"), {named(output): ENTRY})
+        return sketch.plan("Direct", lay_former(sketch, former, trigger, kind == "lamp"), {named(output): ENTRY})
     x, y, z = ENTRY
     sketch.put(ENTRY, f"repeater east delay={delay_ticks}")
     sketch.put((x + 1, y, z), kind)
-    press = lay_front(sketch, front, trigger, into_block=False)
+    press = lay_former(sketch, former, trigger, into_block=False)
     return sketch.plan("Direct repeater", press, {named(output): (x + 1, y, z)})
 
 
@@ -46,10 +46,10 @@ def recipes(goal: Goal) -> Iterator[Recipe]:
     """The direct output, and that behind a repeater of each delay, where they meet the goal."""
     if goal.trigger_steps is None:
         return
-    front = Front("plain", goal.trigger_steps, goal.trigger_steps)
+    former = PulseFormer("plain", goal.trigger_steps, goal.trigger_steps)
     for output in goal.outputs:
         for delay in (0, *DELAYS):
             hold = hold_steps(goal.trigger_steps, delay, output)
             if goal.meets(hold):
-                making = partial(make, delay, front, goal.trigger, output)
+                making = partial(make, delay, former, goal.trigger, output)
                 yield Recipe(NAME, {"repeater ticks": delay}, output, hold, making)

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from functools import partial
 
 from tickwright.design.families import loops
-from tickwright.design.fronts import ENTRY, Front, lay_front
+from tickwright.design.pulse_formers import ENTRY, PulseFormer, lay_former
 from tickwright.design.recipes import Goal, Recipe
 from tickwright.design.sketch import Sketch, ring, walk
 from tickwright.plan import Plan
@@ -20,13 +20,13 @@ SIZES = range(2, 61, 2)
 LOST_A_TURN = 2
 
 
-def make(comparators: int, front: Front, trigger: str, output: str) -> Plan:
+def make(comparators: int, former: PulseFormer, trigger: str, output: str) -> Plan:
     """A flat loop of an even number of comparators behind a front, with a lamp under its entry, or a line from it."""
     across = comparators // 2
     sketch = Sketch()
     parts = ["wire", *["comparator"] * across, "wire"] * 2
     ring(sketch, list(walk(ENTRY, [("east", across + 1), ("north", 1), ("west", across + 1)])), parts)
-    press = lay_front(sketch, front, trigger, into_block=False)
+    press = lay_former(sketch, former, trigger, into_block=False)
     outputs = loops.lay_output(sketch, output)
     return sketch.plan(f"Flat loop of {comparators}", press, outputs)
 
@@ -34,6 +34,6 @@ def make(comparators: int, front: Front, trigger: str, output: str) -> Plan:
 def recipes(goal: Goal) -> Iterator[Recipe]:
     """Loops of every size that meet the goal."""
     for comparators in SIZES:
-        for front, output, hold in loops.fitting(goal, comparators, LOST_A_TURN):
-            settings = {"comparators": comparators, **front.settings()}
-            yield Recipe(NAME, settings, output, hold, partial(make, comparators, front, goal.trigger, output))
+        for former, output, hold in loops.fitting(goal, comparators, LOST_A_TURN):
+            settings = {"comparators": comparators, **former.settings()}
+            yield Recipe(NAME, settings, output, hold, partial(make, comparators, former, goal.trigger, output))

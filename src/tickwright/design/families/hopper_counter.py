@@ -13,8 +13,8 @@ from typing import NamedTuple
 
 from tickwright.design.families.gate import MOST_DELAY_TICKS, MOST_ITEMS, lay_gate, lay_release
 from tickwright.design.families.hopper_clock import HOLD_LINE_EAST, Clock, clock_of, lay_clock, lay_hold_line
-from tickwright.design.families.hopper_timer import front_of_gate
-from tickwright.design.fronts import ENTRY, Front, lay_front
+from tickwright.design.families.hopper_timer import gate_former
+from tickwright.design.pulse_formers import ENTRY, PulseFormer, lay_former
 from tickwright.design.recipes import LAMP_STEPS, Goal, Recipe
 from tickwright.design.sketch import LONGEST_DELAY_TICKS, Sketch
 from tickwright.plan import Plan
@@ -36,7 +36,7 @@ def hold_steps(turns: int, turn: int, delay_ticks: int, output: str) -> int:
     return turns * turn + 6 + 2 * delay_ticks + LAMP_STEPS * (output == "lamp")
 
 
-def make(numbers: Numbers, front: Front, trigger: str, output: str) -> Plan:
+def make(numbers: Numbers, former: PulseFormer, trigger: str, output: str) -> Plan:
     """A hopper counter behind a front; the output is its gate as a lamp, or a line that is on with it."""
     sketch = Sketch()
     first = lay_gate(sketch, ENTRY, numbers.items, numbers.delay_ticks, "lamp" if output == "lamp" else "block")
@@ -49,7 +49,7 @@ def make(numbers: Numbers, front: Front, trigger: str, output: str) -> Plan:
     lay_hold_line(sketch, y, trunk)
     sketch.fill(((trunk, row, 1) for row in (-2, -1)), "wire")
     sketch.fill(((column, -1, 1) for column in range(x + 1, trunk)), "wire")
-    press = lay_front(sketch, front, trigger, into_block=True)
+    press = lay_former(sketch, former, trigger, into_block=True)
     outputs = {"lamp": ENTRY} if output == "lamp" else {"line": (0, 1, 1)}
     return sketch.plan(f"Hopper counter of {numbers.items - 1} turns of {numbers.clock.items} items", press, outputs)
 
@@ -61,12 +61,12 @@ def recipes(goal: Goal) -> Iterator[Recipe]:
         for turns in range(1, MOST_ITEMS):
             for numbers, hold in _exact(goal, turns, output):
                 few = numbers.delay_ticks <= LONGEST_DELAY_TICKS
-                front = front_of_gate(goal.trigger_steps, numbers.delay_ticks, hold)
-                if few not in found and front is not None and goal.meets(hold):
+                former = gate_former(goal.trigger_steps, numbers.delay_ticks, hold)
+                if few not in found and former is not None and goal.meets(hold):
                     settings = {"items": numbers.items, "delay ticks": numbers.delay_ticks}
                     settings |= {f"clock {name}": number for name, number in numbers.clock.settings().items()}
-                    making = partial(make, numbers, front, goal.trigger, output)
-                    found[few] = Recipe(NAME, {**settings, **front.settings()}, output, hold, making)
+                    making = partial(make, numbers, former, goal.trigger, output)
+                    found[few] = Recipe(NAME, {**settings, **former.settings()}, output, hold, making)
             if True in found:
                 break
         yield from found.values()

@@ -20,7 +20,7 @@ from tickwright.design.families.gate import (
     lay_release,
     least_pulse_steps,
 )
-from tickwright.design.fronts import ENTRY, Front, front_for, lay_front
+from tickwright.design.pulse_formers import ENTRY, PulseFormer, former_for, lay_former
 from tickwright.design.recipes import LAMP_STEPS, Goal, Recipe
 from tickwright.design.sketch import Sketch
 from tickwright.plan import Plan
@@ -37,7 +37,7 @@ def hold_steps(items: int, delay_ticks: int, back: bool, output: str) -> int:
     return steps + LAMP_STEPS * (output == "lamp")
 
 
-def make(items: int, delay_ticks: int, back: bool, front: Front, trigger: str, output: str) -> Plan:
+def make(items: int, delay_ticks: int, back: bool, former: PulseFormer, trigger: str, output: str) -> Plan:
     """A hopper timer behind a front."""
     sketch = Sketch()
     first = lay_gate(sketch, ENTRY, items, delay_ticks, "lamp" if output == "lamp" and not back else "block")
@@ -45,7 +45,7 @@ def make(items: int, delay_ticks: int, back: bool, front: Front, trigger: str, o
     x, y, z = first
     sketch.put((x, y - 1, z + 1), "wire")  # locks the first hopper while the gate is off
     outputs = _lay_back(sketch, first, output) if back else {"lamp": ENTRY} if output == "lamp" else {"line": (0, 1, 1)}
-    press = lay_front(sketch, front, trigger, into_block=True)
+    press = lay_former(sketch, former, trigger, into_block=True)
     way = "there and back" if back else "one way"
     return sketch.plan(f"Hopper timer of {items} items, {way}", press, outputs)
 
@@ -70,20 +70,20 @@ def recipes(goal: Goal) -> Iterator[Recipe]:
                 base, an_item = hold_steps(0, delay, back, output), ITEM_STEPS * (1 + back)
                 items = round((goal.hold_steps - base) / an_item)
                 hold = base + an_item * items
-                front = front_of_gate(goal.trigger_steps, delay, gate_steps(items, delay))
-                if 2 <= items <= MOST_ITEMS and goal.meets(hold) and front is not None:
-                    settings = {"items": items, "delay ticks": delay, "ways": 1 + back, **front.settings()}
-                    making = partial(make, items, delay, back, front, goal.trigger, output)
+                former = gate_former(goal.trigger_steps, delay, gate_steps(items, delay))
+                if 2 <= items <= MOST_ITEMS and goal.meets(hold) and former is not None:
+                    settings = {"items": items, "delay ticks": delay, "ways": 1 + back, **former.settings()}
+                    making = partial(make, items, delay, back, former, goal.trigger, output)
                     yield Recipe(NAME, settings, output, hold, making, sort="there and back" if back else "one way")
 
 
-def front_of_gate(trigger_steps: int | None, delay_ticks: int, open_steps: int) -> Front | None:
+def gate_former(trigger_steps: int | None, delay_ticks: int, open_steps: int) -> PulseFormer | None:
     """The front for a gate that is on for so many steps: the press as it is if it is long enough but not too long.
 
     A press that is too short is stretched, or has none: the gate's own cells are where taps would be.
     """
     least = least_pulse_steps(delay_ticks)
     if trigger_steps is not None and trigger_steps < open_steps:
-        front = front_for(trigger_steps, max(trigger_steps, least))
-        return front if front is not None and front.shape in ("plain", "stretch") else None
-    return front_for(trigger_steps, least) if least < open_steps else None
+        former = former_for(trigger_steps, max(trigger_steps, least))
+        return former if former is not None and former.shape in ("plain", "stretch") else None
+    return former_for(trigger_steps, least) if least < open_steps else None

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from functools import partial
 
 from tickwright.design.families.direct import named
-from tickwright.design.fronts import ENTRY, Front, front_for, lay_front
+from tickwright.design.pulse_formers import ENTRY, PulseFormer, former_for, lay_former
 from tickwright.design.recipes import LAMP_STEPS, Goal, Recipe
 from tickwright.design.sketch import Sketch, detour, split_delay
 from tickwright.plan import Plan
@@ -28,7 +28,7 @@ def hold_steps(line_ticks: int, output: str) -> int:
     return 2 * line_ticks + LOOP_STEPS + LAMP_STEPS * (output == "lamp")
 
 
-def make(line_ticks: int, front: Front, trigger: str, output: str) -> Plan:
+def make(line_ticks: int, former: PulseFormer, trigger: str, output: str) -> Plan:
     """A latch behind a front; the output is its full cell as a lamp, or a wire that it powers."""
     sketch = Sketch()
     sketch.put(ENTRY, "lamp" if output == "lamp" else "block")
@@ -41,7 +41,7 @@ def make(line_ticks: int, front: Front, trigger: str, output: str) -> Plan:
     else:
         detour(sketch, (0, -3, 1), -2, delays, north=True)
         sketch.fill([(-2, -3, 1), (-2, -2, 1), (-1, -2, 1)], "wire")
-    press = lay_front(sketch, front, trigger, into_block=True)
+    press = lay_former(sketch, former, trigger, into_block=True)
     return sketch.plan(f"Latch with a delay line of {line_ticks} ticks", press, {named(output): _watched(output)})
 
 
@@ -57,7 +57,7 @@ def recipes(goal: Goal) -> Iterator[Recipe]:
         hold = base + 2 * ticks
         ends_in_time = goal.trigger_steps is not None and goal.trigger_steps < hold
         pulse = max(goal.trigger_steps or 0, LEAST_SET_STEPS) if ends_in_time else SET_STEPS
-        front = front_for(goal.trigger_steps, pulse)
-        if 2 <= ticks <= MOST_TICKS and pulse < 2 * ticks and front is not None and goal.meets(hold):
-            making = partial(make, ticks, front, goal.trigger, output)
-            yield Recipe(NAME, {"line ticks": ticks, **front.settings()}, output, hold, making)
+        former = former_for(goal.trigger_steps, pulse)
+        if 2 <= ticks <= MOST_TICKS and pulse < 2 * ticks and former is not None and goal.meets(hold):
+            making = partial(make, ticks, former, goal.trigger, output)
+            yield Recipe(NAME, {"line ticks": ticks, **former.settings()}, output, hold, making)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 
-from tickwright.design.fronts import ENTRY, Front, front_for, longest_pulse_steps
+from tickwright.design.pulse_formers import ENTRY, PulseFormer, former_for, longest_pulse_steps
 from tickwright.design.recipes import LAMP_STEPS, Goal
 from tickwright.design.sketch import Sketch
 from tickwright.space import Cell
@@ -44,7 +44,7 @@ def hold_steps(comparators: int, lost_a_turn: int, pulse_steps: int, output: str
 
 def fitting(
     goal: Goal, comparators: int, lost_a_turn: int, model: Callable[[int, int, int, str], int] = hold_steps
-) -> Iterator[tuple[Front, str, int]]:
+) -> Iterator[tuple[PulseFormer, str, int]]:
     """Fronts and outputs with which a loop meets the goal by the naive model, with that hold."""
     longest = longest_pulse_steps(goal.trigger_steps)
     for output in goal.outputs:
@@ -52,9 +52,9 @@ def fitting(
         if not goal.least_steps - longest <= base <= goal.most_steps:
             continue
         for pulse_steps in goal.pulses(base, 2 * comparators):
-            front = front_for(goal.trigger_steps, pulse_steps)
-            if front is not None:
-                yield front, output, base + pulse_steps
+            former = former_for(goal.trigger_steps, pulse_steps)
+            if former is not None:
+                yield former, output, base + pulse_steps
 
 
 def lay_output(sketch: Sketch, output: str) -> dict[str, Cell]:

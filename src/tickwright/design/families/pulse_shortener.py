@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from functools import partial
 
 from tickwright.design.families.direct import named
-from tickwright.design.fronts import ENTRY, Front, front_for, lay_front
+from tickwright.design.pulse_formers import ENTRY, PulseFormer, former_for, lay_former
 from tickwright.design.recipes import LAMP_STEPS, Goal, Recipe
 from tickwright.design.sketch import Sketch
 from tickwright.plan import Plan
@@ -20,11 +20,11 @@ NAME = "pulse shortener"
 TICK_STEPS = 2
 
 
-def make(front: Front, trigger: str, output: str) -> Plan:
+def make(former: PulseFormer, trigger: str, output: str) -> Plan:
     """A lamp or a wire behind the front alone."""
     sketch = Sketch()
     sketch.put(ENTRY, "lamp" if output == "lamp" else "wire")
-    press = lay_front(sketch, front, trigger, into_block=output == "lamp")
+    press = lay_former(sketch, former, trigger, into_block=output == "lamp")
     return sketch.plan(NAME.capitalize(), press, {named(output): ENTRY})
 
 
@@ -37,7 +37,7 @@ def make_tick(trigger: str, output: str) -> Plan:
     sketch.put((2, 0, 1), "comparator east mode=difference")
     sketch.put((3, 0, 1), "repeater east")
     sketch.put((4, 0, 1), "lamp" if output == "lamp" else "wire")
-    press = lay_front(sketch, Front("plain", None, 0), trigger, into_block=False)
+    press = lay_former(sketch, PulseFormer("plain", None, 0), trigger, into_block=False)
     return sketch.plan("One tick", press, {named(output): (4, 0, 1)})
 
 
@@ -46,9 +46,9 @@ def recipes(goal: Goal) -> Iterator[Recipe]:
     for output in goal.outputs:
         more = LAMP_STEPS * (output == "lamp")
         for pulse_steps in goal.pulses(more, 1):
-            front = front_for(goal.trigger_steps, pulse_steps)
+            former = former_for(goal.trigger_steps, pulse_steps)
             settings = {"pulse steps": pulse_steps}
-            if front is not None and front.shape == "short":
-                yield Recipe(NAME, settings, output, pulse_steps + more, partial(make, front, goal.trigger, output))
+            if former is not None and former.shape == "short":
+                yield Recipe(NAME, settings, output, pulse_steps + more, partial(make, former, goal.trigger, output))
             elif pulse_steps == TICK_STEPS and (goal.trigger_steps or 2 * TICK_STEPS) > TICK_STEPS:
                 yield Recipe(NAME, settings, output, pulse_steps + more, partial(make_tick, goal.trigger, output))

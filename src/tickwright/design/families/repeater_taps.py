@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from functools import partial
 
 from tickwright.design.families.direct import named
-from tickwright.design.fronts import ENTRY, Front, front_for, lay_front
+from tickwright.design.pulse_formers import ENTRY, PulseFormer, former_for, lay_former
 from tickwright.design.recipes import LAMP_STEPS, Goal, Recipe
 from tickwright.design.sketch import Sketch
 from tickwright.plan import Plan
@@ -19,11 +19,11 @@ NAME = "repeater taps"
 SHAPE = "taps"
 
 
-def make(front: Front, trigger: str, output: str) -> Plan:
+def make(former: PulseFormer, trigger: str, output: str) -> Plan:
     """A lamp or a wire behind the front alone."""
     sketch = Sketch()
     sketch.put(ENTRY, "lamp" if output == "lamp" else "wire")
-    press = lay_front(sketch, front, trigger, into_block=output == "lamp")
+    press = lay_former(sketch, former, trigger, into_block=output == "lamp")
     return sketch.plan(NAME.capitalize(), press, {named(output): ENTRY})
 
 
@@ -32,7 +32,7 @@ def recipes(goal: Goal) -> Iterator[Recipe]:
     for output in goal.outputs:
         more = LAMP_STEPS * (output == "lamp")
         for pulse_steps in goal.pulses(more, 1):
-            front = front_for(goal.trigger_steps, pulse_steps)
-            if front is not None and front.shape == SHAPE:
+            former = former_for(goal.trigger_steps, pulse_steps)
+            if former is not None and former.shape == SHAPE:
                 settings = {"pulse steps": pulse_steps}
-                yield Recipe(NAME, settings, output, pulse_steps + more, partial(make, front, goal.trigger, output))
+                yield Recipe(NAME, settings, output, pulse_steps + more, partial(make, former, goal.trigger, output))

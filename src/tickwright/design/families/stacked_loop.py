@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from functools import partial
 
 from tickwright.design.families import loops
-from tickwright.design.fronts import ENTRY, Front, lay_front
+from tickwright.design.pulse_formers import ENTRY, PulseFormer, lay_former
 from tickwright.design.recipes import Goal, Recipe
 from tickwright.design.sketch import Sketch
 from tickwright.plan import Plan
@@ -23,7 +23,7 @@ MOST = 40
 LEAST = {1: 3, 2: 4}  # two-cell ends -> comparators
 
 
-def make(comparators: int, two_cell_ends: int, front: Front, trigger: str, output: str) -> Plan:
+def make(comparators: int, two_cell_ends: int, former: PulseFormer, trigger: str, output: str) -> Plan:
     """A stacked loop behind a front; the lamp is the full cell behind its first comparator."""
     below = (comparators + 1 + two_cell_ends) // 2
     above = below - two_cell_ends
@@ -41,7 +41,7 @@ def make(comparators: int, two_cell_ends: int, front: Front, trigger: str, outpu
     sketch.fill(((x, 0, 3) for x in range(first, below - relay)), "comparator west")
     if relay:
         sketch.put((below - 1, 0, 3), "block")
-    press = lay_front(sketch, front, trigger, into_block=True)
+    press = lay_former(sketch, former, trigger, into_block=True)
     return sketch.plan(f"Stacked loop of {comparators}", press, _lay_output(sketch, output))
 
 
@@ -59,7 +59,7 @@ def recipes(goal: Goal) -> Iterator[Recipe]:
     """Loops of every size and of both mixes of ends that meet the goal."""
     for ends, least in LEAST.items():
         for comparators in range(least, MOST + 1):
-            for front, output, hold in loops.fitting(goal, comparators, ends):
-                settings = {"comparators": comparators, "two-cell ends": ends, **front.settings()}
-                making = partial(make, comparators, ends, front, goal.trigger, output)
+            for former, output, hold in loops.fitting(goal, comparators, ends):
+                settings = {"comparators": comparators, "two-cell ends": ends, **former.settings()}
+                making = partial(make, comparators, ends, former, goal.trigger, output)
                 yield Recipe(NAME, settings, output, hold, making)

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from functools import partial
 
 from tickwright.design.families.direct import named
-from tickwright.design.fronts import ENTRY, Front, lay_front
+from tickwright.design.pulse_formers import ENTRY, PulseFormer, lay_former
 from tickwright.design.recipes import LAMP_STEPS, Goal, Recipe
 from tickwright.design.sketch import Sketch, detour, split_delay
 from tickwright.plan import Plan
@@ -33,7 +33,7 @@ def make(lit_steps: int, trigger: str, output: str) -> Plan:
     sketch.put((6, 0, 1), "torch on=west")
     sketch.put((7, 0, 1), "lamp" if output == "lamp" else "wire")
     detour(sketch, ENTRY, 5, split_delay(lit_steps // 2 + DETOUR_MORE_TICKS))
-    press = lay_front(sketch, Front("plain", None, 0), trigger, into_block=False)
+    press = lay_former(sketch, PulseFormer("plain", None, 0), trigger, into_block=False)
     return sketch.plan("Torch one-shot", press, {named(output): (7, 0, 1)})
 
 

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from functools import partial
 
 from tickwright.design.families import loops
-from tickwright.design.fronts import ENTRY, Front, lay_front
+from tickwright.design.pulse_formers import ENTRY, PulseFormer, lay_former
 from tickwright.design.recipes import Goal, Recipe
 from tickwright.design.sketch import Sketch, ring, walk
 from tickwright.plan import Plan
@@ -22,11 +22,11 @@ OUTPUTS = ("lamp", "line")
 AROUND = [("east", 2), ("north", 2), ("west", 2), ("south", 1)]
 
 
-def make(comparators: int, front: Front, trigger: str, output: str) -> Plan:
+def make(comparators: int, former: PulseFormer, trigger: str, output: str) -> Plan:
     """A wire loop behind a front, with a lamp under its entry, or its entry."""
     sketch = Sketch()
     ring(sketch, list(walk(ENTRY, AROUND)), _parts(comparators))
-    press = lay_front(sketch, front, trigger, into_block=False)
+    press = lay_former(sketch, former, trigger, into_block=False)
     return sketch.plan(f"Wire loop of {comparators}", press, loops.lay_output(sketch, output))
 
 
@@ -41,6 +41,6 @@ def recipes(goal: Goal) -> Iterator[Recipe]:
     fit = goal.only(OUTPUTS)
     for comparators in SIZES:
         lost = loops.lost(_parts(comparators))
-        for front, output, hold in loops.fitting(fit, comparators, lost):
-            settings = {"comparators": comparators, **front.settings()}
-            yield Recipe(NAME, settings, output, hold, partial(make, comparators, front, goal.trigger, output))
+        for former, output, hold in loops.fitting(fit, comparators, lost):
+            settings = {"comparators": comparators, **former.settings()}
+            yield Recipe(NAME, settings, output, hold, partial(make, comparators, former, goal.trigger, output))

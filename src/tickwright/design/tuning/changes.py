@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import NamedTuple
 
-from tickwright.design.fronts import front_for, lay_front
+from tickwright.design.pulse_formers import former_for, lay_former
 from tickwright.design.sketch import Sketch
 from tickwright.errors import PlanError
 from tickwright.parts import BUTTONS, CONTAINERS, PARTS, Part, parse_part, part_text, support_cell
@@ -170,12 +170,12 @@ def presses(plan: Plan, trigger: str, press_steps: int | None, pulse_steps: int)
     """
     cell = plan.triggers[trigger]
     part = plan.cells.get(cell)
-    front = front_for(press_steps, pulse_steps)
-    if part is None or part.kind not in PRESSED or front is None or front.shape == "plain":
+    former = former_for(press_steps, pulse_steps)
+    if part is None or part.kind not in PRESSED or former is None or former.shape == "plain":
         return
     sketch = Sketch()
     kind = part.kind if PARTS[part.kind].support == "facing" else part_text(part)
-    press = lay_front(sketch, front, kind, into_block=False)
+    press = lay_former(sketch, former, kind, into_block=False)
     sketch.put((0, 0, 1), "wire")
     alone = sketch.plan("", press, {"end": (0, 0, 1)})
     for mirrored in (False, True):
@@ -185,18 +185,18 @@ def presses(plan: Plan, trigger: str, press_steps: int | None, pulse_steps: int)
             offset = (cell[0] - end[0], cell[1] - end[1], cell[2] - end[2])
             joined = _joined(plan, laid, offset, cell, trigger)
             if joined is not None:
-                what = f"a front of shape {front.shape} makes {pulse_steps} steps of the press"
+                what = f"a front of shape {former.shape} makes {pulse_steps} steps of the press"
                 yield Change(joined[0], what, joined[1])
 
 
-def _joined(plan: Plan, front: Plan, offset: Cell, end: Cell, trigger: str) -> tuple[Plan, Cell] | None:
+def _joined(plan: Plan, former: Plan, offset: Cell, end: Cell, trigger: str) -> tuple[Plan, Cell] | None:
     """The plan with the front laid at the offset, and by how much all was shifted; None if it does not fit."""
 
     def placed(cell: Cell) -> Cell:
         return (cell[0] + offset[0], cell[1] + offset[1], cell[2] + offset[2])
 
     cells = {cell: part for cell, part in plan.cells.items() if cell != end}
-    coming = {placed(cell): part for cell, part in front.cells.items()}
+    coming = {placed(cell): part for cell, part in former.cells.items()}
     floor = support_cell(coming[end], end)
     for cell, part in coming.items():
         if cell in cells and not (cell == floor or cells[cell] == part):
@@ -207,7 +207,7 @@ def _joined(plan: Plan, front: Plan, offset: Cell, end: Cell, trigger: str) -> t
     def shifted(cell: Cell) -> Cell:
         return (cell[0] + x, cell[1] + y, cell[2] + z)
 
-    names = {**plan.triggers, trigger: placed(next(iter(front.triggers.values())))}
+    names = {**plan.triggers, trigger: placed(next(iter(former.triggers.values())))}
     try:
         whole = check_limits(
             replace(

@@ -28,8 +28,8 @@ CLASSES = 8  # priorities are numbered 0, 1, ... from the one that acts first
     POWER_END,
     FLANK,  # e[...]: flanks of a comparator, locks of a repeater
     FLANK_END,
-    TOLD,  # e[...]: who is told of a change of its level, in order
-    TOLD_END,
+    NOTIFIED,  # e[...]: who is told of a change of its level, in order
+    NOTIFIED_END,
     LIVE,  # e[...]: the live wires that hear it
     LIVE_END,
     PROBE,  # e[...]: the probes whose value may change with its level or count

@@ -15,7 +15,7 @@ from tickwright.engine.fast import many
 from tickwright.engine.fast.entries import run_jobs
 from tickwright.engine.fast.packing import pack
 from tickwright.errors import UsageError
-from tickwright.plan.hand import Act, default_act
+from tickwright.plan.hand import Stimulus, default_act
 from tickwright.space import Cell, cell_text
 
 STACK_ROOM = 4096  # stacks that may lie about in one run
@@ -30,7 +30,7 @@ class Job(NamedTuple):
     """
 
     circuit: int
-    acts: tuple[Act, ...] = ()
+    stimuli: tuple[Stimulus, ...] = ()
     presses: tuple[int, ...] = ()
 
 
@@ -38,7 +38,7 @@ class Jobs(NamedTuple):
     """Jobs as arrays; made once, they can be run again and again."""
 
     job: a.Ints  # job[j, 4]: circuit, first act, how many, first row of its summary
-    act: a.Ints  # act[i, 6]: see arrays.ACT_STEP and the following
+    stimulus: a.Ints  # act[i, 6]: see arrays.ACT_STEP and the following
 
 
 class Outcomes(NamedTuple):
@@ -58,7 +58,7 @@ class Outcomes(NamedTuple):
     changes: a.Ints  # changes[row]: how often the value changed from one step to the next
     last_step: a.Ints  # last_step[job]: the last step in which anything happened
     at_rest: a.Ints  # at_rest[job]: 1 if nothing is left to happen after it
-    acted: a.Ints  # acted[job]: how many appointments came due
+    acted: a.Ints  # acted[job]: how many events came due
 
 
 class Batch:
@@ -99,27 +99,27 @@ class Batch:
     def jobs(self, jobs: Iterable[Job]) -> Jobs:
         """The jobs as arrays."""
         rows: list[tuple[int, int, int]] = []
-        acts: list[tuple[int, ...]] = []
+        stimuli: list[tuple[int, ...]] = []
         for job in jobs:
             circuit = self.circuits[job.circuit]
-            rows.append((job.circuit, len(acts), len(job.acts)))
-            presses = (*job.presses, *([0] * (len(job.acts) - len(job.presses))))
-            acts += [_act(circuit, act, press) for act, press in zip(job.acts, presses, strict=True)]
-        return self._numbered(np.array(rows, np.int32).reshape(-1, 3), np.array(acts, np.int32).reshape(-1, a.ACT))
+            rows.append((job.circuit, len(stimuli), len(job.stimuli)))
+            presses = (*job.presses, *([0] * (len(job.stimuli) - len(job.presses))))
+            stimuli += [_act(circuit, stimulus, press) for stimulus, press in zip(job.stimuli, presses, strict=True)]
+        return self._numbered(np.array(rows, np.int32).reshape(-1, 3), np.array(stimuli, np.int32).reshape(-1, a.ACT))
 
     def presses(self, circuit: int, button: Cell, lengths: Sequence[int], step: int = 0) -> Jobs:
         """One job for each length (in steps): the button is pressed so long at `step`."""
         n = len(lengths)
-        act = np.tile(np.array(_act(self.circuits[circuit], Act(step, button, "press"), 0), np.int32), (n, 1))
-        act[:, a.ACT_PRESS] = lengths
+        stimulus = np.tile(np.array(_act(self.circuits[circuit], Stimulus(step, button, "press"), 0), np.int32), (n, 1))
+        stimulus[:, a.ACT_PRESS] = lengths
         rows = np.stack([np.full(n, circuit), np.arange(n), np.ones(n, np.int64)], axis=1).astype(np.int32)
-        return self._numbered(rows, act)
+        return self._numbered(rows, stimulus)
 
-    def _numbered(self, rows: a.Ints, act: a.Ints) -> Jobs:
+    def _numbered(self, rows: a.Ints, stimulus: a.Ints) -> Jobs:
         job = np.zeros((len(rows), 4), np.int32)
         job[:, :3] = rows
         job[1:, 3] = np.cumsum(self._probes[rows[:-1, 0]])
-        return Jobs(job, act)
+        return Jobs(job, stimulus)
 
     def run(self, jobs: Jobs, steps: int, workers: int | None = None) -> Outcomes:
         """Run every job over steps 0 to `steps` - 1, shared out among so many threads (by default one for each core).
@@ -132,7 +132,7 @@ class Batch:
         start[1:] = np.cumsum(probes)
         summary = np.zeros((int(start[-1]), many.SUMMARY), np.int32)
         ending = np.zeros((n, many.ENDING), np.int32)
-        act = jobs.act if len(jobs.act) else np.zeros((1, a.ACT), np.int32)
+        stimulus = jobs.stimulus if len(jobs.stimulus) else np.zeros((1, a.ACT), np.int32)
         longest = int(jobs.job[:, 2].max(initial=0))
         workers = max(1, min(workers or os.cpu_count() or 1, n))
         share = -(-n // (4 * workers)) if workers > 1 else max(n, 1)
@@ -140,7 +140,7 @@ class Batch:
         def work(first: int) -> None:
             world = self._world(longest)
             end = min(first + share, n)
-            fixed = (self._place.ravel(), jobs.job.ravel(), act.ravel(), steps)
+            fixed = (self._place.ravel(), jobs.job.ravel(), stimulus.ravel(), steps)
             run_jobs(self._m, self._e, *world.arrays[2:], *fixed, summary.ravel(), ending.ravel(), first, end)
 
         with ThreadPoolExecutor(workers) as pool:
@@ -152,15 +152,15 @@ class Batch:
         endings = np.ascontiguousarray(ending.T)
         return Outcomes(start, *columns, *endings[:3])
 
-    def _world(self, acts: int) -> a.World:
+    def _world(self, stimuli: int) -> a.World:
         """State arrays that hold the largest circuit of the batch."""
         most = self._headers.max(axis=0)
         rows, probes, torches = int(most[a.ACTORS]), int(most[a.PROBE_TOTAL]), int(most[a.TORCH_TOTAL])
         hoppers = int((self._headers[:, a.HOPPERS_END] - self._headers[:, a.HOPPERS]).max())
-        spare_stacks = int(most[a.EJECTOR_TOTAL]) + acts
+        spare_stacks = int(most[a.EJECTOR_TOTAL]) + stimuli
         spare_log = spare_stacks + torches + 1
         sizes = dict.fromkeys(("matter", "queue", "stamp", "buffer", "over"), rows)
-        sizes |= {"torch": torches, "shown": probes, "dirty": 2 * probes, "act": acts}
+        sizes |= {"torch": torches, "shown": probes, "dirty": 2 * probes, "act": stimuli}
         sizes |= {"stack": STACK_ROOM + spare_stacks if spare_stacks and most[a.HAS_MATTER] else 0}
         sizes |= {"turns": 4 * hoppers + 16 if hoppers else 0, "trace": 1024 + 2 * probes, "log": spare_log + 64}
         largest = int(np.argmax(self._headers[:, a.BURN_COUNT]))
@@ -170,12 +170,12 @@ class Batch:
         return world
 
 
-def _act(circuit: Circuit, act: Act, press: int) -> tuple[int, ...]:
-    if act.verb in _NO_BATCH:
-        raise UsageError(f'A batch of runs moves no cells: "{act}" cannot be done in it; run it alone.')
-    actor = circuit.index.get(act.cell)
+def _act(circuit: Circuit, stimulus: Stimulus, press: int) -> tuple[int, ...]:
+    if stimulus.verb in _NO_BATCH:
+        raise UsageError(f'A batch of runs moves no cells: "{stimulus}" cannot be done in it; run it alone.')
+    actor = circuit.index.get(stimulus.cell)
     if actor is None:
-        raise UsageError(f'The circuit has no actor for "{act}": name the cell when the circuit is made.')
-    part = circuit.geometry.parts.get(act.cell)
+        raise UsageError(f'The circuit has no actor for "{stimulus}": name the cell when the circuit is made.')
+    part = circuit.geometry.parts.get(stimulus.cell)
     spare = default_act(part.kind if part else None) or "press"
-    return act.step, actor, _VERB[act.verb], act.number, _VERB[spare], press
+    return stimulus.step, actor, _VERB[stimulus.verb], stimulus.number, _VERB[spare], press

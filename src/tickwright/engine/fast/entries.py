@@ -41,10 +41,10 @@ def _entries(made_from: int) -> tuple[Any, ...]:
         return steps.advance(pointer(m), pointer(e), pointer(h), pointer(x), pointer(c), until)
 
     @entry
-    def tell_all(m, e, h, x, c, actors):
+    def notify_all(m, e, h, x, c, actors):
         c[a.MADE_FROM] = made_from
         for i in actors:
-            signals.tell(pointer(m), pointer(e), pointer(h), pointer(x), pointer(c), np.int64(i))
+            signals.notify(pointer(m), pointer(e), pointer(h), pointer(x), pointer(c), np.int64(i))
 
     @entry
     def run_jobs(m, e, h, x, c, place, job, act, steps, summary, ending, first, end):
@@ -81,7 +81,7 @@ def _entries(made_from: int) -> tuple[Any, ...]:
             pointer(future),
         )  # fmt: skip
 
-    return start, advance, tell_all, run_jobs, explore, futures
+    return start, advance, notify_all, run_jobs, explore, futures
 
 
-start, advance, tell_all, run_jobs, explore, futures = _entries(_sources())
+start, advance, notify_all, run_jobs, explore, futures = _entries(_sources())

@@ -263,7 +263,7 @@ def hoppers_turn(m, e, h, x, c):
 
 @inner
 def eject(m, e, h, x, c, i):
-    """An ejector's appointment: one item into the container in front, or let go there."""
+    """An ejector's event: one item into the container in front, or let go there."""
     if x[c[a.MATTER] + i * a.MATTERS + a.COUNT] == 0:
         return
     goal, fall = np.int64(m[i * a.ROW + a.READS]), np.int64(m[i * a.ROW + a.FALL])

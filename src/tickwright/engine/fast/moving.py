@@ -14,9 +14,9 @@ import numpy as np
 
 from tickwright.engine.circuit import KIND, Circuit
 from tickwright.engine.fast import arrays as a
-from tickwright.engine.fast.entries import tell_all
+from tickwright.engine.fast.entries import notify_all
 from tickwright.parts import CONTAINERS, PISTONS, PLATES, STANDS, Part, a_kind, support_cell
-from tickwright.plan.hand import Act
+from tickwright.plan.hand import Stimulus
 from tickwright.rules.layout import Stand
 from tickwright.space import DIRECTIONS, Cell, along, beside, cell_text
 
@@ -59,7 +59,7 @@ class Change:
         self.sim.set_stand(cell, stand)
 
     def take_away(self, cell: Cell) -> None:
-        """The part in the cell is gone, its state and its appointment with it."""
+        """The part in the cell is gone, its state and its event with it."""
         self.set_stand(cell, None)
         self.sim.forget(cell)
 
@@ -80,7 +80,7 @@ class Change:
                 if not _still_carried(self.sim, stand.part, there):
                     self.break_part(there, f"it lost the cell that it stands on at {cell_text(support)}")
 
-    def tell(self) -> None:
+    def notify(self) -> None:
         """Settle the wires under the new configuration, then tell everyone whose input may have changed, in order.
 
         All that hear are told, pistons left out: those whose input is as it was do nothing.
@@ -99,17 +99,17 @@ class Change:
         for actor, before, level in changed:
             if level != before and actor < circuit.n:
                 visibly = circuit.kind[actor] == _WIRE or (before > 0) != (level > 0)
-                more.update(one for one in circuit.told.of(actor) if visibly or circuit.kind[one] != _SENSOR)
+                more.update(one for one in circuit.notified.of(actor) if visibly or circuit.kind[one] != _SENSOR)
         index = sim.roster.index
         for cell, look in self.looks.items():
             if _look(sim.stands.get(cell), _level(circuit, cell, levels)) != look:
                 more.update(index[watcher] for watcher in geometry.watchers(cell))
             more.update(index[piston] for piston in geometry.pistons_near(cell))
-        told = setting.told
+        notified = setting.notified
         if more:
-            told = np.union1d(told, np.array(list(more), np.int32))
-            told = told[np.argsort(sim.world.part[told, a.RANK])]
-        tell_all(*sim.world.arrays, told)
+            notified = np.union1d(notified, np.array(list(more), np.int32))
+            notified = notified[np.argsort(sim.world.part[notified, a.RANK])]
+        notify_all(*sim.world.arrays, notified)
 
 
 def _level(circuit: Circuit, cell: Cell, levels: list[int]) -> int:
@@ -151,7 +151,7 @@ def moves_phase(sim: Simulation) -> None:
         if move.retracted and stand_now is not None and stand_now.posture == "back":
             sim.set_stand(move.piston, stand_now._replace(posture="rest"))
             sim.reconfigure()
-            tell_all(*sim.world.arrays, np.array([sim.roster.index[move.piston]], np.int32))
+            notify_all(*sim.world.arrays, np.array([sim.roster.index[move.piston]], np.int32))
     sim.world.c[a.LANDS] = sim.moves[0].lands if sim.moves else a.NEVER
 
 
@@ -209,7 +209,7 @@ def _extend(sim: Simulation, cell: Cell, part: Part) -> None:
     change.break_unsupported([cell, *row])
     if row:
         sim.moves.append(move)
-    change.tell()
+    change.notify()
 
 
 def _retract(sim: Simulation, cell: Cell, part: Part) -> None:
@@ -239,14 +239,14 @@ def _retract(sim: Simulation, cell: Cell, part: Part) -> None:
             message = f"The pull-piston at {cell_text(cell)} cannot pull the {stand.part.kind} at {cell_text(before)}."
             sim.notes.add("piston-cannot-pull", "warning", message, (cell, before), sim.now)
     sim.moves.append(back)
-    change.tell()
+    change.notify()
     for move in pushing:
         sim.moves.remove(move)
         _land(sim, move)
 
 
 def _carry_off(change: Change, here: Cell, goal: Cell, move: Move) -> None:
-    """Start one cell on its way: it leaves at once and fills its goal, inert; it keeps its state but no appointment."""
+    """Start one cell on its way: it leaves at once and fills its goal, inert; it keeps its state but no event."""
     stand = change.sim.stands[here]
     level = change.sim.level(here)
     move.goals.append(goal)
@@ -265,7 +265,7 @@ def _land(sim: Simulation, move: Move) -> None:
         change.set_stand(goal, Stand(stand.part))
         if level:
             sim.set_level(goal, level)
-        change.tell()
+        change.notify()
 
 
 def _still_carried(sim: Simulation, part: Part, cell: Cell) -> bool:
@@ -280,7 +280,7 @@ def _still_carried(sim: Simulation, part: Part, cell: Cell) -> bool:
 # --- the hand ----------------------------------------------------------------------------------------------------
 
 
-def perform(sim: Simulation, act: Act) -> None:
+def perform(sim: Simulation, act: Stimulus) -> None:
     """Place a part or clear a cell; if that cannot be done now, note why."""
     part = act.part if act.verb == "place" else None
     problem = _problem(sim, act.cell, part)
@@ -301,7 +301,7 @@ def perform(sim: Simulation, act: Act) -> None:
         if level:
             change.set_level(act.cell, level)
             sim.world.tables["matter"][sim.roster.index[act.cell], a.SINCE] = sim.now
-    change.tell()
+    change.notify()
 
 
 def _problem(sim: Simulation, cell: Cell, part: Part | None) -> str | None:

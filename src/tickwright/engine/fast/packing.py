@@ -59,7 +59,7 @@ def pack(
     part[:n, a.CLASS_ON] = by_priority[circuit.priority[:, 1].astype(np.int32) + 128]
     for column, ports in ((a.POWER, circuit.power), (a.FLANK, circuit.flank)):
         pool.add(part, column, ports.start, _edges(ports))
-    pool.add(part, a.TOLD, circuit.told.start, circuit.told.item)
+    pool.add(part, a.NOTIFIED, circuit.notified.start, circuit.notified.item)
     pool.add(part, a.LIVE, circuit.live.start, circuit.live.item)
     part[:n, a.READS] = np.where(circuit.reads >= 0, circuit.reads, circuit.goal)
     part[:n, a.TRAITS] = (
@@ -70,7 +70,7 @@ def pack(
         + _HEARS[circuit.kind] * a.HEARS
     )
     part[:n, a.RANK] = circuit.rank
-    pool.add(part, a.RECOUNT, circuit.recount_told.start, circuit.recount_told.item)
+    pool.add(part, a.RECOUNT, circuit.recount_notified.start, circuit.recount_notified.item)
     pool.add(part, a.WAKES, circuit.wakes.start, circuit.wakes.item)
     part[:n, a.LAID], part[:n, a.STOCK] = circuit.laid, circuit.stock
     part[:n, a.CAPACITY] = circuit.capacity

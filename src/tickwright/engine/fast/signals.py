@@ -108,7 +108,7 @@ def append(m, e, h, x, c, i, due, order):
 
 @inner
 def schedule(m, e, h, x, c, i, delay, order):
-    """Make an appointment; a part that has one is never scheduled again."""
+    """Schedule an event; a part that has one is never scheduled again."""
     if h[i * a.HOT + a.DUE] >= 0:
         return
     due = c[a.NOW] + delay
@@ -200,7 +200,7 @@ def mark(m, e, h, x, c, i):
 
 
 @inner
-def tell_last(m, e, h, x, c, i):
+def notify_last(m, e, h, x, c, i):
     """Tell a change-sensor or a piston: neither changes anything at once."""
     kind = m[i * a.ROW + a.CODE]
     if kind == SENSOR:
@@ -217,7 +217,7 @@ def tell_last(m, e, h, x, c, i):
 
 
 @inner
-def tell(m, e, h, x, c, i):
+def notify(m, e, h, x, c, i):
     """Let one part look at its input."""
     kind = m[i * a.ROW + a.CODE]
     if kind == REPEATER:
@@ -248,8 +248,8 @@ def tell(m, e, h, x, c, i):
         elif powered(m, e, h, x, c, i):
             h[i * a.HOT + a.LEVEL] = e[a.TOP]
             mark(m, e, h, x, c, i)
-            for at in range(m[i * a.ROW + a.TOLD], m[i * a.ROW + a.TOLD_END]):
-                tell_last(m, e, h, x, c, np.int64(e[at]))
+            for at in range(m[i * a.ROW + a.NOTIFIED], m[i * a.ROW + a.NOTIFIED_END]):
+                notify_last(m, e, h, x, c, np.int64(e[at]))
     elif kind == EJECTOR:
         if powered(m, e, h, x, c, i):
             if not h[i * a.HOT + a.FLAGS] & a.POWERED:
@@ -260,7 +260,7 @@ def tell(m, e, h, x, c, i):
     elif kind == HOPPER:
         wake(m, e, h, x, c, i)
     else:
-        tell_last(m, e, h, x, c, i)
+        notify_last(m, e, h, x, c, i)
 
 
 # --- changes -----------------------------------------------------------------------------------------------------
@@ -293,13 +293,22 @@ def join(m, e, h, x, c, start, end, visibly):
 def join_level(m, e, h, x, c, i, before):
     """As part of a change: the actor's level, which was `before`, has changed."""
     mark(m, e, h, x, c, i)
-    join(m, e, h, x, c, m[i * a.ROW + a.TOLD], m[i * a.ROW + a.TOLD_END], (before > 0) != (h[i * a.HOT + a.LEVEL] > 0))
+    join(
+        m,
+        e,
+        h,
+        x,
+        c,
+        m[i * a.ROW + a.NOTIFIED],
+        m[i * a.ROW + a.NOTIFIED_END],
+        (before > 0) != (h[i * a.HOT + a.LEVEL] > 0),
+    )
     for at in range(m[i * a.ROW + a.LIVE], m[i * a.ROW + a.LIVE_END]):
         wire = np.int64(e[at])
         level = level_at(m, e, h, x, c, m[wire * a.ROW + a.POWER], m[wire * a.ROW + a.POWER_END])
         if level != h[wire * a.HOT + a.LEVEL]:
             h[wire * a.HOT + a.LEVEL] = level
-            join(m, e, h, x, c, m[wire * a.ROW + a.TOLD], m[wire * a.ROW + a.TOLD_END], np.bool_(1))
+            join(m, e, h, x, c, m[wire * a.ROW + a.NOTIFIED], m[wire * a.ROW + a.NOTIFIED_END], np.bool_(1))
 
 
 @inner
@@ -329,7 +338,7 @@ def end_merge(m, e, h, x, c):
             x[c[a.BUFFER] + place] = i
         gap >>= 1
     for at in range(length):
-        tell(m, e, h, x, c, np.int64(x[c[a.BUFFER] + at]))
+        notify(m, e, h, x, c, np.int64(x[c[a.BUFFER] + at]))
 
 
 @inner
@@ -344,7 +353,7 @@ def change_level(m, e, h, x, c, i, level):
         return
     mark(m, e, h, x, c, i)
     visibly = (before > 0) != (level > 0)
-    for at in range(m[i * a.ROW + a.TOLD], m[i * a.ROW + a.TOLD_END]):
+    for at in range(m[i * a.ROW + a.NOTIFIED], m[i * a.ROW + a.NOTIFIED_END]):
         other = np.int64(e[at])
         if visibly or m[other * a.ROW + a.CODE] != SENSOR:
-            tell(m, e, h, x, c, other)
+            notify(m, e, h, x, c, other)

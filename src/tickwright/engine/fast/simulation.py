@@ -17,7 +17,7 @@ from tickwright.engine.notes import Notes
 from tickwright.engine.trace import Changes, Trace
 from tickwright.memory import collection_paused
 from tickwright.parts import PISTONS, Part, a_kind
-from tickwright.plan.hand import USUAL, Act, default_act
+from tickwright.plan.hand import USUAL, Stimulus, default_act
 from tickwright.plan.model import Plan
 from tickwright.rules.geometry import Geometry
 from tickwright.rules.layout import Stand
@@ -35,7 +35,7 @@ class Setting(NamedTuple):
 
     circuit: Circuit
     packed: Packed
-    told: a.Ints  # all that can be told but pistons, in order: an actor each
+    notified: a.Ints  # all that can be told but pistons, in order: an actor each
     live: tuple[tuple[int, Cell], ...]  # the live wires
     hoppers: a.Ints
     plates: a.Ints
@@ -53,18 +53,18 @@ class Simulation:
         rules: RuleSet,
         order: str = "canonical",
         watch: Mapping[str, Cell] | None = None,
-        acts: Iterable[Act] = (),
+        stimuli: Iterable[Stimulus] = (),
         button_steps: Mapping[Cell, int] | None = None,
     ) -> None:
         self.rules = rules
         self.watch = dict(watch or {})
-        self.acts = list(acts)
+        self.stimuli = list(stimuli)
         self.button_steps = dict(button_steps or {})
         self.notes = Notes()
         self.stands: dict[Cell, Stand] = {cell: Stand(part) for cell, part in plan.cells.items()}
         self.laid = dict(self.stands)
         self.differs: dict[Cell, Stand | None] = {}
-        self.also = tuple(dict.fromkeys(act.cell for act in self.acts))
+        self.also = tuple(dict.fromkeys(act.cell for act in self.stimuli))
         actors = {cell for cell, part in plan.cells.items() if part.kind not in NO_ACTOR}
         self.roster = Roster(sorted(actors.union(self.also), key=zyx), order)
         self.rows = 0
@@ -75,7 +75,7 @@ class Simulation:
         self._chunks: list[a.Ints] = []
 
         self.restless = any(part.kind in PISTONS for part in plan.cells.values()) or any(
-            act.verb in ("place", "clear") for act in self.acts
+            act.verb in ("place", "clear") for act in self.stimuli
         )
         with collection_paused():
             self.setting = self._setting(frozenset())
@@ -110,11 +110,11 @@ class Simulation:
         rows = max(self.rows, circuit.n)
         packed = pack(circuit, tuple(self.watch.values()), rows, self.torch_rows, self.button_steps)
         traits = packed.m.reshape(-1, a.ROW)[: circuit.n, a.TRAITS]
-        told = np.flatnonzero(((traits & a.HEARS) != 0) & ~np.isin(circuit.kind, _PISTONS))
+        notified = np.flatnonzero(((traits & a.HEARS) != 0) & ~np.isin(circuit.kind, _PISTONS))
         setting = self._settings[key] = Setting(
             circuit,
             packed,
-            told[np.argsort(circuit.rank[told])].astype(np.int32),
+            notified[np.argsort(circuit.rank[notified])].astype(np.int32),
             tuple((wire, circuit.cells[wire]) for wire in circuit.live_wires()),
             packed.e[packed.e[a.HOPPERS] : packed.e[a.HOPPERS_END]],
             packed.e[packed.e[a.PLATES] : packed.e[a.PLATES_END]],
@@ -152,14 +152,14 @@ class Simulation:
     def _rooms(self, setting: Setting) -> tuple[int, int, int]:
         """Rows for torches, and how many log entries and stacks a step may bring."""
         torches = len(self.torch_rows)
-        stacks = len(self.acts) + int(setting.packed.e[a.EJECTOR_TOTAL])
+        stacks = len(self.stimuli) + int(setting.packed.e[a.EJECTOR_TOTAL])
         return torches, torches + stacks + 1, stacks
 
     # --- time ------------------------------------------------------------------------------------------------------
 
     def _script(self) -> a.Ints:
-        rows = np.zeros((len(self.acts), a.ACT), np.int32)
-        for row, act in zip(rows, self.acts, strict=True):
+        rows = np.zeros((len(self.stimuli), a.ACT), np.int32)
+        for row, act in zip(rows, self.stimuli, strict=True):
             laid = self.laid.get(act.cell)
             spare = default_act(laid.part.kind if laid else None) or "press"
             row[:] = (act.step, self.roster.index[act.cell], VERB[act.verb], act.number, VERB[spare], 0)
@@ -175,7 +175,7 @@ class Simulation:
             if code == a.MOVES_DUE:
                 moving.moves_phase(self)
             elif code == a.HAND_DUE:
-                act = self.acts[int(self.world.c[a.NEXT_ACT])]
+                act = self.stimuli[int(self.world.c[a.NEXT_ACT])]
                 self.world.c[a.NEXT_ACT] += 1
                 moving.perform(self, act)
             else:
@@ -290,7 +290,7 @@ class Simulation:
         c = self.world.c
         for code, step, actor, argument in self.world.tables["log"][: c[a.LOG_LENGTH]].tolist():
             if code == a.REFUSED:
-                self._note_refusal(self.acts[actor], step, a.VERBS[argument >> 8], argument & 255)
+                self._note_refusal(self.stimuli[actor], step, a.VERBS[argument >> 8], argument & 255)
                 continue
             cell = self.roster.cells[actor]
             if code == a.BURNT_OUT:
@@ -309,7 +309,7 @@ class Simulation:
                 self.notes.add("item-lost", "warning", message, (cell,), step, "Put a floor or a plate below.")
         c[a.LOG_LENGTH] = 0
 
-    def _note_refusal(self, act: Act, step: int, verb: str, why: int) -> None:
+    def _note_refusal(self, act: Stimulus, step: int, verb: str, why: int) -> None:
         stand = self.stands.get(act.cell)
         if act.verb == USUAL:
             usual = stand or self.laid.get(act.cell)

@@ -12,7 +12,7 @@ from tickwright.engine.fast import states
 from tickwright.engine.fast.entries import explore, futures
 from tickwright.engine.fast.simulation import Simulation
 from tickwright.errors import UsageError
-from tickwright.plan.hand import USUAL, Act
+from tickwright.plan.hand import USUAL, Stimulus
 from tickwright.plan.model import Plan
 from tickwright.rules.ruleset import RuleSet
 from tickwright.space import Cell
@@ -44,11 +44,11 @@ class StateGraph:
         rules: RuleSet,
         order: str,
         watch: Mapping[str, Cell],
-        acts: Sequence[Cell],
+        stimuli: Sequence[Cell],
         lists: Sequence[Sequence[int]],
         first: int,
     ) -> None:
-        sim = Simulation(plan, rules, order, watch, [Act(NEVER_DONE, cell, USUAL) for cell in acts])
+        sim = Simulation(plan, rules, order, watch, [Stimulus(NEVER_DONE, cell, USUAL) for cell in stimuli])
         self._world = sim.world
         header = sim.setting.packed.e
         matter = header[[a.HOPPERS_END, a.PLATES_END]] > header[[a.HOPPERS, a.PLATES]]

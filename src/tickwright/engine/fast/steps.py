@@ -35,10 +35,10 @@ from tickwright.engine.fast.signals import (
     hears,
     join_count,
     level_at,
+    notify,
     pop_over,
     powered,
     schedule,
-    tell,
 )
 
 LEVER, SHORT_BUTTON, LONG_BUTTON = KIND["lever"], KIND["short-button"], KIND["long-button"]
@@ -76,7 +76,7 @@ def burns_out(m, e, h, x, c, i):
 
 @inner
 def act(m, e, h, x, c, i):
-    """The part's appointment is due: it acts, which is one change."""
+    """The part's event is due: it acts, which is one change."""
     kind = m[i * a.ROW + a.CODE]
     level = np.int64(h[i * a.HOT + a.LEVEL])
     new = level
@@ -227,7 +227,7 @@ def start(m, e, h, x, c):
     for rank in range(n):
         i = np.int64(e[e[a.ORDER] + rank])
         if m[i * a.ROW + a.TRAITS] & a.HEARS:
-            tell(m, e, h, x, c, i)
+            notify(m, e, h, x, c, i)
     for p in range(e[a.PROBE_TOTAL]):
         x[c[a.DIRTY] + p] = 1
         x[c[a.DIRTY] + e[a.PROBE_TOTAL] + p] = p

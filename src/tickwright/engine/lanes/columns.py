@@ -25,8 +25,8 @@ ONE = np.uint64(1)
     POWER_END,
     FLANK,  # edges: flanks of a comparator, locks of a repeater
     FLANK_END,
-    TOLD,  # x[...]: pairs (listener, via) in order of telling; via is -1, or which of its live wires is watched
-    TOLD_END,
+    NOTIFIED,  # x[...]: pairs (listener, via) in order of telling; via is -1, or which of its live wires is watched
+    NOTIFIED_END,
     LIVE,  # x[...]: the live wires that hear it
     LIVE_END,
     PROBES,  # x[...]: the probes that may show its level

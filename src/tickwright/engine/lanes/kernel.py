@@ -43,7 +43,7 @@ def new_entry(w, n, i, lanes):
 
 @inner
 def schedule(w, n, i, lanes, delay, order):
-    """Make an appointment in the lanes, none of which has one for this actor."""
+    """Schedule an event in the lanes, none of which has one for this actor."""
     if lanes == NONE:
         return
     w[c.ACTOR_WORDS + 8 * i + c.PENDING] |= lanes
@@ -100,7 +100,7 @@ def mark(p, x, w, n, i):
 
 
 @inner
-def tell_sensor(p, w, n, i, lanes):
+def notify_sensor(p, w, n, i, lanes):
     """A change-sensor is told."""
     row = i * c.COLUMNS
     a = c.ACTOR_WORDS + 8 * i
@@ -108,7 +108,7 @@ def tell_sensor(p, w, n, i, lanes):
 
 
 @inner
-def tell(p, x, w, n, i, lanes):
+def notify(p, x, w, n, i, lanes):
     """Let one part look at its input."""
     row = i * c.COLUMNS
     kind = p[row + c.KIND_OF]
@@ -121,7 +121,7 @@ def tell(p, x, w, n, i, lanes):
             schedule(w, n, i, free, p[row + c.DELAY], p[row + c.CLASS_OFF])
         return
     if kind == c.SENSOR:
-        tell_sensor(p, w, n, i, lanes)
+        notify_sensor(p, w, n, i, lanes)
         return
     on = w[a]
     heard = hears(x, w, p[row + c.POWER], p[row + c.POWER_END])
@@ -139,8 +139,8 @@ def tell(p, x, w, n, i, lanes):
         if lights:
             w[a] |= lights
             mark(p, x, w, n, i)
-            for at in range(p[row + c.TOLD], p[row + c.TOLD_END], 2):
-                tell_sensor(p, w, n, x[at], lights)
+            for at in range(p[row + c.NOTIFIED], p[row + c.NOTIFIED_END], 2):
+                notify_sensor(p, w, n, x[at], lights)
 
 
 @inner
@@ -155,12 +155,12 @@ def change(p, x, w, n, i, lanes, visibly):
         a0, a1, a2, a3 = level_at(x, w, p[wire * c.COLUMNS + c.POWER], p[wire * c.COLUMNS + c.POWER_END])
         w[n[c.LIVE_AT] + at - first] = lanes & differs(w, wire, a0, a1, a2, a3)
         w[a + 1], w[a + 2], w[a + 3], w[a + 4] = a0, a1, a2, a3
-    for at in range(p[row + c.TOLD], p[row + c.TOLD_END], 2):
+    for at in range(p[row + c.NOTIFIED], p[row + c.NOTIFIED_END], 2):
         other, via = x[at], x[at + 1]
         if via >= 0:
-            tell_sensor(p, w, n, other, w[n[c.LIVE_AT] + via])
+            notify_sensor(p, w, n, other, w[n[c.LIVE_AT] + via])
         else:
-            tell(p, x, w, n, other, visibly if p[other * c.COLUMNS + c.KIND_OF] == c.SENSOR else lanes)
+            notify(p, x, w, n, other, visibly if p[other * c.COLUMNS + c.KIND_OF] == c.SENSOR else lanes)
 
 
 # --- parts that are due -------------------------------------------------------------------------------------------
@@ -186,7 +186,7 @@ def burn_out(p, x, n, i, lanes):
 
 @inner
 def act(p, x, w, n, i, lanes):
-    """The part's appointment is due in the lanes: it acts, which is one change in each."""
+    """The part's event is due in the lanes: it acts, which is one change in each."""
     row = i * c.COLUMNS
     a = c.ACTOR_WORDS + 8 * i
     w[a + c.PENDING] &= ~lanes
@@ -489,7 +489,7 @@ def run(p, x, w, n, acts, found, trace):
     """Run up to 64 lanes, each to rest after its last act or to its end; False if the trace has too few rows."""
     reset(p, x, w, n, found)
     for at in range(x[c.ORDER], x[c.ORDER_END]):
-        tell(p, x, w, n, x[at], w[c.RUN])
+        notify(p, x, w, n, x[at], w[c.RUN])
     for lane in range(n[c.LANES]):
         k = n[c.ACT + lane]
         if k < n[c.ACT_END + lane] and acts[3 * k + c.ACT_STEP] == 0:

@@ -81,7 +81,9 @@ def pack(circuit: Circuit, watched: Mapping[str, Cell]) -> Packed:
         part[columns.FILL] = _fill(circuit, actor)
         for column, ports in ((columns.POWER, circuit.power), (columns.FLANK, circuit.flank)):
             part[column : column + 2] = lists.edges(_edges(ports, actor))
-        part[columns.TOLD : columns.TOLD_END + 1] = lists.add([n for pair in _told(circuit, actor) for n in pair])
+        part[columns.NOTIFIED : columns.NOTIFIED_END + 1] = lists.add(
+            [n for pair in _notified(circuit, actor) for n in pair]
+        )
         part[columns.LIVE : columns.LIVE_END + 1] = lists.add(circuit.live.of(actor))
         part[columns.PROBES : columns.PROBES_END + 1] = lists.add(probes_of[actor])
     order = [int(actor) for actor in np.argsort(circuit.rank) if kind[actor] in HEARING]
@@ -162,11 +164,11 @@ def _probes(circuit: Circuit, watched: Mapping[str, Cell]) -> tuple[dict[str, li
     return shows, constant
 
 
-def _told(circuit: Circuit, actor: int) -> list[tuple[int, int]]:
+def _notified(circuit: Circuit, actor: int) -> list[tuple[int, int]]:
     """Who is told of a change of the actor, and of those of the live wires that hear it, in order."""
-    entries = [(listener, -1) for listener in circuit.told.of(actor)]
+    entries = [(listener, -1) for listener in circuit.notified.of(actor)]
     for via, wire in enumerate(circuit.live.of(actor)):
-        entries += [(sensor, via) for sensor in circuit.told.of(wire)]
+        entries += [(sensor, via) for sensor in circuit.notified.of(wire)]
     return sorted(entries, key=lambda entry: (int(circuit.rank[entry[0]]), entry[1]))
 
 

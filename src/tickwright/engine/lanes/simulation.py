@@ -15,7 +15,7 @@ from tickwright.engine.lanes.packing import pack, refusal
 from tickwright.engine.trace import Trace
 from tickwright.errors import UsageError
 from tickwright.parts import BUTTONS
-from tickwright.plan.hand import USUAL, Act, default_act
+from tickwright.plan.hand import USUAL, Stimulus, default_act
 from tickwright.plan.model import Plan
 from tickwright.rules.ruleset import RuleSet
 from tickwright.space import Cell, cell_text
@@ -73,12 +73,12 @@ class Lanes:
         self._index = circuit.index
         self._packed = pack(circuit, watch or {})
 
-    def traces(self, scripts: Sequence[Iterable[Act]], steps: int) -> list[Trace]:
+    def traces(self, scripts: Sequence[Iterable[Stimulus]], steps: int) -> list[Trace]:
         """The trace of each script over steps 0 to `steps` - 1; acts must be in order of their steps."""
         given = [self._acts(script) for script in scripts]
-        acts = np.array([act for script in given for act in script], np.int64).reshape(-1, 3)
+        stimuli = np.array([act for script in given for act in script], np.int64).reshape(-1, 3)
         ends = np.cumsum([0, *map(len, given)])
-        rows = self._run(acts, ends[:-1], ends[1:], np.zeros(len(given), np.int64), steps, FIRST_ROWS)[1]
+        rows = self._run(stimuli, ends[:-1], ends[1:], np.zeros(len(given), np.int64), steps, FIRST_ROWS)[1]
         return self._traces(rows, len(given), steps)
 
     def press(self, cell: Cell, lengths: Sequence[int], steps: int, at: int = 0) -> Presses:
@@ -92,27 +92,27 @@ class Lanes:
         if min(lengths, default=1) < 1:
             raise UsageError(f"A trigger of {min(lengths)} steps cannot be pressed: use 1 step or more.")
         number = len(lengths)
-        acts = np.array([(at, self._index[cell], columns.PRESS)], np.int64)
+        stimuli = np.array([(at, self._index[cell], columns.PRESS)], np.int64)
         none, one = np.zeros(number, np.int64), np.ones(number, np.int64)
         self._packed.numbers[columns.BUTTON_AT], self._packed.numbers[columns.SINCE] = self._index[cell], at
-        found = self._run(acts, none, one, np.array(lengths, np.int64), steps, 0)[0]
+        found = self._run(stimuli, none, one, np.array(lengths, np.int64), steps, 0)[0]
         self._packed.numbers[columns.BUTTON_AT], self._packed.numbers[columns.SINCE] = NOBODY, 0
         answers = (found[:, columns.FIRST_ON :: 3], found[:, columns.LAST_OFF :: 3], found[:, columns.PULSES :: 3])
         return Presses(self._packed.probes, *answers, found[:, columns.REST])
 
-    def _acts(self, script: Iterable[Act]) -> list[tuple[int, int, int]]:
+    def _acts(self, script: Iterable[Stimulus]) -> list[tuple[int, int, int]]:
         """The acts as (step, actor, verb)."""
-        acts = []
+        stimuli = []
         for act in script:
             part = self.plan.cells.get(act.cell)
             verb = act.verb if act.verb != USUAL else default_act(part.kind if part else None)
             if part is None or verb not in VERBS:
                 raise UsageError(f'Lanes cannot hold "{act}": they press buttons and throw levers. Use another engine.')
-            acts.append((act.step, self._index[act.cell], VERBS[verb]))
-        return acts
+            stimuli.append((act.step, self._index[act.cell], VERBS[verb]))
+        return stimuli
 
     def _run(
-        self, acts: Longs, first: Longs, end: Longs, lengths: Longs, steps: int, rows: int
+        self, stimuli: Longs, first: Longs, end: Longs, lengths: Longs, steps: int, rows: int
     ) -> tuple[Longs, list[list[int]]]:
         """Run what the arrays say; what was found, and the rows of the trace, of which there is none if `rows` is 0."""
         packed, number = self._packed, len(first)
@@ -126,7 +126,7 @@ class Lanes:
         while start < number:
             numbers[columns.ROOM] = len(trace)
             start = run_lanes(
-                packed.parts, packed.lists, packed.words, numbers, acts, first, end, lengths, found, trace, start
+                packed.parts, packed.lists, packed.words, numbers, stimuli, first, end, lengths, found, trace, start
             )
             if numbers[columns.ROWS] == 0 and start < number:
                 trace = np.empty((4 * len(trace), 4), np.int64)

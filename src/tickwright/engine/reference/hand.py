@@ -6,26 +6,26 @@ from typing import TYPE_CHECKING
 
 from tickwright.engine.reference import items, pistons
 from tickwright.parts import BUTTONS, CONTAINERS, PISTONS, PLATES, Part, a_kind, support_cell
-from tickwright.plan.hand import USUAL, Act, default_act
+from tickwright.plan.hand import USUAL, Stimulus, default_act
 from tickwright.space import Cell, beside, cell_text
 
 if TYPE_CHECKING:
     from tickwright.engine.reference.simulation import Simulation
 
 
-def perform(sim: Simulation, act: Act) -> None:
+def perform(sim: Simulation, stimulus: Stimulus) -> None:
     """Do one act; if it cannot be done now, note why."""
-    if act.verb == USUAL:
-        act = act._replace(verb=_usual(sim, act.cell))
-    if act.verb == "place" and act.part is not None:
-        problem = _place(sim, act.cell, act.part)
-    elif act.verb == "clear":
-        problem = _clear(sim, act.cell)
+    if stimulus.verb == USUAL:
+        stimulus = stimulus._replace(verb=_usual(sim, stimulus.cell))
+    if stimulus.verb == "place" and stimulus.part is not None:
+        problem = _place(sim, stimulus.cell, stimulus.part)
+    elif stimulus.verb == "clear":
+        problem = _clear(sim, stimulus.cell)
     else:
-        problem = _use(sim, act)
+        problem = _use(sim, stimulus)
     if problem:
-        message = f'"{act.verb}" at {cell_text(act.cell)} did nothing: {problem}.'
-        sim.notes.add("act-refused", "warning", message, (act.cell,), sim.now)
+        message = f'"{stimulus.verb}" at {cell_text(stimulus.cell)} did nothing: {problem}.'
+        sim.notes.add("act-refused", "warning", message, (stimulus.cell,), sim.now)
     else:
         sim.change()
 
@@ -36,53 +36,55 @@ def _usual(sim: Simulation, cell: Cell) -> str:
     return default_act(stand.part.kind if stand else None) or "press"
 
 
-def _use(sim: Simulation, act: Act) -> str | None:
-    stand = sim.stands.get(act.cell)
+def _use(sim: Simulation, stimulus: Stimulus) -> str | None:
+    stand = sim.stands.get(stimulus.cell)
     if stand is not None and stand.inert:
         return "an arm is there" if stand.posture == "arm" else f"the {stand.part.kind} there is on the move"
     kind = stand.part.kind if stand is not None else None
-    if act.verb == "press" and kind in BUTTONS and kind is not None:
-        if sim.level.get(act.cell, 0) == 0:
-            sim.set_level(act.cell, sim.button_levels.get(act.cell, sim.rules.wire.top_level))
-            sim.schedule(act.cell, sim.button_steps.get(act.cell) or sim.rules.button_steps(kind))
+    if stimulus.verb == "press" and kind in BUTTONS and kind is not None:
+        if sim.level.get(stimulus.cell, 0) == 0:
+            sim.set_level(stimulus.cell, sim.button_levels.get(stimulus.cell, sim.rules.wire.top_level))
+            sim.schedule(stimulus.cell, sim.button_steps.get(stimulus.cell) or sim.rules.button_steps(kind))
         return None
-    if act.verb in ("flip", "on", "off") and kind == "lever":
-        on = sim.level.get(act.cell, 0) > 0
-        wanted = not on if act.verb == "flip" else act.verb == "on"
+    if stimulus.verb in ("flip", "on", "off") and kind == "lever":
+        on = sim.level.get(stimulus.cell, 0) > 0
+        wanted = not on if stimulus.verb == "flip" else stimulus.verb == "on"
         if wanted != on:
-            sim.set_level(act.cell, sim.rules.wire.top_level if wanted else 0)
+            sim.set_level(stimulus.cell, sim.rules.wire.top_level if wanted else 0)
         return None
-    if act.verb in ("put", "take") and kind in CONTAINERS:
-        return _handle_items(sim, act)
-    if act.verb in ("drop", "take", "tread", "leave") and (kind is None or kind in PLATES):
-        return _handle_things(sim, act)
+    if stimulus.verb in ("put", "take") and kind in CONTAINERS:
+        return _handle_items(sim, stimulus)
+    if stimulus.verb in ("drop", "take", "tread", "leave") and (kind is None or kind in PLATES):
+        return _handle_things(sim, stimulus)
     return f"{a_kind(kind)} is there now" if kind else "the cell is empty now"
 
 
-def _handle_items(sim: Simulation, act: Act) -> str | None:
+def _handle_items(sim: Simulation, stimulus: Stimulus) -> str | None:
     """Put items into a container or take some out, as many as fit."""
-    held = sim.count[act.cell]
-    number = min(act.number, items.room(sim, act.cell)) if act.verb == "put" else -min(act.number, held)
+    held = sim.count[stimulus.cell]
+    number = (
+        min(stimulus.number, items.room(sim, stimulus.cell)) if stimulus.verb == "put" else -min(stimulus.number, held)
+    )
     if number == 0:
-        return "it is full" if act.verb == "put" else "it is empty"
-    sim.set_count(act.cell, held + number)
+        return "it is full" if stimulus.verb == "put" else "it is empty"
+    sim.set_count(stimulus.cell, held + number)
     return None
 
 
-def _handle_things(sim: Simulation, act: Act) -> str | None:
+def _handle_things(sim: Simulation, stimulus: Stimulus) -> str | None:
     """Drop a stack, take every stack there, let a creature tread or leave."""
-    matter, cell = sim.matter, act.cell
-    if act.verb == "drop":
-        items.let_go(sim, cell, act.number)
+    matter, cell = sim.matter, stimulus.cell
+    if stimulus.verb == "drop":
+        items.let_go(sim, cell, stimulus.number)
         return None
-    if act.verb == "take":
+    if stimulus.verb == "take":
         stacks = list(matter.resting.get(cell, ()))
         for stack in stacks:
             matter.shrink(sim, stack, stack.number)
         return None if stacks else "nothing lies there"
-    if act.verb == "leave" and matter.creatures.get(cell, 0) == 0:
+    if stimulus.verb == "leave" and matter.creatures.get(cell, 0) == 0:
         return "no creature is there"
-    matter.creatures[cell] = matter.creatures.get(cell, 0) + (1 if act.verb == "tread" else -1)
+    matter.creatures[cell] = matter.creatures.get(cell, 0) + (1 if stimulus.verb == "tread" else -1)
     items.things_changed(sim, cell)
     return None
 

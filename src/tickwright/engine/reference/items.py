@@ -212,7 +212,7 @@ def _push(sim: Simulation, cell: Cell, goal: Cell) -> None:
 
 
 def eject(sim: Simulation, cell: Cell) -> None:
-    """An ejector's appointment: one item into the container in front, or let go there."""
+    """An ejector's event: one item into the container in front, or let go there."""
     if sim.count[cell] == 0:
         return
     front = beside(cell, str(sim.geometry.parts[cell].facing))

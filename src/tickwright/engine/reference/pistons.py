@@ -43,7 +43,7 @@ class Moves:
         )
 
 
-def told(sim: Simulation, cell: Cell) -> None:
+def notified(sim: Simulation, cell: Cell) -> None:
     """If power and state differ, queue a move; a piston that is going back does not act."""
     posture = sim.stands[cell].posture
     if posture != "back" and cell not in sim.moves.queue and sim.powered(cell) != (posture == "out"):
@@ -75,7 +75,7 @@ def land_moves(sim: Simulation) -> None:
             stand = sim.stands.get(move.piston)
             if stand is not None and stand.posture == "back":
                 sim.set_stand(move.piston, stand._replace(posture="rest"), quietly=True)
-                sim.tell(move.piston)
+                sim.notify(move.piston)
 
 
 def movable(sim: Simulation, stand: Stand) -> bool:
@@ -172,7 +172,7 @@ def _retract(sim: Simulation, cell: Cell, part: Part) -> None:
 
 
 def _carry_off(sim: Simulation, here: Cell, goal: Cell, move: Move) -> None:
-    """Start one cell on its way: it leaves at once and fills its goal, inert; it keeps its state but no appointment."""
+    """Start one cell on its way: it leaves at once and fills its goal, inert; it keeps its state but no event."""
     stand = sim.stands[here]
     level = sim.level.get(here, 0)
     move.goals.append(goal)

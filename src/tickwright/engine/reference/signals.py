@@ -1,6 +1,6 @@
 """How the parts that only handle levels behave: when told, and when due.
 
-A part that is told looks at its input and may make an appointment; when the appointment is due it acts.
+A part that is told looks at its input and may schedule an event; when the event is due it acts.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ class TorchMemory:
         return len(offs) == count and offs[-1] - offs[0] <= window
 
 
-def told(sim: Simulation, cell: Cell, kind: str) -> None:
+def notified(sim: Simulation, cell: Cell, kind: str) -> None:
     """The part's input may have changed: let it look."""
     if kind == "repeater":
         if not locked(sim, cell) and sim.powered(cell) != is_on(sim, cell):
@@ -57,7 +57,7 @@ def told(sim: Simulation, cell: Cell, kind: str) -> None:
         if cell not in sim.torches.burnt and sim.powered(cell) == is_on(sim, cell):
             sim.schedule(cell, sim.rules.torch.delay)
     elif kind == "lamp":
-        _lamp_told(sim, cell)
+        _lamp_notified(sim, cell)
     elif kind == "change-sensor":
         if not is_on(sim, cell):
             sim.schedule(cell, sim.rules.sensor.delay)
@@ -70,17 +70,17 @@ def told(sim: Simulation, cell: Cell, kind: str) -> None:
             sim.ejector_powered.discard(cell)
 
 
-def _lamp_told(sim: Simulation, cell: Cell) -> None:
+def _lamp_notified(sim: Simulation, cell: Cell) -> None:
     powered = sim.powered(cell)
     if powered and not is_on(sim, cell):
         sim.level[cell] = sim.rules.wire.top_level
-        sim.tell_of_lamp(cell)
+        sim.notify_of_lamp(cell)
     elif is_on(sim, cell) and not powered:
         sim.schedule(cell, sim.rules.lamp.off_delay)
 
 
 def act(sim: Simulation, cell: Cell) -> None:
-    """The part's appointment is due: it acts, which is one change."""
+    """The part's event is due: it acts, which is one change."""
     kind = sim.geometry.kind(cell)
     if kind == "repeater":
         _repeater_due(sim, cell)
@@ -119,7 +119,7 @@ def is_on(sim: Simulation, cell: Cell) -> bool:
 
 def locked(sim: Simulation, cell: Cell) -> bool:
     """Whether a powered repeater or comparator faces into either flank of the repeater."""
-    return sim.heard(sim.geometry.ears(cell).lock) > 0
+    return sim.heard(sim.geometry.fan_in(cell).lock) > 0
 
 
 def _repeater_delay(sim: Simulation, cell: Cell) -> int:
@@ -152,13 +152,13 @@ def _repeater_due(sim: Simulation, cell: Cell) -> None:
 
 def compared(sim: Simulation, cell: Cell) -> int:
     """The level that the comparator computes from its rear and flanks at this moment."""
-    ears = sim.geometry.ears(cell)
-    rear = sim.heard(ears.power)
-    if ears.container is not None:
-        container, directly = ears.container
+    fan_in = sim.geometry.fan_in(cell)
+    rear = sim.heard(fan_in.power)
+    if fan_in.container is not None:
+        container, directly = fan_in.container
         if directly or rear < sim.rules.wire.top_level:
             rear = sim.rules.fill_level(sim.geometry.parts[container].kind, sim.count[container])
-    flank = sim.heard(ears.flank)
+    flank = sim.heard(fan_in.flank)
     if sim.geometry.parts[cell].mode == "difference":
         return max(rear - flank, 0)
     return rear if rear >= flank else 0

@@ -13,10 +13,10 @@ from collections.abc import Callable, Hashable, Iterable, Mapping
 from typing import NamedTuple
 
 from tickwright.engine.notes import Notes
-from tickwright.engine.order import telling_order
+from tickwright.engine.order import notification_order
 from tickwright.engine.reference import hand, items, pistons, signals
 from tickwright.parts import CONTAINERS, PISTONS, Part
-from tickwright.plan.hand import Act
+from tickwright.plan.hand import Stimulus
 from tickwright.plan.model import Plan
 from tickwright.rules.geometry import HEARING, Geometry
 from tickwright.rules.layout import Stand, around
@@ -27,8 +27,8 @@ MOST_CONFIGURATIONS = 512
 Configurations = dict[frozenset[tuple[Cell, Stand | None]], Geometry]
 
 
-class Entry(NamedTuple):
-    """A part's appointment: entries act by (due step, priority, order of scheduling)."""
+class Event(NamedTuple):
+    """When a part is to act: events come up by (due step, priority, order of scheduling)."""
 
     due: int
     priority: int
@@ -57,7 +57,7 @@ class Simulation:
         button_levels: Mapping[Cell, int] | None = None,
     ) -> None:
         self.rules = rules
-        self.key = telling_order(order)
+        self.key = notification_order(order)
         self.watched = tuple((watch or {}).values())
         self.sample = sample
         self.button_steps = dict(button_steps or {})
@@ -74,8 +74,8 @@ class Simulation:
 
         self.level: dict[Cell, int] = {}
         self.count: dict[Cell, int] = {}
-        self.entries: list[Entry] = []
-        self.outstanding: dict[Cell, Entry] = {}
+        self.events: list[Event] = []
+        self.outstanding: dict[Cell, Event] = {}
         self.torches = signals.TorchMemory()
         self.ejector_powered: set[Cell] = set()
         self.moves = pistons.Moves()
@@ -84,7 +84,7 @@ class Simulation:
         self._changed: dict[Cell, int] = {}
         self._restood: dict[Cell, Hashable] = {}
         self._recounted: set[Cell] = set()
-        self.acts: deque[Act] = deque()
+        self.stimuli: deque[Stimulus] = deque()
         self._start()
 
     # --- time ------------------------------------------------------------------------------------------------------
@@ -99,7 +99,7 @@ class Simulation:
         self._changed.clear()
         for cell in sorted(self.geometry.parts, key=self.key):
             if self.geometry.parts[cell].kind in HEARING:
-                self.tell(cell)
+                self.notify(cell)
         self._fresh = True
 
     def _at_rest(self, cell: Cell, part: Part) -> None:
@@ -109,15 +109,15 @@ class Simulation:
         elif part.kind in CONTAINERS:
             self.count[cell] = part.items
 
-    def queue_acts(self, acts: Iterable[Act]) -> None:
+    def queue_stimuli(self, stimuli: Iterable[Stimulus]) -> None:
         """Add acts of the hand, in order of their steps; none may lie before the present."""
-        self.acts.extend(acts)
+        self.stimuli.extend(stimuli)
 
     def next_step(self) -> int | None:
         """The next step in which something is due, the hand left out; None if everything is at rest."""
-        while self.entries and self.outstanding.get(self.entries[0].cell) is not self.entries[0]:
-            heapq.heappop(self.entries)
-        steps = [self.entries[0].due] if self.entries else []
+        while self.events and self.outstanding.get(self.events[0].cell) is not self.events[0]:
+            heapq.heappop(self.events)
+        steps = [self.events[0].due] if self.events else []
         if self.moves.queue:
             steps.append(self.now if self._fresh else self.now + 1)
         if self.moves.underway:
@@ -130,13 +130,13 @@ class Simulation:
     def advance(self, until: int, most_work: int | None = None) -> bool:
         """Simulate every step before `until`; steps in which nothing is due cost nothing.
 
-        It stops early, and says False, once it has done so much since the start: a step or an appointment counts one,
+        It stops early, and says False, once it has done so much since the start: a step or an event counts one,
         and each move of cells takes twenty off, since the fast engine takes longer for these.
         """
         while most_work is None or self._serial + self._steps - 20 * self._moves < most_work:
             step = self.next_step()
-            if self.acts and (step is None or self.acts[0].step < step):
-                step = self.acts[0].step
+            if self.stimuli and (step is None or self.stimuli[0].step < step):
+                step = self.stimuli[0].step
             if self._fresh and until > 0:
                 step = 0
             if step is None or step >= until:
@@ -150,19 +150,19 @@ class Simulation:
         self._steps += 1
         self._fresh = False
         self.matter.begin_step()
-        while self.entries and self.entries[0].due <= step:
-            entry = heapq.heappop(self.entries)
-            if self.outstanding.get(entry.cell) is entry:
-                del self.outstanding[entry.cell]
-                signals.act(self, entry.cell)
+        while self.events and self.events[0].due <= step:
+            event = heapq.heappop(self.events)
+            if self.outstanding.get(event.cell) is event:
+                del self.outstanding[event.cell]
+                signals.act(self, event.cell)
         pistons.start_moves(self)
         items.items_phase(self)
-        while self.acts and self.acts[0].step <= step:
-            hand.perform(self, self.acts.popleft())
+        while self.stimuli and self.stimuli[0].step <= step:
+            hand.perform(self, self.stimuli.popleft())
         if self.sample is not None:
             self.sample(step, self.shown())
 
-    def do(self, act: Act) -> None:
+    def do(self, act: Stimulus) -> None:
         """One act of the hand, as the last thing in the present step, which is already simulated."""
         hand.perform(self, act)
 
@@ -180,13 +180,13 @@ class Simulation:
             _differs=self._differs.copy(),
             level=self.level.copy(),
             count=self.count.copy(),
-            entries=self.entries.copy(),  # the entries themselves are shared: which one is outstanding goes by identity
+            events=self.events.copy(),  # the events themselves are shared: which one is outstanding goes by identity
             outstanding=self.outstanding.copy(),
             torches=self.torches.copy(),
             ejector_powered=self.ejector_powered.copy(),
             moves=self.moves.copy(),
             matter=self.matter.copy(),
-            acts=self.acts.copy(),
+            stimuli=self.stimuli.copy(),
             _changed=self._changed.copy(),
             _restood=self._restood.copy(),
             _recounted=self._recounted.copy(),
@@ -194,12 +194,12 @@ class Simulation:
         return clone
 
     def schedule(self, cell: Cell, delay: int, priority: int = 0) -> None:
-        """Make an appointment; a part that has one is never scheduled again."""
+        """Schedule an event; a part that has one is never scheduled again."""
         if cell not in self.outstanding:
             self._serial += 1
-            entry = Entry(self.now + delay, priority, self._serial, cell)
-            self.outstanding[cell] = entry
-            heapq.heappush(self.entries, entry)
+            event = Event(self.now + delay, priority, self._serial, cell)
+            self.outstanding[cell] = event
+            heapq.heappush(self.events, event)
 
     # --- one change at a time --------------------------------------------------------------------------------------
 
@@ -229,7 +229,7 @@ class Simulation:
             self._reconfigure()
 
     def take_away(self, cell: Cell) -> None:
-        """As part of a change: the part in the cell is gone, its state and its appointment with it."""
+        """As part of a change: the part in the cell is gone, its state and its event with it."""
         if self.kind_at(cell) == "wire":  # another one that is put there and is as high is no change of level
             self._changed.setdefault(cell, self.level.get(cell, 0))
         self.set_stand(cell, None)
@@ -277,7 +277,7 @@ class Simulation:
         if self._restood:
             self._reconfigure()
         geometry = self.geometry
-        told: set[Cell] = set()
+        notified: set[Cell] = set()
         networks = {wire for cell in self._changed for wire in geometry.fed_networks(cell)}
         if self._restood:
             parts = geometry.parts
@@ -286,29 +286,29 @@ class Simulation:
                     networks.add(geometry.network(cell)[0])
             for cell in around(set(self._restood), 4):
                 if cell in parts and parts[cell].kind in HEARING and parts[cell].kind not in PISTONS:
-                    told.add(cell)
+                    notified.add(cell)
         for wire in networks:
             self._settle(wire)
         for cell, before in self._changed.items():
             level = self.level.get(cell, 0)
             if level == before:
                 continue
-            told.update(geometry.listeners(cell))
-            told.update(geometry.pistons_near(cell))
+            notified.update(geometry.listeners(cell))
+            notified.update(geometry.pistons_near(cell))
             if self._looks_changed(cell, before, level):
-                told.update(geometry.watchers(cell))
+                notified.update(geometry.watchers(cell))
         for cell in self._recounted:
-            told.update(geometry.listeners(cell))
-            told.update(geometry.pistons_near(cell))
+            notified.update(geometry.listeners(cell))
+            notified.update(geometry.pistons_near(cell))
             self.matter.recounted(self, cell)
         for cell, look in self._restood.items():
             if self._look_of(cell) != look:
-                told.update(geometry.watchers(cell))
-            told.update(geometry.pistons_near(cell))
+                notified.update(geometry.watchers(cell))
+            notified.update(geometry.pistons_near(cell))
             self.matter.recounted(self, cell)
         self._changed, self._restood, self._recounted = {}, {}, set()
-        for cell in sorted(told, key=self.key):
-            self.tell(cell)
+        for cell in sorted(notified, key=self.key):
+            self.notify(cell)
 
     def _looks_changed(self, cell: Cell, before: int, level: int) -> bool:
         """Whether a change-sensor can see it: a wire's level, of every other part only whether it is on."""
@@ -321,21 +321,21 @@ class Simulation:
             return stand and stand.posture
         return stand.seen_part, self.level.get(cell, 0) > 0
 
-    def tell(self, cell: Cell) -> None:
+    def notify(self, cell: Cell) -> None:
         """Let one part look at its input."""
         kind = self.geometry.kind(cell)
         if kind in PISTONS:
-            pistons.told(self, cell)
+            pistons.notified(self, cell)
         elif kind == "hopper":
             self.matter.wake(self, cell)
         elif kind is not None:
-            signals.told(self, cell, kind)
+            signals.notified(self, cell, kind)
 
-    def tell_of_lamp(self, cell: Cell) -> None:
+    def notify_of_lamp(self, cell: Cell) -> None:
         """A lamp that lights while being told changes at once; what watches it is told next."""
         watchers = {*self.geometry.watchers(cell), *self.geometry.pistons_near(cell)}
         for watcher in sorted(watchers, key=self.key):
-            self.tell(watcher)
+            self.notify(watcher)
 
     # --- levels ----------------------------------------------------------------------------------------------------
 
@@ -351,7 +351,7 @@ class Simulation:
     def powered(self, cell: Cell) -> bool:
         """Whether power reaches the rear of a repeater, or any side that the part hears on."""
         level = self.level
-        for source in self.geometry.ears(cell).power:  # noqa: SIM110 - a generator costs more than the few looks
+        for source in self.geometry.fan_in(cell).power:  # noqa: SIM110 - a generator costs more than the few looks
             if level.get(source, 0) > 0:
                 return True
         return False

@@ -14,7 +14,7 @@ from tickwright.engine.reference.simulation import Simulation
 def state_key(sim: Simulation) -> Hashable:
     """All that decides what happens from the end of the present step on: times as remaining steps, serials as ranks."""
     now = sim.now
-    entries = sorted(entry for entry in sim.entries if sim.outstanding.get(entry.cell) is entry)
+    events = sorted(event for event in sim.events if sim.outstanding.get(event.cell) is event)
     window = sim.rules.torch.burnout_window
     matter = sim.matter
     stacks = [stack for here in matter.resting.values() for stack in here]
@@ -22,7 +22,7 @@ def state_key(sim: Simulation) -> Hashable:
     return (
         frozenset((cell, level) for cell, level in sim.level.items() if level),
         tuple(sim.count.items()),
-        tuple((entry.due - now, entry.priority, entry.cell) for entry in entries),
+        tuple((event.due - now, event.priority, event.cell) for event in events),
         frozenset(
             (cell, tuple(now - off for off in offs if now - off <= window))
             for cell, offs in sim.torches.switch_offs.items()

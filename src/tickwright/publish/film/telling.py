@@ -77,11 +77,14 @@ def _mark(names: Sequence[str], designs: int) -> str:
 def _events(run: Recording) -> Iterator[tuple[int, str]]:
     """(step of the clock, sentence) for what is worth telling of one run."""
     zero = clock_zero(run)
-    for act in run.acts:
-        names = [name for name, cell in run.plan.triggers.items() if cell == act.cell]
-        yield act.step - zero, f"{names[0] if names else cell_text(act.cell)} {DONE.get(act.verb, act.verb)}."
+    for stimulus in run.stimuli:
+        names = [name for name, cell in run.plan.triggers.items() if cell == stimulus.cell]
+        yield (
+            stimulus.step - zero,
+            f"{names[0] if names else cell_text(stimulus.cell)} {DONE.get(stimulus.verb, stimulus.verb)}.",
+        )
     for name, cell in run.plan.triggers.items():
-        if name not in run.plan.outputs and any(act.cell == cell for act in run.acts):
+        if name not in run.plan.outputs and any(stimulus.cell == cell for stimulus in run.stimuli):
             for pulse in pulses(run.trace.changes_of(name))[:MOST_PULSES_TOLD]:
                 if pulse.duration is not None:
                     yield pulse.start + pulse.duration - zero, f"{name} is off again after {time_text(pulse.duration)}."
@@ -103,7 +106,7 @@ def _output(run: Recording, name: str) -> Iterator[tuple[int, str]]:
         time = f" for the {_ordinal(number)} time{of}" if len(train) > 1 else ""
         delay = (
             f", {time_text(pulse.start - zero)} after the press"
-            if number == 1 and run.acts and pulse.start >= zero
+            if number == 1 and run.stimuli and pulse.start >= zero
             else ""
         )
         yield pulse.start - zero, f"{name} comes on{time}{delay}."

@@ -1,7 +1,7 @@
-"""Fronts: a trigger, and what makes its press as long as the circuit behind it needs.
+"""Pulse formers: a trigger, and what makes its press as long as the circuit behind it needs.
 
-A front ends in the cell (0, 0, 1), the *entry*, which is a wire or a full cell of the circuit behind, and reaches west
-and south from there.
+A pulse former ends in the cell (0, 0, 1), the *entry*, which is a wire or a full cell of the circuit behind, and
+reaches west and south from there.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from tickwright.design.sketch import Sketch, detour, split_delay
 from tickwright.parts import PLATES
 from tickwright.space import Cell
 
-__all__ = ["ENTRY", "Front", "front_for", "lay_front", "longest_pulse_steps"]
+__all__ = ["ENTRY", "PulseFormer", "former_for", "lay_former", "longest_pulse_steps"]
 
 ENTRY: Cell = (0, 0, 1)
 MOST_DETOUR_STEPS = 160  # longer ones cost more than what they save
@@ -20,7 +20,7 @@ MOST_STRETCHED_STEPS = 8  # the longest delay of a repeater
 
 
 @dataclass(frozen=True, slots=True)
-class Front:
+class PulseFormer:
     """How a press of `trigger_steps` (None: it stays on) becomes a pulse of `pulse_steps` at the entry.
 
     `shape`: "plain" (as long as the press), "short" (a comparator that takes the press away from itself later),
@@ -37,10 +37,10 @@ class Front:
         return {} if self.shape == "plain" else {"front": self.shape, "pulse steps": self.pulse_steps}
 
 
-def front_for(trigger_steps: int | None, pulse_steps: int) -> Front | None:
-    """The front that makes the pulse of this press; None if none does.
+def former_for(trigger_steps: int | None, pulse_steps: int) -> PulseFormer | None:
+    """The pulse former that makes the pulse of this press; None if none does.
 
-    A short front makes 2 ticks or more, of a press longer than that; taps at most double a press, less a tick. Neither
+    A short one makes 2 ticks or more, of a press longer than that; taps at most double a press, less a tick. Neither
     delays by more than 20 repeaters. A repeater stretches a shorter press to its delay, of 4 ticks at most.
 
     >>> [front_for(20, steps) and front_for(20, steps).shape for steps in (2, 4, 20, 21, 38, 40)]
@@ -49,20 +49,20 @@ def front_for(trigger_steps: int | None, pulse_steps: int) -> Front | None:
     ['stretch', None, 'stretch', None]
     """
     if trigger_steps == pulse_steps:
-        return Front("plain", trigger_steps, pulse_steps)
+        return PulseFormer("plain", trigger_steps, pulse_steps)
     if trigger_steps is None or pulse_steps < trigger_steps:
         if 4 <= pulse_steps <= MOST_DETOUR_STEPS and pulse_steps % 2 == 0:
-            return Front("short", trigger_steps, pulse_steps)
+            return PulseFormer("short", trigger_steps, pulse_steps)
         return None
     if pulse_steps <= MOST_STRETCHED_STEPS and pulse_steps % 2 == 0:
-        return Front("stretch", trigger_steps, pulse_steps)
+        return PulseFormer("stretch", trigger_steps, pulse_steps)
     more = pulse_steps - trigger_steps
     possible = more % 2 == 0 and more < min(trigger_steps, MOST_DETOUR_STEPS)
-    return Front("taps", trigger_steps, pulse_steps) if possible else None
+    return PulseFormer("taps", trigger_steps, pulse_steps) if possible else None
 
 
 def longest_pulse_steps(trigger_steps: int | None) -> int:
-    """No front makes a longer pulse of this press.
+    """No pulse former makes a longer pulse of this press.
 
     >>> longest_pulse_steps(1), longest_pulse_steps(20), longest_pulse_steps(None)
     (8, 40, 160)
@@ -72,13 +72,13 @@ def longest_pulse_steps(trigger_steps: int | None) -> int:
     return max(MOST_STRETCHED_STEPS, trigger_steps + min(trigger_steps, MOST_DETOUR_STEPS))
 
 
-def lay_front(sketch: Sketch, front: Front, trigger: str, into_block: bool) -> Cell:
-    """Lay the front and return the trigger's cell. The entry itself is laid by the circuit behind.
+def lay_former(sketch: Sketch, former: PulseFormer, trigger: str, into_block: bool) -> Cell:
+    """Lay the pulse former and return the trigger's cell. The entry itself is laid by the circuit behind.
 
     `into_block`: the entry is a full cell, which must be powered strongly; else it is a wire.
     """
     x, y, z = ENTRY
-    if front.shape == "plain":
+    if former.shape == "plain":
         if not into_block:
             return _lay_trigger(sketch, trigger, (x - 1, y, z))
         if trigger in PLATES:
@@ -86,17 +86,17 @@ def lay_front(sketch: Sketch, front: Front, trigger: str, into_block: bool) -> C
             return _lay_trigger(sketch, trigger, (x - 2, y, z))
         sketch.put((x - 1, y, z), f"{trigger} on=east")
         return (x - 1, y, z)
-    if front.shape == "stretch":
-        sketch.put((x - 1, y, z), f"repeater east delay={front.pulse_steps // 2}")
+    if former.shape == "stretch":
+        sketch.put((x - 1, y, z), f"repeater east delay={former.pulse_steps // 2}")
         return _lay_trigger(sketch, trigger, (x - 2, y, z))
     wire = (x - 2, y, z)
     sketch.put(wire, "wire")
-    if front.shape == "short":
+    if former.shape == "short":
         sketch.put((x - 1, y, z), "comparator east mode=difference")
-        detour(sketch, wire, 1, split_delay(front.pulse_steps // 2))
+        detour(sketch, wire, 1, split_delay(former.pulse_steps // 2))
     else:
         sketch.put((x - 1, y, z), "repeater east")
-        detour(sketch, wire, 2, split_delay((front.pulse_steps - (front.trigger_steps or 0)) // 2 + 1))
+        detour(sketch, wire, 2, split_delay((former.pulse_steps - (former.trigger_steps or 0)) // 2 + 1))
     return _lay_trigger(sketch, trigger, (x - 3, y, z))
 
 
