@@ -14,7 +14,7 @@ from tickwright import check, loads, run
 from tickwright.cli import program
 from tickwright.parts import OPEN_CELL_ACTS, PARTS
 from tickwright.plan.reading import ASKS, MOST_ALONG, MOST_PARTS
-from tickwright.plan.toml import LARGEST_FILE_BYTES
+from tickwright.toml import LARGEST_FILE_BYTES
 
 ROOT = Path(__file__).resolve().parents[1]
 PAGES = [*sorted((ROOT / "docs").glob("*.md")), *sorted(ROOT.glob("*.md"))]

@@ -3,8 +3,9 @@
 TickwrightError
 ├── DurationError   a duration that is not a whole number of steps, or has no unit
 ├── PartError       a part's text that names no part, or gives it an argument it does not take
-├── RuleSetError    a rule set that does not exist or has a wrong value
-├── PlanError       a plan file or an edit that does not describe a valid plan
+├── FileError       a text file of the user's, with the line and column at fault
+│   ├── RuleSetError    a rule set that does not exist or has a wrong value
+│   └── PlanError       a plan file or an edit that does not describe a valid plan
 └── UsageError      a command, option or act of the hand that cannot be meant
 
 Each message says what is wrong, where, by which rule and what to do. The command line prints it and exits with 2.
@@ -12,16 +13,19 @@ Each message says what is wrong, where, by which rule and what to do. The comman
 
 from __future__ import annotations
 
+import errno
 from collections.abc import Iterable
 
 __all__ = [
     "DurationError",
+    "FileError",
     "PartError",
     "PlanError",
     "RuleSetError",
     "TickwrightError",
     "UsageError",
     "near",
+    "reason",
 ]
 
 
@@ -37,12 +41,8 @@ class PartError(TickwrightError):
     """A part's text that cannot be read."""
 
 
-class RuleSetError(TickwrightError):
-    """A rule set that cannot be found or read."""
-
-
-class PlanError(TickwrightError):
-    """A plan that breaks a rule of the plan file.
+class FileError(TickwrightError):
+    """A text file of the user's that cannot be read, or that says what it may not say.
 
     If it came from a text, `line` and `column` (from 1) say where; if the text came from a file, `path` is that file.
     The message as printed begins with them: 'gangway.toml, line 3, column 5: ...'.
@@ -63,8 +63,32 @@ class PlanError(TickwrightError):
         return f"{', '.join(place)}: {self.message}" if place else self.message
 
 
+class RuleSetError(FileError):
+    """A rule set that cannot be found or read."""
+
+
+class PlanError(FileError):
+    """A plan that breaks a rule of the plan file."""
+
+
 class UsageError(TickwrightError):
     """A command, option or act that cannot be meant."""
+
+
+def reason(error: OSError | ValueError) -> str:
+    """Why a file could not be read or written, in a few words.
+
+    >>> reason(OSError(errno.ENOSPC, "No space left on device"))
+    'disk full'
+    """
+    if isinstance(error, ValueError):
+        return str(error)
+    if error.errno in (errno.ENOSPC, errno.EDQUOT):
+        return "disk full"
+    if error.errno == errno.EFBIG:
+        return "the file may not grow any more"
+    words = error.strerror or str(error)
+    return words[:1].lower() + words[1:]
 
 
 def near(word: str, known: Iterable[str]) -> str:

@@ -78,12 +78,12 @@ WRONG = [
     (
         "# the end",
         "x = " + "[" * 2000 + "]" * 2000,
-        "line 1, column 1: The file nests lists or tables too deeply: a plan file needs three levels.",
+        "line 1, column 1: The file nests lists or tables too deeply: three levels say all that is read.",
     ),
     (
         "# the end",
         "a." * 600 + "a = 1",
-        "line 35, column 1: The file nests lists or tables too deeply: a plan file needs three levels.",
+        "line 35, column 1: The file nests lists or tables too deeply: three levels say all that is read.",
     ),
     (
         "# the end",
@@ -380,5 +380,5 @@ def test_rules_are_sought_beside_the_plan(tmp_path):
     with pytest.raises(PlanError) as caught:
         load(path)
     assert str(caught.value) == (
-        f'{path}, line 2, column 1: In the rule set "tides.toml": [wire] has no "los". Did you mean "loss"?'
+        f'{path}, line 2, column 1: {rules}, line 3, column 1: [wire] has no "los". Did you mean "loss"?'
     )

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import fcntl
 import os
+import resource
 import runpy
 import shutil
+import subprocess
 import sys
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -169,6 +172,114 @@ def test_what_a_crash_cut_short_is_left_out_and_work_goes_on(path):
     plan = back.plan
     crash(back)
     assert opened(path).plan == plan
+
+
+@contextmanager
+def no_room(journal_file, bytes_left):
+    """While it lasts no file grows past the length of this one and so many bytes more, as if the disk were full."""
+    length = journal_file.stat().st_size if journal_file.exists() else 0
+    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (length + bytes_left, hard))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
+
+
+def journal_file(document):
+    return document._journal.file
+
+
+@pytest.mark.parametrize("bytes_left", [0, 1, 40])
+def test_what_there_is_no_room_for_is_said_and_kept_when_there_is(path, bytes_left):
+    document = opened(path)
+    put_block(document)
+    whole = journal_file(document).read_bytes()
+    with no_room(journal_file(document), bytes_left):
+        for x in range(1, 6):
+            put_block(document, (x, 1, 1))
+        document.undo()
+        assert document.not_kept == "the file may not grow any more"
+        assert journal_file(document).read_bytes() == whole  # no half of a line is left
+        assert not document.keep()
+    assert document.keep()
+    assert document.not_kept == ""
+    put_block(document, (9, 1, 1))
+    before = document.plan
+    crash(document)
+    again = opened(path)
+    assert again.plan == before
+    assert again.undo() == "place block"
+    assert again.redo() == "place block"
+
+
+def test_what_was_never_kept_does_not_come_back_in_part(path):
+    document = opened(path)
+    put_block(document)
+    kept = document.plan
+    with no_room(journal_file(document), 60):
+        for x in range(1, 32):
+            put_block(document, (x, 1, 1))
+        crash(document)
+    assert opened(path).plan == kept
+
+
+def test_a_journal_that_cannot_even_begin_begins_when_there_is_room(path):
+    document = opened(path)
+    opening = document.plan
+    with no_room(journal_file(document), 0):
+        put_block(document)
+        put_block(document, (1, 1, 1))
+        assert document.not_kept
+        assert not list(journal_file(document).parent.glob("*.jsonl"))
+        assert not list(journal_file(document).parent.glob("*.new"))
+    assert document.keep()
+    before = document.plan
+    crash(document)
+    again = opened(path)
+    assert again.plan == before
+    again.undo()
+    again.undo()
+    assert again.plan == opening
+
+
+def test_saving_makes_up_for_a_journal_without_room(path):
+    document = opened(path)
+    put_block(document)
+    with no_room(journal_file(document), 0):
+        put_block(document, (1, 1, 1))
+        assert document.not_kept
+        document.save()
+    assert document.not_kept == ""
+    assert load(path) == document.plan
+
+
+def test_a_full_disk_is_called_so(tmp_path, monkeypatch):
+    """On a real file system of 64 KiB, where this machine lets one be mounted."""
+    small = tmp_path / "small"
+    small.mkdir()
+    mount = ["mount", "-t", "tmpfs", "-o", "size=64k", "tmpfs", str(small)]
+    if os.geteuid() != 0 or subprocess.run(mount, capture_output=True, check=False).returncode:
+        pytest.skip("no file system can be mounted here")
+    try:
+        monkeypatch.setenv("TICKWRIGHT_STATE", str(small))
+        document = opened(tmp_path / "new-plan.toml")
+        put_block(document, (0, 0, 1))
+        kept = 1
+        while not document.not_kept:
+            put_block(document, (kept % 20, kept // 20, 1))
+            kept += 1
+        assert document.not_kept == "disk full"
+        size = journal_file(document).stat().st_size
+        put_block(document, (0, 0, 0))
+        assert journal_file(document).stat().st_size == size
+        assert journal_file(document).read_bytes().count(b"\n") == kept  # the first line, and all but the last change
+        crash(document)
+        assert len(opened(document.path).plan.cells) == kept - 1
+    finally:
+        while OPENED:
+            crash(OPENED.pop())
+        subprocess.run(["umount", str(small)], check=True)
 
 
 def test_a_journal_that_is_none_is_put_aside(path):

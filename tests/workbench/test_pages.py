@@ -4,26 +4,22 @@ from __future__ import annotations
 
 import asyncio
 import shutil
-import time
-from contextlib import asynccontextmanager
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from nicegui import background_tasks, ui
-from nicegui.testing import UserInteraction, user_simulation
+from nicegui.testing import UserInteraction
 
+from on_the_page import eventually, sees, visit
 from tickwright import Expectation, load, measure
 from tickwright.design import Room, Wish, choose, lying
 from tickwright.parts import PARTS
 from tickwright.plan import ASKS, WIDENED, lay, load_prices
 from tickwright.workbench import judge_panel
 from tickwright.workbench.jobs import Worker
-from tickwright.workbench.page import Page
-from tickwright.workbench.session import Session
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
-PATIENCE_SECONDS = 300.0  # CI has few cores
 pytestmark = pytest.mark.timeout(1200)
 
 
@@ -35,34 +31,6 @@ def landing(tmp_path, monkeypatch):
     for name in ("flat-loop-6.toml", "latch.toml"):
         shutil.copy(EXAMPLES / name, folder)
     return folder
-
-
-@asynccontextmanager
-async def at_work(target):
-    """A user with the page of a workbench open, and its session."""
-    session = Session.open(target)
-    async with user_simulation(root=lambda: Page(session)) as user:
-        try:
-            await user.open("/")
-            yield user, session
-        finally:
-            session.close()
-
-
-def visit(target, story):
-    """Run a story (an async function of the user and the session) on the page of a workbench."""
-
-    async def whole():
-        failed = None
-        async with at_work(target) as (user, session):
-            try:
-                await story(user, session)
-            except BaseException as error:  # noqa: BLE001 - NiceGUI would not shut down, and the next test hang
-                failed = error
-        if failed is not None:
-            raise failed
-
-    asyncio.run(whole())
 
 
 def test_the_page_shows_what_is_open(folder):
@@ -88,19 +56,6 @@ def test_another_plan_is_opened_and_a_bad_one_refused(folder):
         assert session.document.path.name == "latch.toml"
 
     visit(folder / "flat-loop-6.toml", story)
-
-
-async def eventually(there):
-    """Wait until something holds; what workers do takes its time."""
-    until = time.monotonic() + PATIENCE_SECONDS
-    while not there():
-        assert time.monotonic() < until, "it did not come about"
-        await asyncio.sleep(0.02)
-
-
-async def sees(user, text=None, **more):
-    """Wait until the user sees something."""
-    await user.should_see(text, **more, retries=int(PATIENCE_SECONDS * 10))
 
 
 async def attempted():

@@ -8,8 +8,8 @@ from tickwright.lazy import lazy_exports
 from tickwright.plan.files import dumps, examples_folder, load, loads, save
 from tickwright.plan.hand import Stimulus, parse_script
 from tickwright.plan.model import Expectation, Plan
-from tickwright.plan.toml import LARGEST_FILE_BYTES
 from tickwright.plan.validate import problems, validate
+from tickwright.toml import LARGEST_FILE_BYTES
 
 if TYPE_CHECKING:
     from tickwright.plan.bill import Bill, BillLine, load_prices, priced_bill, read_prices

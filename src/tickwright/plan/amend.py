@@ -10,8 +10,8 @@ import re
 from collections.abc import Mapping, Sequence
 from difflib import SequenceMatcher
 
-from tickwright.plan.places import Path, Scan
-from tickwright.plan.toml import quoted
+from tickwright.places import Path, Scan
+from tickwright.toml import quoted
 
 Entries = Mapping[str, str]  # name -> the TOML text of its value
 

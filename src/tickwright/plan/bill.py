@@ -9,9 +9,9 @@ from typing import NamedTuple
 
 from tickwright.errors import PlanError, near
 from tickwright.parts import PARTS
+from tickwright.places import Places
 from tickwright.plan.model import Plan
-from tickwright.plan.places import Places
-from tickwright.plan.toml import read_text, read_toml, shown
+from tickwright.toml import read_text, read_toml, shown
 
 Prices = Mapping[str, Decimal]
 HIGHEST_PRICE = 10**9

@@ -21,8 +21,8 @@ from tickwright.parts import Part, a_kind, parse_part, turned
 from tickwright.parts import mirrored as mirrored_part
 from tickwright.plan.limits import LONGEST_NAME, MOST_ALONG, MOST_PARTS, check_limits
 from tickwright.plan.model import Expectation, Plan
-from tickwright.plan.toml import shown
 from tickwright.space import Cell, cell_text
+from tickwright.toml import shown
 
 AXES = ("x", "y", "z")
 

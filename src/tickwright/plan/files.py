@@ -13,9 +13,9 @@ from tickwright.memory import collection_paused
 from tickwright.plan.limits import check_limits
 from tickwright.plan.model import Plan
 from tickwright.plan.reading import read_plan
-from tickwright.plan.toml import BYTE_ORDER_MARK, plain_newlines, read_text, shown
 from tickwright.plan.validate import validate
 from tickwright.rules import load_rules
+from tickwright.toml import BYTE_ORDER_MARK, plain_newlines, read_text, shown
 
 
 def load(path: str | os.PathLike[str], checked: bool = True) -> Plan:

@@ -9,11 +9,11 @@ from typing import Any
 from tickwright.durations import parse_duration
 from tickwright.errors import DurationError, PartError, PlanError, near
 from tickwright.parts import Part, parse_part
+from tickwright.places import Places
 from tickwright.plan.limits import LONGEST_NAME, MOST_ALONG, MOST_PARTS
 from tickwright.plan.model import Expectation, Plan
-from tickwright.plan.places import Places
-from tickwright.plan.toml import read_toml, shown
 from tickwright.space import Cell, cell_text
+from tickwright.toml import read_toml, shown
 
 FORMAT = "tickwright plan 1"
 EMPTY = ". "

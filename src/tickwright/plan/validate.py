@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 from tickwright.errors import PlanError
 from tickwright.parts import CONTAINERS, PISTONS, Part, a_kind, support_cell
+from tickwright.places import Places
 from tickwright.plan.limits import MOST_ALONG
 from tickwright.plan.model import Plan
-from tickwright.plan.places import Places
 from tickwright.rules import RuleSet
 from tickwright.space import OPPOSITE, Cell, along, beside, cell_text, zyx
 

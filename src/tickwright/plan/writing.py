@@ -10,8 +10,8 @@ from tickwright.parts import PARTS, Part, parse_part, part_text
 from tickwright.plan.amend import Amendment, entry_lines
 from tickwright.plan.model import Expectation, Plan
 from tickwright.plan.reading import DURATION_KEYS, EMPTY, FORMAT, NUMBER_KEYS, split_rows
-from tickwright.plan.toml import quoted, read_toml
 from tickwright.space import Cell
+from tickwright.toml import quoted, read_toml
 
 Legend = Mapping[str, Part]
 Layers = list[list[str]]

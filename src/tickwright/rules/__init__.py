@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tickwright.lazy import lazy_exports
-from tickwright.rules.ruleset import BUILT_IN, RuleSet, load_rules, values_of
+from tickwright.rules.reading import BUILT_IN, confine_rules, load_rules
+from tickwright.rules.ruleset import RuleSet, values_of
 
 if TYPE_CHECKING:
     from tickwright.rules.layout import Layout, Stand, around
@@ -17,6 +18,7 @@ __all__ = [
     "RuleSet",
     "Stand",
     "around",
+    "confine_rules",
     "joins",
     "load_rules",
     "points",

@@ -1,7 +1,8 @@
 """The document: one plan as it is being worked on, with its history, its selection and its file.
 
-Nothing here knows of pages. Every change is in the journal before the call returns. The plan's own file is written only
-by `save`, and never over something that this document has not seen.
+Nothing here knows of pages. Every change is in the journal before the call returns, or `not_kept` says why it is not;
+then `keep` tries again. The plan's own file is written only by `save`, and never over something that this document has
+not seen.
 """
 
 from __future__ import annotations
@@ -100,7 +101,10 @@ class Document:
                 self._digest, self._saved_at = line.saved, self._at
 
     def close(self) -> None:
-        """Let the file go. The journal stays if there is something in it that is not saved."""
+        """Let the file go. The journal stays if there is something in it that is not saved.
+
+        What is not kept by then is lost: see `not_kept` before.
+        """
         if not self.unsaved or not self._changes:
             self._journal.drop()
         self._journal.close()
@@ -159,6 +163,15 @@ class Document:
         change = self._changes[self._at - 1].reversed() if by < 0 else self._changes[self._at]
         self._at += by
         self.plan = change.on(self.plan)
+
+    @property
+    def not_kept(self) -> str:
+        """Why the last changes are neither in the journal nor in the plan's file; "" if they are."""
+        return self._journal.trouble if self.unsaved else ""
+
+    def keep(self) -> bool:
+        """Try again to bring to the disk what is not there yet; whether all is."""
+        return self._journal.keep() or not self.unsaved
 
     def _write(self, line: Line) -> None:
         if not self._journal_begun:

@@ -13,6 +13,7 @@ import nicegui
 from nicegui import Client, background_tasks, context, ui
 
 from tickwright import TickwrightError, load_rules
+from tickwright.errors import reason
 from tickwright.parts import Part
 from tickwright.publish import WEB_FOLDER
 from tickwright.space import Cell, cell_text
@@ -96,8 +97,8 @@ def attempt(do: Callable[[], Any]) -> Any:
     """Do it; if the input is at fault, say so in one message. What takes time goes on in the background."""
     try:
         done = do()
-    except TickwrightError as error:
-        say(str(error), bad=True)
+    except (TickwrightError, OSError) as error:
+        say(_why(error), bad=True)
         return None
     if inspect.iscoroutine(done):  # not whatever can be awaited: to await a dialog would open it again
         background_tasks.create(_attempt_late(done, context.client), name="attempt")
@@ -109,8 +110,14 @@ async def _attempt_late(doing: Coroutine[Any, Any, Any], client: Client) -> None
     with client:
         try:
             await doing
-        except TickwrightError as error:
-            say(str(error), bad=True)
+        except (TickwrightError, OSError) as error:
+            say(_why(error), bad=True)
+
+
+def _why(error: TickwrightError | OSError) -> str:
+    if isinstance(error, OSError):
+        return f"{error.filename or 'A file'} cannot be read or written: {reason(error)}."
+    return str(error)
 
 
 def say(text: str, bad: bool = False) -> None:

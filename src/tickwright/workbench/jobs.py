@@ -17,9 +17,11 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from multiprocessing import resource_tracker
 from multiprocessing.connection import Connection
+from pathlib import Path
 from typing import Any
 
 from tickwright.errors import TickwrightError, UsageError
+from tickwright.rules import confine_rules
 
 MOST_SECONDS = 600.0
 ENDING_SECONDS = 30.0  # so long a job at its limit may take to give what it has
@@ -35,11 +37,15 @@ class Cancelled(Exception):
 
 
 class Worker:
-    """A process that waits for jobs; a patient one lets others go first. `job` is what it does now, if anything."""
+    """A process that waits for jobs; a patient one lets others go first. `job` is what it does now, if anything.
 
-    def __init__(self, name: str, patient: bool = False) -> None:
+    With `folder` its jobs read rule sets from inside that folder alone.
+    """
+
+    def __init__(self, name: str, patient: bool = False, folder: Path | None = None) -> None:
         self.name = name
         self.patient = patient
+        self.folder = folder
         self.job: str | None = None
         self._process: _Process | None = None
         self._killed: list[_Process] = []
@@ -57,7 +63,7 @@ class Worker:
     def _start(self, loop: asyncio.AbstractEventLoop) -> None:
         with self._starting:
             if not self._closed and (self._process is None or self._process.gone):
-                self._process = _Process(f"tickwright {self.name}", self.patient, loop)
+                self._process = _Process(self, loop)
 
     async def do(
         self,
@@ -160,14 +166,17 @@ class Worker:
 class _Process:
     """A process that does jobs, and a thread that hears what it says. Made in any thread, used in the loop's."""
 
-    def __init__(self, name: str, patient: bool, loop: asyncio.AbstractEventLoop) -> None:
+    def __init__(self, worker: Worker, loop: asyncio.AbstractEventLoop) -> None:
+        name = f"tickwright {worker.name}"
         self.at_work = False  # whether it was given a job whose end was not heard yet
         self.gone = False  # set by the thread
         self._said: asyncio.Queue[tuple[str, Any]] = asyncio.Queue()
         self._given = False  # whether the job is with the process, so that it can be asked to end
         context = multiprocessing.get_context("spawn")
         self._pipe, other = context.Pipe()
-        self._process = context.Process(target=serve_jobs, args=(other, patient), name=name, daemon=True)
+        self._process = context.Process(
+            target=serve_jobs, args=(other, worker.patient, worker.folder), name=name, daemon=True
+        )
         with _undisturbed():
             self._process.start()
         other.close()
@@ -238,10 +247,11 @@ class Teller:
         return self._ending
 
 
-def serve_jobs(pipe: Connection, patient: bool) -> None:
+def serve_jobs(pipe: Connection, patient: bool, folder: Path | None = None) -> None:
     """What the process does: one job after another, until its parent is gone."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     _limit(patient)
+    confine_rules(folder)
     threading.Thread(target=_end_with_parent, daemon=True).start()
     from tickwright.workbench.work import JOBS
 

@@ -11,12 +11,14 @@ import hashlib
 import os
 import sys
 from collections.abc import Iterator
+from contextlib import suppress
+from io import FileIO
 from pathlib import Path
 from typing import Any, BinaryIO
 
 import msgspec
 
-from tickwright.errors import UsageError
+from tickwright.errors import UsageError, reason
 from tickwright.workbench.changes import Change
 
 if sys.platform == "win32":
@@ -74,7 +76,11 @@ class Journal:
         self.path = path
         name = hashlib.sha256(str(path).encode("utf-8", "surrogateescape")).hexdigest()[:24]
         self.file = state_folder() / "journals" / f"{name}.jsonl"
-        self._out: BinaryIO | None = None
+        self.trouble = ""  # why the last that was to be kept is not, "" if it is
+        self._out: FileIO | None = None
+        self._length = 0  # bytes of whole lines in the open file; what stands after them is cut off
+        self._waiting: list[bytes] = []  # what is not kept yet, in order
+        self._begins = False  # whether the first of them begins the journal anew
         self._lock: BinaryIO | None = None
 
     def lock(self) -> None:
@@ -92,20 +98,63 @@ class Journal:
             raise UsageError(f"{self.path} is open in another workbench: close it there, or open a copy.") from None
 
     def begin(self, text: str, digest: str | None) -> None:
-        """Start anew with a plan of that text; an old journal is gone."""
+        """Start anew with a plan of that text; an old journal is gone. `trouble` says whether that is kept."""
         self._end()
-        self.file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        fresh = self.file.with_suffix(".new")
-        fresh.write_bytes(msgspec.json.encode(Head(str(self.path), text, digest)) + b"\n")
-        fresh.replace(self.file)
+        self._waiting = [msgspec.json.encode(Head(str(self.path), text, digest)) + b"\n"]
+        self._begins = True
+        self.keep()
 
     def write(self, line: Line) -> None:
-        """Add a line; it is on the disk when this returns."""
+        """Add a line. It is on the disk when this returns, or `trouble` says why not and `keep` tries again."""
+        self._waiting.append(msgspec.json.encode(line) + b"\n")
+        self.keep()
+
+    def keep(self) -> bool:
+        """Bring to the disk what is not there yet; whether all is."""
+        try:
+            while self._waiting:
+                if self._begins:
+                    self._start(self._waiting[0])
+                else:
+                    self._append(self._waiting[0])
+                del self._waiting[0]
+        except OSError as error:
+            self.trouble = reason(error)
+            return False
+        self.trouble = ""
+        return True
+
+    def _start(self, head: bytes) -> None:
+        self.file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        fresh = self.file.with_suffix(".new")
+        try:
+            with fresh.open("wb", buffering=0) as out:
+                _write_all(out, head)
+            fresh.replace(self.file)
+        except OSError:
+            fresh.unlink(missing_ok=True)
+            raise
+        self._begins = False
+
+    def _append(self, line: bytes) -> None:
+        """Add a line whole or not at all: what a full disk took of it is cut off, at the latest before the next."""
         if self._out is None:
-            self._out = self.file.open("ab")
-        self._out.write(msgspec.json.encode(line) + b"\n")
-        self._out.flush()
-        os.fsync(self._out.fileno())
+            self._out = self.file.open("r+b", buffering=0)
+            self._length = self._out.seek(0, os.SEEK_END)
+        self._cut()
+        try:
+            _write_all(self._out, line)
+        except OSError:
+            with suppress(OSError):
+                self._cut()
+            raise
+        self._length += len(line)
+
+    def _cut(self) -> None:
+        assert self._out is not None
+        if self._out.seek(0, os.SEEK_END) != self._length:
+            self._out.truncate(self._length)
+            self._out.seek(self._length)
 
     def read(self) -> tuple[Head, list[Line]] | None:
         """What the journal holds; None if there is none. What a crash cut short is cut off.
@@ -133,6 +182,7 @@ class Journal:
     def drop(self) -> None:
         """Remove the journal: there is nothing to bring back."""
         self._end()
+        self._waiting, self._begins, self.trouble = [], False, ""
         self.file.unlink(missing_ok=True)
 
     def close(self) -> None:
@@ -151,6 +201,14 @@ class Journal:
         goal = self.file.with_suffix(".unreadable")
         self.file.replace(goal)
         return UsageError(f"The journal of {self.path} {what}: it was put aside as {goal}.")
+
+
+def _write_all(out: FileIO, data: bytes) -> None:
+    """Write all of it through to the disk. Raises OSError if there is room for a part of it only."""
+    view = memoryview(data)
+    while view:
+        view = view[out.write(view) or 0 :]
+    os.fsync(out.fileno())
 
 
 def _whole_lines(lines: list[bytes]) -> Iterator[Line]:

@@ -19,6 +19,7 @@ from tickwright.workbench.compare_panel import ComparePanel
 from tickwright.workbench.document import Box
 from tickwright.workbench.elements import Board, Drop, Solid, Timeline, attempt, button, heading, say
 from tickwright.workbench.files_panel import FilesPanel, save_document
+from tickwright.workbench.journal import state_folder
 from tickwright.workbench.judge_panel import JudgePanel
 from tickwright.workbench.keys import KEYS
 from tickwright.workbench.lay import LayPanel
@@ -53,6 +54,7 @@ class Page:
 
     def __init__(self, session: Session) -> None:
         self.session = session
+        self.client = ui.context.client
         self.view = View()
         self.cell: Cell = (0, 0, 0)
         self.box: Box | None = None
@@ -90,6 +92,7 @@ class Page:
         ui.context.client.on_delete(lambda: session.listeners.remove(self._hear))
         ui.timer(2.0, self._look_outside)
         self._asked_outside = ""
+        self._lost = ""  # what the page has said of changes that are not kept
         self.show_tab(session.tab)
         self._refresh_top()
         session.judging.begin()
@@ -286,12 +289,33 @@ class Page:
     def _refresh_top(self) -> None:
         document = self.session.document
         self.file_name.set_text(self.session.folder.name_of(document.path))
-        self.state.set_text("kept here, not yet in its file" if document.unsaved else "saved in its file")
+        self._show_state()
         for made, label, word in ((self.undo, document.undo_label, "Undo"), (self.redo, document.redo_label, "Redo")):
             made.set_enabled(label is not None)
             made.props["title"] = f"{word}: {label}" if label else f"Nothing to {word.lower()}"
 
+    def _show_state(self) -> None:
+        document = self.session.document
+        lost = document.not_kept
+        if lost:
+            self.state.set_text(f"not kept: {lost}")
+        else:
+            self.state.set_text("kept here, not yet in its file" if document.unsaved else "saved in its file")
+        self.state.classes(add="state-bad" if lost else "", remove="" if lost else "state-bad")
+        if lost and not self._lost:
+            with self.client:  # not the page whose edit this is told of
+                say(
+                    f"Not kept: {lost}. Your changes are on this page only, and lost if the workbench ends. Make room "
+                    f"on the disk of {state_folder()}: they are kept as soon as there is room.",
+                    bad=True,
+                )
+        self._lost = lost
+
     def _look_outside(self) -> None:
+        if self.session.document.not_kept:
+            self.session.document.keep()
+        if self.session.document.not_kept != self._lost:
+            self._show_state()
         now = self.session.document.outside()
         if now == "changed" and self._asked_outside != now:
             say("The file was changed by another program. Saving will ask what to keep.", bad=True)

@@ -57,7 +57,9 @@ def serve(target: Path, port: int | None = None, browser: bool = True) -> None:
             ws_max_size=MOST_BODY_BYTES,
         )
     finally:  # Ctrl-C leaves by an exception
-        session.close()
+        lost = session.close()
+        if lost:
+            sys.stderr.write(f"{lost}\n")
 
 
 @contextmanager

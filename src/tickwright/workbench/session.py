@@ -7,9 +7,11 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-from tickwright import Plan, RuleSet
+from tickwright import Plan, RuleSet, TickwrightError
+from tickwright.errors import UsageError
 from tickwright.parts import Part, parse_part
 from tickwright.plan import save
+from tickwright.rules import confine_rules
 from tickwright.workbench.cells import rules_of
 from tickwright.workbench.document import Document
 from tickwright.workbench.folder import Folder
@@ -56,9 +58,12 @@ class Session:
         if target.is_dir():
             folder = Folder(target)
             kept = journals_of(folder.root)
-            return cls(folder, Document.open(kept[0] if kept else free_path(folder)))
-        path = target.resolve()
-        return cls(Folder(path.parent), Document.open(path))
+            path = kept[0] if kept else free_path(folder)
+        else:
+            path = target.resolve()
+            folder = Folder(path.parent)
+        confine_rules(folder.root)
+        return cls(folder, Document.open(path))
 
     def tell(self, topic: str) -> None:
         """Let all pages know."""
@@ -73,7 +78,7 @@ class Session:
 
     def worker(self, name: str) -> Worker:
         """The worker of that name."""
-        return self._workers.setdefault(name, Worker(name, patient=name in PATIENT))
+        return self._workers.setdefault(name, Worker(name, name in PATIENT, self.folder.root))
 
     async def warm(self) -> None:
         """Start the workers that answer edits and presses, once the first page has had time to load."""
@@ -81,12 +86,27 @@ class Session:
         for name in ("judge", "findings", "watch"):
             await self.worker(name).start()
 
-    def close(self) -> None:
-        """End all workers and let the document go; what is not saved stays in its journal."""
+    def close(self) -> str:
+        """End all workers and let the document go; what is not saved stays in its journal. What is lost, "" if nothing.
+
+        Work that the journal has no room for is written to a file of its own beside the plan, if there is room there.
+        """
         self.judging.close()
         for worker in self._workers.values():
             worker.stop()
+        lost = "" if self.document.keep() else self._rescue()
         self.document.close()
+        confine_rules(None)
+        return lost
+
+    def _rescue(self) -> str:
+        document = self.document
+        where = free_path(self.folder, f"{document.path.stem}-rescued")
+        try:
+            save(document.plan, where)
+        except TickwrightError:
+            return f"The last changes of {document.path} could not be kept ({document.not_kept}) and are lost."
+        return f"The last changes of {document.path} could not be kept ({document.not_kept}): they are in {where}."
 
     def keep(self, data: bytes, media_type: str) -> int:
         """Keep bytes for the page to fetch, under a number; the oldest are let go."""
@@ -111,10 +131,15 @@ class Session:
     def switch(self, path: Path) -> None:
         """Open another plan in place of this one, whose unsaved work stays in its journal.
 
-        If it cannot be opened, the one that is open stays so.
+        If it cannot be opened, or if unsaved work could not be kept, the one that is open stays so.
         """
         if path == self.document.path:
             return
+        if not self.document.keep():
+            raise UsageError(
+                f"The last changes of {self.document.path.name} are not kept ({self.document.not_kept}): make room, or "
+                "save the plan, before another one is opened."
+            )
         other = Document.open(path)
         self.document.close()
         self.document = other

@@ -11,13 +11,14 @@ from pathlib import Path
 from typing import Any
 
 from tickwright.errors import PlanError, near
-from tickwright.plan.places import Places
+from tickwright.places import Places
 
 LARGEST_FILE_BYTES = 2_000_000
 BYTE_ORDER_MARK = "\ufeff"
-_TOO_DEEP = "The file nests lists or tables too deeply: a plan file needs three levels."
+_TOO_DEEP = "The file nests lists or tables too deeply: three levels say all that is read."
 # tomllib takes very long for a key of very many dotted parts; no row of cells is as long as this.
 _ENDLESS_KEY = re.compile(r"""(?<![\w."'-])(?:[\w"'-]++[ \t]*+\.[ \t]*+){600}""")
+_ENDLESS_NUMBER = re.compile(r"(?<!\w)(?:[0-9]_?){4300}")  # as many digits as Python reads in one number
 _WHERE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 
 
@@ -74,6 +75,9 @@ def read_toml(text: str, parse_float: Callable[[str], Any] = float) -> tuple[dic
     except RecursionError:
         raise PlanError(_TOO_DEEP, 1, 1) from None
     except ValueError as error:
+        endless = _ENDLESS_NUMBER.search(text)
+        if endless is not None:
+            raise _at("This number has thousands of digits: write a smaller one.", places, endless.start()) from None
         raise PlanError(f"The file holds a value that cannot be read: {error}.", 1, 1) from None
 
 

@@ -1,0 +1,55 @@
+"""The page through NiceGUI's in-process user: no browser, no socket. What is waited for is a state, never a time."""
+
+from __future__ import annotations
+
+import asyncio
+import time
+from contextlib import asynccontextmanager
+
+from nicegui.testing import user_simulation
+
+from tickwright.workbench.page import Page
+from tickwright.workbench.session import Session
+
+PATIENCE_SECONDS = 300.0  # CI has few cores
+
+
+@asynccontextmanager
+async def at_work(target):
+    """A user with the page of a workbench open, and its session."""
+    session = Session.open(target)
+    async with user_simulation(root=lambda: Page(session)) as user:
+        try:
+            await user.open("/")
+            yield user, session
+        finally:
+            session.close()
+
+
+def visit(target, story):
+    """Run a story (an async function of the user and the session) on the page of a workbench."""
+
+    async def whole():
+        failed = None
+        async with at_work(target) as (user, session):
+            try:
+                await story(user, session)
+            except BaseException as error:  # noqa: BLE001 - NiceGUI would not shut down, and the next test hang
+                failed = error
+        if failed is not None:
+            raise failed
+
+    asyncio.run(whole())
+
+
+async def eventually(there):
+    """Wait until something holds; what workers do takes its time."""
+    until = time.monotonic() + PATIENCE_SECONDS
+    while not there():
+        assert time.monotonic() < until, "it did not come about"
+        await asyncio.sleep(0.02)
+
+
+async def sees(user, text=None, **more):
+    """Wait until the user sees something."""
+    await user.should_see(text, **more, retries=int(PATIENCE_SECONDS * 10))
