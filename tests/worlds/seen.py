@@ -48,14 +48,14 @@ class Watcher:
     def hooks(self) -> Iterator[tuple[Any, str, Callable[..., Any]]]:
         """Every function to wrap: its owner, its name and the wrapper, which gets the function first."""
         yield signals, "act", self.act
-        yield signals, "told", self.notified
+        yield signals, "notified", self.notified
         yield Simulation, "step", self.step
         yield Simulation, "schedule", self.schedule
         yield Simulation, "change", self.change
-        yield Simulation, "tell_of_lamp", self.notify_of_lamp
+        yield Simulation, "notify_of_lamp", self.notify_of_lamp
         yield Simulation, "_start", self.start
         yield pistons, "start_moves", self.start_moves
-        yield pistons, "told", self.piston_notified
+        yield pistons, "notified", self.piston_notified
         yield pistons, "_extend", self.extend
         yield pistons, "_retract", self.retract
         yield pistons, "_carry_off", self.carry_off
