@@ -1,0 +1,161 @@
+"""Acceptance by hearing: does every input of the laid Circuit hear just the sources that the nets and tiles say?
+
+What each input of a tile hears is taken from the tile alone, with a lever before each of its inputs; in the layout the
+levers' places are taken by what drives the nets. Repeaters that routing put in are passed through.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import NamedTuple
+
+from tickwright.engine import circuit_of
+from tickwright.layout.model import Instance, Net, Tile
+from tickwright.parts import Part
+from tickwright.plan.model import Plan
+from tickwright.plan.validate import problems
+from tickwright.rules import RuleSet
+from tickwright.rules.geometry import HEARING
+from tickwright.space import Cell, along, beside, cell_text
+
+SHIFT = 8
+Heard = frozenset[tuple[str, Cell | str]]
+
+
+class Ear(NamedTuple):
+    """What one part of a tile hears at its rear (or all round) and at its flanks: ("cell", cell) or ("port", name)."""
+
+    power: Heard
+    flank: Heard
+
+
+class Alone(NamedTuple):
+    """A tile by itself: what its parts hear, and what a wire at each of its outputs hears."""
+
+    ears: Mapping[Cell, Ear]
+    drives: Mapping[str, Heard]
+
+
+def alone(tile: Tile, rules: RuleSet) -> Alone:
+    """What the parts and outputs of a tile hear when it lies alone, with a lever at each of its inputs."""
+    low = tile.box[0]
+    offset = (SHIFT - low[0], SHIFT - low[1], SHIFT - low[2])
+
+    def shifted(cell: Cell) -> Cell:
+        return (cell[0] + offset[0], cell[1] + offset[1], cell[2] + offset[2])
+
+    cells = {shifted(cell): part for cell, part in tile.plan.cells.items()}
+    stub: dict[Cell, str] = {}
+    probes: dict[str, Cell] = {}
+    for name, port in tile.ports.items():
+        here = shifted(port.access[0])
+        cells[here] = Part("wire")
+        cells.setdefault(beside(here, "down"), Part("block"))
+        if port.role == "out":
+            probes[name] = here
+            continue
+        side = port.side if port.side not in ("up", "down") else "west"
+        lever = along(here, side, 1)
+        cells[lever] = Part("lever", "down")
+        cells.setdefault(beside(lever, "down"), Part("block"))
+        stub[lever] = name
+    circuit = circuit_of(Plan(cells), rules)
+    back = {shifted(cell): cell for cell in tile.plan.cells}
+
+    def heard(sources: Iterable[int]) -> Heard:
+        found: set[tuple[str, Cell | str]] = set()
+        for source in sources:
+            cell = circuit.cells[source]
+            found.add(("port", stub[cell]) if cell in stub else ("cell", back[cell]))
+        return frozenset(found)
+
+    ears = {}
+    for cell, part in tile.plan.cells.items():
+        if part.kind in HEARING:
+            actor = circuit.index[shifted(cell)]
+            ears[cell] = Ear(
+                heard(source for source, _ in circuit.power.of(actor)),
+                heard(source for source, _ in circuit.flank.of(actor)),
+            )
+    drives = {name: heard(source for source, _, _ in circuit.hears(cell)) for name, cell in probes.items()}
+    return Alone(ears, drives)
+
+
+def hearing_faults(
+    plan: Plan,
+    instances: Sequence[Instance],
+    nets: Mapping[str, Net],
+    repeaters: Mapping[Cell, str],
+    rules: RuleSet,
+    most: int = 20,
+) -> tuple[str, ...]:
+    """What is wrong with a laid plan, each in a sentence: parts without support, inputs that hear another thing.
+
+    `repeaters` names the net of each repeater that routing put in. At most `most` faults are told.
+    """
+    faults = [message for message, _, _ in problems(plan, rules)]
+    if faults:
+        return tuple(faults[:most])
+    circuit = circuit_of(plan, rules)
+    by_name = {instance.name: instance for instance in instances}
+    known = {tile: alone(tile, rules) for tile in dict.fromkeys(instance.tile for instance in instances)}
+    drivers = {name: _drivers(by_name[net.driver.instance], net.driver.port, known) for name, net in nets.items()}
+    net_at = {(pin.instance, pin.port): name for name, net in nets.items() for pin in net.sinks}
+
+    def through(sources: Iterable[int]) -> frozenset[Cell]:
+        found: set[Cell] = set()
+        waiting, seen = list(sources), set()
+        while waiting:
+            source = waiting.pop()
+            if source in seen:
+                continue
+            seen.add(source)
+            if circuit.cells[source] in repeaters:
+                waiting += [behind for behind, _ in circuit.power.of(source)]
+            else:
+                found.add(circuit.cells[source])
+        return frozenset(found)
+
+    for cell, net in repeaters.items():
+        actor = circuit.index[cell]
+        if through([actor]) != drivers[net]:
+            faults.append(f"The repeater at {cell_text(cell)} of the net {net} hears another thing than its driver.")
+        if circuit.flank.of(actor):
+            faults.append(f"The repeater at {cell_text(cell)} of the net {net} can be locked.")
+    expected_parts = set(repeaters)
+    for instance in instances:
+        own = known[instance.tile]
+        for cell, ear in own.ears.items():
+            there = instance.cell(cell)
+            expected_parts.add(there)
+            actor = circuit.index[there]
+            for what, heard, port in (("input", ear.power, circuit.power), ("flank", ear.flank, circuit.flank)):
+                wanted = frozenset(c for item in heard for c in _meant(item, instance, net_at, drivers))
+                direct = [source for source, _ in port.of(actor)]
+                if through(direct) != wanted:
+                    faults.append(
+                        f"The {what} of the {plan.cells[there].kind} at {cell_text(there)} ({instance.name}) does not "
+                        "hear just what it should."
+                    )
+    for cell, part in plan.cells.items():
+        if part.kind in HEARING and cell not in expected_parts:
+            faults.append(f"The {part.kind} at {cell_text(cell)} belongs to nothing that was asked for.")
+    return tuple(faults[:most])
+
+
+def _drivers(instance: Instance, port: str, known: Mapping[Tile, Alone]) -> frozenset[Cell]:
+    own = known[instance.tile].drives[port]
+    return frozenset(instance.cell(cell) for kind, cell in own if kind == "cell" and isinstance(cell, tuple))
+
+
+def _meant(
+    item: tuple[str, Cell | str],
+    instance: Instance,
+    net_at: Mapping[tuple[str, str], str],
+    drivers: Mapping[str, frozenset[Cell]],
+) -> frozenset[Cell]:
+    kind, what = item
+    if kind == "cell" and isinstance(what, tuple):
+        return frozenset((instance.cell(what),))
+    net = net_at.get((instance.name, str(what)))
+    return drivers[net] if net is not None else frozenset()

@@ -1,0 +1,244 @@
+"""Laying: places, routes and acceptance in one; larger rooms until all is routed, then smaller ones."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from math import ceil, sqrt
+from time import monotonic
+from typing import NamedTuple
+
+from tickwright.errors import UsageError
+from tickwright.layout.ground import Ground
+from tickwright.layout.hearing import hearing_faults
+from tickwright.layout.model import Instance, Layout, Net
+from tickwright.layout.placing import Annealing
+from tickwright.layout.routing import REPEATER_STEPS, Goal, Router, Task
+from tickwright.parts import Part
+from tickwright.plan.model import Plan
+from tickwright.rules import RuleSet, load_rules
+from tickwright.space import Cell
+
+ROUNDS = 45
+TRIES = 12
+STOREYS = 6
+GROWTH = 1.18
+FIRST_ROOM = 1.15
+
+
+class Told(NamedTuple):
+    """Progress: which try it is, in which room, how many nets are not routed yet, and the best so far."""
+
+    attempt: int
+    room: Cell
+    unrouted: int
+    best: Layout | None
+
+
+Progress = Callable[[Told], None]
+
+
+def lay(
+    instances: Sequence[Instance],
+    nets: Mapping[str, Net],
+    room: Cell | None = None,
+    pins: Mapping[str, Cell | str] | None = None,
+    seed: int = 0,
+    minutes: float | None = None,
+    progress: Progress | None = None,
+    blocked: Sequence[Cell] = (),
+    rules: Sequence[RuleSet] | None = None,
+    tries: int = TRIES,
+) -> Layout:
+    """Place the instances, route the nets, accept: the smallest layout found, or the best attempt (`done` is False).
+
+    `pins` names instances that must lie at a place (where their own cell comes to lie) or along a side ("west"); all
+    others may go anywhere. Without a `room` it is as small as can be found; with one, nothing leaves it. The number of
+    tries decides, not the clock, unless `minutes` end it sooner: so the same seed gives the same plan. Ctrl-C
+    (KeyboardInterrupt) ends it, too, and gives what was found; raised again only if nothing was.
+    """
+    rulesets = tuple(rules or (load_rules(),))
+    deadline = monotonic() + 60 * minutes if minutes is not None else None
+    best: Layout | None = None
+    size = room or _first_room(instances)
+    attempt = 0
+    try:
+        for attempt in range(tries):
+            layout = _attempt(
+                instances, nets, size, pins or {}, seed * 1000 + attempt, progress, blocked, rulesets, best, deadline
+            )
+            if room is None and not any(isinstance(pin, tuple) for pin in (pins or {}).values()):
+                layout = _cropped(layout)
+            best = layout if best is None or _rank(layout) < _rank(best) else best
+            if progress is not None:
+                progress(Told(attempt, size, len(layout.unrouted), best))
+            late = deadline is not None and monotonic() > deadline
+            if late or (best.done and (attempt >= tries // 2 or room is not None)):
+                break
+            if room is None:
+                size = _next_room(size, layout, best)
+    except KeyboardInterrupt:
+        if best is None:
+            raise
+    assert best is not None
+    return replace(best, seed=seed)
+
+
+def _rank(layout: Layout) -> tuple[int, int, int]:
+    x, y, z = layout.box
+    return (len(layout.faults) + len(layout.unrouted), x * y * z, len(layout.plan.cells))
+
+
+def _first_room(instances: Sequence[Instance]) -> Cell:
+    area = 0
+    for one in instances:
+        low, high = one.tile.box
+        area += (high[0] - low[0] + 4) * (high[1] - low[1] + 4)
+    side = ceil(sqrt(area * FIRST_ROOM)) + 4
+    tall = max((one.tile.box[1][2] - one.tile.box[0][2] + 1 for one in instances), default=1)
+    return (side, side, max(STOREYS, tall + 1))
+
+
+def _next_room(size: Cell, layout: Layout, best: Layout) -> Cell:
+    if not best.done:
+        return (ceil(size[0] * GROWTH), ceil(size[1] * GROWTH), min(size[2] + 1, 9))
+    return (max(ceil(size[0] * 0.93), 3), max(ceil(size[1] * 0.93), 3), size[2]) if layout.done else size
+
+
+def _attempt(
+    instances: Sequence[Instance],
+    nets: Mapping[str, Net],
+    room: Cell,
+    pins: Mapping[str, Cell | str],
+    seed: int,
+    progress: Progress | None,
+    blocked: Sequence[Cell],
+    rules: Sequence[RuleSet],
+    best: Layout | None,
+    deadline: float | None,
+) -> Layout:
+    _check(instances, nets, room, pins)
+    annealing = Annealing(instances, nets, room, pins, seed)
+    annealing.run()
+    placed = annealing.placed()
+
+    def told(number: int, unrouted: int) -> bool:
+        if progress is not None:
+            progress(Told(number, room, unrouted, best))
+        return deadline is None or monotonic() < deadline
+
+    return route(placed, nets, room, blocked, rules, told)
+
+
+def route(
+    placed: Sequence[Instance],
+    nets: Mapping[str, Net],
+    room: Cell,
+    blocked: Sequence[Cell] = (),
+    rules: Sequence[RuleSet] | None = None,
+    told: Callable[[int, int], bool] | None = None,
+    rounds: int = ROUNDS,
+) -> Layout:
+    """Route the nets between instances that lie where they lie, and accept what comes of it."""
+    rulesets = tuple(rules or (load_rules(),))
+    ground = Ground(room, blocked)
+    names = list(nets)
+    number_of = {
+        (pin.instance, pin.port): number
+        for number, name in enumerate(names, 1)
+        for pin in (nets[name].driver, *nets[name].sinks)
+    }
+    ground.lay(placed, number_of)
+    by_name = {instance.name: instance for instance in placed}
+    tasks = [_task(ground, by_name, number, nets[name]) for number, name in enumerate(names, 1)]
+    router = Router(ground, tasks, max(one.wire.loss for one in rulesets))
+    if not router.route(rounds, told):
+        router.drop_conflicts()
+    return _result(placed, nets, ground, router, rulesets)
+
+
+def _check(instances: Sequence[Instance], nets: Mapping[str, Net], room: Cell, pins: Mapping[str, Cell | str]) -> None:
+    known = {instance.name: instance for instance in instances}
+    if len(known) < len(instances):
+        raise UsageError("Two instances have one name: give each a name of its own.")
+    for name, net in nets.items():
+        for pin, role in ((net.driver, "out"), *((sink, "in") for sink in net.sinks)):
+            port = known[pin.instance].tile.ports.get(pin.port) if pin.instance in known else None
+            if port is None or port.role != role:
+                raise UsageError(
+                    f'The net "{name}" names {pin.instance}.{pin.port}, which is no port with role {role}.'
+                )
+    for name in pins:
+        if name not in known:
+            raise UsageError(f'There is no "{name}" to pin: there are {", ".join(known)}.')
+    if any(size < 1 for size in room):
+        raise UsageError("The room has no cells: give it at least one along each of x, y and z.")
+
+
+def _task(ground: Ground, by_name: Mapping[str, Instance], number: int, net: Net) -> Task:
+    port = by_name[net.driver.instance].port(net.driver.port)
+    starts = tuple(ground.number(cell) for cell in port.access if ground.inside(cell) and cell[2] >= 1)
+    goals = []
+    for sink in net.sinks:
+        there = by_name[sink.instance].port(sink.port)
+        cells = tuple(ground.number(cell) for cell in there.access if ground.inside(cell) and cell[2] >= 1)
+        most = 10_000 if sink.most_steps is None else sink.most_steps // REPEATER_STEPS
+        goals.append(Goal(f"{sink.instance}.{sink.port}", cells, max(there.need, sink.need), most))
+    return Task(number, starts, port.gives, tuple(goals))
+
+
+def _result(
+    placed: Sequence[Instance], nets: Mapping[str, Net], ground: Ground, router: Router, rules: Sequence[RuleSet]
+) -> Layout:
+    cells: dict[Cell, Part] = {}
+    for instance in placed:
+        cells.update(instance.cells())
+    net_cells: dict[str, tuple[Cell, ...]] = {}
+    repeaters: dict[Cell, str] = {}
+    delays: dict[tuple[str, str, str], int] = {}
+    levels: dict[tuple[str, str, str], int] = {}
+    unrouted: list[str] = []
+    for number, (name, net) in enumerate(nets.items(), 1):
+        tree = router.trees[number]
+        own = [ground.cell(here) for here in (*tree.claim.wires, *tree.claim.repeaters)]
+        for here in tree.claim.wires:
+            cells[ground.cell(here)] = Part("wire")
+        for here, facing in tree.claim.repeaters.items():
+            cells[ground.cell(here)] = Part("repeater", facing)
+            repeaters[ground.cell(here)] = name
+        for x, y, z in own:
+            cells.setdefault((x, y, z - 1), Part("block"))
+        net_cells[name] = tuple(sorted(own))
+        for sink in net.sinks:
+            key = f"{sink.instance}.{sink.port}"
+            if key in tree.met:
+                spot = tree.spots[tree.met[key]]
+                delays[name, sink.instance, sink.port] = spot.repeaters * REPEATER_STEPS
+                levels[name, sink.instance, sink.port] = spot.level
+        unrouted += [f"{name} -> {key}" for key in tree.missing]
+    plan = Plan(cells)
+    faults: tuple[str, ...] = ()
+    if not unrouted:
+        faults = tuple(
+            dict.fromkeys(fault for one in rules for fault in hearing_faults(plan, placed, nets, repeaters, one))
+        )
+    return Layout(plan, {one.name: one for one in placed}, net_cells, delays, levels, tuple(unrouted), faults)
+
+
+def shifted(layout: Layout, offset: Cell) -> Layout:
+    """The layout moved by so many cells."""
+
+    def there(cell: Cell) -> Cell:
+        return (cell[0] + offset[0], cell[1] + offset[1], cell[2] + offset[2])
+
+    return replace(
+        layout,
+        plan=Plan({there(cell): part for cell, part in layout.plan.cells.items()}),
+        instances={name: replace(one, at=there(one.at)) for name, one in layout.instances.items()},
+        cells={name: tuple(map(there, cells)) for name, cells in layout.cells.items()},
+    )
+
+
+def _cropped(layout: Layout) -> Layout:
+    x, y, z = (min(axis) for axis in zip(*layout.plan.cells, strict=True))
+    return shifted(layout, (-x, -y, -z))
