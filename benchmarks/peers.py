@@ -21,7 +21,7 @@ from functools import partial
 from pathlib import Path
 
 from tickwright.engine.circuit import KINDS, Circuit
-from tickwright.parts import BUTTONS
+from tickwright.kinds import BUTTONS
 from tickwright.plan import Stimulus
 from tickwright.publish import verilog_text
 from tickwright.space import Cell

@@ -12,7 +12,7 @@ from itertools import product
 from typing import NamedTuple
 
 from tickwright import Plan
-from tickwright.parts import Part, parse_part
+from tickwright.kinds import Part, parse_part
 from tickwright.plan import Stimulus
 from tickwright.space import Cell
 

@@ -24,8 +24,8 @@ import sweeps
 from tickwright import Measurement, Plan, load, measure
 from tickwright.cli import program
 from tickwright.durations import seconds_text, ticks_text
+from tickwright.kinds import PARTS, choices_text, signature
 from tickwright.measurement import find_trigger, observe
-from tickwright.parts import PARTS, choices_text, signature
 from tickwright.rules import BUILT_IN, load_rules, values_of
 
 DOCS = Path(__file__).resolve().parent

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from tickwright.parts import Part, parse_part
+from tickwright.kinds import Part, parse_part
 from tickwright.space import Cell
 
 

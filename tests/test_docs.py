@@ -12,7 +12,7 @@ import typer
 
 from tickwright import check, loads, run
 from tickwright.cli import program
-from tickwright.parts import OPEN_CELL_ACTS, PARTS
+from tickwright.kinds import OPEN_CELL_ACTS, PARTS
 from tickwright.plan.reading import ASKS, MOST_ALONG, MOST_PARTS
 from tickwright.toml import LARGEST_FILE_BYTES
 

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from tickwright.engine import Trace, run
+from tickwright.kinds import parse_part
 from tickwright.measurement import measure, pulses
-from tickwright.parts import parse_part
 from tickwright.plan import Plan, load, mirror, rotate
 from tickwright.verify import check
 

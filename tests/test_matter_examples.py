@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from tickwright.engine import run
-from tickwright.parts import parse_part
+from tickwright.kinds import parse_part
 from tickwright.plan import Plan, load
 
 EXAMPLES = Path(__file__).resolve().parents[1] / "examples"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tickwright.engine.running import ENGINES, Run, run
-from tickwright.parts import parse_part
+from tickwright.kinds import parse_part
 from tickwright.plan.model import Plan
 
 Cell = tuple[int, int, int]

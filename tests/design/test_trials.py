@@ -13,9 +13,9 @@ from tickwright.design.recipes import OUTPUTS, Goal, Recipe
 from tickwright.design.trials import Trials
 from tickwright.engine.circuit import circuit_of
 from tickwright.engine.fast.packing import pack
+from tickwright.kinds import parse_part
 from tickwright.measurement import find_trigger, observe
 from tickwright.measurement.measuring import hold_of, kind_of
-from tickwright.parts import parse_part
 from tickwright.plan import loads
 from tickwright.rules import load_rules
 

@@ -20,7 +20,7 @@ from tickwright.diagnosis.explaining import findings_of
 from tickwright.diagnosis.finders import FINDERS
 from tickwright.errors import PlanError, UsageError
 from tickwright.findings import SEVERITIES, Finding
-from tickwright.parts import Part, parse_part
+from tickwright.kinds import Part, parse_part
 from tickwright.plan import apply_edits, join, mirror, rotate
 from tickwright.rules import load_rules
 

@@ -13,7 +13,7 @@ from tickwright import load, loads, measure
 from tickwright.diagnosis import KINDS, SYMPTOMS, Seen, WhatIfRow, single_mistakes, symptom, what_if
 from tickwright.diagnosis.mistakes import built_with, world_rules
 from tickwright.errors import UsageError
-from tickwright.parts import Part
+from tickwright.kinds import Part
 from tickwright.rules import load_rules
 
 ROOT = Path(__file__).resolve().parents[2]

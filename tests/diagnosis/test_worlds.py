@@ -9,7 +9,7 @@ import pytest
 from tickwright import diagnose
 from tickwright.diagnosis import CODES, single_mistakes
 from tickwright.diagnosis.mistakes import built_with
-from tickwright.parts import PARTS
+from tickwright.kinds import PARTS
 from tickwright.plan import Plan
 from tickwright.rules import load_rules
 from worlds.generator import SWITCHES, random_world

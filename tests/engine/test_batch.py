@@ -12,7 +12,7 @@ from tickwright.engine.fast import Batch, Job
 from tickwright.engine.reference import Simulation
 from tickwright.engine.trace import Recorder
 from tickwright.errors import UsageError
-from tickwright.parts import BUTTONS, PISTONS
+from tickwright.kinds import BUTTONS, PISTONS
 from tickwright.plan import load, parse_script
 from tickwright.plan.hand import USUAL, Stimulus
 from tickwright.rules import load_rules

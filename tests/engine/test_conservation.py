@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tickwright.engine.reference import Simulation
-from tickwright.parts import CONTAINERS, PLATES, STANDS
+from tickwright.kinds import CONTAINERS, PLATES, STANDS
 from tickwright.plan.hand import Stimulus
 from tickwright.rules import load_rules
 from tickwright.space import Cell

@@ -11,7 +11,7 @@ import pytest
 
 import fuzz
 from tickwright.engine import Run, run
-from tickwright.parts import parse_part
+from tickwright.kinds import parse_part
 from tickwright.plan import Plan, validate
 from tickwright.rules import RuleSet, load_rules
 from worlds.corpus import keep, kept

@@ -12,7 +12,7 @@ from tickwright import load, load_rules, loads, measure
 from tickwright.engine import first_difference, run
 from tickwright.engine.lanes import Lanes, refusal
 from tickwright.errors import UsageError
-from tickwright.parts import PLATES, parse_part
+from tickwright.kinds import PLATES, parse_part
 from tickwright.plan import Plan, parse_script
 from worlds.differ import rule_set
 from worlds.generator import random_world

@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 
 from tickwright.engine import run
+from tickwright.kinds import parse_part
 from tickwright.measurement import Measurement, measure, pulses
-from tickwright.parts import parse_part
 from tickwright.plan import Plan, load, loads
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"

@@ -20,7 +20,7 @@ import pytest
 from models.parts_myhdl import STEP, Button, Comparator, Desk, Lamp, Lever, Repeater, level, record, use
 
 from tickwright.engine import run
-from tickwright.parts import parse_part
+from tickwright.kinds import parse_part
 from tickwright.plan import load
 from tickwright.plan.model import Plan
 from tickwright.space import Cell

@@ -8,8 +8,8 @@ import pytest
 
 from tickwright.engine import run
 from tickwright.errors import UsageError
+from tickwright.kinds import parse_part
 from tickwright.layout import Instance, Net, Pin, Port, Tile, hearing_faults, lay
-from tickwright.parts import parse_part
 from tickwright.plan.model import Plan
 from tickwright.rules import load_rules
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from hypothesis import strategies as st
 
-from tickwright.parts import PARTS, parse_part
+from tickwright.kinds import PARTS, parse_part
 from tickwright.plan import Expectation, Plan
 
 LANDING = '''\

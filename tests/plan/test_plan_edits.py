@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from plan_texts import LANDING, plans
 
 from tickwright.errors import PlanError
-from tickwright.parts import parse_part
+from tickwright.kinds import parse_part
 from tickwright.plan import (
     Expectation,
     Plan,

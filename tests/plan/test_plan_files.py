@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from plan_texts import LANDING, plans
 
 from tickwright.errors import PlanError
-from tickwright.parts import PARTS, Part, parse_part
+from tickwright.kinds import PARTS, Part, parse_part
 from tickwright.plan import Expectation, Plan, dumps, load, loads, place, remove, save
 from tickwright.plan.reading import read_plan
 

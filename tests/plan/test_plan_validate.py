@@ -8,7 +8,7 @@ import msgspec
 import pytest
 
 from tickwright.errors import PlanError
-from tickwright.parts import PARTS, parse_part, support_cell
+from tickwright.kinds import PARTS, parse_part, support_cell
 from tickwright.plan import Plan, validate
 from tickwright.plan.validate import pistons_can_reach
 from tickwright.rules import load_rules

@@ -8,7 +8,7 @@ import pytest
 
 from pictures import cells_of
 from tickwright import load
-from tickwright.parts import support_cell
+from tickwright.kinds import support_cell
 from tickwright.plan.model import Plan
 from tickwright.publish.building import build_order
 

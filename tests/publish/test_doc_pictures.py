@@ -10,8 +10,8 @@ import pytest
 
 from golden import hold_to
 from tickwright import load
+from tickwright.kinds import PARTS, Part
 from tickwright.measurement import find_trigger, lap_table, length_map, measure
-from tickwright.parts import PARTS, Part
 from tickwright.publish import (
     Drawing,
     isometric_drawing,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from pictures import cells_of
-from tickwright.parts import PARTS, Part
+from tickwright.kinds import PARTS, Part
 from tickwright.publish.pieces import LIFT, ROLES
 from tickwright.publish.solids import solid_of, wire_shape
 from tickwright.rules import load_rules

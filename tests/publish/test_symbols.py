@@ -6,7 +6,7 @@ from itertools import combinations
 
 import pytest
 
-from tickwright.parts import PARTS, Part, parse_part, turned
+from tickwright.kinds import PARTS, Part, parse_part, turned
 from tickwright.publish.symbols import SYMBOLS, Shape, symbol, wire_symbol
 
 KINDS = [kind for kind in PARTS if kind != "wire"]

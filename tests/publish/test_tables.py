@@ -7,7 +7,7 @@ import io
 from decimal import Decimal
 
 from tickwright.engine.trace import Trace
-from tickwright.parts import parse_part
+from tickwright.kinds import parse_part
 from tickwright.plan import Plan, priced_bill
 from tickwright.publish import bill_csv, levels_csv
 

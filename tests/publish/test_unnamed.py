@@ -11,8 +11,8 @@ import pytest
 from browser import chromium, opened
 from conftest import need_tool
 from tickwright import gather, load
+from tickwright.kinds import parse_part
 from tickwright.material import gather_material
-from tickwright.parts import parse_part
 from tickwright.plan import save
 from tickwright.publish import Style, dossier_tables, make_sheet, make_together, sheet_data, sheet_files
 

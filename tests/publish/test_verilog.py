@@ -12,7 +12,7 @@ import pytest
 from tickwright.engine import Trace, circuit_of, first_difference, run
 from tickwright.engine.running import script
 from tickwright.errors import UsageError
-from tickwright.parts import parse_part
+from tickwright.kinds import parse_part
 from tickwright.plan import Plan
 from tickwright.publish import verilog_text
 from tickwright.publish.verilog_parts import MODULES

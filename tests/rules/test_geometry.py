@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from pictures import cells_of
 from tickwright.engine import run
-from tickwright.parts import Part, parse_part, turned
+from tickwright.kinds import Part, parse_part, turned
 from tickwright.plan.model import Plan
 from tickwright.rules import load_rules
 from tickwright.rules.geometry import Geometry

@@ -14,8 +14,8 @@ from tickwright.engine import run
 from tickwright.engine.reference import Simulation, state_key
 from tickwright.engine.running import rules_for, script
 from tickwright.errors import UsageError
+from tickwright.kinds import Part
 from tickwright.measurement import pulses
-from tickwright.parts import Part
 from tickwright.plan import Plan, load, loads
 from tickwright.verify import explore, prove
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tickwright import TickwrightError
-from tickwright.parts import PARTS, parse_part
+from tickwright.kinds import PARTS, parse_part
 from tickwright.workbench.actions import ACTIONS, choose_kind, perform
 from tickwright.workbench.cells import EMPTY, View, kind_groups, rules_of
 from tickwright.workbench.document import Box

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from tickwright import TickwrightError, load
 from tickwright.errors import PlanError, UsageError
-from tickwright.parts import PARTS, parse_part, part_text
+from tickwright.kinds import PARTS, parse_part, part_text
 from tickwright.plan import Plan, dumps, lay
 from tickwright.workbench import journal
 from tickwright.workbench.changes import change_between

@@ -14,7 +14,7 @@ from nicegui.testing import UserInteraction
 from on_the_page import eventually, sees, visit
 from tickwright import Expectation, load, measure
 from tickwright.design import Room, Wish, choose, lying
-from tickwright.parts import PARTS
+from tickwright.kinds import PARTS
 from tickwright.plan import ASKS, WIDENED, lay, load_prices
 from tickwright.workbench import judge_panel
 from tickwright.workbench.jobs import Worker

@@ -11,7 +11,7 @@ import pytest
 from on_the_page import sees, visit
 from tickwright import load
 from tickwright.errors import UsageError
-from tickwright.parts import parse_part
+from tickwright.kinds import parse_part
 from tickwright.plan import lay
 from tickwright.workbench import journal
 from tickwright.workbench.cells import rules_of

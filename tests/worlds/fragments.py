@@ -9,7 +9,7 @@ from __future__ import annotations
 import random
 from collections.abc import Callable
 
-from tickwright.parts import PARTS
+from tickwright.kinds import PARTS
 from tickwright.space import DIRECTIONS, HORIZONTAL, OPPOSITE, Cell, along, beside
 
 Fragment = dict[Cell, "str | None"]

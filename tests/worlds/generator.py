@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from dataclasses import dataclass, replace
 
-from tickwright.parts import CONTAINERS, PARTS, PISTONS, PLATES, STANDS, mirrored, parse_part, support_cell, turned
+from tickwright.kinds import CONTAINERS, PARTS, PISTONS, PLATES, STANDS, mirrored, parse_part, support_cell, turned
 from tickwright.plan import Plan
 from tickwright.space import DIRECTIONS, Cell, beside, zyx
 from worlds import moving  # noqa: F401 - enters its fragments into the table

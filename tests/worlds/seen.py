@@ -15,7 +15,7 @@ from unittest import mock
 
 from tickwright.engine.reference import hand, items, pistons, signals, simulation
 from tickwright.engine.reference.simulation import Simulation
-from tickwright.parts import BUTTONS, CONTAINERS, PISTONS, PLATES, STANDS
+from tickwright.kinds import BUTTONS, CONTAINERS, PISTONS, PLATES, STANDS
 from tickwright.rules import power, wire
 from tickwright.rules.geometry import Geometry
 from tickwright.space import HORIZONTAL, Cell, beside

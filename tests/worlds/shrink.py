@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
 
-from tickwright.parts import parse_part
+from tickwright.kinds import parse_part
 from tickwright.plan import Plan
 from tickwright.space import zyx
 from worlds.generator import World, without

@@ -8,7 +8,7 @@ import typer
 
 from tickwright.cli.show import AsJson, print_json, print_table
 from tickwright.errors import UsageError, near
-from tickwright.parts import PARTS, PartKind, choices_text, signature
+from tickwright.kinds import PARTS, PartKind, choices_text, signature
 
 
 def command(

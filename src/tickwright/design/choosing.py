@@ -25,7 +25,7 @@ from tickwright.design.wish import Design, Wish
 from tickwright.design.wording import needed_level, wish_problems
 from tickwright.durations import seconds_text, ticks_text
 from tickwright.errors import UsageError
-from tickwright.parts import BUTTONS
+from tickwright.kinds import BUTTONS
 from tickwright.plan import Plan, crop
 from tickwright.rules import RuleSet, load_rules
 

@@ -16,7 +16,7 @@ __all__ = ["fit", "fits", "in_room", "lying"]
 def fit(plan: Plan, room: Room) -> Fit | None:
     """The first way in which the plan, as it is laid, fits in the room; None if there is none.
 
-    >>> from tickwright.parts import parse_part
+    >>> from tickwright.kinds import parse_part
     >>> plan = Plan({(x, 0, 0): parse_part("block") for x in range(3)}, {"press": (0, 0, 0)}, {"lamp": (2, 0, 0)})
     >>> fit(plan, Room((1, 4, 1), blocked=frozenset({(0, 0, 0)})))
     Fit(quarter_turns=1, mirrored=False, offset=(0, 1, 0))

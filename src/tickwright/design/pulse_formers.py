@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from tickwright.design.sketch import Sketch, detour, split_delay
-from tickwright.parts import PLATES
+from tickwright.kinds import PLATES
 from tickwright.space import Cell
 
 __all__ = ["ENTRY", "PulseFormer", "former_for", "lay_former", "longest_pulse_steps"]
@@ -43,9 +43,9 @@ def former_for(trigger_steps: int | None, pulse_steps: int) -> PulseFormer | Non
     A short one makes 2 ticks or more, of a press longer than that; taps at most double a press, less a tick. Neither
     delays by more than 20 repeaters. A repeater stretches a shorter press to its delay, of 4 ticks at most.
 
-    >>> [front_for(20, steps) and front_for(20, steps).shape for steps in (2, 4, 20, 21, 38, 40)]
+    >>> [former_for(20, steps) and former_for(20, steps).shape for steps in (2, 4, 20, 21, 38, 40)]
     [None, 'short', 'plain', None, 'taps', None]
-    >>> [front_for(1, steps) and front_for(1, steps).shape for steps in (2, 3, 8, 10)]
+    >>> [former_for(1, steps) and former_for(1, steps).shape for steps in (2, 3, 8, 10)]
     ['stretch', None, 'stretch', None]
     """
     if trigger_steps == pulse_steps:

@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from tickwright.design.fitting import fits, in_room
 from tickwright.design.wish import Fit, Room
 from tickwright.errors import PlanError
+from tickwright.kinds import PARTS, Part, parse_part
 from tickwright.measurement import find_trigger, observe
 from tickwright.measurement.measuring import hold_of, kind_of
-from tickwright.parts import PARTS, Part, parse_part
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet

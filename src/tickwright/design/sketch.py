@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import cycle
 
 from tickwright.errors import PlanError
-from tickwright.parts import Part, parse_part, support_cell
+from tickwright.kinds import Part, parse_part, support_cell
 from tickwright.plan import Plan
 from tickwright.space import VECTORS, Cell, beside, cell_text
 

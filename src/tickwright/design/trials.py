@@ -7,11 +7,11 @@ from dataclasses import replace
 
 from tickwright.design.sketch import PRESS
 from tickwright.engine.circuit import Circuit, circuit_of, delay_of
+from tickwright.kinds import CONTAINERS, PISTONS
 from tickwright.measurement import find_trigger, observe
 from tickwright.measurement.measuring import hold_of, kind_of
 from tickwright.measurement.observe import SETTLE_STEPS
 from tickwright.measurement.press import press_stimuli
-from tickwright.parts import CONTAINERS, PISTONS
 from tickwright.plan import Plan
 from tickwright.rules import RuleSet
 from tickwright.space import Cell

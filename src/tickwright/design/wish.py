@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from tickwright.errors import UsageError, near
-from tickwright.parts import BUTTONS
+from tickwright.kinds import BUTTONS
 from tickwright.plan import Plan
 from tickwright.plan.bill import Prices
 from tickwright.space import HORIZONTAL, Cell, cell_text

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from tickwright.design.wish import ANSWERS, OUTPUTS_WANTED, TRIGGERS, Design, Room, Wish
 from tickwright.errors import UsageError, near
-from tickwright.parts import PARTS
+from tickwright.kinds import PARTS
 from tickwright.plan import Plan
 from tickwright.rules import BUILT_IN, RuleSet, load_rules
 from tickwright.space import Cell

@@ -9,8 +9,8 @@ from tickwright.diagnosis.paths import Hop, replaceable_wires
 from tickwright.diagnosis.suspicion import Suspicion, put, suspicion, take
 from tickwright.durations import STEPS_PER_SECOND
 from tickwright.findings import Finding, Repair
+from tickwright.kinds import Part
 from tickwright.measurement.pulses import pulses
-from tickwright.parts import Part
 from tickwright.space import HORIZONTAL, Cell, zyx
 
 MOST_RISES = 3

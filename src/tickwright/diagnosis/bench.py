@@ -12,9 +12,9 @@ from tickwright.diagnosis.evidence import SPARE_STEPS
 from tickwright.diagnosis.mistakes import Mistake, built_with, world_rules
 from tickwright.diagnosis.symptoms import Pair, Seen, seen_at
 from tickwright.errors import UsageError
+from tickwright.kinds import PISTONS
 from tickwright.measurement.observe import SETTLE_STEPS, observe
 from tickwright.measurement.press import find_trigger, press_stimuli
-from tickwright.parts import PISTONS
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
 from tickwright.space import Cell

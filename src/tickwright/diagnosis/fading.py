@@ -11,8 +11,8 @@ from tickwright.diagnosis.suspicion import Suspicion, put, row_text, suspicion, 
 from tickwright.diagnosis.taps import taps
 from tickwright.durations import time_text
 from tickwright.findings import Repair
+from tickwright.kinds import Part
 from tickwright.measurement.pulses import Pulse
-from tickwright.parts import Part
 from tickwright.space import VECTORS, Cell, beside
 
 MOST_STEPS_TOLD = 20

@@ -10,7 +10,7 @@ from tickwright.diagnosis.evidence import Evidence
 from tickwright.diagnosis.paths import Hop, reached, replaceable_wires
 from tickwright.diagnosis.suspicion import Suspicion, put, row_text, suspicion, take
 from tickwright.findings import Repair
-from tickwright.parts import CONTAINERS, PARTS, PISTONS, PLATES, Part
+from tickwright.kinds import CONTAINERS, PARTS, PISTONS, PLATES, Part
 from tickwright.rules.geometry import Geometry
 from tickwright.rules.layout import Stand
 from tickwright.rules.wire import inflows, is_joined, points

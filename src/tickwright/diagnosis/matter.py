@@ -9,7 +9,7 @@ from tickwright.diagnosis.acting import repeaters_on
 from tickwright.diagnosis.evidence import Evidence
 from tickwright.diagnosis.suspicion import Suspicion, put, suspicion, take
 from tickwright.findings import Edit, Repair
-from tickwright.parts import CONTAINERS, PARTS, Part
+from tickwright.kinds import CONTAINERS, PARTS, Part
 from tickwright.space import Cell, beside, zyx
 
 ENGINE_CODES = ("piston-blocked", "piston-cannot-pull", "cell-left-behind", "part-broke", "item-lost")

@@ -10,7 +10,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from tickwright.errors import TickwrightError
-from tickwright.parts import BUTTONS, PARTS, PISTONS, Part, a_kind, support_cell
+from tickwright.kinds import BUTTONS, PARTS, PISTONS, Part, a_kind, support_cell
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate
 from tickwright.rules import BUILT_IN, RuleSet, load_rules

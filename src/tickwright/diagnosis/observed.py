@@ -9,7 +9,7 @@ from typing import NamedTuple
 from tickwright.diagnosis.symptoms import Seen
 from tickwright.durations import parse_duration, time_text
 from tickwright.errors import UsageError, near
-from tickwright.parts import PARTS, Part, parse_part
+from tickwright.kinds import PARTS, Part, parse_part
 from tickwright.plan.model import Plan
 from tickwright.space import Cell, cell_text
 

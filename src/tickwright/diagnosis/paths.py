@@ -12,8 +12,8 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from tickwright.diagnosis.cycles import Arc, max_cycle_ratio
-from tickwright.parts import PLATES
-from tickwright.rules.geometry import HEARING, Geometry
+from tickwright.kinds import HEARING, PLATES
+from tickwright.rules.geometry import Geometry
 from tickwright.rules.power import watched_cell
 from tickwright.rules.ruleset import RuleSet
 from tickwright.rules.wire import inflows, is_joined

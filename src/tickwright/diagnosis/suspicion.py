@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from tickwright.diagnosis.codes import CODES
 from tickwright.findings import Edit, Finding, Repair
-from tickwright.parts import Part, part_text
+from tickwright.kinds import Part, part_text
 from tickwright.space import Cell
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from tickwright.findings import Edit, Repair
-from tickwright.parts import Part, part_text
+from tickwright.kinds import Part, part_text
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
 from tickwright.space import FLANKS, HORIZONTAL, OPPOSITE, VECTORS, Cell, along, beside

@@ -10,9 +10,9 @@ from tickwright.diagnosis.acting import repeaters_on
 from tickwright.diagnosis.evidence import Evidence
 from tickwright.diagnosis.suspicion import Suspicion, put, row_text, suspicion
 from tickwright.findings import Edit, Repair
+from tickwright.kinds import Part
 from tickwright.measurement.observe import Observation, observe
 from tickwright.measurement.press import find_trigger
-from tickwright.parts import Part
 from tickwright.space import Cell, zyx
 
 MOST_DELAY = 4

@@ -15,10 +15,10 @@ import numpy as np
 import numpy.typing as npt
 
 from tickwright.engine.order import notification_order
+from tickwright.kinds import BUTTONS, CONTAINERS, HEARING, PARTS, PISTONS, PLATES, STANDS, Part
 from tickwright.memory import collection_paused
-from tickwright.parts import BUTTONS, CONTAINERS, PARTS, PISTONS, PLATES, STANDS, Part
 from tickwright.plan.model import Plan
-from tickwright.rules.geometry import HEARING, Geometry
+from tickwright.rules.geometry import Geometry
 from tickwright.rules.layout import NEAR, Stand
 from tickwright.rules.power import is_ahead, watched_cell
 from tickwright.rules.ruleset import RuleSet
@@ -256,7 +256,7 @@ def circuit_of(plan: Plan, rules: RuleSet, order: str = "canonical", also: Itera
     ... layer = [{rows = "####"}, {rows = "bwwL"}]''')
     >>> circuit = circuit_of(plan, load_rules())
     >>> lamp = circuit.index[3, 0, 1]
-    >>> circuit.power.of(lamp), circuit.told.of(circuit.index[0, 0, 1])
+    >>> circuit.power.of(lamp), circuit.notified.of(circuit.index[0, 0, 1])
     ([(0, 1)], [1])
     """
     stands = {cell: Stand(part) for cell, part in plan.cells.items()}

@@ -9,8 +9,8 @@ from collections.abc import Iterable
 from functools import lru_cache
 from typing import NamedTuple
 
+from tickwright.kinds import BUTTONS, CONTAINERS, PISTONS, PLATES, Part
 from tickwright.layout.model import Instance, Tile
-from tickwright.parts import BUTTONS, CONTAINERS, PISTONS, PLATES, Part
 from tickwright.space import DIRECTIONS, FLANKS, HORIZONTAL, OPPOSITE, Cell, beside, taxicab_ball
 
 FRONTED = ("repeater", "comparator", "change-sensor")

@@ -10,8 +10,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 from tickwright.engine import circuit_of
+from tickwright.kinds import Part
 from tickwright.layout.model import Instance, Net, Tile
-from tickwright.parts import Part
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import problems
 from tickwright.rules import RuleSet

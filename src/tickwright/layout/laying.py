@@ -9,12 +9,12 @@ from time import monotonic
 from typing import NamedTuple
 
 from tickwright.errors import UsageError
+from tickwright.kinds import Part
 from tickwright.layout.ground import Ground
 from tickwright.layout.hearing import hearing_faults
 from tickwright.layout.model import Instance, Layout, Net
 from tickwright.layout.placing import Annealing
 from tickwright.layout.routing import REPEATER_STEPS, Goal, Router, Task
-from tickwright.parts import Part
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet, load_rules
 from tickwright.space import Cell

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from tickwright.parts import Part, mirrored, turned
+from tickwright.kinds import Part, mirrored, turned
 from tickwright.plan.model import Plan
 from tickwright.space import HORIZONTAL, Cell, beside
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from tickwright.errors import UsageError, near
-from tickwright.parts import BUTTONS, CONTAINERS, PARTS, PLATES, Part, a_kind
+from tickwright.kinds import BUTTONS, CONTAINERS, PARTS, PLATES, Part, a_kind
 from tickwright.plan.hand import Stimulus, default_act
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
+from tickwright.kinds import a_kind
 from tickwright.measurement.measuring import hold_of, kind_of
 from tickwright.measurement.observe import FirstPress, Observation, Runs, observe
 from tickwright.measurement.press import Trigger
 from tickwright.measurement.pulses import Pulse
-from tickwright.parts import a_kind
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
 

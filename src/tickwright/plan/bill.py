@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from tickwright.errors import PlanError, near
-from tickwright.parts import PARTS
+from tickwright.kinds import PARTS
 from tickwright.places import Places
 from tickwright.plan.model import Plan
 from tickwright.toml import read_text, read_toml, shown
@@ -40,7 +40,7 @@ def priced_bill(plan: Plan, prices: Prices | None = None) -> Bill:
 
     Raises PlanError if the table has no price for a part of the plan.
 
-    >>> from tickwright.parts import parse_part
+    >>> from tickwright.kinds import parse_part
     >>> priced_bill(Plan({(0, 0, 0): parse_part("lamp")}), {"lamp": Decimal("2.50")}).total
     Decimal('2.50')
     """

@@ -17,8 +17,8 @@ from typing import NoReturn
 
 from tickwright.errors import PlanError
 from tickwright.findings import Edit
-from tickwright.parts import Part, a_kind, parse_part, turned
-from tickwright.parts import mirrored as mirrored_part
+from tickwright.kinds import Part, a_kind, parse_part, turned
+from tickwright.kinds import mirrored as mirrored_part
 from tickwright.plan.limits import LONGEST_NAME, MOST_ALONG, MOST_PARTS, check_limits
 from tickwright.plan.model import Expectation, Plan
 from tickwright.space import Cell, cell_text
@@ -49,7 +49,7 @@ def apply_edits(plan: Plan, edits: Iterable[Edit]) -> Plan:
 def place(plan: Plan, cell: Cell, part: Part) -> Plan:
     """The plan with `part` in `cell`, instead of what stood there.
 
-    >>> from tickwright.parts import parse_part
+    >>> from tickwright.kinds import parse_part
     >>> place(Plan({}), (1, 0, 0), parse_part("block")).size
     (2, 1, 1)
     """
@@ -59,7 +59,7 @@ def place(plan: Plan, cell: Cell, part: Part) -> Plan:
 def lay(plan: Plan, cells: Mapping[Cell, Part | None]) -> Plan:
     """The plan with each of `cells` as given, None for empty; one edit however many there are.
 
-    >>> from tickwright.parts import parse_part
+    >>> from tickwright.kinds import parse_part
     >>> lay(Plan({(0, 0, 0): parse_part("lamp")}), {(0, 0, 0): None, (2, 0, 0): parse_part("block")}).bill()
     {'block': 1}
     """
@@ -107,7 +107,7 @@ def move(plan: Plan, first: Cell, offset: Cell, last: Cell | None = None) -> Pla
 def rotate(plan: Plan, quarter_turns: int = 1) -> Plan:
     """The plan turned clockwise, seen from above, with its triggers and outputs.
 
-    >>> from tickwright.parts import parse_part
+    >>> from tickwright.kinds import parse_part
     >>> plan = Plan({(0, 0, 0): parse_part("block"), (1, 0, 0): parse_part("torch on=west")})
     >>> dict(rotate(plan).cells)[0, 1, 0].facing
     'north'
@@ -137,7 +137,7 @@ def repeat(plan: Plan, axis: str, count: int, pitch: int, mirrored: bool = False
     The names of copy 2 get "-2" at their end, and so on (the next free number if such a name exists), in its
     expectations too. Raises PlanError if copies would share a cell.
 
-    >>> from tickwright.parts import parse_part
+    >>> from tickwright.kinds import parse_part
     >>> sorted(repeat(Plan({(0, 0, 0): parse_part("lamp")}, outputs={"lamp": (0, 0, 0)}), "x", 3, 2).outputs.items())
     [('lamp', (0, 0, 0)), ('lamp-2', (2, 0, 0)), ('lamp-3', (4, 0, 0))]
     """

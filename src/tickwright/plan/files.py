@@ -61,7 +61,7 @@ def dumps(plan: Plan) -> str:
 
     Raises PlanError if the plan is beyond the limits or holds what no plan file can say.
 
-    >>> from tickwright.parts import parse_part
+    >>> from tickwright.kinds import parse_part
     >>> print(dumps(Plan({(0, 0, 0): parse_part("block"), (1, 0, 0): parse_part("torch on=west")})), end="")
     format = "tickwright plan 1"
     <BLANKLINE>

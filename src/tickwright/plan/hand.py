@@ -8,7 +8,7 @@ from itertools import chain
 from typing import NamedTuple
 
 from tickwright.errors import PartError, UsageError, near
-from tickwright.parts import OPEN_CELL_ACTS, PARTS, PISTONS, STANDS, Part, a_kind, parse_part
+from tickwright.kinds import OPEN_CELL_ACTS, PARTS, PISTONS, STANDS, Part, a_kind, parse_part
 from tickwright.plan.model import Plan
 from tickwright.space import Cell, cell_text
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any
 
-from tickwright.parts import Part
+from tickwright.kinds import Part
 from tickwright.space import Cell
 
 

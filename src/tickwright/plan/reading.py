@@ -8,7 +8,7 @@ from typing import Any
 
 from tickwright.durations import parse_duration
 from tickwright.errors import DurationError, PartError, PlanError, near
-from tickwright.parts import Part, parse_part
+from tickwright.kinds import Part, parse_part
 from tickwright.places import Places
 from tickwright.plan.limits import LONGEST_NAME, MOST_ALONG, MOST_PARTS
 from tickwright.plan.model import Expectation, Plan

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from tickwright.errors import PlanError
-from tickwright.parts import CONTAINERS, PISTONS, Part, a_kind, support_cell
+from tickwright.kinds import CONTAINERS, PISTONS, Part, a_kind, support_cell
 from tickwright.places import Places
 from tickwright.plan.limits import MOST_ALONG
 from tickwright.plan.model import Plan
@@ -22,7 +22,7 @@ def validate(plan: Plan, rules: RuleSet, places: Places | None = None) -> None:
     empty cell only if pistons can move something there; a container holds what fits. Triggers may name any cell.
     Raises PlanError for the first such error in (z, y, x) order, at its place if `places` of the plan's text is given.
 
-    >>> from tickwright.parts import parse_part
+    >>> from tickwright.kinds import parse_part
     >>> from tickwright.rules import load_rules
     >>> validate(Plan({(0, 0, 0): parse_part("block"), (0, 0, 1): parse_part("wire")}), load_rules())
     """
@@ -35,7 +35,7 @@ def validate(plan: Plan, rules: RuleSet, places: Places | None = None) -> None:
 def problems(plan: Plan, rules: RuleSet) -> Iterator[tuple[str, Cell, str | None]]:
     """All that `validate` refuses, as (message, cell, name of the output or None), in (z, y, x) order, outputs last.
 
-    >>> from tickwright.parts import parse_part
+    >>> from tickwright.kinds import parse_part
     >>> from tickwright.rules import load_rules
     >>> [cell for _, cell, _ in problems(Plan({(0, 0, 1): parse_part("wire")}), load_rules())]
     [(0, 0, 1)]

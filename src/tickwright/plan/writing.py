@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from itertools import chain
 
 from tickwright.durations import seconds_text, ticks_text
-from tickwright.parts import PARTS, Part, parse_part, part_text
+from tickwright.kinds import PARTS, Part, parse_part, part_text
 from tickwright.plan.amend import Amendment, entry_lines
 from tickwright.plan.model import Expectation, Plan
 from tickwright.plan.reading import DURATION_KEYS, EMPTY, FORMAT, NUMBER_KEYS, split_rows

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from tickwright.parts import PARTS, STANDS, Part, support_cell
+from tickwright.kinds import PARTS, STANDS, Part, support_cell
 from tickwright.plan.model import Plan
 from tickwright.space import OPPOSITE, Cell, beside
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from tickwright.durations import seconds_text, ticks_text
 from tickwright.errors import UsageError
-from tickwright.parts import CONTAINERS, PARTS
+from tickwright.kinds import CONTAINERS, PARTS
 from tickwright.plan.model import Plan
 from tickwright.publish.canvas import Drawing, Group, Mark, Point, lines_of, rectangle, shortened, text_width, words
 from tickwright.publish.palette import HIGHEST_LEVEL, THEMES, level_colour, over

@@ -14,7 +14,7 @@ from tickwright.dossier import Dossier
 from tickwright.durations import ticks_text, time_text
 from tickwright.errors import UsageError
 from tickwright.findings import Finding, told_once
-from tickwright.parts import PARTS
+from tickwright.kinds import PARTS
 from tickwright.plan.bill import Bill
 from tickwright.publish.building import build_order
 from tickwright.publish.canvas import told_apart

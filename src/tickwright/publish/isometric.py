@@ -7,7 +7,7 @@ from math import cos, pi, sin
 from typing import TYPE_CHECKING, NamedTuple
 
 from tickwright.errors import UsageError, near
-from tickwright.parts import PARTS, Part, turned
+from tickwright.kinds import PARTS, Part, turned
 from tickwright.plan.model import Plan
 from tickwright.publish.canvas import Drawing, Group, Mark, Point, text_width, words
 from tickwright.publish.drawing import (

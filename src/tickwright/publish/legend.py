@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from tickwright.parts import PARTS, Part
+from tickwright.kinds import PARTS, Part
 from tickwright.publish.canvas import Drawing, Group, Mark, lines_of, rectangle, shortened, words
 from tickwright.publish.drawing import SMALL, TEXT, Colours, Theme, paint, square
 from tickwright.publish.palette import THEMES

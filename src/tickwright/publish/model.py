@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 
 from tickwright.durations import STEPS_PER_SECOND
 from tickwright.engine.trace import Changes
-from tickwright.parts import CONTAINERS
+from tickwright.kinds import CONTAINERS
 from tickwright.publish.palette import THEMES, level_colour, over
 from tickwright.publish.pieces import Face, Point, Solid
 from tickwright.publish.solids import stand_solid

@@ -252,7 +252,7 @@ def _build(material: Material) -> Iterator[dict[str, Any]]:
 def place_text(step: BuildStep) -> str:
     """Where the cells of a step lie.
 
-    >>> from tickwright.parts import parse_part
+    >>> from tickwright.kinds import parse_part
     >>> place_text(BuildStep(1, parse_part("wire"), ((2, 0, 1), (3, 0, 1)), ""))
     'x 2 to 3, y 0'
     """

@@ -14,7 +14,7 @@ from typing import Any
 
 from tickwright.engine.trace import Changes
 from tickwright.errors import UsageError
-from tickwright.parts import CONTAINERS, Part
+from tickwright.kinds import CONTAINERS, Part
 from tickwright.plan.model import Plan
 from tickwright.publish.building import facing_hint
 from tickwright.publish.palette import LEVEL_COLOURS, THEMES, over

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from functools import cache
 from typing import NamedTuple
 
-from tickwright.parts import PARTS, PISTONS, Part
+from tickwright.kinds import PARTS, PISTONS, Part
 from tickwright.publish.pieces import LIFT, Making, Solid, disc, frame, rectangle, stroke
 from tickwright.rules.layout import Layout, Posture, Stand
 from tickwright.rules.wire import inflows, joins, outflows, points

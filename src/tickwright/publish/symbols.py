@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from functools import cache
 from typing import Literal, NamedTuple
 
-from tickwright.parts import PARTS, Part
+from tickwright.kinds import PARTS, Part
 from tickwright.space import HORIZONTAL
 
 Form = Literal["line", "area", "circle", "text"]

@@ -15,7 +15,7 @@ from itertools import groupby
 
 from tickwright.engine.circuit import KINDS, Circuit, Ports
 from tickwright.errors import UsageError
-from tickwright.parts import BUTTONS, CONTAINERS, PARTS, PISTONS, PLATES
+from tickwright.kinds import BUTTONS, CONTAINERS, PARTS, PISTONS, PLATES
 from tickwright.plan.hand import USUAL, Stimulus, default_act
 from tickwright.publish.verilog_parts import MODULES
 from tickwright.rules.power import watched_cell

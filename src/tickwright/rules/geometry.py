@@ -8,14 +8,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import cached_property
 
-from tickwright.parts import CONTAINERS, PISTONS
+from tickwright.kinds import CONTAINERS, HEARING, PISTONS
 from tickwright.rules import power, wire
 from tickwright.rules.layout import NEAR, Layout, Stand
 from tickwright.rules.power import NOTHING, Sources
 from tickwright.rules.ruleset import RuleSet
 from tickwright.space import DIRECTIONS, Cell, beside
-
-HEARING = frozenset(("repeater", "comparator", "torch", "lamp", "hopper", "ejector", *PISTONS))
 
 
 class FanIn:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Literal, NamedTuple
 
-from tickwright.parts import PISTONS, Part
+from tickwright.kinds import PISTONS, Part
 from tickwright.rules.ruleset import RuleSet
 from tickwright.space import Cell, taxicab_ball
 

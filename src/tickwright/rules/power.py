@@ -7,7 +7,7 @@ comes down to a set of sources, and the level at the port is the highest of thei
 
 from __future__ import annotations
 
-from tickwright.parts import BUTTONS, CONTAINERS, PLATES
+from tickwright.kinds import BUTTONS, CONTAINERS, PLATES
 from tickwright.rules.layout import Layout
 from tickwright.rules.wire import points
 from tickwright.space import DIRECTIONS, FLANKS, HORIZONTAL, OPPOSITE, Cell, beside

@@ -10,7 +10,7 @@ from typing import Any, Literal, NamedTuple, get_args, get_origin, get_type_hint
 import msgspec
 
 from tickwright.errors import PlanError, RuleSetError, near
-from tickwright.parts import PARTS
+from tickwright.kinds import PARTS
 from tickwright.places import Places
 from tickwright.rules.ruleset import RuleSet, Section
 from tickwright.toml import read_text, read_toml, shown

@@ -16,9 +16,9 @@ from tickwright.durations import STEPS_PER_TICK, parse_duration
 from tickwright.engine.order import check_order
 from tickwright.engine.running import LONGEST_RUN, rules_for
 from tickwright.errors import PartError, UsageError, near
+from tickwright.kinds import Part, a_kind, parse_part, part_text
 from tickwright.measurement import find_trigger
 from tickwright.measurement.press import takes_length
-from tickwright.parts import Part, a_kind, parse_part, part_text
 from tickwright.plan.files import dumps
 from tickwright.plan.hand import parse_script
 from tickwright.plan.model import Plan

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from tickwright.parts import Part
+from tickwright.kinds import Part
 from tickwright.rules import RuleSet
 from tickwright.space import Cell
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import NamedTuple
 
-from tickwright.parts import Part
+from tickwright.kinds import Part
 from tickwright.plan.edits import mirror, rotate
 from tickwright.plan.model import Plan
 from tickwright.space import Cell
@@ -16,7 +16,7 @@ AXES = ("x", "y", "z")
 def oriented(plan: Plan, quarter_turns: int, mirrored: bool) -> Plan:
     """The plan mirrored east to west, if asked, then turned clockwise seen from above.
 
-    >>> from tickwright.parts import parse_part
+    >>> from tickwright.kinds import parse_part
     >>> plan = Plan({(0, 0, 0): parse_part("block"), (1, 0, 0): parse_part("torch on=west")})
     >>> dict(oriented(plan, 1, True).cells)[0, 0, 0].facing
     'south'

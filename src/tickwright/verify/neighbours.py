@@ -7,15 +7,15 @@ from typing import Any, NamedTuple
 
 from tickwright.engine.reference import Simulation
 from tickwright.engine.running import rules_for
+from tickwright.kinds import CONTAINERS, HEARING, PISTONS
 from tickwright.measurement.observe import Observation, Runs, observe
 from tickwright.measurement.press import Trigger, find_trigger, press_stimuli
-from tickwright.parts import CONTAINERS, PISTONS
 from tickwright.plan.edits import crop, mirror
 from tickwright.plan.hand import default_act
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
-from tickwright.rules.geometry import HEARING, Geometry
+from tickwright.rules.geometry import Geometry
 from tickwright.rules.layout import NEAR, Stand
 from tickwright.space import Cell, beside, cell_text, zyx
 from tickwright.verify.copies import AXES, Row, row_of

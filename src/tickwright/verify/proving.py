@@ -11,8 +11,8 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from tickwright.durations import seconds_text, ticks_text
+from tickwright.kinds import BUTTONS, CONTAINERS
 from tickwright.measurement.press import Trigger
-from tickwright.parts import BUTTONS, CONTAINERS
 from tickwright.plan.hand import default_act
 from tickwright.verify.claims import UNPRESSED, Claim, Memory, Outlook
 from tickwright.verify.search import Move, Search

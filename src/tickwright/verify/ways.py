@@ -11,8 +11,8 @@ from itertools import permutations
 from typing import Any, NamedTuple, Protocol
 
 from tickwright.engine.reference import Simulation, state_key
+from tickwright.kinds import BUTTONS, CONTAINERS, PISTONS, PLATES
 from tickwright.measurement.press import Trigger
-from tickwright.parts import BUTTONS, CONTAINERS, PISTONS, PLATES
 from tickwright.plan.hand import Stimulus
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet

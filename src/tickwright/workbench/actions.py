@@ -9,7 +9,7 @@ import msgspec
 
 from tickwright import Plan
 from tickwright.errors import UsageError
-from tickwright.parts import PARTS, parse_part, part_text
+from tickwright.kinds import PARTS, parse_part, part_text
 from tickwright.plan import lay
 from tickwright.space import Cell
 from tickwright.workbench import laying

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Any, NamedTuple
 
 from tickwright import Plan, RuleSet, TickwrightError, load_rules
-from tickwright.parts import PARTS, Part, parse_part, part_text
+from tickwright.kinds import PARTS, Part, parse_part, part_text
 from tickwright.plan import problems
 from tickwright.publish import Shape, cell_shapes
 from tickwright.rules import Layout, Stand, around, joins, points

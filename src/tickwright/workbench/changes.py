@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from tickwright import Expectation, Plan
-from tickwright.parts import Part, parse_part, part_text
+from tickwright.kinds import Part, parse_part, part_text
 from tickwright.space import Cell
 
 CellChange = tuple[Cell, str | None, str | None]  # the cell, the part's text before and after; None where it is empty

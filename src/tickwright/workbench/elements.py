@@ -14,7 +14,7 @@ from nicegui import Client, background_tasks, context, ui
 
 from tickwright import TickwrightError, load_rules
 from tickwright.errors import reason
-from tickwright.parts import Part
+from tickwright.kinds import Part
 from tickwright.publish import WEB_FOLDER
 from tickwright.space import Cell, cell_text
 from tickwright.workbench.cells import part_data

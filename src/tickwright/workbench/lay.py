@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from nicegui import ui
 
-from tickwright.parts import PARTS, parse_part, part_text
+from tickwright.kinds import PARTS, parse_part, part_text
 from tickwright.rules import BUILT_IN
 from tickwright.space import Cell, cell_text
 from tickwright.workbench import laying

@@ -12,7 +12,7 @@ from typing import Any
 
 from tickwright import Expectation, Plan
 from tickwright.errors import UsageError
-from tickwright.parts import PARTS, Part, mirrored, turned
+from tickwright.kinds import PARTS, Part, mirrored, turned
 from tickwright.plan import lay, loads
 from tickwright.space import Cell, cell_text
 from tickwright.workbench.document import Box
@@ -81,7 +81,7 @@ def shift(plan: Plan, box: Box, offset: Cell) -> Plan:
 def turn(plan: Plan, box: Box, quarter_turns: int = 1) -> Plan:
     """The plan with the box turned clockwise, seen from above, about its lowest corner's place.
 
-    >>> from tickwright.parts import parse_part
+    >>> from tickwright.kinds import parse_part
     >>> plan = Plan({(1, 1, 0): parse_part("repeater east"), (2, 1, 0): parse_part("lamp")})
     >>> sorted((cell, str(part)) for cell, part in turn(plan, box_of((1, 1, 0), (2, 1, 0))).cells.items())
     [((1, 1, 0), 'repeater south'), ((1, 2, 0), 'lamp')]
@@ -245,7 +245,7 @@ def _head(source: str) -> list[str]:
 def cell_name(plan: Plan, cell: Cell) -> str:
     """What stands in a cell, in words for people and screen readers, names and notes included.
 
-    >>> from tickwright.parts import parse_part
+    >>> from tickwright.kinds import parse_part
     >>> cell_name(Plan({(0, 0, 0): parse_part("repeater east")}, {"press": (0, 0, 0)}), (0, 0, 0))
     'repeater east, trigger press'
     """

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from tickwright import Plan, RuleSet, TickwrightError
 from tickwright.errors import UsageError
-from tickwright.parts import Part, parse_part
+from tickwright.kinds import Part, parse_part
 from tickwright.plan import save
 from tickwright.rules import confine_rules
 from tickwright.workbench.cells import rules_of

@@ -10,7 +10,7 @@ from nicegui import background_tasks, events, ui
 from tickwright import TickwrightError, parse_duration
 from tickwright.durations import seconds_text
 from tickwright.errors import UsageError
-from tickwright.parts import PARTS
+from tickwright.kinds import PARTS
 from tickwright.plan import parse_script
 from tickwright.space import Cell, cell_text
 from tickwright.workbench.cells import rules_of

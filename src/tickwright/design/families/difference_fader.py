@@ -13,7 +13,7 @@ from tickwright.design.families import flat_loop, loops
 from tickwright.design.pulse_formers import ENTRY, PulseFormer, lay_former
 from tickwright.design.recipes import Goal, Recipe
 from tickwright.design.sketch import Sketch, ring, walk
-from tickwright.parts import PARTS
+from tickwright.kinds import PARTS
 from tickwright.plan import Plan
 
 NAME = "difference fader"

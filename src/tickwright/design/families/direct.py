@@ -11,7 +11,7 @@ from functools import partial
 from tickwright.design.pulse_formers import ENTRY, PulseFormer, lay_former
 from tickwright.design.recipes import LAMP_STEPS, Goal, Recipe
 from tickwright.design.sketch import Sketch
-from tickwright.parts import PARTS
+from tickwright.kinds import PARTS
 from tickwright.plan import Plan
 
 NAME = "direct"

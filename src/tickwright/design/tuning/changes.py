@@ -9,7 +9,7 @@ from typing import NamedTuple
 from tickwright.design.pulse_formers import former_for, lay_former
 from tickwright.design.sketch import Sketch
 from tickwright.errors import PlanError
-from tickwright.parts import BUTTONS, CONTAINERS, PARTS, Part, parse_part, part_text, support_cell
+from tickwright.kinds import BUTTONS, CONTAINERS, PARTS, Part, parse_part, part_text, support_cell
 from tickwright.plan.edits import AXES
 from tickwright.plan.limits import check_limits
 from tickwright.plan.model import Plan

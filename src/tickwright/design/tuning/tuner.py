@@ -11,10 +11,10 @@ from tickwright.design.tuning.changes import Change, Knob, knobs, presses, slice
 from tickwright.engine.running import rules_for
 from tickwright.errors import PlanError, UsageError
 from tickwright.findings import Edit
+from tickwright.kinds import CONTAINERS, part_text
 from tickwright.measurement import Measurement, Trigger, find_trigger, length_map, measure_with_findings, observe
 from tickwright.measurement.measuring import hold_of, kind_of, scan_lengths
 from tickwright.measurement.press import takes_length
-from tickwright.parts import CONTAINERS, part_text
 from tickwright.plan.hand import default_act
 from tickwright.plan.model import Expectation, Plan
 from tickwright.plan.validate import validate

@@ -68,13 +68,13 @@ class Batch:
 
     >>> from tickwright.engine.circuit import circuit_of
     >>> from tickwright.plan import loads
-    >>> from tickwright.plan.hand import Act
+    >>> from tickwright.plan.hand import Stimulus
     >>> from tickwright.rules import load_rules
     >>> plan = loads('''format = "tickwright plan 1"
     ... legend = {"#" = "block", b = "short-button", L = "lamp"}
     ... layer = [{rows = "#"}, {rows = "bL"}]''')
     >>> batch = Batch([circuit_of(plan, load_rules())], [[(1, 0, 1)]])
-    >>> press = (Act(5, (0, 0, 1), "press"),)
+    >>> press = (Stimulus(5, (0, 0, 1), "press"),)
     >>> done = batch.run(batch.jobs([Job(0), Job(0, press), Job(0, press, (3,))]), steps=100)
     >>> done.pulses.tolist(), done.first_on.tolist(), done.last_off.tolist()
     ([0, 1, 1], [-1, 5, 5], [-1, 29, 12])

@@ -15,7 +15,7 @@ import numpy as np
 from tickwright.engine.circuit import KIND, Circuit
 from tickwright.engine.fast import arrays as a
 from tickwright.engine.fast.entries import notify_all
-from tickwright.parts import CONTAINERS, PISTONS, PLATES, STANDS, Part, a_kind, support_cell
+from tickwright.kinds import CONTAINERS, PISTONS, PLATES, STANDS, Part, a_kind, support_cell
 from tickwright.plan.hand import Stimulus
 from tickwright.rules.layout import Stand
 from tickwright.space import DIRECTIONS, Cell, along, beside, cell_text

@@ -9,8 +9,7 @@ import numpy as np
 
 from tickwright.engine.circuit import KIND, NOWHERE, Circuit, Ports
 from tickwright.engine.fast import arrays as a
-from tickwright.parts import CONTAINERS, PLATES
-from tickwright.rules.geometry import HEARING
+from tickwright.kinds import CONTAINERS, HEARING, PLATES
 from tickwright.rules.ruleset import RuleSet
 from tickwright.space import VECTORS, Cell, zyx
 

@@ -15,8 +15,8 @@ from tickwright.engine.fast.packing import Packed, pack
 from tickwright.engine.fast.state import fresh, lay, shift_stacks, turns_room, unlink, with_rows
 from tickwright.engine.notes import Notes
 from tickwright.engine.trace import Changes, Trace
+from tickwright.kinds import PISTONS, Part, a_kind
 from tickwright.memory import collection_paused
-from tickwright.parts import PISTONS, Part, a_kind
 from tickwright.plan.hand import USUAL, Stimulus, default_act
 from tickwright.plan.model import Plan
 from tickwright.rules.geometry import Geometry

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from tickwright.engine.circuit import KIND, Circuit, Ports
 from tickwright.engine.lanes import columns
-from tickwright.parts import CONTAINERS
+from tickwright.kinds import CONTAINERS
 from tickwright.plan.model import Plan
 from tickwright.rules.ruleset import RuleSet
 from tickwright.space import Cell, cell_text

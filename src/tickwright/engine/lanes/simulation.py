@@ -14,7 +14,7 @@ from tickwright.engine.lanes.kernel import run_lanes
 from tickwright.engine.lanes.packing import pack, refusal
 from tickwright.engine.trace import Trace
 from tickwright.errors import UsageError
-from tickwright.parts import BUTTONS
+from tickwright.kinds import BUTTONS
 from tickwright.plan.hand import USUAL, Stimulus, default_act
 from tickwright.plan.model import Plan
 from tickwright.rules.ruleset import RuleSet

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tickwright.engine.reference import items, pistons
-from tickwright.parts import BUTTONS, CONTAINERS, PISTONS, PLATES, Part, a_kind, support_cell
+from tickwright.kinds import BUTTONS, CONTAINERS, PISTONS, PLATES, Part, a_kind, support_cell
 from tickwright.plan.hand import USUAL, Stimulus, default_act
 from tickwright.space import Cell, beside, cell_text
 

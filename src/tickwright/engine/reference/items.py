@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from tickwright.engine.reference import pistons
-from tickwright.parts import CONTAINERS, PLATES, STANDS
+from tickwright.kinds import CONTAINERS, PLATES, STANDS
 from tickwright.space import Cell, beside, cell_text, zyx
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ from collections import deque
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from tickwright.parts import PISTONS, STANDS, Part, support_cell
+from tickwright.kinds import PISTONS, STANDS, Part, support_cell
 from tickwright.rules.layout import Stand
 from tickwright.space import DIRECTIONS, Cell, along, beside, cell_text
 

@@ -9,7 +9,7 @@ from collections import deque
 from typing import TYPE_CHECKING
 
 from tickwright.engine.reference import items
-from tickwright.parts import BUTTONS
+from tickwright.kinds import BUTTONS
 from tickwright.rules.power import is_ahead
 from tickwright.space import Cell, cell_text
 

@@ -15,10 +15,10 @@ from typing import NamedTuple
 from tickwright.engine.notes import Notes
 from tickwright.engine.order import notification_order
 from tickwright.engine.reference import hand, items, pistons, signals
-from tickwright.parts import CONTAINERS, PISTONS, Part
+from tickwright.kinds import CONTAINERS, HEARING, PISTONS, Part
 from tickwright.plan.hand import Stimulus
 from tickwright.plan.model import Plan
-from tickwright.rules.geometry import HEARING, Geometry
+from tickwright.rules.geometry import Geometry
 from tickwright.rules.layout import Stand, around
 from tickwright.rules.ruleset import RuleSet
 from tickwright.space import Cell

@@ -1,7 +1,6 @@
-"""The one table of parts: every kind, its arguments, how it stands and what the hand can do to it.
+"""Parts as placed: a kind, where it faces and its arguments; how their text is read and written, how they turn.
 
-Everything that lists, reads, draws or explains parts derives from PARTS. What a part *does* is in the rule sets and
-engines. A part's text is `kind [direction] [name=value ...]`, such as "repeater east delay=2".
+A part's text is `kind [direction] [name=value ...]`, such as "repeater east delay=2".
 """
 
 from __future__ import annotations
@@ -10,29 +9,9 @@ from functools import cache
 from typing import NamedTuple
 
 from tickwright.errors import PartError, near
-from tickwright.space import CLOCKWISE, DIRECTIONS, HORIZONTAL, OPPOSITE, Cell, beside
-
-__all__ = [
-    "BUTTONS",
-    "CONTAINERS",
-    "OPEN_CELL_ACTS",
-    "PARTS",
-    "PISTONS",
-    "PLATES",
-    "STANDS",
-    "TAKES_HAND",
-    "Argument",
-    "Part",
-    "PartKind",
-    "a_kind",
-    "choices_text",
-    "mirrored",
-    "parse_part",
-    "part_text",
-    "signature",
-    "support_cell",
-    "turned",
-]
+from tickwright.kinds.kind import Argument, PartKind
+from tickwright.kinds.table import PARTS
+from tickwright.space import CLOCKWISE, DIRECTIONS, OPPOSITE, Cell, beside
 
 
 class Part(NamedTuple):
@@ -52,173 +31,6 @@ class Part(NamedTuple):
 
     def __str__(self) -> str:
         return part_text(self)
-
-
-class Argument(NamedTuple):
-    """A named argument: `choices` are its allowed values in order; for a number, the first and last are its range."""
-
-    name: str
-    default: int | str | bool
-    choices: tuple[int | str | bool, ...]
-    help: str
-
-
-class PartKind(NamedTuple):
-    """One record of the table.
-
-    `direction` is how the direction is written ("" for a bare word, "on" or "into" for `on=D`, None if it takes none);
-    `support` is where the cell that it stands on lies: "below", "facing" (the cell it is fixed to) or None if it needs
-    none; `acts` are the acts of the hand it takes besides `place` and `clear`, the default first.
-    """
-
-    name: str
-    help: str
-    symbol: str
-    direction: str | None = None
-    directions: tuple[str, ...] = ()
-    default_direction: str | None = None
-    arguments: tuple[Argument, ...] = ()
-    support: str | None = None
-    acts: tuple[str, ...] = ()
-
-
-_TORCH_SIDES = ("down", *HORIZONTAL)
-_HOPPER_SIDES = ("down", *HORIZONTAL)
-_PRESS = ("press",)
-_PLATE = ("drop", "take", "tread", "leave")
-_STORE = ("put", "take")
-OPEN_CELL_ACTS = ("drop", "take", "tread", "leave")
-
-
-def _items(most: int) -> Argument:
-    return Argument("items", 0, tuple(range(most + 1)), "how many items it holds at the start")
-
-
-_TABLE = (
-    PartKind("block", "A full cell that conducts: it passes power on to what listens beside it.", "solid"),
-    PartKind("insulator", "A full cell that does not conduct; it only carries what stands on it.", "hollow"),
-    PartKind("lamp", "Lights at once when powered; goes dark two ticks after losing power.", "lamp"),
-    PartKind("power-block", "Gives level 15 to every listening part beside it, always.", "source"),
-    PartKind("wire", "Carries a level from cell to cell, one level less each time.", "line", support="below"),
-    PartKind(
-        "repeater",
-        "Hears its back, gives 15 to its front after its delay; a powered one at its flank locks it.",
-        "delay-box",
-        direction="",
-        directions=HORIZONTAL,
-        arguments=(Argument("delay", 1, (1, 2, 3, 4), "delay in ticks"),),
-        support="below",
-    ),
-    PartKind(
-        "comparator",
-        "Passes the rear level on if no flank is stronger (threshold), or less the flank level (difference).",
-        "triangle",
-        direction="",
-        directions=HORIZONTAL,
-        arguments=(Argument("mode", "threshold", ("threshold", "difference"), "what it does with its flank level"),),
-        support="below",
-    ),
-    PartKind(
-        "torch",
-        "Lit unless the cell it is fixed to gives it power; a delay of one tick either way.",
-        "inverter",
-        direction="on",
-        directions=_TORCH_SIDES,
-        default_direction="down",
-        support="facing",
-    ),
-    PartKind(
-        "lever",
-        "Stays where the hand puts it: 15 when on.",
-        "switch",
-        direction="on",
-        directions=DIRECTIONS,
-        default_direction="down",
-        arguments=(Argument("thrown", False, (False, True), "whether it is on at the start"),),
-        support="facing",
-        acts=("flip", "on", "off"),
-    ),
-    PartKind(
-        "short-button",
-        "Gives 15 for ten ticks after a press.",
-        "push",
-        direction="on",
-        directions=DIRECTIONS,
-        default_direction="down",
-        support="facing",
-        acts=_PRESS,
-    ),
-    PartKind(
-        "long-button",
-        "Gives 15 for fifteen ticks after a press.",
-        "push-long",
-        direction="on",
-        directions=DIRECTIONS,
-        default_direction="down",
-        support="facing",
-        acts=_PRESS,
-    ),
-    PartKind(
-        "item-plate", "On while it feels anything; looks again every ten ticks.", "plate", support="below", acts=_PLATE
-    ),
-    PartKind(
-        "tread-plate",
-        "On while a creature stands on it; looks again every ten ticks.",
-        "plate-tread",
-        support="below",
-        acts=("tread", "leave", "drop", "take"),
-    ),
-    PartKind(
-        "counting-plate",
-        "Gives a level that counts the things on it; looks again every five ticks.",
-        "plate-count",
-        arguments=(Argument("counts", 1, (1, 10), "how many things make one level"),),
-        support="below",
-        acts=_PLATE,
-    ),
-    PartKind(
-        "change-sensor",
-        "Gives a pulse of one tick when the cell behind it visibly changes.",
-        "edge",
-        direction="",
-        directions=DIRECTIONS,
-    ),
-    PartKind("piston", "Pushes up to twelve cells by one when powered.", "ram", direction="", directions=DIRECTIONS),
-    PartKind(
-        "pull-piston",
-        "A piston that pulls the cell before its arm back with it.",
-        "ram-pull",
-        direction="",
-        directions=DIRECTIONS,
-    ),
-    PartKind(
-        "hopper",
-        "Holds items in 5 slots; pulls from above and pushes one item every four ticks, unless powered.",
-        "funnel",
-        direction="into",
-        directions=_HOPPER_SIDES,
-        default_direction="down",
-        arguments=(_items(5 * 64),),
-        acts=_STORE,
-    ),
-    PartKind(
-        "ejector",
-        "Holds items in 9 slots; lets one go each time it becomes powered.",
-        "spout",
-        direction="",
-        directions=DIRECTIONS,
-        arguments=(_items(9 * 64),),
-        acts=_STORE,
-    ),
-    PartKind("crate", "Holds items in 27 slots.", "box", arguments=(_items(27 * 64),), acts=_STORE),
-)
-PARTS: dict[str, PartKind] = {kind.name: kind for kind in _TABLE}
-BUTTONS = ("short-button", "long-button")
-PLATES = ("item-plate", "tread-plate", "counting-plate")
-PISTONS = ("piston", "pull-piston")
-CONTAINERS = ("hopper", "ejector", "crate")
-TAKES_HAND = frozenset(kind.name for kind in _TABLE if kind.acts)
-STANDS = frozenset(kind.name for kind in _TABLE if kind.support is not None)
 
 
 @cache

@@ -1,0 +1,58 @@
+"""Kinds of part: one row each, from which all that lists, reads, runs, draws or explains parts derives.
+
+Data flow: `kind` says what a row holds, `table` holds the rows, `part` reads and writes parts as placed. Imports the
+leaves. What a behaviour does stands in the engines.
+"""
+
+from tickwright.kinds.kind import BEHAVIOURS, Argument, Behaviour, PartKind
+from tickwright.kinds.part import (
+    Part,
+    a_kind,
+    choices_text,
+    mirrored,
+    parse_part,
+    part_text,
+    signature,
+    support_cell,
+    turned,
+)
+from tickwright.kinds.table import (
+    BUTTONS,
+    CONTAINERS,
+    HEARING,
+    OPEN_CELL_ACTS,
+    PARTS,
+    PISTONS,
+    PLATES,
+    STANDS,
+    TAKES_HAND,
+    behaviour_of,
+    kinds_with,
+)
+
+__all__ = [
+    "BEHAVIOURS",
+    "BUTTONS",
+    "CONTAINERS",
+    "HEARING",
+    "OPEN_CELL_ACTS",
+    "PARTS",
+    "PISTONS",
+    "PLATES",
+    "STANDS",
+    "TAKES_HAND",
+    "Argument",
+    "Behaviour",
+    "Part",
+    "PartKind",
+    "a_kind",
+    "behaviour_of",
+    "choices_text",
+    "kinds_with",
+    "mirrored",
+    "parse_part",
+    "part_text",
+    "signature",
+    "support_cell",
+    "turned",
+]
