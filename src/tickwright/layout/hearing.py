@@ -10,12 +10,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 from tickwright.engine import circuit_of
-from tickwright.kinds import Part
+from tickwright.kinds import HEARING, Part
 from tickwright.layout.model import Instance, Net, Tile
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import problems
 from tickwright.rules import RuleSet
-from tickwright.rules.geometry import HEARING
 from tickwright.space import Cell, along, beside, cell_text
 
 SHIFT = 8

@@ -21,7 +21,7 @@ from tickwright.engine.fast.inner import pointer
 def _sources() -> int:
     folder = Path(__file__).parent
     digest = blake2b(digest_size=7)
-    for path in sorted((*folder.glob("*.py"), folder.parent / "circuit.py", folder.parents[1] / "parts.py")):
+    for path in sorted((*folder.glob("*.py"), folder.parent / "circuit.py", folder.parents[1] / "kinds" / "table.py")):
         digest.update(path.read_bytes())
     return int.from_bytes(digest.digest(), "big")
 
