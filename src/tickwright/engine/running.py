@@ -6,10 +6,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from tickwright.engine.notes import Notes
+from tickwright.engine.interface import ENGINES
+from tickwright.engine.interface import engine as engine_named
 from tickwright.engine.order import check_order
-from tickwright.engine.reference import Simulation
-from tickwright.engine.trace import Recorder, Trace
+from tickwright.engine.trace import Trace
 from tickwright.errors import UsageError
 from tickwright.findings import Finding
 from tickwright.plan.hand import Stimulus, parse_script
@@ -18,7 +18,6 @@ from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet, load_rules
 from tickwright.space import Cell
 
-ENGINES = ("reference", "fast")
 LONGEST_RUN = 10**9
 LARGE_PLAN = 20_000  # parts from which the fast engine pays from the start
 MOST_WORK = 60_000  # steps and events, about a second, after which the reference engine gives way
@@ -79,41 +78,16 @@ def run(
     in_time = [stimulus for stimulus in stimuli if stimulus.step < steps]
     done = None
     if engine == "reference" or (engine is None and len(plan.cells) < LARGE_PLAN):
-        done = _run_reference(plan, ruleset, order, watched, in_time, steps, None if engine else MOST_WORK)
+        most_work = None if engine else MOST_WORK
+        done = engine_named("reference").trace_of(plan, ruleset, order, watched, in_time, steps, most_work)
     used = "reference" if done else "fast"
-    trace, notes = done or _run_fast(plan, ruleset, order, watched, in_time, steps)
+    done = done or engine_named("fast").trace_of(plan, ruleset, order, watched, in_time, steps)
+    assert done is not None, "without a limit an engine does not give up"
+    trace, notes = done
     for stimulus in stimuli[len(in_time) :]:
         message = f'"{stimulus}" comes after the end of the run, which has the steps 0 to {steps - 1}: it was not done.'
         notes.add("act-after-end", "warning", message, (stimulus.cell,), stimulus.step)
     return Run(plan, ruleset.name, used, trace, notes.findings())
-
-
-def _run_reference(
-    plan: Plan,
-    rules: RuleSet,
-    order: str,
-    watched: Mapping[str, Cell],
-    stimuli: list[Stimulus],
-    steps: int,
-    most_work: int | None,
-) -> tuple[Trace, Notes] | None:
-    """What the run leaves; None if it takes more work than that."""
-    recorder = Recorder(watched)
-    simulation = Simulation(plan, rules, order, watched, recorder.sample)
-    simulation.queue_stimuli(stimuli)
-    if not simulation.advance(steps, most_work):
-        return None
-    return recorder.finish(steps), simulation.notes
-
-
-def _run_fast(
-    plan: Plan, rules: RuleSet, order: str, watched: Mapping[str, Cell], stimuli: list[Stimulus], steps: int
-) -> tuple[Trace, Notes]:
-    from tickwright.engine.fast import Simulation as FastSimulation
-
-    simulation = FastSimulation(plan, rules, order, watched, stimuli)
-    simulation.advance(steps)
-    return simulation.trace(steps), simulation.notes
 
 
 def script(plan: Plan, hand: Iterable[str | Stimulus]) -> tuple[Stimulus, ...]:

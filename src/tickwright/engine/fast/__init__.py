@@ -6,8 +6,9 @@ through `entries`; `simulation` drives one run, and does in Python what moves ce
 Imports numpy and numba: import this only when it is needed.
 """
 
-from tickwright.engine.fast.batch import Batch, Job, Jobs, Outcomes
-from tickwright.engine.fast.simulation import Simulation
+from tickwright.engine.fast.batch import Batch, Jobs, Outcomes
+from tickwright.engine.fast.simulation import Simulation, trace_of
 from tickwright.engine.fast.stategraph import StateGraph
+from tickwright.engine.interface import Job
 
-__all__ = ["Batch", "Job", "Jobs", "Outcomes", "Simulation", "StateGraph"]
+__all__ = ["Batch", "Job", "Jobs", "Outcomes", "Simulation", "StateGraph", "trace_of"]

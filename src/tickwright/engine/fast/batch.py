@@ -14,6 +14,7 @@ from tickwright.engine.fast import arrays as a
 from tickwright.engine.fast import many
 from tickwright.engine.fast.entries import run_jobs
 from tickwright.engine.fast.packing import pack
+from tickwright.engine.interface import Job
 from tickwright.errors import UsageError
 from tickwright.plan.hand import Stimulus, default_act
 from tickwright.space import Cell, cell_text
@@ -21,17 +22,6 @@ from tickwright.space import Cell, cell_text
 STACK_ROOM = 4096  # stacks that may lie about in one run
 _NO_BATCH = ("place", "clear")
 _VERB = {name: number for number, name in enumerate(a.VERBS)}
-
-
-class Job(NamedTuple):
-    """One run: which circuit of the batch, what the hand does, and for each act how long a button stays pressed.
-
-    `presses[i]` is in steps; 0, or none at all, leaves the button its own length.
-    """
-
-    circuit: int
-    stimuli: tuple[Stimulus, ...] = ()
-    presses: tuple[int, ...] = ()
 
 
 class Jobs(NamedTuple):
@@ -67,6 +57,7 @@ class Batch:
     A batch moves no cells: a circuit with a piston raises a UsageError, as does an act that places or clears.
 
     >>> from tickwright.engine.circuit import circuit_of
+    >>> from tickwright.engine.interface import Job
     >>> from tickwright.plan import loads
     >>> from tickwright.plan.hand import Stimulus
     >>> from tickwright.rules import load_rules

@@ -338,3 +338,18 @@ class Simulation:
         """Note an act that could not be done."""
         message = f'"{verb}" at {cell_text(cell)} did nothing: {problem}.'
         self.notes.add("act-refused", "warning", message, (cell,), step)
+
+
+def trace_of(
+    plan: Plan,
+    rules: RuleSet,
+    order: str,
+    watch: Mapping[str, Cell],
+    stimuli: Iterable[Stimulus],
+    steps: int,
+    _most_work: int | None = None,
+) -> tuple[Trace, Notes]:
+    """What the watched cells show in steps 0 to `steps` - 1, and what there is to say; it never gives up."""
+    simulation = Simulation(plan, rules, order, watch, stimuli)
+    simulation.advance(steps)
+    return simulation.trace(steps), simulation.notes

@@ -4,7 +4,7 @@ Data flow: `simulation` holds the world and its one way to change; `signals`, `p
 each part does in it. Imports rules and plan; no numpy.
 """
 
-from tickwright.engine.reference.simulation import Configurations, Simulation
+from tickwright.engine.reference.simulation import Configurations, Simulation, trace_of
 from tickwright.engine.reference.state import state_key
 
-__all__ = ["Configurations", "Simulation", "state_key"]
+__all__ = ["Configurations", "Simulation", "state_key", "trace_of"]

@@ -22,6 +22,7 @@ class Stack:
     cell: Cell
     number: int
     vanishes: int
+    cause: int | None = None  # the change in which it was let go
 
 
 class Matter:
@@ -94,6 +95,7 @@ class Matter:
         if self.turns.get(cell) != at:
             self.turns[cell] = at
             heapq.heappush(self._turn_heap, (at, sim.key(cell), cell))
+            sim.because(cell)
 
     def recounted(self, sim: Simulation, cell: Cell) -> None:
         """What the cell holds changed: the hoppers in it and beside it may have something to do.
@@ -111,6 +113,7 @@ class Matter:
             if self.turns.get(cell) == at:
                 del self.turns[cell]
                 self._turn = key
+                sim.begin("items", cell, sim.causes.pop(cell, None))
                 _hopper_turn(sim, cell)
         self._turns_over = True
 
@@ -151,16 +154,20 @@ def items_phase(sim: Simulation) -> None:
     pistons.land_moves(sim)
     matter.take_turns(sim)
     while matter.flights and matter.flights[0][0] <= sim.now:
-        matter.rest(sim, heapq.heappop(matter.flights)[2])
+        stack = heapq.heappop(matter.flights)[2]
+        sim.begin("items", stack.cell, stack.cause)
+        matter.rest(sim, stack)
         sim.change()
     while matter.vanishing and matter.vanishing[0][0] <= sim.now:
         stack = heapq.heappop(matter.vanishing)[2]
         if stack.number:
+            sim.begin("items", stack.cell, None)
             matter.vanished += stack.number
             matter.shrink(sim, stack, stack.number)
     for cell in sorted((cell for cell, at in matter.looks.items() if at <= sim.now), key=zyx):
         if matter.looks.get(cell) == sim.now:
             del matter.looks[cell]
+            sim.begin("items", cell, sim.causes.get(cell))
             _look_again(sim, cell)
     matter.looks_over = True
 
@@ -240,6 +247,7 @@ def let_go(sim: Simulation, cell: Cell, number: int) -> None:
         sim.notes.add("item-lost", "warning", message, (cell,), sim.now, "Put a floor or a plate below.")
         return
     stack = sim.matter.new_stack(sim, goal, number)
+    stack.cause = sim.reason
     if goal == cell:
         sim.matter.rest(sim, stack)
     else:
@@ -295,6 +303,7 @@ def _look_later(sim: Simulation, cell: Cell) -> None:
     every = sim.look_every(cell)
     since = sim.matter.on_since[cell]
     earliest = sim.now + (1 if sim.matter.looks_over or sim.now == since else 0)
+    sim.because(cell)
     sim.matter.looks[cell] = since + -(-(earliest - since) // every) * every
 
 

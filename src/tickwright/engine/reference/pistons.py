@@ -26,6 +26,7 @@ class Move:
     goals: list[Cell]
     levels: list[int]
     retracted: bool
+    cause: int | None = None  # the change with which it began
 
 
 @dataclass(slots=True)
@@ -48,6 +49,7 @@ def notified(sim: Simulation, cell: Cell) -> None:
     posture = sim.stands[cell].posture
     if posture != "back" and cell not in sim.moves.queue and sim.powered(cell) != (posture == "out"):
         sim.moves.queue.append(cell)
+        sim.because(cell)
 
 
 def start_moves(sim: Simulation) -> None:
@@ -60,6 +62,7 @@ def start_moves(sim: Simulation) -> None:
         stand = sim.stands[cell]
         if stand.posture == "back" or sim.powered(cell) == (stand.posture == "out"):
             continue
+        sim.begin("moves", cell, sim.causes.pop(cell, None))
         if stand.posture == "out":
             _retract(sim, cell, stand.part)
         else:
@@ -70,11 +73,13 @@ def land_moves(sim: Simulation) -> None:
     """Of the items phase: cells that have been on the move long enough land, and retracted pistons look again."""
     while sim.moves.underway and sim.moves.underway[0].lands <= sim.now:
         move = sim.moves.underway.pop(0)
+        sim.begin("items", move.piston, move.cause)
         _land(sim, move)
         if move.retracted:
             stand = sim.stands.get(move.piston)
             if stand is not None and stand.posture == "back":
                 sim.set_stand(move.piston, stand._replace(posture="rest"), quietly=True)
+                sim.reason = move.cause
                 sim.notify(move.piston)
 
 
@@ -136,6 +141,7 @@ def _extend(sim: Simulation, cell: Cell, part: Part) -> None:
     if row:
         sim.moves.underway.append(move)
     sim.change()
+    move.cause = sim.reason
 
 
 def _retract(sim: Simulation, cell: Cell, part: Part) -> None:
@@ -165,6 +171,7 @@ def _retract(sim: Simulation, cell: Cell, part: Part) -> None:
             sim.notes.add("piston-cannot-pull", "warning", message, (cell, before), sim.now)
     sim.moves.underway.append(back)
     sim.change()
+    back.cause = sim.reason
     for move in pushing:
         if move in sim.moves.underway:
             sim.moves.underway.remove(move)

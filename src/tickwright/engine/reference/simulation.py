@@ -12,9 +12,11 @@ from collections import deque
 from collections.abc import Callable, Hashable, Iterable, Mapping
 from typing import NamedTuple
 
+from tickwright.engine.interface import Change, Hook, Phase
 from tickwright.engine.notes import Notes
 from tickwright.engine.order import notification_order
 from tickwright.engine.reference import hand, items, pistons, signals
+from tickwright.engine.trace import Recorder, Trace
 from tickwright.kinds import CONTAINERS, HEARING, PISTONS, Part
 from tickwright.plan.hand import Stimulus
 from tickwright.plan.model import Plan
@@ -42,7 +44,8 @@ class Simulation:
     `advance(until)` simulates all steps before `until`; `now` is the last step at which anything happened. `watch` maps
     names to cells; `sample(step, values)` is called at the end of step 0 and of each step in which something happened.
     `button_steps` gives single buttons a press length of their own, in steps, and `button_levels` a level, 1 to 15.
-    Simulations of one plan under the same rules may share `configurations`, the geometries worked out so far.
+    Simulations of one plan under the same rules may share `configurations`, the geometries worked out so far. `hook` is
+    given every change.
     """
 
     def __init__(
@@ -55,11 +58,13 @@ class Simulation:
         button_steps: Mapping[Cell, int] | None = None,
         configurations: Configurations | None = None,
         button_levels: Mapping[Cell, int] | None = None,
+        hook: Hook | None = None,
     ) -> None:
         self.rules = rules
         self.key = notification_order(order)
         self.watched = tuple((watch or {}).values())
         self.sample = sample
+        self.hook = hook
         self.button_steps = dict(button_steps or {})
         self.button_levels = dict(button_levels or {})
         self.notes = Notes()
@@ -80,6 +85,13 @@ class Simulation:
         self.ejector_powered: set[Cell] = set()
         self.moves = pistons.Moves()
         self.matter = items.Matter()
+
+        self.causes: dict[Cell, int] = {}  # by which change a part does what it does next
+        self._number = 0  # of the next change
+        self.reason: int | None = None  # the change by which what is scheduled at this moment is due
+        self._phase: Phase = "start"
+        self._actor: Cell = (0, 0, 0)
+        self._cause: int | None = None
 
         self._changed: dict[Cell, int] = {}
         self._restood: dict[Cell, Hashable] = {}
@@ -154,16 +166,18 @@ class Simulation:
             event = heapq.heappop(self.events)
             if self.outstanding.get(event.cell) is event:
                 del self.outstanding[event.cell]
+                self.begin("due", event.cell, self.causes.pop(event.cell, None))
                 signals.act(self, event.cell)
         pistons.start_moves(self)
         items.items_phase(self)
         while self.stimuli and self.stimuli[0].step <= step:
-            hand.perform(self, self.stimuli.popleft())
+            self.do(self.stimuli.popleft())
         if self.sample is not None:
             self.sample(step, self.shown())
 
     def do(self, act: Stimulus) -> None:
         """One act of the hand, as the last thing in the present step, which is already simulated."""
+        self.begin("hand", act.cell, None)
         hand.perform(self, act)
 
     def copy(self) -> Simulation:
@@ -175,6 +189,8 @@ class Simulation:
         clone.__dict__.update(self.__dict__)
         clone.__dict__.update(
             sample=None,
+            hook=None,
+            causes=self.causes.copy(),
             notes=self.notes.copy(),
             stands=self.stands.copy(),
             _differs=self._differs.copy(),
@@ -199,6 +215,7 @@ class Simulation:
             self._serial += 1
             event = Event(self.now + delay, priority, self._serial, cell)
             self.outstanding[cell] = event
+            self.because(cell)
             heapq.heappush(self.events, event)
 
     # --- one change at a time --------------------------------------------------------------------------------------
@@ -274,6 +291,8 @@ class Simulation:
 
     def change(self) -> None:
         """End a change: settle the wires, then tell every part whose input may have changed, in order."""
+        number = self.reason = self._number
+        self._number += 1
         if self._restood:
             self._reconfigure()
         geometry = self.geometry
@@ -306,9 +325,33 @@ class Simulation:
                 notified.update(geometry.watchers(cell))
             notified.update(geometry.pistons_near(cell))
             self.matter.recounted(self, cell)
+        in_order = sorted(notified, key=self.key)
+        if self.hook is not None:
+            self._report(number, self._changed, in_order)
         self._changed, self._restood, self._recounted = {}, {}, set()
-        for cell in sorted(notified, key=self.key):
+        for cell in in_order:
             self.notify(cell)
+            self.reason = number
+
+    def _report(self, number: int, before: Mapping[Cell, int], notified: list[Cell]) -> None:
+        """Give the change to the hook."""
+        levels = ((cell, level, self.level.get(cell, 0)) for cell, level in before.items())
+        differing = tuple(entry for entry in levels if entry[1] != entry[2])
+        counts, stands, what = tuple(self._recounted), tuple(self._restood), (self.now, self._phase, self._actor)
+        assert self.hook is not None
+        self.hook(Change(number, *what, differing, counts, stands, tuple(notified), self._cause))
+
+    def begin(self, phase: Phase, actor: Cell, cause: int | None) -> None:
+        """A part, an item or the hand begins to act, because of that change; what it schedules is due to its own."""
+        self._phase, self._actor, self._cause = phase, actor, cause
+        self.reason = self._number
+
+    def because(self, cell: Cell) -> None:
+        """Keep by which change the part in the cell will do what it does next."""
+        if self.reason is None:
+            self.causes.pop(cell, None)
+        else:
+            self.causes[cell] = self.reason
 
     def _looks_changed(self, cell: Cell, before: int, level: int) -> bool:
         """Whether a change-sensor can see it: a wire's level, of every other part only whether it is on."""
@@ -333,9 +376,17 @@ class Simulation:
 
     def notify_of_lamp(self, cell: Cell) -> None:
         """A lamp that lights while being told changes at once; what watches it is told next."""
-        watchers = {*self.geometry.watchers(cell), *self.geometry.pistons_near(cell)}
-        for watcher in sorted(watchers, key=self.key):
+        watchers = sorted({*self.geometry.watchers(cell), *self.geometry.pistons_near(cell)}, key=self.key)
+        round_of, (phase, actor, cause) = self.reason, (self._phase, self._actor, self._cause)
+        number, self._number = self._number, self._number + 1
+        if self.hook is not None:
+            self._phase, self._actor, self._cause = phase, cell, round_of
+            self._report(number, {cell: 0}, watchers)
+            self._phase, self._actor, self._cause = phase, actor, cause
+        for watcher in watchers:
+            self.reason = number
             self.notify(watcher)
+        self.reason = round_of
 
     # --- levels ----------------------------------------------------------------------------------------------------
 
@@ -394,3 +445,21 @@ class Simulation:
     def shown(self) -> list[int]:
         """What every watched cell shows, in the order of `watch`."""
         return [self.value(cell) for cell in self.watched]
+
+
+def trace_of(
+    plan: Plan,
+    rules: RuleSet,
+    order: str,
+    watch: Mapping[str, Cell],
+    stimuli: Iterable[Stimulus],
+    steps: int,
+    most_work: int | None = None,
+) -> tuple[Trace, Notes] | None:
+    """What the watched cells show in steps 0 to `steps` - 1, and what there is to say; None if it is too much work."""
+    recorder = Recorder(watch)
+    simulation = Simulation(plan, rules, order, watch, recorder.sample)
+    simulation.queue_stimuli(stimuli)
+    if not simulation.advance(steps, most_work):
+        return None
+    return recorder.finish(steps), simulation.notes
