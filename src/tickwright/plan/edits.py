@@ -9,18 +9,18 @@ beyond the limits.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from functools import partial
-from itertools import count as counting
 from typing import NoReturn
 
 from tickwright.errors import PlanError
 from tickwright.findings import Edit
 from tickwright.kinds import Part, a_kind, parse_part, turned
 from tickwright.kinds import mirrored as mirrored_part
-from tickwright.plan.limits import LONGEST_NAME, MOST_ALONG, MOST_PARTS, check_limits
-from tickwright.plan.model import Expectation, Plan
+from tickwright.plan.limits import MOST_ALONG, MOST_PARTS, check_limits
+from tickwright.plan.model import Chart, Expectation, Machine, Plan
+from tickwright.plan.renaming import new_names, renamed_charts
 from tickwright.space import Cell, cell_text
 from tickwright.toml import shown
 
@@ -189,6 +189,9 @@ class _Whole:
         self.triggers: dict[str, Cell] = {}
         self.outputs: dict[str, Cell] = {}
         self.expectations: list[Expectation] = []
+        self.part_outputs: set[str] = set()
+        self.charts: list[Chart] = []
+        self.machines: list[Machine] = []
         self.size: Cell = (0, 0, 0)
 
     def add(self, plan: Plan, offset: Cell, number: int) -> None:
@@ -200,14 +203,18 @@ class _Whole:
             if goal in self.cells:
                 _refuse_clash(goal, part, self.cells[goal])
             self.cells[goal] = part
-        triggers = _new_names(plan.triggers, self.triggers, number)
-        outputs = _new_names(plan.outputs, self.outputs, number)
+        triggers = new_names(plan.triggers, self.triggers, number)
+        outputs = new_names(plan.outputs, self.outputs, number)
         self.triggers |= {triggers[name]: _plus(cell, offset) for name, cell in plan.triggers.items()}
         self.outputs |= {outputs[name]: _plus(cell, offset) for name, cell in plan.outputs.items()}
         self.expectations += [
             replace(one, trigger=triggers.get(one.trigger, one.trigger), output=outputs.get(one.output, one.output))
             for one in plan.expectations
         ]
+        self.part_outputs |= {outputs[name] for name in plan.part_outputs if name in outputs}
+        charts, machines = renamed_charts(plan, {**triggers, **outputs}, self.charts, self.machines, number)
+        self.charts += charts
+        self.machines += machines
         x, y, z = (max(pair) for pair in zip(self.size, _plus(plan.size, offset), strict=True))
         self.size = (x, y, z)
 
@@ -219,25 +226,12 @@ class _Whole:
             triggers=self.triggers,
             outputs=self.outputs,
             expectations=tuple(self.expectations),
+            part_outputs=frozenset(self.part_outputs),
+            charts=tuple(self.charts),
+            machines=tuple(self.machines),
             size=self.size,
         )
         return check_limits(whole)
-
-
-def _new_names(names: Collection[str], taken: Collection[str], number: int) -> dict[str, str]:
-    """What each name becomes beside those that are taken: itself, or with `number` or the next free one at its end."""
-    new = {}
-    used = {*taken, *names}
-    for name in names:
-        new[name] = name
-        if name in taken:
-            new[name] = next(free for n in counting(number) if (free := f"{name}-{n}") not in used)
-            used.add(new[name])
-            if len(new[name]) > LONGEST_NAME:
-                raise PlanError(
-                    f'The name "{new[name]}" would have over {LONGEST_NAME} characters: shorten "{name}" first.'
-                )
-    return new
 
 
 def _transformed(plan: Plan, go: Callable[[Cell], Cell], turn: Callable[[Part], Part], size: Cell) -> Plan:

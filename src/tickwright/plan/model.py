@@ -32,6 +32,34 @@ class Expectation:
     minimum_trigger_at_most_steps: int | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """What a circuit must do over time, as the plan file says it; `tickwright.charts` reads the texts.
+
+    `hand` holds lines MOMENT: WHO[:ACT], None if the file has none; `watch_steps` is how long the run is, None until all
+    rests. `at_rest` says whether time 0 is the first step at rest, else it is step 0. `shows` holds the claims.
+    """
+
+    name: str
+    shows: tuple[str, ...]
+    hand: tuple[str, ...] | None = None
+    watch_steps: int | None = None
+    at_rest: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """A state machine that charts name, as the plan file says it; the first of `states` is entered at time 0.
+
+    Acts 1 to `deaf_steps` - 1 steps after a transition are lost; None if the file does not say.
+    """
+
+    name: str
+    states: tuple[str, ...]
+    transitions: tuple[str, ...]
+    deaf_steps: int | None = None
+
+
 def _frozen(values: Mapping) -> Mapping:  # type: ignore[type-arg]
     return values if isinstance(values, MappingProxyType) else MappingProxyType(dict(values))
 
@@ -41,8 +69,9 @@ class Plan:
     """A circuit as laid: `cells` maps each cell that is not empty to its part.
 
     `rules` is the name of a rule set or the path of a rule set file; `size` is how many cells the grid has along x, y
-    and z, empty margins and all named cells included; `path` is the file it came from. Two plans are equal if all but
-    their path and source text are. Edits (`tickwright.plan.edits`) give new Plans.
+    and z, empty margins and all named cells included; `path` is the file it came from. The outputs in `part_outputs`
+    show 15 while something stands in their cell that is not on the move, else 0. Two plans are equal if all but their
+    path and source text are. Edits (`tickwright.plan.edits`) give new Plans.
     """
 
     cells: Mapping[Cell, Part]
@@ -52,6 +81,9 @@ class Plan:
     title: str = ""
     rules: str = "standard"
     size: Cell = (0, 0, 0)
+    part_outputs: frozenset[str] = frozenset()
+    charts: tuple[Chart, ...] = ()
+    machines: tuple[Machine, ...] = ()
     path: str | None = field(default=None, compare=False)
     source: str | None = field(default=None, compare=False, repr=False)
 

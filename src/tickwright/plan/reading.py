@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
 from typing import Any
 
 from tickwright.durations import parse_duration
 from tickwright.errors import DurationError, PartError, PlanError, near
 from tickwright.kinds import Part, parse_part
 from tickwright.places import Places
+from tickwright.plan.chart_tables import read_charts, read_machines
 from tickwright.plan.limits import LONGEST_NAME, MOST_ALONG, MOST_PARTS
 from tickwright.plan.model import Expectation, Plan
+from tickwright.plan.values import read_line, read_table, read_tables
 from tickwright.space import Cell, cell_text
 from tickwright.toml import read_toml, shown
 
@@ -19,7 +20,7 @@ FORMAT = "tickwright plan 1"
 EMPTY = ". "
 NAME = re.compile(rf"[A-Za-z0-9_-]{{1,{LONGEST_NAME}}}")
 
-TABLES = ("format", "title", "rules", "legend", "layer", "triggers", "outputs", "expect")
+TABLES = ("format", "title", "rules", "legend", "layer", "triggers", "outputs", "expect", "chart", "machine")
 DURATION_KEYS = {
     "hold": "hold_steps",
     "delay": "delay_steps",
@@ -47,13 +48,15 @@ def read_plan(text: str) -> tuple[Plan, Places]:
             raise places.error("[key] is called [legend] now: write [legend] in its place.", name)
         if name not in TABLES:
             raise places.error(f"A plan file has no {shown(name)}.{near(name, TABLES)}", name)
-    title = _line(data.get("title", ""), places, "title", longest=200, path=("title",))
-    rules = _line(data.get("rules", "standard"), places, "rules", longest=1000, path=("rules",))
+    title = read_line(data.get("title", ""), places, "title", longest=200, path=("title",))
+    rules = read_line(data.get("rules", "standard"), places, "rules", longest=1000, path=("rules",))
     cells, size = _read_layers(data, _read_legend(data, places), places)
     triggers = _read_names(data, "triggers", places)
+    part_outputs = _read_part_outputs(data, places)
     outputs = _read_names(data, "outputs", places)
     expectations = _read_expectations(data, triggers, outputs, places)
-    return Plan(cells, triggers, outputs, expectations, title, rules, size), places
+    charts, machines = read_charts(data, places), read_machines(data, places)
+    return Plan(cells, triggers, outputs, expectations, title, rules, size, part_outputs, charts, machines), places
 
 
 def _read_format(data: dict[str, Any], places: Places) -> None:
@@ -67,7 +70,7 @@ def _read_format(data: dict[str, Any], places: Places) -> None:
 
 def _read_legend(data: dict[str, Any], places: Places) -> dict[str, Part]:
     legend: dict[str, Part] = {}
-    for character, text in _table(data, "legend", places).items():
+    for character, text in read_table(data, "legend", places).items():
         where = ("legend", character)
         if len(character) != 1 or not character.isprintable():
             raise places.error(
@@ -75,7 +78,7 @@ def _read_legend(data: dict[str, Any], places: Places) -> dict[str, Part]:
             )
         if character in EMPTY:
             raise places.error(f"[legend] has {shown(character)}, which means an empty cell: use another.", *where)
-        line = _line(text, places, f"part for {shown(character)}", longest=120, path=where)
+        line = read_line(text, places, f"part for {shown(character)}", longest=120, path=where)
         try:
             legend[character] = parse_part(line)
         except PartError as error:
@@ -84,7 +87,7 @@ def _read_legend(data: dict[str, Any], places: Places) -> dict[str, Part]:
 
 
 def _read_layers(data: dict[str, Any], legend: dict[str, Part], places: Places) -> tuple[dict[Cell, Part], Cell]:
-    layers = _tables(data, "layer", places)
+    layers = read_tables(data, "layer", places)
     if not layers:
         raise places.error(
             'The plan has no layer: write [[layer]] and under it rows = """...""", the bottom layer first.', "layer"
@@ -155,12 +158,14 @@ def _legend_line(character: str) -> str:
 
 def _read_names(data: dict[str, Any], table: str, places: Places) -> dict[str, Cell]:
     names: dict[str, Cell] = {}
-    for name, value in _table(data, table, places).items():
+    for name, value in read_table(data, table, places).items():
         where = (table, name)
         if not NAME.fullmatch(name):
             raise places.error(
                 f"The name {shown(name)} is not 1 to {LONGEST_NAME} letters (a-z), digits, - and _: rename it.", *where
             )
+        if isinstance(value, dict) and table == "outputs":
+            value = value["cell"]
         if not (isinstance(value, list) and len(value) == 3 and all(type(number) is int for number in value)):
             said = _coordinates(value) if isinstance(value, list) else shown(value)
             raise places.error(f"{name} is {said}: write its cell as three whole numbers, [x, y, z].", *where)
@@ -172,6 +177,26 @@ def _read_names(data: dict[str, Any], table: str, places: Places) -> dict[str, C
     return names
 
 
+def _read_part_outputs(data: dict[str, Any], places: Places) -> frozenset[str]:
+    """The outputs written as {cell = [x, y, z], shows = "part"}; any other table is refused."""
+    found = set()
+    for name, value in read_table(data, "outputs", places).items():
+        if not isinstance(value, dict):
+            continue
+        such = f'write {shown(name)[1:-1]} = [x, y, z], or {{cell = [x, y, z], shows = "part"}}.'
+        for key in value:
+            if key not in ("cell", "shows"):
+                raise places.error(f"An output has no {shown(key)}: {such}", "outputs", name, key)
+        if "cell" not in value:
+            raise places.error(f"The output {shown(name)} names no cell: {such}", "outputs", name)
+        if "shows" in value and value["shows"] != "part":
+            what = f'The output {shown(name)} shows {shown(value["shows"])}: write shows = "part", or leave it out.'
+            raise places.error(what, "outputs", name, "shows")
+        if value.get("shows") == "part":
+            found.add(name)
+    return frozenset(found)
+
+
 def _coordinates(values: list[Any]) -> str:
     more = ", ..." if len(values) > 4 else ""
     return f"[{', '.join(shown(value) for value in values[:4])}{more}]"
@@ -180,7 +205,7 @@ def _coordinates(values: list[Any]) -> str:
 def _read_expectations(
     data: dict[str, Any], triggers: dict[str, Cell], outputs: dict[str, Cell], places: Places
 ) -> tuple[Expectation, ...]:
-    entries = _tables(data, "expect", places)
+    entries = read_tables(data, "expect", places)
     for index, entry in enumerate(entries):
         for name in entry:
             if name not in EXPECT_KEYS:
@@ -250,7 +275,7 @@ def _durations(entry: dict[str, Any], index: int, places: Places) -> dict[str, i
     for name, field in (*DURATION_KEYS.items(), ("within", "within_steps")):
         if name in entry:
             where = ("expect", index, name)
-            text = _line(entry[name], places, name, longest=40, path=where, such='"5 s"')
+            text = read_line(entry[name], places, name, longest=40, path=where, such='"5 s"')
             try:
                 steps[field] = parse_duration(text)
             except DurationError as error:
@@ -268,30 +293,3 @@ def _numbers(entry: dict[str, Any], index: int, places: Places) -> dict[str, int
                 raise places.error(what, "expect", index, name)
             numbers[name] = value
     return numbers
-
-
-def _line(
-    value: object, places: Places, what: str, *, longest: int, path: Iterable[str | int], such: str = '"..."'
-) -> str:
-    if not isinstance(value, str):
-        raise places.error(f"The {what} is {shown(value)}: write it as text in quotes, such as {such}.", *path)
-    if len(value) > longest:
-        raise places.error(f"The {what} has {len(value):,} characters: the most is {longest:,}.", *path)
-    if not value.isprintable():
-        raise places.error(f"The {what} is {shown(value)}: it may hold printable characters only.", *path)
-    return value
-
-
-def _table(data: dict[str, Any], name: str, places: Places) -> dict[str, Any]:
-    value = data.get(name, {})
-    if not isinstance(value, dict):
-        raise places.error(f"{name} is {shown(value)}: it must be a table; write [{name}] on a line of its own.", name)
-    return value
-
-
-def _tables(data: dict[str, Any], name: str, places: Places) -> list[dict[str, Any]]:
-    value = data.get(name, [])
-    if not (isinstance(value, list) and all(isinstance(entry, dict) for entry in value)):
-        said = "a list with something else than tables" if isinstance(value, list) else shown(value)
-        raise places.error(f"{name} is {said}: write [[{name}]], with two brackets, before each one.", name)
-    return value

@@ -8,7 +8,7 @@ from itertools import chain
 from tickwright.durations import seconds_text, ticks_text
 from tickwright.kinds import PARTS, Part, parse_part, part_text
 from tickwright.plan.amend import Amendment, entry_lines
-from tickwright.plan.model import Expectation, Plan
+from tickwright.plan.model import Chart, Expectation, Machine, Plan
 from tickwright.plan.reading import DURATION_KEYS, EMPTY, FORMAT, NUMBER_KEYS, split_rows
 from tickwright.space import Cell
 from tickwright.toml import quoted, read_toml
@@ -39,11 +39,15 @@ def fresh_text(plan: Plan) -> str:
         text += f"\n[legend]\n{entry_lines(_legend_entries(names.parts), quote=True)}"
     for rows in _grid(plan, [], names):
         text += f"\n[[layer]]\n{entry_lines(_layer_entries(rows))}"
-    for table, cells in (("triggers", plan.triggers), ("outputs", plan.outputs)):
-        if cells:
-            text += f"\n[{table}]\n{entry_lines(_cell_entries(cells))}"
+    for table, entries in (("triggers", _cell_entries(plan.triggers)), ("outputs", _output_entries(plan))):
+        if entries:
+            text += f"\n[{table}]\n{entry_lines(entries)}"
     for expectation in plan.expectations:
         text += f"\n[[expect]]\n{entry_lines(_entries(expectation))}"
+    for machine in plan.machines:
+        text += f"\n[[machine]]\n{entry_lines(_machine_entries(machine))}"
+    for chart in plan.charts:
+        text += f"\n[[chart]]\n{entry_lines(_chart_entries(chart))}"
     return text
 
 
@@ -63,8 +67,10 @@ def changed_text(plan: Plan, old: Plan, text: str) -> str:
         amendment.tables("layer", list(map(_layer_entries, layers)), list(map(_layer_entries, new_layers)))
         amendment.table("legend", _legend_entries(legend), _legend_entries(names.parts), quote=True)
     amendment.table("triggers", _cell_entries(old.triggers), _cell_entries(plan.triggers))
-    amendment.table("outputs", _cell_entries(old.outputs), _cell_entries(plan.outputs))
+    amendment.table("outputs", _output_entries(old), _output_entries(plan))
     amendment.tables("expect", list(map(_entries, old.expectations)), list(map(_entries, plan.expectations)))
+    amendment.tables("machine", list(map(_machine_entries, old.machines)), list(map(_machine_entries, plan.machines)))
+    amendment.tables("chart", list(map(_chart_entries, old.charts)), list(map(_chart_entries, plan.charts)))
     return amendment.result()
 
 
@@ -158,6 +164,42 @@ def _layer_entries(rows: Iterable[str]) -> dict[str, str]:
 
 def _cell_entries(names: Mapping[str, Cell]) -> dict[str, str]:
     return {name: str(list(cell)) for name, cell in names.items()}
+
+
+def _output_entries(plan: Plan) -> dict[str, str]:
+    """Outputs as their cells; those that show a part as a table in one line."""
+    return {
+        name: f'{{cell = {cell}, shows = "part"}}' if name in plan.part_outputs else cell
+        for name, cell in _cell_entries(plan.outputs).items()
+    }
+
+
+def _machine_entries(machine: Machine) -> dict[str, str]:
+    entries = {"name": quoted(machine.name), "states": _list(machine.states)}
+    entries["transitions"] = _list(machine.transitions)
+    return entries | ({"deaf": quoted(_time(machine.deaf_steps))} if machine.deaf_steps is not None else {})
+
+
+def _chart_entries(chart: Chart) -> dict[str, str]:
+    entries = {"name": quoted(chart.name)}
+    if not chart.at_rest:
+        entries["starts"] = quoted("at step 0")
+    if chart.hand is not None:
+        entries["hand"] = _list(chart.hand)
+    if chart.watch_steps is not None:
+        entries["watch"] = quoted(_time(chart.watch_steps))
+    return entries | {"shows": _list(chart.shows)}
+
+
+def _list(texts: tuple[str, ...]) -> str:
+    """A list of texts, in one line if it has one, else a line for each."""
+    if len(texts) < 2:
+        return f"[{', '.join(map(quoted, texts))}]"
+    return "[\n" + "".join(f"  {quoted(text)},\n" for text in texts) + "]"
+
+
+def _time(steps: int) -> str:
+    return ticks_text(steps) if steps % 2 == 0 and steps < _SHOWN_IN_TICKS else seconds_text(steps)
 
 
 def _entries(expectation: Expectation) -> dict[str, str]:
