@@ -18,8 +18,8 @@ SOURCE = ROOT / "src"
 # A unit is a file or package directly under src/tickwright. Each may import those before it.
 ORDER = (
     "lazy", "memory", "errors", "durations", "space", "places", "toml", "findings", "kinds",
-    "rules", "plan", "engine", "measurement", "verify", "diagnosis", "layout", "design", "dossier", "recording",
-    "material", "sweeps", "publish",
+    "rules", "plan", "engine", "measurement", "charts", "verify", "diagnosis", "layout", "design", "dossier",
+    "recording", "material", "sweeps", "publish",
     "workbench", "cli",
 )  # fmt: skip
 LEAVES = ("workbench", "cli")

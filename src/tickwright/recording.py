@@ -192,7 +192,7 @@ class _Keeper:
             if sim.geometry.kind(cell) == "block":
                 for source in sim.geometry.block_sources(cell):
                     self._passers.setdefault(source, []).append(cell)
-        for cell in (*sim.stands, *sim.watched):
+        for cell in (*sim.stands, *(cell for cell, _ in sim.watched)):
             self.changes.setdefault(cell, [(0, sim.value(cell) if step == 0 else 0)])
         return self.changes
 

@@ -145,7 +145,7 @@ class While:
 
 @dataclass(frozen=True, slots=True)
 class Policy:
-    """What a further press does: `word` is one of POLICIES, up to (for "ready": from) `moment`, or while a condition."""
+    """What a further press does: `word`, one of POLICIES, up to (for "ready": from) `moment`, or while a condition."""
 
     word: str
     moment: Moment | None = None

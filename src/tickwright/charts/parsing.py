@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from typing import Literal, NamedTuple, NoReturn
+from typing import Literal, NamedTuple
 
 from tickwright.charts.notation import (
     POLICIES,
@@ -83,7 +83,7 @@ def parse_hand_line(text: str, names: Names) -> HandLine:
     reader = _Reader(when, names)
     moment = reader.moment(bare_steps=True)
     if reader.here.sort != "end":
-        reader.fail('":" and who is worked')
+        raise reader.wrong('":" and who is worked')
     if moment.ordinal is not None and moment.ordinal.every:
         raise NotationError("an act comes once: write 1st, 2nd and so on instead of every", 0)
     event = moment.event
@@ -148,17 +148,17 @@ class _Reader:
     def need(self, *words: str, such: str = "") -> None:
         for word in words:
             if not self.taken(word):
-                self.fail(f'"{word}"{such}')
+                raise self.wrong(f'"{word}"{such}')
 
     def end(self, more: str) -> None:
         if self.here.sort != "end":
-            self.fail(f"{more}, or the end")
+            raise self.wrong(f"{more}, or the end")
 
-    def fail(self, expected: str, known: Iterable[str] = ()) -> NoReturn:
+    def wrong(self, expected: str, known: Iterable[str] = ()) -> NotationError:
         token = self.here
         what = "the text ends" if token.sort == "end" else f'"{token.text}" cannot stand'
         hint = near(token.text, known) if token.sort == "word" and known else ""
-        raise NotationError(f"{what} here; here may stand {expected}.{hint}".removesuffix("."), token.at)
+        return NotationError(f"{what} here; what may stand here is {expected}.{hint}".removesuffix("."), token.at)
 
     # --- claims ----------------------------------------------------------------------------------------------------
 
@@ -167,7 +167,9 @@ class _Reader:
         kind = self.names.kind(name.text) if name.sort == "word" else None
         if kind is None or kind == "machine":
             known = (*self.names.outputs, *self.names.triggers)
-            self.fail("the name of an output, or of a trigger: " + (", ".join(known) or "the plan names none"), known)
+            raise self.wrong(
+                "the name of an output, or of a trigger: " + (", ".join(known) or "the plan names none"), known
+            )
         self.take()
         self.need(":")
         clauses: list[Clause] = []
@@ -185,14 +187,14 @@ class _Reader:
                     raise NotationError('"otherwise free" stands twice: write it once, at the end', at)
                 free = True
             elif tolerance is not None or free:
-                self.fail('"give or take D", "otherwise free" or the end; clauses come before these')
+                raise self.wrong('"give or take D", "otherwise free" or the end; clauses come before these')
             else:
                 offsets.append(at)
                 clauses.append(self.policy() if kind == "trigger" else self.clause())
             if self.here.sort == "end":
                 break
             if not (self.taken(";") or self.taken(",")):
-                self.fail('";" or "," and another clause, "give or take D", "otherwise free", or the end')
+                raise self.wrong('";" or "," and another clause, "give or take D", "otherwise free", or the end')
         return self._whole(Claim(name.text, kind, tuple(clauses), tolerance or 0, free, self.text, tuple(offsets)))
 
     def _whole(self, claim: Claim) -> Claim:
@@ -216,7 +218,7 @@ class _Reader:
                 return Never("on")
             if self.taken("off"):
                 return Never("off")
-            self.fail('"on" or "off"')
+            raise self.wrong('"on" or "off"')
         if self.taken("level"):
             return self.level()
         if self.here.text in ("on", "off"):
@@ -224,8 +226,10 @@ class _Reader:
         if self.here.text in ("pulse", "pulses") or self.here.sort == "number":
             return self.train()
         if self.here.text in POLICIES:
-            self.fail('a clause of an output; "ignored", "extends", "restarts" and "ready" are said of a trigger')
-        self.fail(
+            raise self.wrong(
+                'a clause of an output; "ignored", "extends", "restarts" and "ready" are said of a trigger'
+            )
+        raise self.wrong(
             '"on from", "off from", "on while", "never on", "never off", "level at least", "level at most", or pulses '
             'such as "3 pulses of 0.2 s every 1 s from press"',
             ("on", "off", "never", "level", "pulses"),
@@ -235,10 +239,10 @@ class _Reader:
         self.need("at")
         at_least = self.here.text == "least"
         if not (self.taken("least") or self.taken("most")):
-            self.fail('"least" or "most"')
+            raise self.wrong('"least" or "most"')
         token = self.here
         if token.sort != "number" or not token.text.isdigit() or not 1 <= int(token.text) <= 15:
-            self.fail("a level, a whole number from 1 to 15")
+            raise self.wrong("a level, a whole number from 1 to 15")
         self.take()
         return Level(at_least, int(token.text))
 
@@ -252,23 +256,23 @@ class _Reader:
                 return While(condition, self.duration())
             return While(condition)
         if not self.taken("from"):
-            self.fail('"from" or "while"' if away == "on" else '"from"', ("from", "while"))
+            raise self.wrong('"from" or "while"' if away == "on" else '"from"', ("from", "while"))
         begins = self.moment()
         if self.taken("for"):
             return Span(away, begins) if self.taken("good") else Span(away, begins, self.some_time("good"))
         if self.taken("until"):
             return Span(away, begins, until=self.moment())
-        self.fail('"for D", "until M" or "for good"' + self._moment_more(begins), ("for", "until"))
+        raise self.wrong('"for D", "until M" or "for good"' + self._moment_more(begins), ("for", "until"))
 
     def train(self) -> Train:
         number: int | None = None
         at = self.here.at
         if self.here.sort == "number":
             if not self.here.text.isdigit() or not 1 <= int(self.here.text) <= MOST_PULSES:
-                self.fail(f"a whole number of pulses, from 1 to {MOST_PULSES:,}")
+                raise self.wrong(f"a whole number of pulses, from 1 to {MOST_PULSES:,}")
             number = int(self.take().text)
         if self.here.text not in ("pulse", "pulses"):
-            self.fail('"pulse" or "pulses"')
+            raise self.wrong('"pulse" or "pulses"')
         self.take()
         self.need("of")
         length = self.some_time()
@@ -279,14 +283,14 @@ class _Reader:
                 touching = "pulses that touch are one span: make the time from beginning to beginning longer"
                 raise NotationError(f"{touching} than {length} steps, the pulse", at)
         elif number != 1:
-            self.fail('"every D", the time from beginning to beginning')
+            raise self.wrong('"every D", the time from beginning to beginning')
         if not self.taken("from"):
-            self.fail('"from"' if every else '"every D" or "from"')
+            raise self.wrong('"from"' if every else '"every D" or "from"')
         begins = self.moment()
         until = None
         if number is None:
             if not self.taken("until"):
-                self.fail('"until M", or write how many pulses before them' + self._moment_more(begins))
+                raise self.wrong('"until M", or write how many pulses before them' + self._moment_more(begins))
             until = self.moment()
         return Train(number, length, every, begins, until)
 
@@ -294,7 +298,9 @@ class _Reader:
         """A clause of a trigger."""
         word = self.here.text
         if word not in POLICIES:
-            self.fail('"ignored until", "ignored while", "extends until", "restarts until" or "ready from"', POLICIES)
+            raise self.wrong(
+                '"ignored until", "ignored while", "extends until", "restarts until" or "ready from"', POLICIES
+            )
         self.take()
         if word == "ready":
             self.need("from")
@@ -302,7 +308,7 @@ class _Reader:
         if word == "ignored" and self.taken("while"):
             return Policy(word, condition=self.condition())
         if not self.taken("until"):
-            self.fail('"until M" or "while COND"' if word == "ignored" else '"until M"')
+            raise self.wrong('"until M" or "while COND"' if word == "ignored" else '"until M"')
         return Policy(word, self.moment())
 
     # --- moments ---------------------------------------------------------------------------------------------------
@@ -317,10 +323,10 @@ class _Reader:
         if self.here.sort == "number" and self.ahead().sort != "word":
             if bare_steps or self.here.text == "0":
                 if not self.here.text.isdigit() or len(self.here.text) > 12:
-                    self.fail("a whole number of steps")
+                    raise self.wrong("a whole number of steps")
                 return Moment(int(self.take().text))
             self.take()
-            self.fail("a unit, such as s, ticks or steps")
+            raise self.wrong("a unit, such as s, ticks or steps")
         if self.here.sort == "number" and (self.here.text != "0" or self._unit_ahead()):
             return Moment(self.duration())
         if self.here.text == "0":
@@ -346,7 +352,7 @@ class _Reader:
             return None
         number = int(self.here.text[:-2])
         if not 1 <= number <= 10**6:
-            self.fail("1st, 2nd, 3rd and so on")
+            raise self.wrong("1st, 2nd, 3rd and so on")
         self.take()
         return Ordinal(number, every)
 
@@ -355,7 +361,7 @@ class _Reader:
         kind = self.names.kind(name.text) if name.sort == "word" else None
         if kind is None:
             known = [*self.names.triggers, *self.names.outputs, *self.names.machines]
-            self.fail(f"{_DURATION}, or an event of {', '.join(known) or 'a trigger or output'}", known)
+            raise self.wrong(f"{_DURATION}, or an event of {', '.join(known) or 'a trigger or output'}", known)
         self.take()
         if kind == "trigger":
             return Event(name.text, kind, "released" if self.taken("released") else "worked")
@@ -364,25 +370,25 @@ class _Reader:
                 return Event(name.text, kind, "on")
             if self.taken("off"):
                 return Event(name.text, kind, "off")
-            self.fail(f'"on" or "off" ({name.text} is an output)')
+            raise self.wrong(f'"on" or "off" ({name.text} is an output)')
         what: Literal["enters", "leaves"] = "enters" if self.here.text == "enters" else "leaves"
         if not (self.taken("enters") or self.taken("leaves")):
-            self.fail(f'"enters" or "leaves" ({name.text} is a machine)')
+            raise self.wrong(f'"enters" or "leaves" ({name.text} is a machine)')
         return Event(name.text, kind, what, self.state(self.names.machines[name.text]))
 
     def state(self, states: tuple[str, ...]) -> str:
         if self.here.text not in states:
-            self.fail(f"a state: {', '.join(states)}", states)
+            raise self.wrong(f"a state: {', '.join(states)}", states)
         return self.take().text
 
     def duration(self) -> int:
         number = self.here
         if number.sort != "number":
-            self.fail(_DURATION)
+            raise self.wrong(_DURATION)
         self.take()
         unit = self.here
         if unit.sort != "word":
-            self.fail("a unit, such as s, ticks or steps")
+            raise self.wrong("a unit, such as s, ticks or steps")
         try:
             steps = parse_duration(f"{number.text} {unit.text}")
         except DurationError as error:
@@ -393,7 +399,7 @@ class _Reader:
     def some_time(self, other: str = "") -> int:
         """A duration of at least one step."""
         if self.here.sort != "number":
-            self.fail(_DURATION + (f' or "{other}"' if other else ""))
+            raise self.wrong(_DURATION + (f' or "{other}"' if other else ""))
         at = self.here.at
         steps = self.duration()
         if steps == 0:
@@ -421,23 +427,23 @@ class _Reader:
         if self.taken("("):
             inner = self.condition()
             if not self.taken(")"):
-                self.fail('")", "and" or "or"')
+                raise self.wrong('")", "and" or "or"')
             return inner
         name = self.here
         kind = self.names.kind(name.text) if name.sort == "word" else None
         if kind is None:
             known = [*self.names.triggers, *self.names.outputs, *self.names.machines]
-            self.fail(f'"not", "(" or a name: {", ".join(known)}', known)
+            raise self.wrong(f'"not", "(" or a name: {", ".join(known)}', known)
         self.take()
         if kind == "machine":
             if not self.taken("is"):
-                self.fail('"is" and a state')
+                raise self.wrong('"is" and a state')
             return Has(name.text, kind, state=self.state(self.names.machines[name.text]))
         if self.taken("on"):
             return Has(name.text, kind, True)
         if self.taken("off"):
             return Has(name.text, kind, False)
-        self.fail('"on" or "off"')
+        raise self.wrong('"on" or "off"')
 
     # --- machines --------------------------------------------------------------------------------------------------
 
@@ -447,7 +453,7 @@ class _Reader:
         if not self.taken("any"):
             while True:
                 if self.here.text not in states:
-                    self.fail(f'"any" or a state: {", ".join(states)}', states)
+                    raise self.wrong(f'"any" or a state: {", ".join(states)}', states)
                 leaving.append(self.take().text)
                 if not self.taken(","):
                     break
@@ -462,13 +468,15 @@ class _Reader:
             if after == 0:
                 raise NotationError("a state lasts at least one step before it is left by itself", at)
         elif self.here.sort == "number":
-            self.fail('an event, or "after D"')
+            raise self.wrong('an event, or "after D"')
         else:
             ordinal = self.ordinal()
             event = self.event()
         condition = self.condition() if self.taken("if") else None
         if not self.taken("->"):
-            self.fail('"->" and the state it goes to' if condition else '"if COND", or "->" and the state it goes to')
+            raise self.wrong(
+                '"->" and the state it goes to' if condition else '"if COND", or "->" and the state it goes to'
+            )
         to = self.state(states)
         self.end("nothing more")
         return Transition(tuple(leaving), to, event, ordinal, after, condition, self.text)

@@ -151,7 +151,7 @@ def observe(
     if level is not None:
         sim.button_levels = {trigger.cell: level}
     watch = {**plan.outputs, **(also or {})}
-    sim.watched = tuple(watch.values())
+    sim.watch(watch)
     if wait_steps:
         pressed_at += wait_steps
         sim.advance(pressed_at)

@@ -36,8 +36,8 @@ class Expectation:
 class Chart:
     """What a circuit must do over time, as the plan file says it; `tickwright.charts` reads the texts.
 
-    `hand` holds lines MOMENT: WHO[:ACT], None if the file has none; `watch_steps` is how long the run is, None until all
-    rests. `at_rest` says whether time 0 is the first step at rest, else it is step 0. `shows` holds the claims.
+    `hand` holds lines MOMENT: WHO[:ACT], None if the file has none; `watch_steps` is how long the run is, None until
+    all rests. `at_rest` says whether time 0 is the first step at rest, else it is step 0. `shows` holds the claims.
     """
 
     name: str

@@ -158,14 +158,13 @@ def _legend_line(character: str) -> str:
 
 def _read_names(data: dict[str, Any], table: str, places: Places) -> dict[str, Cell]:
     names: dict[str, Cell] = {}
-    for name, value in read_table(data, table, places).items():
+    for name, given in read_table(data, table, places).items():
         where = (table, name)
+        value = given["cell"] if isinstance(given, dict) and table == "outputs" else given
         if not NAME.fullmatch(name):
             raise places.error(
                 f"The name {shown(name)} is not 1 to {LONGEST_NAME} letters (a-z), digits, - and _: rename it.", *where
             )
-        if isinstance(value, dict) and table == "outputs":
-            value = value["cell"]
         if not (isinstance(value, list) and len(value) == 3 and all(type(number) is int for number in value)):
             said = _coordinates(value) if isinstance(value, list) else shown(value)
             raise places.error(f"{name} is {said}: write its cell as three whole numbers, [x, y, z].", *where)

@@ -73,6 +73,8 @@ class Simulation:
         self.torch_rows: dict[int, int] = {}
         self.moves: list[moving.Move] = []
         self._chunks: list[a.Ints] = []
+        self._parts_shown = {name: cell for name, cell in self.watch.items() if name in plan.part_outputs}
+        self._stood = {cell: [(0, int(cell in self.stands))] for cell in self._parts_shown.values()}
 
         self.restless = any(part.kind in PISTONS for part in plan.cells.values()) or any(
             act.verb in ("place", "clear") for act in self.stimuli
@@ -225,6 +227,8 @@ class Simulation:
             self.stands.pop(cell, None)
         else:
             self.stands[cell] = stand
+        if cell in self._stood:
+            self._stood[cell].append((self.now, int(stand is not None and not stand.inert)))
         if self.laid.get(cell) == stand:
             self.differs.pop(cell, None)
         else:
@@ -284,6 +288,12 @@ class Simulation:
             mine = rows[by_probe[begin:end]]
             found[name] = tuple(zip(mine[:, 1].tolist(), mine[:, 2].tolist(), strict=True))
             begin = end
+        top = self.rules.wire.top_level
+        for name, cell in self._parts_shown.items():
+            at_end = dict(self._stood[cell])  # the last of each step counts
+            pairs = [(step, top * there) for step, there in at_end.items() if step < steps]
+            kept = [pair for before, pair in zip([(0, None), *pairs], pairs, strict=False) if pair[1] != before[1]]
+            found[name] = tuple(kept)
         return Trace(steps, found)
 
     def _take_notes(self) -> None:

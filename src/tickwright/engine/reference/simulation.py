@@ -62,7 +62,8 @@ class Simulation:
     ) -> None:
         self.rules = rules
         self.key = notification_order(order)
-        self.watched = tuple((watch or {}).values())
+        self._part_outputs = plan.part_outputs
+        self.watch(watch or {})
         self.sample = sample
         self.hook = hook
         self.button_steps = dict(button_steps or {})
@@ -98,6 +99,10 @@ class Simulation:
         self._recounted: set[Cell] = set()
         self.stimuli: deque[Stimulus] = deque()
         self._start()
+
+    def watch(self, watch: Mapping[str, Cell]) -> None:
+        """Sample these cells from now on; of the plan's part outputs whether something stands there."""
+        self.watched = tuple((cell, name in self._part_outputs) for name, cell in watch.items())
 
     # --- time ------------------------------------------------------------------------------------------------------
 
@@ -442,9 +447,14 @@ class Simulation:
             return self.heard(self.geometry.block_sources(cell))
         return self.level.get(cell, 0)
 
+    def stands_at(self, cell: Cell) -> int:
+        """15 while something stands in the cell that is not on the move, else 0; an arm is no part."""
+        stand = self.stands.get(cell)
+        return self.rules.wire.top_level if stand is not None and not stand.inert else 0
+
     def shown(self) -> list[int]:
         """What every watched cell shows, in the order of `watch`."""
-        return [self.value(cell) for cell in self.watched]
+        return [self.stands_at(cell) if part else self.value(cell) for cell, part in self.watched]
 
 
 def trace_of(

@@ -1,0 +1,153 @@
+"""Charts held against a circuit: every claim, with all orders in which machines may take close acts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+from tickwright.charts.judging import ClaimVerdict, judge, with_follows
+from tickwright.charts.machines import orders, with_machines
+from tickwright.charts.moments import EarlySpan
+from tickwright.charts.notation import Automaton, ReadChart, condition_atoms, names_in
+from tickwright.charts.playing import NeverRests, Played, Stage, play
+from tickwright.charts.policies import judge_policies
+from tickwright.charts.reading import ChartReader, Charts, charts_of
+from tickwright.durations import seconds_text
+from tickwright.engine.running import rules_for
+from tickwright.errors import PlanError
+from tickwright.places import Places
+from tickwright.plan.model import Plan
+from tickwright.plan.validate import validate
+from tickwright.rules import RuleSet
+from tickwright.toml import plain_newlines
+
+
+@dataclass(frozen=True, slots=True)
+class ChartVerdict:
+    """Whether a plan keeps one chart, claim by claim, and the run that shows it."""
+
+    chart: str
+    claims: tuple[ClaimVerdict, ...]
+    played: Played
+
+    @property
+    def passed(self) -> bool:
+        """Whether every claim is kept."""
+        return all(claim.passed for claim in self.claims)
+
+    def as_data(self) -> dict[str, Any]:
+        """The verdict as JSON shows it: steps from time 0, which is `zero_step` of the world; the script for `--do`."""
+        return {
+            "chart": self.chart,
+            "passed": self.passed,
+            "claims": [claim.as_data() for claim in self.claims],
+            "zero_step": self.played.zero_step,
+            "script": list(self.played.script),
+        }
+
+
+def check_charts(
+    plan: Plan, rules: RuleSet | str | None = None, only: str | None = None, order: str = "canonical"
+) -> list[ChartVerdict]:
+    """Hold every chart of the plan (or `only` the one of that name) against a run of its hand.
+
+    Raises PlanError, at the claim, for a chart that cannot be read, never rests, or names a span before time 0.
+
+    >>> from tickwright.plan import loads
+    >>> plan = loads('''format = "tickwright plan 1"
+    ... legend = {"#" = "block", b = "short-button", L = "lamp"}
+    ... layer = [{rows = "#"}, {rows = "bL"}]
+    ... triggers = {press = [0, 0, 1]}
+    ... outputs = {lamp = [1, 0, 1]}
+    ... chart = [{name = "a press", shows = ["lamp: on from press for 1.2 s"]}]''')
+    >>> check_charts(plan)[0].passed
+    True
+    """
+    ruleset = rules_for(plan, rules)
+    validate(plan, ruleset)
+    read = charts_of(plan)
+    stages: dict[bool, Stage] = {}
+    verdicts = []
+    for number, chart in enumerate(read.charts):
+        if only is None or chart.name == only:
+            verdicts.append(_check(plan, ruleset, read, chart, number, stages, order))
+    if only is not None and not verdicts:
+        read.chart(only)
+    return verdicts
+
+
+def play_chart(stage: Stage, read: Charts, chart: ReadChart) -> Played:
+    """The run of a chart's hand, its machines watched."""
+    return play(stage, chart.hand or (), chart.watch_steps, machines_for(read, chart))
+
+
+def machines_for(read: Charts, chart: ReadChart) -> tuple[Automaton, ...]:
+    """The machines that a chart names, and those that these wait for or look at."""
+    named = {name for claim in chart.claims for name, kind in names_in(claim).items() if kind == "machine"}
+    for line in chart.hand or ():
+        moment = line.moment
+        if moment.event is not None and moment.event.kind == "machine":
+            named.add(moment.event.name)
+        named |= {atom.name for atom in condition_atoms(moment.condition) if atom.kind == "machine"}
+    while True:
+        more = set(named)
+        for machine in read.machines:
+            if machine.name not in named:
+                continue
+            for transition in machine.transitions:
+                if transition.event is not None and transition.event.kind == "machine":
+                    more.add(transition.event.name)
+                more |= {atom.name for atom in condition_atoms(transition.condition) if atom.kind == "machine"}
+        if more == named:
+            return tuple(machine for machine in read.machines if machine.name in named)
+        named = more
+
+
+def _check(
+    plan: Plan, rules: RuleSet, read: Charts, chart: ReadChart, number: int, stages: dict[bool, Stage], order: str
+) -> ChartVerdict:
+    try:
+        if chart.at_rest not in stages:
+            stages[chart.at_rest] = Stage(plan, rules, chart.at_rest, order)
+        stage = stages[chart.at_rest]
+        played = play_chart(stage, read, chart)
+        verdicts = judge_run(stage, read, chart, played)
+    except NeverRests as error:
+        raise _never_rests(plan, read, chart, number, error) from None
+    except EarlySpan as error:
+        claim = next(index for index, claim in enumerate(chart.claims) if claim is error.claim)
+        what = f'In chart "{chart.name}", "{error.claim.text}": a span would begin'
+        message = f"{what} {seconds_text(-error.step)} before time 0; name a later moment, or let the hand act later."
+        raise _reader(plan, read).claim_error(message, number, claim, error.claim.offsets[error.clause]) from None
+    return ChartVerdict(chart.name, tuple(verdicts), played)
+
+
+def judge_run(stage: Stage, read: Charts, chart: ReadChart, played: Played) -> list[ClaimVerdict]:
+    """All claims of a chart against its run, policies too; of the orders that machines may take, one that keeps all."""
+    machines = machines_for(read, chart)
+    first: list[ClaimVerdict] | None = None
+    for order in orders(played.timeline) if machines else [None]:
+        timeline = with_machines(played.timeline, machines, order) if order is not None else played.timeline
+        verdicts = judge(chart.claims, timeline)
+        first = first or verdicts
+        if all(verdict.passed for verdict in verdicts):
+            first = verdicts
+            break
+    assert first is not None
+    policies = judge_policies(stage, chart, played, machines)
+    told = [policies.get(number, verdict) for number, verdict in enumerate(first)]
+    return with_follows(chart.claims, [replace(verdict, follows=None) for verdict in told])
+
+
+def _never_rests(plan: Plan, read: Charts, chart: ReadChart, number: int, error: NeverRests) -> PlanError:
+    if error.untouched:
+        what = f'The chart "{chart.name}" starts at rest, but the untouched circuit never rests'
+        message = f'{what}: write starts = "at step 0" and watch, or stop what runs.'
+        return _reader(plan, read).error(message, "chart", number, "starts")
+    what = f'The chart "{chart.name}" is watched until all rests, but the circuit never rests after its hand'
+    return _reader(plan, read).error(f'{what}: say how long to watch, such as watch = "40 s".', "chart", number)
+
+
+def _reader(plan: Plan, read: Charts) -> ChartReader:
+    places = Places(plain_newlines(plan.source)) if plan.source is not None else None
+    return ChartReader(read.names.triggers, read.names.outputs, plan.machines, places)
