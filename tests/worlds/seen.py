@@ -200,20 +200,22 @@ class Watcher:
 
     # --- parts that are told or due ----------------------------------------------------------------------------
 
-    def notified(self, real: Callable[..., None], sim: Simulation, cell: Cell, kind: str) -> None:
-        if kind == "repeater":
+    def notified(self, real: Callable[..., None], sim: Simulation, cell: Cell, behaviour: str) -> None:
+        if behaviour == "repeater":
             self._repeater_notified(sim, cell)
-        elif kind == "torch" and cell in sim.torches.burnt:
+        elif behaviour == "torch" and cell in sim.torches.burnt:
             self.see("burnt-deaf")
-        elif kind == "change-sensor" and signals.is_on(sim, cell):
+        elif behaviour == "sensor" and signals.is_on(sim, cell):
             self.see("sensor-busy")
-        elif kind == "ejector" and cell not in sim.ejector_powered and sim.powered(cell) and cell in sim.outstanding:
+        elif (
+            behaviour == "ejector" and cell not in sim.ejector_powered and sim.powered(cell) and cell in sim.outstanding
+        ):
             self.see("eject-edge-lost")
         was = sim.level.get(cell, 0)
-        real(sim, cell, kind)
-        if kind == "lamp" and sim.level.get(cell, 0) > was:
+        real(sim, cell, behaviour)
+        if behaviour == "lamp" and sim.level.get(cell, 0) > was:
             self.see("lamp-lights")
-        if kind in ("lamp", "torch") and any(
+        if behaviour in ("lamp", "torch") and any(
             sim.geometry.kind(source) == "power-block" for source in sim.geometry.fan_in(cell).power
         ):
             self.see("power-block")

@@ -61,6 +61,7 @@ class PartKind(NamedTuple):
     """When a wire beside it draws a join: always, if its axis runs that way, if its output meets the wire."""
     starts_on: Literal["", "always", "thrown"] = ""  # at the start it shows the top level
     shows_level: bool = False  # it shows a level of 0 to 15, not only off and on
+    shows_passed: bool = False  # it shows the highest level that it passes on
     level_is_visible: bool = False  # a change-sensor sees its level, not only whether it is on
     lands_off: bool = False  # a piston that moves it switches it off
     pulls: bool = False  # a piston that brings the cell before its arm back

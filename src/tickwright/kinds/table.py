@@ -38,6 +38,7 @@ _TABLE = (
         "A full cell that conducts: it passes power on to what listens beside it.",
         "solid",
         behaviour="still",
+        shows_passed=True,
         confused_with=("insulator",),
         seen_at_once=True,
     ),

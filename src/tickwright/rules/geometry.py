@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import cached_property
 
-from tickwright.kinds import CONTAINERS, HEARING, PISTONS
+from tickwright.kinds import CONTAINERS, HEARING, PARTS, PISTONS
 from tickwright.rules import power, wire
 from tickwright.rules.layout import NEAR, Layout, Stand
 from tickwright.rules.power import NOTHING, Sources
@@ -25,12 +25,11 @@ class FanIn:
     __slots__ = ("container", "flank", "lock", "power")
 
     def __init__(self, layout: Layout, cell: Cell) -> None:
-        kind = layout.parts[cell].kind
-        two_faced = kind in ("repeater", "comparator")
-        self.power: Sources = power.rear_sources(layout, cell) if two_faced else power.power_sources(layout, cell)
-        self.flank: Sources = power.flank_sources(layout, cell) if kind == "comparator" else NOTHING
-        self.lock: Sources = power.lock_sources(layout, cell) if kind == "repeater" else NOTHING
-        self.container = power.read_container(layout, cell) if kind == "comparator" else None
+        flank = PARTS[layout.parts[cell].kind].flank
+        self.power: Sources = power.power_sources(layout, cell)
+        self.flank: Sources = power.flank_sources(layout, cell) if flank == "level" else NOTHING
+        self.lock: Sources = power.lock_sources(layout, cell) if flank == "lock" else NOTHING
+        self.container = power.read_container(layout, cell) if flank == "level" else None
 
     def hears(self, source: Cell) -> bool:
         """Whether a change of that source may change what this part does."""
@@ -132,9 +131,7 @@ class Geometry(Layout):
             x, y, z = cell
             near = [(x + dx, y + dy, z + dz) for dx, dy, dz in NEAR[1]]
             watchers = self._watchers[cell] = tuple(
-                there
-                for there in near
-                if self.kind(there) == "change-sensor" and power.watched_cell(self, there) == cell
+                there for there in near if self.behaviour(there) == "sensor" and power.watched_cell(self, there) == cell
             )
         return watchers
 
@@ -159,7 +156,7 @@ class Geometry(Layout):
         hoppers = self._hoppers_near.get(cell)
         if hoppers is None:
             near = (cell, *(beside(cell, side) for side in DIRECTIONS))
-            hoppers = self._hoppers_near[cell] = tuple(there for there in near if self.kind(there) == "hopper")
+            hoppers = self._hoppers_near[cell] = tuple(there for there in near if self.behaviour(there) == "hopper")
         return hoppers
 
     def hopper_ends(self, cell: Cell) -> tuple[Cell, Cell]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Literal, NamedTuple
 
-from tickwright.kinds import PISTONS, Part
+from tickwright.kinds import PARTS, PISTONS, Behaviour, Part
 from tickwright.rules.ruleset import RuleSet
 from tickwright.space import Cell, taxicab_ball
 
@@ -50,6 +50,11 @@ class Layout:
         """The kind of the active part in the cell; None if it is empty or inert."""
         part = self.parts.get(cell)
         return part.kind if part is not None else None
+
+    def behaviour(self, cell: Cell) -> Behaviour | None:
+        """What the active part in the cell does in an engine; None if it is empty or inert."""
+        part = self.parts.get(cell)
+        return PARTS[part.kind].behaviour if part is not None else None
 
     def conducts(self, cell: Cell) -> bool:
         """Whether the cell passes power on and cuts the wires that climb past it."""

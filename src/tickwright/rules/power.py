@@ -7,14 +7,12 @@ comes down to a set of sources, and the level at the port is the highest of thei
 
 from __future__ import annotations
 
-from tickwright.kinds import BUTTONS, CONTAINERS, PLATES
+from collections.abc import Iterator
+
+from tickwright.kinds import CONTAINERS, PARTS, Part
 from tickwright.rules.layout import Layout
 from tickwright.rules.wire import points
 from tickwright.space import DIRECTIONS, FLANKS, HORIZONTAL, OPPOSITE, Cell, beside
-
-FRONTED = ("repeater", "comparator", "change-sensor")
-FIXED = ("lever", *BUTTONS)
-ALL_ROUND = frozenset((*FIXED, *PLATES, "power-block"))
 
 Sources = frozenset[Cell]
 NOTHING: Sources = frozenset()
@@ -28,11 +26,28 @@ def gives(layout: Layout, source: Cell, side: str) -> bool:
     part = layout.parts.get(source)
     if part is None:
         return False
-    if part.kind in FRONTED:
-        return part.facing == side
-    if part.kind == "torch":
-        return part.facing != side
-    return part.kind in ALL_ROUND
+    match PARTS[part.kind].gives:
+        case "around":
+            return True
+        case "front":
+            return part.facing == side
+        case "not-support":
+            return part.facing != side
+        case "":
+            return False
+
+
+def powers(part: Part, side: str) -> bool:
+    """Whether the part, when on, strongly powers a conducting cell at its `side`."""
+    match PARTS[part.kind].powers:
+        case "front" | "facing":
+            return part.facing == side
+        case "above":
+            return side == "up"
+        case "below":
+            return side == "down"
+        case "":
+            return False
 
 
 def strong_sources(layout: Layout, cell: Cell) -> Sources:
@@ -46,14 +61,7 @@ def strong_sources(layout: Layout, cell: Cell) -> Sources:
     for side in DIRECTIONS:
         there = beside(cell, side)
         part = layout.parts.get(there)
-        if part is None:
-            continue
-        if (
-            (part.kind in FRONTED and part.facing == OPPOSITE[side])
-            or (part.kind == "torch" and side == "down")
-            or (part.kind in FIXED and part.facing == OPPOSITE[side])
-            or (part.kind in PLATES and side == "up")
-        ):
+        if part is not None and powers(part, OPPOSITE[side]):
             found.add(there)
     layout.strong[cell] = strong = frozenset(found)
     return strong
@@ -106,27 +114,26 @@ def rear_sources(layout: Layout, cell: Cell) -> Sources:
 
 def lock_sources(layout: Layout, cell: Cell) -> Sources:
     """The repeaters and comparators that lock the repeater in `cell` while they are on."""
-    return _facing_flanks(layout, cell, ("repeater", "comparator"))
+    return frozenset(there for there, part in _facing_flanks(layout, cell) if PARTS[part.kind].locks)
 
 
 def flank_sources(layout: Layout, cell: Cell) -> Sources:
     """What a comparator hears at its flanks: wires of any shape, power-blocks, and what faces into it."""
-    found = set(_facing_flanks(layout, cell, FRONTED))
+    found = {there for there, part in _facing_flanks(layout, cell) if PARTS[part.kind].at_flank == "facing"}
     for side in FLANKS[str(layout.parts[cell].facing)]:
-        there = beside(cell, side)
-        if layout.kind(there) in ("wire", "power-block"):
-            found.add(there)
+        part = layout.parts.get(beside(cell, side))
+        if part is not None and PARTS[part.kind].at_flank == "always":
+            found.add(beside(cell, side))
     return frozenset(found)
 
 
-def _facing_flanks(layout: Layout, cell: Cell, kinds: tuple[str, ...]) -> Sources:
-    found = set()
+def _facing_flanks(layout: Layout, cell: Cell) -> Iterator[tuple[Cell, Part]]:
+    """What faces into either flank."""
     for side in FLANKS[str(layout.parts[cell].facing)]:
         there = beside(cell, side)
         part = layout.parts.get(there)
-        if part is not None and part.kind in kinds and part.facing == OPPOSITE[side]:
-            found.add(there)
-    return frozenset(found)
+        if part is not None and part.facing == OPPOSITE[side]:
+            yield there, part
 
 
 def read_container(layout: Layout, cell: Cell) -> tuple[Cell, bool] | None:
@@ -142,19 +149,28 @@ def read_container(layout: Layout, cell: Cell) -> tuple[Cell, bool] | None:
 
 
 def power_sources(layout: Layout, cell: Cell) -> Sources:
-    """What powers a lamp, torch, hopper, ejector or piston.
+    """What the part in the cell hears: a repeater or comparator at its back, others on the sides that their row says.
 
     A torch hears only the cell it is fixed to; a piston all neighbours but its face, and what would power the cell
     above it through any neighbour of that cell but the piston (`piston.hears_above`).
     """
     part = layout.parts[cell]
-    if part.kind == "torch":
-        return heard_through(layout, cell, str(part.facing))
-    sides = [side for side in DIRECTIONS if part.kind not in ("piston", "pull-piston") or side != part.facing]
+    kind = PARTS[part.kind]
+    match kind.hears:
+        case "back":
+            return rear_sources(layout, cell)
+        case "facing":
+            sides: tuple[str, ...] = (str(part.facing),)
+        case "not-face":
+            sides = tuple(side for side in DIRECTIONS if side != part.facing)
+        case "around":
+            sides = DIRECTIONS
+        case "":
+            raise ValueError(f"a {part.kind} hears nothing")
     found: set[Cell] = set()
     for side in sides:
         found |= heard_through(layout, cell, side)
-    if part.kind in ("piston", "pull-piston") and layout.rules.piston.hears_above:
+    if kind.behaviour == "piston" and layout.rules.piston.hears_above:
         above = beside(cell, "up")
         for side in DIRECTIONS:
             if side != "down":
@@ -174,4 +190,4 @@ def is_ahead(layout: Layout, cell: Cell) -> bool:
     """
     facing = str(layout.parts[cell].facing)
     front = layout.parts.get(beside(cell, facing))
-    return front is not None and front.kind in ("repeater", "comparator") and front.facing != OPPOSITE[facing]
+    return front is not None and PARTS[front.kind].hastens and front.facing != OPPOSITE[facing]

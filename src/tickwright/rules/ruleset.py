@@ -6,6 +6,8 @@ from typing import Literal
 
 import msgspec
 
+from tickwright.kinds import PARTS, Part
+
 
 class Section(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """A table of a rule set file."""
@@ -137,9 +139,24 @@ class RuleSet(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     carries: dict[str, bool]
     movable: dict[str, bool]
 
+    def value(self, name: str) -> int:
+        """The number at a place of the file.
+
+        >>> from tickwright.rules import load_rules
+        >>> load_rules().value("lamp.off_delay")
+        4
+        """
+        section, _, key = name.partition(".")
+        return int(getattr(getattr(self, section), key))
+
+    def delay_steps(self, part: Part) -> int:
+        """From a part's schedule to its event, of a button from press to release, in steps; 0 if it schedules none."""
+        name = PARTS[part.kind].delay
+        return part.delay * self.value(name) if name else 0
+
     def capacity(self, kind: str) -> int:
         """How many items a container of this kind holds."""
-        return int(getattr(self.container, f"{kind}_slots")) * self.container.slot_size
+        return self.value(PARTS[kind].slots) * self.container.slot_size
 
     def fill_level(self, kind: str, items: int) -> int:
         """The level a comparator reads off a container: 0 if empty, else floor(1 + 14 × items ÷ capacity)."""
@@ -147,11 +164,11 @@ class RuleSet(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
     def look_every(self, kind: str) -> int:
         """Every how many steps a plate of this kind looks again while it is on."""
-        return int(getattr(self.plate, f"{kind.removesuffix('-plate')}_look"))
+        return self.value(PARTS[kind].delay)
 
     def button_steps(self, kind: str) -> int:
         """How long a button of this kind stays pressed, in steps."""
-        return self.button.short if kind == "short-button" else self.button.long
+        return self.value(PARTS[kind].delay)
 
 
 def values_of(rules: RuleSet) -> dict[str, int | str | bool]:

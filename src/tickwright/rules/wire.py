@@ -5,12 +5,9 @@ Small pure functions of a Layout; drawings and both engines use them.
 
 from __future__ import annotations
 
+from tickwright.kinds import PARTS
 from tickwright.rules.layout import Layout
 from tickwright.space import FLANKS, HORIZONTAL, OPPOSITE, Cell, beside
-
-DRAWS_JOIN = frozenset(
-    "wire torch lever short-button long-button item-plate tread-plate counting-plate power-block comparator".split()
-)
 
 
 def is_joined(layout: Layout, wire: Cell, side: str) -> bool:
@@ -18,11 +15,8 @@ def is_joined(layout: Layout, wire: Cell, side: str) -> bool:
     there = beside(wire, side)
     part = layout.parts.get(there)
     if part is not None:
-        if part.kind in DRAWS_JOIN:
-            return True
-        if part.kind == "repeater" and part.facing in (side, OPPOSITE[side]):
-            return True
-        if part.kind == "change-sensor" and part.facing == OPPOSITE[side]:
+        draws = PARTS[part.kind].draws_join
+        if draws == "always" or (draws and part.facing == OPPOSITE[side]) or (draws == "axis" and part.facing == side):
             return True
     climbs = layout.kind(beside(there, "up")) == "wire" and not layout.conducts(beside(wire, "up"))
     if climbs and layout.carries(there, "up"):

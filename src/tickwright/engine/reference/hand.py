@@ -5,12 +5,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tickwright.engine.reference import items, pistons
-from tickwright.kinds import BUTTONS, CONTAINERS, PISTONS, PLATES, Part, a_kind, support_cell
+from tickwright.kinds import BUTTONS, CONTAINERS, PISTONS, PLATES, Part, a_kind, kinds_with, support_cell
 from tickwright.plan.hand import USUAL, Stimulus, default_act
 from tickwright.space import Cell, beside, cell_text
 
 if TYPE_CHECKING:
     from tickwright.engine.reference.simulation import Simulation
+
+
+LEVERS = kinds_with("lever")
 
 
 def perform(sim: Simulation, stimulus: Stimulus) -> None:
@@ -46,7 +49,7 @@ def _use(sim: Simulation, stimulus: Stimulus) -> str | None:
             sim.set_level(stimulus.cell, sim.button_levels.get(stimulus.cell, sim.rules.wire.top_level))
             sim.schedule(stimulus.cell, sim.button_steps.get(stimulus.cell) or sim.rules.button_steps(kind))
         return None
-    if stimulus.verb in ("flip", "on", "off") and kind == "lever":
+    if stimulus.verb in ("flip", "on", "off") and kind in LEVERS:
         on = sim.level.get(stimulus.cell, 0) > 0
         wanted = not on if stimulus.verb == "flip" else stimulus.verb == "on"
         if wanted != on:

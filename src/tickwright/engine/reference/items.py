@@ -7,11 +7,14 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from tickwright.engine.reference import pistons
-from tickwright.kinds import CONTAINERS, PLATES, STANDS
+from tickwright.kinds import CONTAINERS, PARTS, PLATES, STANDS, kinds_with
 from tickwright.space import Cell, beside, cell_text, zyx
 
 if TYPE_CHECKING:
     from tickwright.engine.reference.simulation import Simulation
+
+
+HOPPERS = kinds_with("hopper")
 
 
 @dataclass(slots=True)
@@ -211,7 +214,7 @@ def _hopper_turn(sim: Simulation, cell: Cell) -> None:
 
 
 def _push(sim: Simulation, cell: Cell, goal: Cell) -> None:
-    if sim.geometry.kind(goal) == "hopper" and sim.count[goal] == 0:
+    if sim.geometry.behaviour(goal) == "hopper" and sim.count[goal] == 0:
         sim.matter.ready[goal] = sim.now + sim.rules.hopper.first_wait
     sim.set_count(cell, sim.count[cell] - 1)
     sim.set_count(goal, sim.count[goal] + 1)
@@ -275,9 +278,10 @@ def _place_of_rest(sim: Simulation, cell: Cell) -> Cell | None:
 def plate_level(sim: Simulation, cell: Cell) -> int:
     """What the plate in the cell would show if it looked now."""
     part = sim.stands[cell].part
-    things = sim.matter.things(cell, creatures_only=part.kind == "tread-plate")
+    kind = PARTS[part.kind]
+    things = sim.matter.things(cell, creatures_only=kind.feels == "creatures")
     top = sim.rules.wire.top_level
-    if part.kind == "counting-plate":
+    if kind.shows_level:
         return min(top, -(-things // part.counts))
     return top if things else 0
 
@@ -294,7 +298,7 @@ def things_changed(sim: Simulation, cell: Cell) -> None:
         else:
             _look_later(sim, cell)
     below = beside(cell, "down")
-    if sim.kind_at(below) == "hopper":
+    if sim.kind_at(below) in HOPPERS:
         sim.matter.wake(sim, below)
 
 

@@ -6,7 +6,7 @@ from collections import deque
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from tickwright.kinds import PISTONS, STANDS, Part, support_cell
+from tickwright.kinds import PARTS, PISTONS, STANDS, Part, support_cell
 from tickwright.rules.layout import Stand
 from tickwright.space import DIRECTIONS, Cell, along, beside, cell_text
 
@@ -153,13 +153,13 @@ def _retract(sim: Simulation, cell: Cell, part: Part) -> None:
     sim.set_level(cell, 0)
     sim.set_stand(arm, None)
     back = Move(sim.now + sim.rules.piston.travel, cell, [], [], retracted=True)
-    if part.kind == "pull-piston":
+    if PARTS[part.kind].pulls:
         before = along(cell, facing, 2)
         stand = sim.stands.get(before)
         if pushing:
             left = ", ".join(cell_text(goal) for move in pushing for goal in move.goals)
             message = (
-                f"The pull-piston at {cell_text(cell)} went back before what it pushed had landed: "
+                f"The {part.kind} at {cell_text(cell)} went back before what it pushed had landed: "
                 f"it left the cell at {left} behind."
             )
             sim.notes.add("cell-left-behind", "warning", message, (cell, *pushing[0].goals), sim.now)
@@ -167,7 +167,7 @@ def _retract(sim: Simulation, cell: Cell, part: Part) -> None:
             _carry_off(sim, before, arm, back)
             break_unsupported(sim, [before])
         elif stand is not None and stand.part.kind not in STANDS:
-            message = f"The pull-piston at {cell_text(cell)} cannot pull the {stand.part.kind} at {cell_text(before)}."
+            message = f"The {part.kind} at {cell_text(cell)} cannot pull the {stand.part.kind} at {cell_text(before)}."
             sim.notes.add("piston-cannot-pull", "warning", message, (cell, before), sim.now)
     sim.moves.underway.append(back)
     sim.change()
@@ -183,7 +183,7 @@ def _carry_off(sim: Simulation, here: Cell, goal: Cell, move: Move) -> None:
     stand = sim.stands[here]
     level = sim.level.get(here, 0)
     move.goals.append(goal)
-    move.levels.append(0 if stand.part.kind == "change-sensor" else level)
+    move.levels.append(0 if PARTS[stand.part.kind].lands_off else level)
     sim.take_away(here)
     sim.set_stand(goal, Stand(stand.part, "moving"))
 

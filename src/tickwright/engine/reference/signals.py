@@ -6,10 +6,11 @@ A part that is told looks at its input and may schedule an event; when the event
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
-from tickwright.engine.reference import items
-from tickwright.kinds import BUTTONS
+from tickwright.engine.reference import items, pistons
+from tickwright.kinds import PARTS, Behaviour
 from tickwright.rules.power import is_ahead
 from tickwright.space import Cell, cell_text
 
@@ -43,31 +44,46 @@ class TorchMemory:
         return len(offs) == count and offs[-1] - offs[0] <= window
 
 
-def notified(sim: Simulation, cell: Cell, kind: str) -> None:
+def notified(sim: Simulation, cell: Cell, behaviour: Behaviour) -> None:
     """The part's input may have changed: let it look."""
-    if kind == "repeater":
-        if not locked(sim, cell) and sim.powered(cell) != is_on(sim, cell):
-            sim.schedule(cell, _repeater_delay(sim, cell), _repeater_priority(sim, cell))
-    elif kind == "comparator":
-        if compared(sim, cell) != sim.level.get(cell, 0):
-            ahead = is_ahead(sim.geometry, cell)
-            rules = sim.rules.comparator
-            sim.schedule(cell, rules.delay, rules.priority_ahead if ahead else rules.priority)
-    elif kind == "torch":
-        if cell not in sim.torches.burnt and sim.powered(cell) == is_on(sim, cell):
-            sim.schedule(cell, sim.rules.torch.delay)
-    elif kind == "lamp":
-        _lamp_notified(sim, cell)
-    elif kind == "change-sensor":
-        if not is_on(sim, cell):
-            sim.schedule(cell, sim.rules.sensor.delay)
-    elif kind == "ejector":
-        was = cell in sim.ejector_powered
-        if sim.powered(cell) and not was:
-            sim.ejector_powered.add(cell)
-            sim.schedule(cell, sim.rules.ejector.delay)
-        elif was and not sim.powered(cell):
-            sim.ejector_powered.discard(cell)
+    NOTIFIED[behaviour](sim, cell)
+
+
+def _repeater_notified(sim: Simulation, cell: Cell) -> None:
+    if not locked(sim, cell) and sim.powered(cell) != is_on(sim, cell):
+        sim.schedule(cell, _delay(sim, cell), _priority(sim, cell))
+
+
+def _comparator_notified(sim: Simulation, cell: Cell) -> None:
+    if compared(sim, cell) != sim.level.get(cell, 0):
+        sim.schedule(cell, _delay(sim, cell), _priority(sim, cell))
+
+
+def _torch_notified(sim: Simulation, cell: Cell) -> None:
+    if cell not in sim.torches.burnt and sim.powered(cell) == is_on(sim, cell):
+        sim.schedule(cell, _delay(sim, cell))
+
+
+def _hopper_notified(sim: Simulation, cell: Cell) -> None:
+    sim.matter.wake(sim, cell)
+
+
+def _piston_notified(sim: Simulation, cell: Cell) -> None:
+    pistons.notified(sim, cell)
+
+
+def _sensor_notified(sim: Simulation, cell: Cell) -> None:
+    if not is_on(sim, cell):
+        sim.schedule(cell, _delay(sim, cell))
+
+
+def _ejector_notified(sim: Simulation, cell: Cell) -> None:
+    was = cell in sim.ejector_powered
+    if sim.powered(cell) and not was:
+        sim.ejector_powered.add(cell)
+        sim.schedule(cell, _delay(sim, cell))
+    elif was and not sim.powered(cell):
+        sim.ejector_powered.discard(cell)
 
 
 def _lamp_notified(sim: Simulation, cell: Cell) -> None:
@@ -76,31 +92,37 @@ def _lamp_notified(sim: Simulation, cell: Cell) -> None:
         sim.level[cell] = sim.rules.wire.top_level
         sim.notify_of_lamp(cell)
     elif is_on(sim, cell) and not powered:
-        sim.schedule(cell, sim.rules.lamp.off_delay)
+        sim.schedule(cell, _delay(sim, cell))
 
 
 def act(sim: Simulation, cell: Cell) -> None:
     """The part's event is due: it acts, which is one change."""
-    kind = sim.geometry.kind(cell)
-    if kind == "repeater":
-        _repeater_due(sim, cell)
-    elif kind == "comparator":
-        _show(sim, cell, compared(sim, cell))
-    elif kind == "torch":
-        _torch_due(sim, cell)
-    elif kind == "lamp":
-        if not sim.powered(cell):
-            _show(sim, cell, 0)
-    elif kind == "change-sensor":
-        if is_on(sim, cell):
-            _show(sim, cell, 0)
-        else:
-            sim.schedule(cell, sim.rules.sensor.pulse)
-            _show(sim, cell, sim.rules.wire.top_level)
-    elif kind == "ejector":
-        items.eject(sim, cell)
-    elif kind in BUTTONS:
+    DUE[PARTS[sim.geometry.parts[cell].kind].behaviour](sim, cell)
+
+
+def _comparator_due(sim: Simulation, cell: Cell) -> None:
+    _show(sim, cell, compared(sim, cell))
+
+
+def _lamp_due(sim: Simulation, cell: Cell) -> None:
+    if not sim.powered(cell):
         _show(sim, cell, 0)
+
+
+def _sensor_due(sim: Simulation, cell: Cell) -> None:
+    if is_on(sim, cell):
+        _show(sim, cell, 0)
+    else:
+        sim.schedule(cell, sim.rules.sensor.pulse)
+        _show(sim, cell, sim.rules.wire.top_level)
+
+
+def _ejector_due(sim: Simulation, cell: Cell) -> None:
+    items.eject(sim, cell)
+
+
+def _button_due(sim: Simulation, cell: Cell) -> None:
+    _show(sim, cell, 0)
 
 
 def _show(sim: Simulation, cell: Cell, level: int) -> None:
@@ -114,23 +136,23 @@ def is_on(sim: Simulation, cell: Cell) -> bool:
     return sim.level.get(cell, 0) > 0
 
 
+def _delay(sim: Simulation, cell: Cell) -> int:
+    return sim.rules.delay_steps(sim.geometry.parts[cell])
+
+
+def _priority(sim: Simulation, cell: Cell) -> int:
+    hastened, while_off, while_on = PARTS[sim.geometry.parts[cell].kind].priorities
+    if is_ahead(sim.geometry, cell):
+        return sim.rules.value(hastened)
+    return sim.rules.value(while_on if is_on(sim, cell) else while_off)
+
+
 # --- repeater ----------------------------------------------------------------------------------------------------
 
 
 def locked(sim: Simulation, cell: Cell) -> bool:
     """Whether a powered repeater or comparator faces into either flank of the repeater."""
     return sim.heard(sim.geometry.fan_in(cell).lock) > 0
-
-
-def _repeater_delay(sim: Simulation, cell: Cell) -> int:
-    return sim.geometry.parts[cell].delay * sim.rules.repeater.steps_per_delay
-
-
-def _repeater_priority(sim: Simulation, cell: Cell) -> int:
-    rules = sim.rules.repeater
-    if is_ahead(sim.geometry, cell):
-        return rules.priority_ahead
-    return rules.priority_off if is_on(sim, cell) else rules.priority_on
 
 
 def _repeater_due(sim: Simulation, cell: Cell) -> None:
@@ -144,7 +166,7 @@ def _repeater_due(sim: Simulation, cell: Cell) -> None:
         return
     _show(sim, cell, sim.rules.wire.top_level)
     if not powered:
-        sim.schedule(cell, _repeater_delay(sim, cell), sim.rules.repeater.priority_off)
+        sim.schedule(cell, _delay(sim, cell), sim.rules.repeater.priority_off)
 
 
 # --- comparator --------------------------------------------------------------------------------------------------
@@ -184,3 +206,26 @@ def _torch_due(sim: Simulation, cell: Cell) -> None:
         _show(sim, cell, 0)
     elif not is_on(sim, cell) and not powered:
         _show(sim, cell, sim.rules.wire.top_level)
+
+
+# --- what each behaviour does; a kind whose behaviour is not here is an error, never something else ---------------
+
+NOTIFIED: Mapping[Behaviour, Callable[[Simulation, Cell], None]] = {
+    "repeater": _repeater_notified,
+    "comparator": _comparator_notified,
+    "torch": _torch_notified,
+    "lamp": _lamp_notified,
+    "sensor": _sensor_notified,
+    "ejector": _ejector_notified,
+    "hopper": _hopper_notified,
+    "piston": _piston_notified,
+}
+DUE: Mapping[Behaviour, Callable[[Simulation, Cell], None]] = {
+    "repeater": _repeater_due,
+    "comparator": _comparator_due,
+    "torch": _torch_due,
+    "lamp": _lamp_due,
+    "sensor": _sensor_due,
+    "ejector": _ejector_due,
+    "button": _button_due,
+}

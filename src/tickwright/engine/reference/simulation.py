@@ -17,7 +17,7 @@ from tickwright.engine.notes import Notes
 from tickwright.engine.order import notification_order
 from tickwright.engine.reference import hand, items, pistons, signals
 from tickwright.engine.trace import Recorder, Trace
-from tickwright.kinds import CONTAINERS, HEARING, PISTONS, Part
+from tickwright.kinds import CONTAINERS, HEARING, PARTS, PISTONS, Part
 from tickwright.plan.hand import Stimulus
 from tickwright.plan.model import Plan
 from tickwright.rules.geometry import Geometry
@@ -111,7 +111,7 @@ class Simulation:
         for cell, stand in self.stands.items():
             self._at_rest(cell, stand.part)
         for cell, part in self.geometry.parts.items():
-            if part.kind == "wire" and self.geometry.network(cell)[0] == cell:
+            if PARTS[part.kind].behaviour == "wire" and self.geometry.network(cell)[0] == cell:
                 self._settle(cell)
         self._changed.clear()
         for cell in sorted(self.geometry.parts, key=self.key):
@@ -121,9 +121,10 @@ class Simulation:
 
     def _at_rest(self, cell: Cell, part: Part) -> None:
         """Give a part the state it starts with."""
-        if part.kind in ("torch", "power-block") or (part.kind == "lever" and part.thrown):
+        kind = PARTS[part.kind]
+        if kind.starts_on == "always" or (kind.starts_on == "thrown" and part.thrown):
             self.level[cell] = self.rules.wire.top_level
-        elif part.kind in CONTAINERS:
+        elif kind.slots:
             self.count[cell] = part.items
 
     def queue_stimuli(self, stimuli: Iterable[Stimulus]) -> None:
@@ -252,7 +253,8 @@ class Simulation:
 
     def take_away(self, cell: Cell) -> None:
         """As part of a change: the part in the cell is gone, its state and its event with it."""
-        if self.kind_at(cell) == "wire":  # another one that is put there and is as high is no change of level
+        kind = self.kind_at(cell)
+        if kind is not None and PARTS[kind].behaviour == "wire":  # another as high in its place is no change of level
             self._changed.setdefault(cell, self.level.get(cell, 0))
         self.set_stand(cell, None)
         self.forget(cell)
@@ -306,7 +308,7 @@ class Simulation:
         if self._restood:
             parts = geometry.parts
             for cell in around(set(self._restood), 2):
-                if geometry.kind(cell) == "wire":
+                if geometry.behaviour(cell) == "wire":
                     networks.add(geometry.network(cell)[0])
             for cell in around(set(self._restood), 4):
                 if cell in parts and parts[cell].kind in HEARING and parts[cell].kind not in PISTONS:
@@ -360,7 +362,8 @@ class Simulation:
 
     def _looks_changed(self, cell: Cell, before: int, level: int) -> bool:
         """Whether a change-sensor can see it: a wire's level, of every other part only whether it is on."""
-        return self.geometry.kind(cell) == "wire" or (before > 0) != (level > 0)
+        kind = self.geometry.kind(cell)
+        return (kind is not None and PARTS[kind].level_is_visible) or (before > 0) != (level > 0)
 
     def _look_of(self, cell: Cell) -> Hashable:
         """What a change-sensor sees of what stands in a cell: the part and whether it is on; an arm; a cell moving."""
@@ -371,13 +374,9 @@ class Simulation:
 
     def notify(self, cell: Cell) -> None:
         """Let one part look at its input."""
-        kind = self.geometry.kind(cell)
-        if kind in PISTONS:
-            pistons.notified(self, cell)
-        elif kind == "hopper":
-            self.matter.wake(self, cell)
-        elif kind is not None:
-            signals.notified(self, cell, kind)
+        behaviour = self.geometry.behaviour(cell)
+        if behaviour is not None:  # else what was told of has gone or moves since the round began
+            signals.notified(self, cell, behaviour)
 
     def notify_of_lamp(self, cell: Cell) -> None:
         """A lamp that lights while being told changes at once; what watches it is told next."""
@@ -443,7 +442,7 @@ class Simulation:
             return 0
         if stand.part.kind in CONTAINERS:
             return self.count[cell]
-        if stand.part.kind == "block":
+        if PARTS[stand.part.kind].shows_passed:
             return self.heard(self.geometry.block_sources(cell))
         return self.level.get(cell, 0)
 
