@@ -25,7 +25,7 @@ from tickwright.rules import RuleSet, load_rules
 
 if TYPE_CHECKING:
     from tickwright.design import Chosen, Design, Tuned, Tuning, Wish, choose, tune
-    from tickwright.diagnosis import Diagnosis, diagnose
+    from tickwright.diagnosis import Diagnosis, diagnose, why
     from tickwright.dossier import Dossier, gather
     from tickwright.sweeps import grid, sweep
     from tickwright.verify import Proof, Verdict, check, compare, prove
@@ -67,13 +67,14 @@ __all__ = [
     "run",
     "sweep",
     "tune",
+    "why",
 ]
 
 __getattr__ = lazy_exports(
     __name__,
     {
         "design": ("Chosen", "Design", "Tuned", "Tuning", "Wish", "choose", "tune"),
-        "diagnosis": ("Diagnosis", "diagnose"),
+        "diagnosis": ("Diagnosis", "diagnose", "why"),
         "dossier": ("Dossier", "gather"),
         "sweeps": ("grid", "sweep"),
         "verify": ("Proof", "Verdict", "check", "compare", "prove"),

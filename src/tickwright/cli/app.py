@@ -13,7 +13,7 @@ import typer.core
 from tickwright import TickwrightError
 
 COMMANDS = (
-    "run", "measure", "check", "bill", "compare", "choose", "prove", "diagnose", "explain", "tune", "sweep",
+    "run", "measure", "check", "bill", "compare", "choose", "prove", "diagnose", "explain", "why", "tune", "sweep",
     "sheet", "export", "parts", "rules", "workbench", "demo",
 )  # fmt: skip
 

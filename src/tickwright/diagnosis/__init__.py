@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from tickwright.diagnosis.mending import Mended, mend
     from tickwright.diagnosis.mistakes import KINDS, Mistake, single_mistakes
     from tickwright.diagnosis.observed import Observed, parse_observed
+    from tickwright.diagnosis.reasons import Explained, Sentence, why
     from tickwright.diagnosis.symptoms import SYMPTOMS, Seen, seen_at, symptom
     from tickwright.diagnosis.whatif import Consequence, WhatIf, WhatIfRow, what_if
 
@@ -33,12 +34,14 @@ __all__ = [
     "Code",
     "Consequence",
     "Diagnosis",
+    "Explained",
     "Explanation",
     "Mended",
     "Mistake",
     "Observed",
     "Proposal",
     "Seen",
+    "Sentence",
     "WhatIf",
     "WhatIfRow",
     "diagnose",
@@ -53,6 +56,7 @@ __all__ = [
     "single_mistakes",
     "symptom",
     "what_if",
+    "why",
 ]
 
 __getattr__ = lazy_exports(
@@ -67,6 +71,7 @@ __getattr__ = lazy_exports(
         "mending": ("Mended", "mend"),
         "mistakes": ("KINDS", "Mistake", "single_mistakes"),
         "observed": ("Observed", "parse_observed"),
+        "reasons": ("Explained", "Sentence", "why"),
         "symptoms": ("SYMPTOMS", "Seen", "seen_at", "symptom"),
         "whatif": ("Consequence", "WhatIf", "WhatIfRow", "what_if"),
     },

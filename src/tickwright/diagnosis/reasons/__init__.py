@@ -1,0 +1,11 @@
+"""Why an output holds as long as it does, read off one traced press and the circuit. Imports up to `measurement`.
+
+`tracing` writes down what brought each change about, `folding` finds rings in chains of causes, `telling` makes
+sentences, `deriving` gets every figure again from another run.
+"""
+
+from tickwright.diagnosis.reasons.deriving import Derivation, cells_of
+from tickwright.diagnosis.reasons.explanation import Explained, why
+from tickwright.diagnosis.reasons.sentences import Figure, Named, Sentence, Text
+
+__all__ = ["Derivation", "Explained", "Figure", "Named", "Sentence", "Text", "cells_of", "why"]
