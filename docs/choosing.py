@@ -39,9 +39,9 @@ worse in one. `--save` writes the plans, each with one trigger
 - **Other wishes**: `--delay-at-most`, `--pitch y=3` for copies side by side, `--rules` for every rule set that it must
   hold under, `--second-press extends` (retriggerable) or `ignored`, `--mash-proof`, `--prove`.
 
-**Minimum trigger** is here the shortest press from which on every longer one, up to the trigger's own, gives one pulse
-that lasts as long, or longer by just as much as the press does. **Recovery** is exact, or, where it says *at most*, the
-one press that was tried: at rest. After presses that stir more than 1,500 steps neither is tried, and both stay open.
+**Minimum trigger** is what `tickwright measure` says of the saved plan: the shortest press from which on every longer
+one gives one pulse that lasts as long, or longer by just as much as the press is. **Recovery** is exact, or, where it
+says *at most*, the one press that was tried: at rest. After presses that stir more than 1,500 steps it is not tried.
 
 Samples of every family are held, in the tests, to do the same in every order of telling, turned and mirrored.
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from tickwright import loads, measure
+from tickwright import Wish, choose, loads, measure
 from tickwright.engine.running import rules_for
 from tickwright.errors import UsageError
 from tickwright.measurement import find_trigger, observe
+from tickwright.measurement.measuring import _Regular
 from tickwright.measurement.recovery import recovery_steps
 
 HEAD = 'format = "tickwright plan 1"\n'
@@ -37,9 +38,11 @@ def test_a_lamp_beside_a_button_holds_the_press_and_its_own_two_ticks():
 
 
 def test_a_repeater_stretches_what_is_shorter_than_its_delay():
-    # Delay 4 ticks = 8 steps: any trigger below 8 steps gives 8, so hold - T is constant only from 8 on.
-    result = only(row_plan("brw", 'b = "short-button", r = "repeater east delay=4", w = "wire"'))
-    assert (result.delay_steps, result.hold_steps, result.minimum_trigger_steps) == (8, 20, 8)
+    # Delay 4 ticks = 8 steps: any trigger up to 8 steps gives 8, and from there on the hold grows as the trigger.
+    plan = row_plan("brw", 'b = "short-button", r = "repeater east delay=4", w = "wire"')
+    result = only(plan)
+    assert (result.delay_steps, result.hold_steps, result.minimum_trigger_steps) == (8, 20, 1)
+    assert [only(plan, length_steps=t).hold_steps for t in (1, 7, 8, 9, 10)] == [8, 8, 8, 9, 10]
 
 
 def test_a_comparator_answers_from_its_delay_on():
@@ -53,9 +56,9 @@ def test_a_comparator_answers_from_its_delay_on():
     assert result.minimum_trigger_steps == 3
 
 
-def test_an_output_that_goes_off_while_the_trigger_is_held_has_no_minimum_trigger():
-    # The flank takes the level away two ticks after the back gave it: 4 steps on, however long the press is, so that
-    # hold - T is constant for no length.
+def test_the_minimum_of_an_output_that_goes_off_while_the_trigger_is_held_is_where_its_hold_is_constant():
+    # The flank takes the level away two ticks after the back gave it: 4 steps on, however much longer the press is; one
+    # of 3 steps gives 3, and shorter ones none.
     plan = loads(
         f'{HEAD}legend = {{"#" = "block", b = "short-button", w = "wire", d = "comparator east mode=difference", '
         'n = "repeater north delay=2"}\nlayer = [{rows = "####\\n####\\n####"}, {rows = "bwdw\\n.wn\\n.ww"}]\n'
@@ -63,7 +66,39 @@ def test_an_output_that_goes_off_while_the_trigger_is_held_has_no_minimum_trigge
     )
     result = only(plan)
     assert (result.kind, result.hold_steps) == ("one-shot", 4)
-    assert (result.minimum_trigger_steps, result.margin_steps) == (None, None)
+    assert [only(plan, length_steps=t).hold_steps for t in (2, 3, 4, 5, 40)] == [None, 3, 4, 4, 4]
+    assert (result.minimum_trigger_steps, result.margin_steps) == (4, 16)
+
+
+HOLDS_OF_LENGTHS = [  # holds at lengths 1, 2, 3, ...; None for no single pulse; the minimum trigger by hand
+    ([5, 6, None, 9, 9, 9], 4),
+    ([5, 6, None, 9, 9, 10, 11], 4),
+    ([5, None, 9, 10, 11, 12], 3),
+    ([8, 8, 8, 9, 10, 11], 1),
+    ([3, 4, 4, 4], 2),  # a shorter press than 2 gives less than what every longer one gives
+    ([9, 8, 8, 8], 2),  # nor does the hold get longer by a shorter press,
+    ([4, 6, 7, 8], 2),  # or lose more than the press does
+    ([7, 7, None], None),
+]
+
+
+@pytest.mark.parametrize(("holds", "least"), HOLDS_OF_LENGTHS)
+def test_the_least_length_from_which_on_holds_are_constant_or_grow(holds, least):
+    regular = _Regular()
+    for length in range(len(holds), 0, -1):
+        if not regular.shorter(length, holds[length - 1]):
+            break
+    assert regular.least == least
+
+
+def test_a_hopper_timer_has_the_minimum_that_its_hold_is_constant_from():
+    # For every press from 7 steps on its hold is that of its items, or the press and the lamp's own two ticks if that
+    # is longer. One of 6 steps holds longer than one of 7.
+    (design,) = (one for one in choose(Wish(108)).designs if one.settings.get("items") == 13)
+    lengths = (7, 8, 20, 96, 104, 105, 120)
+    assert [only(design.plan, length_steps=t).hold_steps for t in lengths] == [max(108, t + 4) for t in lengths]
+    assert only(design.plan, length_steps=6).hold_steps > 108
+    assert only(design.plan).minimum_trigger_steps == design.minimum_trigger_steps == 7
 
 
 def test_a_lever_never_ends_and_a_button_in_its_place_does():

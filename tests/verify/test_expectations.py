@@ -14,12 +14,14 @@ from tickwright.verify import junit_text
 
 HEAD = 'format = "tickwright plan 1"\n'
 # Button, two-tick repeater, wire, lamp: on 4 steps after the press, 20 + 4 steps long, at rest when the lamp is dark.
+# South of the button a comparator, which hears presses of 3 steps and more.
 LAMP = (
     HEAD
-    + """legend = {"#" = "block", b = "short-button", r = "repeater east delay=2", w = "wire", L = "lamp"}
-layer = [{rows = "######"}, {rows = "brwL.L"}]
+    + """legend = {"#" = "block", b = "short-button", c = "comparator south", r = "repeater east delay=2", """
+    + """w = "wire", L = "lamp"}
+layer = [{rows = "######\\n#\\n#"}, {rows = "brwL.L\\nc\\nw"}]
 triggers = {press = [0, 0, 1]}
-outputs = {lamp = [3, 0, 1], wire = [2, 0, 1], far = [5, 0, 1]}
+outputs = {lamp = [3, 0, 1], wire = [2, 0, 1], far = [5, 0, 1], hears = [0, 2, 1]}
 [[expect]]
 trigger = "press"
 """
@@ -51,8 +53,10 @@ def verdict(*lines: str):
         ("lamp", ["never = true"], False, "comes on after 0.2 s (2 ticks)"),
         ("lamp", ['settles_within = "28 steps"'], True, "1.4 s (14 ticks)"),
         ("lamp", ['settles_within = "27 steps"'], False, "1.4 s (14 ticks)"),
-        ("lamp", ['minimum_trigger_at_most = "4 steps"'], True, "0.2 s (2 ticks)"),
-        ("lamp", ['minimum_trigger_at_most = "3 steps"'], False, "0.2 s (2 ticks)"),
+        # The repeater gives two ticks at least, of any press; the hold of a longer one grows with it.
+        ("lamp", ['minimum_trigger_at_most = "1 step"'], True, "0.05 s (0.5 ticks)"),
+        ("hears", ['minimum_trigger_at_most = "3 steps"'], True, "0.15 s (1.5 ticks)"),
+        ("hears", ['minimum_trigger_at_most = "2 steps"'], False, "0.15 s (1.5 ticks)"),
         ("far", ['minimum_trigger_at_most = "3 steps"'], False, "no trigger length works"),
         # A press at the lamp's last off, step 28, lights it again 4 steps later: all as the first time.
         ("lamp", ['recovery = "0 s"'], True, "0 s (0 ticks)"),

@@ -215,8 +215,8 @@ def _show(chosen: Chosen) -> None:
         for number, design in enumerate(chosen.designs, 1):
             print(f"{number}: {_about(design)}")
         print(f"Times assume a world at its full {STEPS_PER_SECOND} steps a second.")
-    for failure in chosen.relax:
-        print(f"It can be had if you relax {failure.wish}: {failure.instead}.")
+    for advice in chosen.relax:
+        print(f"It can be had if you relax {advice.text}.")
 
 
 def _row(number: int, design: Design, wish: Wish) -> tuple[str, ...]:

@@ -2,28 +2,19 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
 from tickwright.design.catalogue import recipes
-from tickwright.design.judging import (
-    Candidate,
-    Failure,
-    Judged,
-    candidate_of,
-    judge,
-    judge_slowly,
-    static_failures,
-    with_minimum,
-)
+from tickwright.design.judging import Candidate, Judge, candidate_of, unmet_as_laid, with_minimum
 from tickwright.design.recipes import Goal
+from tickwright.design.relaxing import WIDENING, Advice, advise
 from tickwright.design.routing import route
 from tickwright.design.wish import Design, Wish
 from tickwright.design.wording import needed_level, wish_problems
-from tickwright.durations import seconds_text, ticks_text
+from tickwright.durations import time_text
 from tickwright.errors import UsageError
 from tickwright.kinds import BUTTONS
 from tickwright.plan import Plan, crop
@@ -34,10 +25,8 @@ __all__ = ["Chosen", "choose", "goal_of"]
 MOST_RUN = 24
 MOST_ROWS = 12
 MOST_ROUTED = 6  # candidates that wires are sought for
-MOST_RELAXED = 3  # candidates run for each wish that might be relaxed
 LONG_HOLD_STEPS = 10_000  # of longer ones none is run that is no smaller than one that was found
 TOO_LARGE = 3  # times as many parts and as large as the smallest of all: not run
-WIDENING = (1, 2, 4, 8, 20, 60, 200, 1000)
 Progress = Callable[[str], bool]
 
 
@@ -45,14 +34,14 @@ Progress = Callable[[str], bool]
 class Chosen:
     """What came of a wish: the designs that no other beats, best first; else why there is none and what to relax.
 
-    `proposed` plans met the wish by their naive models, `run` of them were run. `relax` says for single wishes what
-    would have to be allowed instead, each from a run. `stopped`: the search was stopped before its end.
+    `proposed` plans met the wish by their naive models, `run` of them were run. `relax` says which wishes
+    would have to give way, each advice run as a whole wish. `stopped`: the search was stopped before its end.
     """
 
     wish: Wish
     designs: tuple[Design, ...]
     reason: str | None
-    relax: tuple[Failure, ...]
+    relax: tuple[Advice, ...]
     proposed: int
     run: int
     stopped: bool = False
@@ -63,7 +52,7 @@ class Chosen:
             "wish": self.wish.as_data(),
             "designs": [design.as_data() for design in self.designs],
             "reason": self.reason,
-            "relax": [failure.as_data() for failure in self.relax],
+            "relax": [advice.as_data() for advice in self.relax],
             "proposed": self.proposed,
             "run": self.run,
             "stopped": self.stopped,
@@ -102,48 +91,55 @@ class _Search:
     def __init__(self, wish: Wish, progress: Progress | None) -> None:
         self.wish = wish
         self.progress = progress
-        self.rules = [load_rules(name) for name in wish.rules]
-        self.needed = needed_level(wish, self.rules[0])
+        self.rules = load_rules(wish.rules[0])
+        self.judge = Judge(self.rules)
         self.proposed = 0
-        self.run = 0
-        self.failed: list[tuple[Failure, ...]] = []
-        self.spare: list[tuple[Candidate, tuple[Failure, ...]]] = []
+        self.astray: list[Candidate] = []
         self.stopped = False
 
     def result(self) -> Chosen:
         """Search with the tolerance wished for; where no family comes near the hold, for the nearest."""
-        wish = self.wish
-        designs = self._best(wish) or self._routed(wish)
-        reason: str | None = None
-        relax: tuple[Failure, ...] = ()
+        designs, reason = self._best(self.meeting(self.wish)), None
+        relax: tuple[Advice, ...] = ()
+        if not designs and not self.stopped and not self.proposed:
+            designs = self._widened()
+            reason = self._why() if designs else None
         if not designs and not self.stopped:
-            reachable, run = bool(self.failed or self.spare), bool(self.failed)
-            relax = self._relaxations()
-            nearest = [] if run else self._widened()
-            if not reachable:
-                designs, reason = nearest, self._why(nearest)
-            elif nearest:
-                off = nearest[0].error_steps
-                more = f"a hold {_time(abs(off))} too {'long' if off > 0 else 'short'} ({nearest[0].family})"
-                relax += (Failure("within", more, abs(off)),)
-        if not designs and reason is None:
-            reason = "The search was stopped." if self.stopped else "No design meets all wishes at once."
-        return Chosen(wish, tuple(designs), reason, relax, self.proposed, self.run, self.stopped)
+            reachable = self.proposed > 0
+            try:
+                relax = advise(self)
+            except KeyboardInterrupt:
+                self.stopped = True
+            held = time_text(self.wish.hold_steps)
+            some = f"No family makes a hold of {held}, or near it, for this trigger and output."
+            reason = "No design meets all wishes at once." if reachable else some
+        if not designs and self.stopped:
+            reason = "The search was stopped."
+        return Chosen(self.wish, tuple(designs), reason, relax, self.proposed, self.judge.run, self.stopped)
 
     def _widened(self) -> list[Design]:
         """The designs nearest to the hold that meet all other wishes."""
         for within in WIDENING:
             if self.stopped:
                 break
-            designs = _nearest(self._best(replace(self.wish, within_steps=self.wish.within_steps + within)))
+            wish = replace(self.wish, within_steps=self.wish.within_steps + within)
+            designs = _nearest(self._best(self.meeting(wish)))
             if designs:
                 return designs
         return []
 
-    def _why(self, designs: Sequence[Design]) -> str:
-        held = _time(self.wish.hold_steps)
-        if not designs:
-            return f"No family makes a hold of {held}, or near it, for this trigger and output."
+    def _best(self, designs: Sequence[Design]) -> list[Design]:
+        """Those that no other beats, with their minimum triggers."""
+        best = unbeaten(designs)[:MOST_ROWS]
+        try:
+            return best if self.stopped else [with_minimum(design, self.wish, self.rules) for design in best]
+        except KeyboardInterrupt:
+            self.stopped = True
+        return best
+
+    def _why(self) -> str:
+        """Why the nearest are the nearest."""
+        held = time_text(self.wish.hold_steps)
         if self.wish.hold_steps % 2:
             return (
                 f"No design holds exactly {held}: repeaters, comparators, torches, lamps and buttons all keep even "
@@ -151,35 +147,31 @@ class _Search:
             )
         return f"No design of the families holds exactly {held} for this trigger and output. These are the nearest."
 
-    def _best(self, wish: Wish) -> list[Design]:
-        """The designs that meet a wish, those that no other beats."""
+    def meeting(self, wish: Wish) -> list[Design]:
+        """The designs that meet a wish; if none lies in its room, one with wires laid to where it says."""
         fitting: list[Candidate] = []
-        self.spare = []
-        goal = goal_of(wish, self.rules[0])
-        for recipe in recipes(goal):
-            self.proposed += 1
+        self.astray = []
+        for recipe in recipes(goal_of(wish, self.rules)):
             candidate = candidate_of(recipe, wish)
-            failures = static_failures(candidate, wish)
-            if failures:
-                self.spare.append((candidate, failures))
-            else:
+            self.proposed += 1
+            unmet = unmet_as_laid(candidate, wish)
+            if not unmet:
                 fitting.append(candidate)
+            elif unmet == ["room"]:
+                self.astray.append(candidate)
         found: list[Design] = []
+        needed = needed_level(wish, self.rules)
         try:
             for candidate in _worth_running(fitting, wish):
-                if self._told(f"{candidate.recipe.family}, {len(found)} found"):
+                if self.told(f"{candidate.recipe.family}, {len(found)} found"):
                     break
                 if candidate.recipe.hold_steps > LONG_HOLD_STEPS and any(_no_smaller(candidate, one) for one in found):
                     continue
-                judged = self._judged(candidate, wish)
-                if judged.failures or judged.design is None:
-                    self.failed.append(judged.failures)
-                else:
-                    found.append(judged.design)
-            found = [with_minimum(design, wish, self.rules[0]) for design in unbeaten(found)[:MOST_ROWS]]
+                met = self.judge.meeting(candidate, wish, needed)
+                found += [met] if met is not None else []
+            return found or self._routed(wish)
         except KeyboardInterrupt:
             self.stopped = True
-            found = unbeaten(found)[:MOST_ROWS]
         return found
 
     def _routed(self, wish: Wish) -> list[Design]:
@@ -187,54 +179,27 @@ class _Search:
         room = wish.room
         if room is None or (room.enter is None and room.leave is None):
             return []
-        near = [candidate for candidate, failures in self.spare if [one.wish for one in failures] == ["room"]]
-        near.sort(key=lambda candidate: (abs(candidate.recipe.hold_steps - wish.hold_steps), *candidate.sizes))
-        try:
-            for candidate in near[:MOST_ROUTED]:
-                if self._told(f"wires for a {candidate.recipe.family}"):
-                    break
-                found = route(candidate.plan, room, self.rules[0])
-                if found.plan is None:
-                    continue
-                settings = {**candidate.recipe.settings, "cells laid for wires": found.wire_cells}
-                make = partial(_as_is, crop(found.plan))
-                wired = candidate_of(replace(candidate.recipe, settings=settings, make=make), wish)
-                judged = self._judged(wired, wish)
-                if judged.design is not None and not judged.failures:
-                    return [with_minimum(judged.design, wish, self.rules[0])]
-        except KeyboardInterrupt:
-            self.stopped = True
+        near = sorted(self.astray, key=lambda one: (abs(one.recipe.hold_steps - wish.hold_steps), *one.sizes))
+        for candidate in near[:MOST_ROUTED]:
+            if self.told(f"wires for a {candidate.recipe.family}"):
+                break
+            found = route(candidate.plan, room, self.rules)
+            if found.plan is None:
+                continue
+            settings = {**candidate.recipe.settings, "cells laid for wires": found.wire_cells}
+            make = partial(_as_is, crop(found.plan))
+            wired = candidate_of(replace(candidate.recipe, settings=settings, make=make), wish)
+            if not unmet_as_laid(wired, wish):
+                met = self.judge.meeting(wired, wish, needed_level(wish, self.rules))
+                if met is not None:
+                    return [met]
         return []
 
-    def _judged(self, candidate: Candidate, wish: Wish) -> Judged:
-        self.run += 1
-        judged = judge(candidate, wish, self.rules, self.needed)
-        if judged.design is None or judged.failures:
-            return judged
-        return judge_slowly(judged.design, wish, self.rules[0])
-
-    def _told(self, what: str) -> bool:
+    def told(self, what: str) -> bool:
+        """Say what is tried; whether to stop."""
         if self.progress is not None and self.progress(what):
             self.stopped = True
         return self.stopped
-
-    def _relaxations(self) -> tuple[Failure, ...]:
-        """For each wish that alone stands in the way of some candidate, the least that would have to be allowed."""
-        failed = list(self.failed)
-        alone = sorted((f[0].wish, f[0].amount, n) for n, (_, f) in enumerate(self.spare) if len(f) == 1)
-        tried: Counter[str] = Counter()
-        for name, _, number in alone:
-            tried[name] += 1
-            if tried[name] > MOST_RELAXED or self._told(f"what to relax: {name}"):
-                continue
-            self.run += 1
-            failed.append(judge(self.spare[number][0], self.wish, self.rules, self.needed).failures)
-        best: dict[str, Failure] = {}
-        for failures in failed:
-            if len(failures) == 1:
-                one = failures[0]
-                best[one.wish] = min(one, best.get(one.wish, one), key=lambda failure: failure.amount)
-        return tuple(best.values())
 
 
 def goal_of(wish: Wish, rules: RuleSet) -> Goal:
@@ -312,7 +277,3 @@ def _nearest(designs: Sequence[Design]) -> list[Design]:
     """Those whose error is the least."""
     least = min((abs(design.error_steps) for design in designs), default=0)
     return [design for design in designs if abs(design.error_steps) == least]
-
-
-def _time(steps: int) -> str:
-    return f"{seconds_text(steps)} ({ticks_text(steps)})"

@@ -2,44 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import inf
-from typing import Any, NamedTuple
 
 from tickwright.design.fitting import fit
 from tickwright.design.recipes import Recipe
 from tickwright.design.sketch import PRESS
 from tickwright.design.wish import Design, Fit, Wish
-from tickwright.durations import seconds_text, ticks_text
+from tickwright.durations import time_text
 from tickwright.errors import PlanError
 from tickwright.measurement import Observation, Runs, Trigger, find_trigger, observe, recovery_steps, retrigger
-from tickwright.measurement.measuring import hold_of, kind_of
+from tickwright.measurement.measuring import hold_of, kind_of, scan_lengths
 from tickwright.measurement.press import takes_length
 from tickwright.measurement.second_press import effect_of
 from tickwright.plan import Expectation, Plan, priced_bill, validate
-from tickwright.rules import RuleSet
+from tickwright.rules import RuleSet, load_rules
 from tickwright.space import Cell
 from tickwright.verify.neighbours import neighbour_verdicts
 from tickwright.verify.proof import prove
 
-__all__ = ["Candidate", "Failure", "Judged", "candidate_of", "judge", "static_failures"]
+__all__ = ["Candidate", "Judge", "candidate_of", "unmet_as_laid", "with_minimum"]
 
 LONG_STEPS = 1_500  # more steps in which something happens after a press: recovery and other lengths are not tried
 FEW_PRESSES = 6
 MANY_STEPS = 250  # more: recovery is tried once, at rest
-
-
-class Failure(NamedTuple):
-    """A wish that a plan fails: its name, what would have to be allowed, and how far that is from what was wished."""
-
-    wish: str
-    instead: str
-    amount: float
-
-    def as_data(self) -> dict[str, Any]:
-        """The failure as JSON shows it; without an amount where nothing would do."""
-        return {**self._asdict(), "amount": None if self.amount == inf else self.amount}
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,14 +45,6 @@ class Candidate:
         return (self.parts, self.price, x * y * z, x * y, z)
 
 
-@dataclass(frozen=True, slots=True)
-class Judged:
-    """What a run made of a candidate: the design, if it could be measured, and the wishes that it fails."""
-
-    design: Design | None
-    failures: tuple[Failure, ...]
-
-
 def candidate_of(recipe: Recipe, wish: Wish) -> Candidate:
     """Lay the plan of a recipe and size it up."""
     plan = recipe.make()
@@ -78,60 +55,126 @@ def candidate_of(recipe: Recipe, wish: Wish) -> Candidate:
     return Candidate(recipe, plan, bill.number, float(bill.total), plan.size, where)
 
 
-def static_failures(candidate: Candidate, wish: Wish) -> tuple[Failure, ...]:
+def unmet_as_laid(candidate: Candidate, wish: Wish) -> list[str]:
     """The wishes that can be seen to fail without a run: room, parts on hand, parts allowed."""
-    failures: list[Failure] = []
-    if wish.room is not None and candidate.fit is None:
-        box = " x ".join(map(str, candidate.box))
-        excess = candidate.sizes[2]
-        failures.append(Failure("room", f"a free box of {box} cells, entered and left where the plan lies", excess))
     bill = candidate.plan.bill()
-    if wish.allowed is not None:
-        others = sorted(kind for kind in bill if kind not in wish.allowed)
-        if others:
-            failures.append(Failure("parts allowed", ", ".join(others), len(others)))
-    if wish.have is not None:
-        short = {kind: number - wish.have[kind] for kind, number in bill.items() if kind in wish.have}
-        missing = {kind: number for kind, number in short.items() if number > 0}
-        if missing:
-            text = ", ".join(f"{kind} {number} more" for kind, number in sorted(missing.items()))
-            failures.append(Failure("parts on hand", text, sum(missing.values())))
-    return tuple(failures)
+    short = wish.have is not None and any(number > wish.have.get(kind, number) for kind, number in bill.items())
+    return [
+        *["room"] * (wish.room is not None and candidate.fit is None),
+        *["parts on hand"] * short,
+        *["parts allowed"] * (wish.allowed is not None and not wish.allowed >= bill.keys()),
+    ]
 
 
-def judge(candidate: Candidate, wish: Wish, rulesets: Sequence[RuleSet], needed_level: int) -> Judged:
-    """Run the plan, and measure it if it is a one-shot; then try what else is asked for, the quick before the slow."""
-    plan, rules = candidate.plan, rulesets[0]
+class Judge:
+    """Runs candidates under one rule set for several wishes; no run is made twice."""
+
+    def __init__(self, rules: RuleSet) -> None:
+        self.rules = rules
+        self._designs: dict[object, Design | None] = {}
+        self._holds: dict[object, int | None] = {}
+        self._pitches: dict[object, int | None] = {}
+        self._answers: dict[object, str] = {}
+        self._proofs: dict[object, str] = {}
+
+    def design(self, candidate: Candidate, wish: Wish) -> Design | None:
+        """The candidate with the figures of a run; None if that shows no single pulse that ends."""
+        key = (_key(candidate.plan), wish.trigger_steps)
+        if key not in self._designs:
+            self._designs[key] = _run(candidate, wish, self.rules)
+        known = self._designs[key]
+        if known is None:
+            return None
+        recipe, error = candidate.recipe, known.hold_steps - wish.hold_steps
+        known = replace(known, family=recipe.family, settings=recipe.settings, error_steps=error)
+        return replace(known, plan=candidate.plan, fit=candidate.fit)
+
+    def meeting(self, candidate: Candidate, wish: Wish, needed_level: int) -> Design | None:
+        """The design, if it meets the wish, with its verdicts; what takes few runs is asked first.
+
+        That the candidate lies in the room and is made of parts that may be used is seen without a run.
+        """
+        design = self.design(candidate, wish)
+        if design is None or abs(design.error_steps) > wish.within_steps or design.lowest_level < needed_level:
+            return None
+        if wish.delay_at_most_steps is not None and design.delay_steps > wish.delay_at_most_steps:
+            return None
+        held = [self.hold_under(design, name, wish) for name in wish.rules[1:]]
+        if any(hold is None or abs(hold - wish.hold_steps) > wish.within_steps for hold in held):
+            return None
+        verdicts: dict[str, str] = {}
+        if wish.pitch is not None:
+            axis, wanted = wish.pitch
+            least = self.pitch_cells(design, axis)
+            if least is None or least > wanted:
+                return None
+            verdicts["pitch"] = f"{least} cells along {axis}"
+        if wish.answer != "any":
+            verdicts["second press"] = self.answer(design, wish.answer)
+            if verdicts["second press"] != wish.answer:
+                return None
+        for claim in dict.fromkeys(("never-sticks",) * wish.mash_proof + ((wish.claim,) if wish.claim else ())):
+            verdicts[claim] = self.proof_text(design, claim, wish.states)
+            if not verdicts[claim].startswith("proved"):
+                return None
+        return replace(design, verdicts=verdicts)
+
+    @property
+    def run(self) -> int:
+        """How many plans were run."""
+        return len(self._designs)
+
+    def hold_under(self, design: Design, rules: str, wish: Wish) -> int | None:
+        """How long the design holds under those rules; None if it gives no single pulse that ends."""
+        key = (_key(design.plan), rules, wish.trigger_steps)
+        if key not in self._holds:
+            self._holds[key] = _hold_under(design.plan, load_rules(rules), wish.trigger_steps)
+        return self._holds[key]
+
+    def pitch_cells(self, design: Design, axis: str) -> int | None:
+        """The pitch from which on copies stand side by side along the axis; None if there is none."""
+        key = (_key(design.plan), axis)
+        if key not in self._pitches:
+            self._pitches[key] = neighbour_verdicts(design.plan, self.rules, (axis,), (False,))[0].pitch_cells
+        return self._pitches[key]
+
+    def answer(self, design: Design, wanted: str) -> str:
+        """What a second press during the hold does: all of it if `wanted` is "any", else in short if it is another."""
+        key = (_key(design.plan), wanted)
+        if key not in self._answers:
+            self._answers[key] = _answer(design, self.rules, wanted)
+        return self._answers[key]
+
+    def proof_text(self, design: Design, claim: str, states: int) -> str:
+        """The verdict of a proof within so many states."""
+        key = (_key(design.plan), claim, states)
+        if key not in self._proofs:
+            proof = prove(design.plan, claim, design.output if claim == "never-sticks" else None, states=states)
+            self._proofs[key] = f"{proof.verdict} ({proof.states} states)"
+        return self._proofs[key]
+
+
+def _key(plan: Plan) -> object:
+    return frozenset(plan.cells.items()), tuple(plan.outputs.items()), tuple(plan.triggers.items())
+
+
+def _run(candidate: Candidate, wish: Wish, rules: RuleSet) -> Design | None:
+    plan = candidate.plan
     name = next(iter(plan.outputs))
     trigger = find_trigger(plan, rules, PRESS)
     seen = observe(plan, rules, trigger, wish.trigger_steps)
     hold = _hold(seen, name)
     if hold is None:
-        return Judged(None, (Failure("hold", "a run gives no single pulse that ends", inf),))
-    failures: list[Failure] = list(static_failures(candidate, wish))
-    error = hold - wish.hold_steps
-    if abs(error) > wish.within_steps:
-        failures.append(Failure("within", f"{_time(abs(error))} too {'long' if error > 0 else 'short'}", abs(error)))
-    delay = seen.pulses(name)[0].start
-    if wish.delay_at_most_steps is not None and delay > wish.delay_at_most_steps:
-        failures.append(Failure("delay", f"a delay of {_time(delay)}", delay))
-    lowest = min((value for step, value in seen.changes[name] if value > 0 and step >= 0), default=0)
-    if lowest < needed_level:
-        failures.append(Failure("level", f"level {lowest} at the output", needed_level - lowest))
-    for other in rulesets[1:]:
-        held = _hold_under(plan, other, wish.trigger_steps)
-        if held is None or abs(held - wish.hold_steps) > wish.within_steps:
-            what = "no single pulse that ends" if held is None else f"a hold of {_time(held)}"
-            failures.append(Failure("rules", f"{what} under {other.name}", 1))
+        return None
     recovery, exact = _recovery(plan, rules, trigger, name, seen, wish)
-    design = Design(
+    return Design(
         family=candidate.recipe.family,
         settings=candidate.recipe.settings,
         plan=plan,
         output=name,
-        delay_steps=delay,
+        delay_steps=seen.pulses(name)[0].start,
         hold_steps=hold,
-        error_steps=error,
+        error_steps=hold - wish.hold_steps,
         minimum_trigger_steps=None,
         recovery_steps=recovery,
         recovery_exact=exact,
@@ -141,34 +184,11 @@ def judge(candidate: Candidate, wish: Wish, rulesets: Sequence[RuleSet], needed_
         fit=candidate.fit,
         active_steps=seen.active_steps,
         rest_steps=seen.rest_steps,
-        lowest_level=lowest,
+        lowest_level=min((value for step, value in seen.changes[name] if value > 0 and step >= 0), default=0),
     )
-    return Judged(design, tuple(failures))
 
 
-def judge_slowly(design: Design, wish: Wish, rules: RuleSet) -> Judged:
-    """What takes many runs: pitch, a second press, proofs; only what the wish asks for."""
-    plan, failures, verdicts = design.plan, [], {}
-    if wish.pitch is not None:
-        axis, wanted = wish.pitch
-        least = neighbour_verdicts(plan, rules, (axis,), (False,))[0].pitch_cells
-        verdicts["pitch"] = "none" if least is None else f"{least} cells along {axis}"
-        if least is None or least > wanted:
-            instead = "no pitch" if least is None else f"a pitch of {least} cells along {axis}"
-            failures.append(Failure("pitch", instead, inf if least is None else least))
-    if wish.answer != "any":
-        verdicts["second press"] = _answer(design, rules, wish)
-        if verdicts["second press"] != wish.answer:
-            failures.append(Failure("answer", f"a second press whose effect is: {verdicts['second press']}", 1))
-    for claim in dict.fromkeys(("never-sticks",) * wish.mash_proof + ((wish.claim,) if wish.claim else ())):
-        proof = prove(plan, claim, design.output if claim == "never-sticks" else None, states=wish.states)
-        verdicts[claim] = f"{proof.verdict} ({proof.states} states)"
-        if proof.verdict != "proved":
-            failures.append(Failure("mash-proof" if claim == "never-sticks" else "claim", verdicts[claim], 1))
-    return Judged(replace(design, verdicts=verdicts), tuple(failures))
-
-
-def _answer(design: Design, rules: RuleSet, wish: Wish) -> str:
+def _answer(design: Design, rules: RuleSet, wanted: str) -> str:
     """What a second press during the hold does; a few presses tell most plans that do not answer as wished."""
     trigger = find_trigger(design.plan, rules, PRESS)
     if trigger.length_steps is None or design.active_steps > LONG_STEPS:
@@ -176,28 +196,23 @@ def _answer(design: Design, rules: RuleSet, wish: Wish) -> str:
     runs = Runs()
     alone = observe(design.plan, rules, trigger, runs=runs)
     first, begin = alone.pulses(design.output), trigger.length_steps
-    for part in range(FEW_PRESSES):
+    for part in range(FEW_PRESSES) if wanted != "any" else ():
         offset = begin + (design.hold_steps - begin) * part // FEW_PRESSES
         if offset < design.hold_steps:
             seen = observe(design.plan, rules, trigger, again=(offset,), runs=runs)
             effect = effect_of(first, seen.pulses(design.output), kind_of(seen, design.output))
-            if effect != wish.answer:
-                return f"{effect}, {_time(offset)} after the first"
+            if effect != wanted:
+                return f"{effect}, {time_text(offset)} after the first"
     found = retrigger(design.plan, rules, trigger, [design.output], alone, runs)[design.output]
     return str(found.verdict)
 
 
 def with_minimum(design: Design, wish: Wish, rules: RuleSet) -> Design:
-    """The design with its minimum trigger, and expectations that say what was measured.
-
-    The minimum is the shortest press from which on every longer one, up to the trigger's own, gives one pulse that is
-    as long, or longer by just as much as the press is. It is not tried for a lever, nor for runs of many steps.
-    """
+    """The design with its minimum trigger, and expectations that say what was measured."""
     trigger = find_trigger(design.plan, rules, PRESS)
-    own = wish.trigger_steps if wish.trigger_steps is not None else trigger.length_steps
-    least, grows = None, True
-    if own is not None and takes_length(trigger) and design.active_steps <= LONG_STEPS:
-        least, grows = _least_press(design, rules, trigger, own)
+    least = None
+    if takes_length(trigger):
+        least = scan_lengths(design.plan, rules, trigger, [design.output])[design.output][0]
     wanted = Expectation(
         trigger=PRESS,
         output=design.output,
@@ -206,29 +221,9 @@ def with_minimum(design: Design, wish: Wish, rules: RuleSet) -> Design:
         pulses=1,
         level_at_least=design.lowest_level,
         settles_within_steps=design.rest_steps if wish.trigger_steps is None else None,
-        minimum_trigger_at_most_steps=least if grows and wish.trigger_steps is None else None,
+        minimum_trigger_at_most_steps=least,
     )
     return replace(design, minimum_trigger_steps=least, plan=replace(design.plan, expectations=(wanted,)))
-
-
-def _least_press(design: Design, rules: RuleSet, trigger: Trigger, own: int) -> tuple[int | None, bool]:
-    """The minimum trigger, and whether the hold grows with the press rather than staying the same."""
-    least, grows = None, None
-    runs = Runs()
-    for length in range(own, 0, -1):
-        seen = observe(design.plan, rules, trigger, length, runs=runs)
-        hold = _hold(seen, design.output)
-        if hold is None:
-            break
-        if length < own:
-            if grows is None:
-                grows = hold != design.hold_steps
-            if hold != design.hold_steps - (own - length if grows else 0):
-                break
-        elif hold != design.hold_steps:
-            break
-        least = length
-    return least, bool(grows)
 
 
 def _recovery(
@@ -260,7 +255,3 @@ def _hold_under(plan: Plan, rules: RuleSet, length_steps: int | None) -> int | N
         return None
     seen = observe(plan, rules, find_trigger(plan, rules, PRESS), length_steps)
     return _hold(seen, next(iter(plan.outputs)))
-
-
-def _time(steps: float) -> str:
-    return f"{seconds_text(int(steps))} ({ticks_text(int(steps))})"

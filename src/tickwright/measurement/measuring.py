@@ -29,9 +29,9 @@ class Measurement:
     `hold_steps` is from the first on to the last off, None if it never ends (then the last pulse has no duration) or
     never began. `kind`: "one-shot" (one pulse), "train" (several, then off), "latched" (on for good), "clock" (pulses
     for ever), "none"; "undecided" if a day of world time did not tell. `minimum_trigger_steps` is the least T such that
-    every trigger length from T on gives exactly one pulse and hold − length is constant; checked for all lengths up to
-    `checked_up_to_steps`, None meaning all there are, since from some length on everything is at rest before the end of
-    the trigger. `margin_steps` is by how much the trigger is longer than that.
+    every trigger length from T on gives exactly one pulse, whose hold is constant or, from some length on, grows as the
+    length does; checked for all lengths up to `checked_up_to_steps`, None meaning all there are, since from some length
+    on everything is at rest before the end of the trigger. `margin_steps` is by how much the trigger is longer.
     """
 
     trigger: str
@@ -190,31 +190,51 @@ def scan_lengths(
 ) -> dict[str, tuple[int | None, int | None]]:
     """For each output the minimum trigger and how far it was checked (None: for every length).
 
-    Once everything is at rest while the trigger is still held, a longer trigger only holds longer, or, if the output
-    has gone off by then, not even that; so lengths are scanned from there down, until one of them fails. The first two
+    That is the least T such that every length from T on gives exactly one pulse, whose hold is constant or, from some
+    length on, grows as the length does. Once everything is at rest while the trigger is still held, a longer trigger
+    changes nothing but when it ends; so lengths are scanned from there down, until one of them fails. The first two
     tell which it is: an output that only the longest satisfies has no minimum. Hold is not monotone below the minimum:
     nothing is skipped. `runs` as for `observe`.
     """
     runs = runs or Runs()
     still = steps_to_rest_while_held(plan, rules, trigger, order, runs)
     top = SCANNED_STEPS if still is None else still + 2
-    least: dict[str, int | None] = dict.fromkeys(outputs)
-    excess: dict[str, int] = {}
+    regular = {output: _Regular() for output in outputs}
     alive = list(outputs)
     for length in range(top, 0, -1):
         if not alive:
             break
         seen = observe(plan, rules, trigger, length, order=order, runs=runs)
         for output in list(alive):
-            found = seen.pulses(output)
-            hold = hold_of(found)
-            good = kind_of(seen, output) == "one-shot" and hold is not None
-            if good and hold is not None and excess.setdefault(output, hold - length) == hold - length:
-                least[output] = length
-            else:
+            hold = hold_of(seen.pulses(output)) if kind_of(seen, output) == "one-shot" else None
+            if not regular[output].shorter(length, hold):
                 alive.remove(output)
     checked = top if still is None else None
-    return {output: (None if least[output] == top else least[output], checked) for output in outputs}
+    return {output: (None if regular[output].least == top else regular[output].least, checked) for output in outputs}
+
+
+@dataclass(slots=True)
+class _Regular:
+    """Holds at lengths that grow shorter by a step each: `least` is the last up to which they are regular.
+
+    That is, growing as the length at first, and constant from some length down.
+    """
+
+    least: int | None = None
+    hold_steps: int = 0
+    constant: bool = False
+
+    def shorter(self, length: int, hold: int | None) -> bool:
+        """Take the hold at the next shorter length, None if it gives no single pulse; whether it is regular still."""
+        if hold is None:
+            return False
+        if self.least is not None:
+            less = self.hold_steps - hold
+            if less != 0 and (less != 1 or self.constant):
+                return False
+            self.constant = less == 0
+        self.least, self.hold_steps = length, hold
+        return True
 
 
 def steps_to_rest_while_held(

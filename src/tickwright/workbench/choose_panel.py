@@ -64,8 +64,8 @@ class ChoosePanel:
                 ui.label("Stopped before the end: others may be better.").classes("hint")
             if self.chosen.reason:
                 ui.label(self.chosen.reason).classes("bad")
-            for failure in self.chosen.relax:
-                ui.label(f"It can be had if you relax {failure.wish}: {failure.instead}.")
+            for advice in self.chosen.relax:
+                ui.label(f"It can be had if you relax {advice.text}.")
         self._plot()
         self.rows.clear()
         with self.rows, table_of(HEADS) as row:

@@ -1,0 +1,94 @@
+"""What to relax: each advice is a whole wish that was met, the smallest sets come first, and there always is one."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from tests import advice
+
+from tickwright import Wish, choose
+from tickwright.design import Room, relaxing
+from tickwright.design.judging import Judge
+
+SAMPLED = (1, 8, 15, 19)  # of the wishes that are drawn: both answers, a lever, sides, parts on hand
+
+
+@pytest.mark.parametrize("number", SAMPLED)
+def test_advice_is_true_when_it_is_followed_as_typed(call, number):
+    def run_choose(line: list[str]) -> tuple[int, str]:
+        code, out, err = call(*line)
+        assert err == ""
+        return code, out
+
+    wish = list(advice.drawn(40))[number]
+    count, wrong = advice.untrue(wish, run_choose)
+    assert count > 0, wish
+    assert wrong == []
+
+
+def test_where_one_is_not_enough_the_smallest_set_is_told():
+    chosen = choose(Wish(240, room=Room((4, 3, 3)), answer="ignored"))
+    sets = [tuple(change.wish for change in one.changes) for one in chosen.relax]
+    assert ("room", "answer") in sets
+    assert not {("room",), ("answer",), ("within",)} & set(sets)
+    for one in chosen.relax:
+        assert choose(one.wish).designs, one.text
+    alone = [replace(chosen.wish, room=None), replace(chosen.wish, answer="any")]
+    assert [choose(wish).designs for wish in alone] == [(), ()]
+
+
+def test_no_advice_is_given_that_a_run_does_not_bear_out(monkeypatch):
+    # As if all designs had the least pitch of all: what is then advised is run, and does not come to pass.
+    wish = Wish(
+        240, within_steps=4, pitch=("y", 1), allowed=frozenset({"short-button", "lamp", "block", "wire", "comparator"})
+    )
+    assert [change.instead for one in choose(wish).relax for change in one.changes] == ["a pitch of 2 cells along y"]
+    monkeypatch.setitem(
+        relaxing._NEEDED, "pitch", lambda *_: ("no more", 1, lambda wish: replace(wish, pitch=("y", 1)))
+    )
+    assert all(choose(one.wish).designs for one in choose(wish).relax)
+    assert "no more" not in [change.instead for one in choose(wish).relax for change in one.changes]
+
+
+def test_a_lever_is_not_pressed_twice():
+    (one,) = choose(Wish(240, trigger="lever", answer="extends")).relax
+    assert [(change.wish, change.instead) for change in one.changes] == [("answer", "any (it is not tried)")]
+
+
+def test_a_level_too_high_is_had_lower_or_nearer():
+    chosen = choose(
+        Wish(
+            24,
+            output="line",
+            level=15,
+            distance_cells=0,
+            allowed=frozenset({"short-button", "block", "wire", "comparator"}),
+        )
+    )
+    assert chosen.designs or all(choose(one.wish).designs for one in chosen.relax)
+
+
+def test_a_hold_out_of_reach_is_told_the_longest_in_reach(monkeypatch):
+    chosen = choose(Wish(24 * 3600 * 20))
+    assert chosen.reason is not None
+    assert chosen.reason.startswith("No family makes a hold of")
+    (one,) = chosen.relax
+    assert [change.wish for change in one.changes] == ["hold"]
+    assert choose(one.wish).designs
+
+
+def test_runs_are_not_made_twice(monkeypatch):
+    made: list[object] = []
+    run = Judge.design
+
+    def counted(self, candidate, wish):
+        before = self.run
+        found = run(self, candidate, wish)
+        made.extend([candidate.plan.cells] * (self.run - before))
+        return found
+
+    monkeypatch.setattr(Judge, "design", counted)
+    chosen = choose(Wish(108, room=Room((3, 2, 2))))
+    assert chosen.run == len(made)
+    assert len({frozenset(cells.items()) for cells in made}) == len(made)
