@@ -31,6 +31,7 @@ COMMANDS: dict[str, tuple[str, list[str]]] = {
     "types": ("check the types of src; further arguments go to mypy", ["-m", "mypy"]),
     "docs": ("write the generated pages of docs/; --check only compares", ["docs/generate.py"]),
     "bench": ("run the benchmarks, or those named", ["benchmarks/run.py"]),
+    "advice": ("follow all advice that choose gives for wishes that cannot be met; --wishes N", ["tests/advice.py"]),
     "fuzz": ("property tests with fresh seeds and random worlds through both engines; --minutes N", ["tests/fuzz.py"]),
 }
 

@@ -45,7 +45,8 @@ says *at most*, the one press that was tried: at rest. After presses that stir m
 
 Samples of every family are held, in the tests, to do the same in every order of telling, turned and mirrored.
 
-If nothing meets the wish the command says which single wish to relax and by how much, from runs, and ends with 1. If no
+If nothing meets the wish the command says which wish to relax and by how much, or which smallest set of wishes at once,
+and ends with 1. Each advice was run as a whole wish. If no
 design has the very hold, it shows the nearest and says why.
 
 In Python: `choose(Wish(hold_steps=240, room=Room((9, 5, 4))))`, with `choose` and `Wish` from `tickwright` and `Room`

@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from tests import advice
 
+import advice
 from tickwright import Wish, choose
-from tickwright.design import Room, relaxing
+from tickwright.design import Room, choosing, relaxing
+from tickwright.design.families import direct
 from tickwright.design.judging import Judge
 
-SAMPLED = (1, 8, 15, 19)  # of the wishes that are drawn: both answers, a lever, sides, parts on hand
+SAMPLED = (4, 9, 24)  # of the wishes that are drawn
 
 
 @pytest.mark.parametrize("number", SAMPLED)
@@ -56,26 +57,13 @@ def test_a_lever_is_not_pressed_twice():
     assert [(change.wish, change.instead) for change in one.changes] == [("answer", "any (it is not tried)")]
 
 
-def test_a_level_too_high_is_had_lower_or_nearer():
-    chosen = choose(
-        Wish(
-            24,
-            output="line",
-            level=15,
-            distance_cells=0,
-            allowed=frozenset({"short-button", "block", "wire", "comparator"}),
-        )
-    )
-    assert chosen.designs or all(choose(one.wish).designs for one in chosen.relax)
-
-
-def test_a_hold_out_of_reach_is_told_the_longest_in_reach(monkeypatch):
-    chosen = choose(Wish(24 * 3600 * 20))
-    assert chosen.reason is not None
-    assert chosen.reason.startswith("No family makes a hold of")
+def test_a_hold_out_of_reach_is_told_a_shorter_one(monkeypatch):
+    monkeypatch.setattr(choosing, "recipes", direct.recipes)  # as if there were no other family
+    chosen = choose(Wish(24 << 6))
+    assert chosen.reason == "No family makes a hold of 76.8 s (768 ticks), or near it, for this trigger and output."
     (one,) = chosen.relax
     assert [change.wish for change in one.changes] == ["hold"]
-    assert choose(one.wish).designs
+    assert choose(one.wish).designs[0].hold_steps == one.wish.hold_steps
 
 
 def test_runs_are_not_made_twice(monkeypatch):

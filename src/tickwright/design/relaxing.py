@@ -10,7 +10,7 @@ from typing import Any, NamedTuple, Protocol
 from tickwright.design.judging import Judge
 from tickwright.design.wish import ANSWERS, TRIGGERS, Design, Room, Wish
 from tickwright.durations import time_text
-from tickwright.parts import PARTS
+from tickwright.kinds import PARTS
 
 __all__ = ["Advice", "advise"]
 
