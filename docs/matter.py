@@ -19,9 +19,9 @@ HOLDS = (
     ("drain-timer", "release", "level", 1000),
     ("shuttle", "throw", "bell", 1000),
     ("barrier", "press", "barrier", 1000),
-    ("hour-counter", "start", "lamp", 80_000),
+    ("hour-counter", "run", "lamp", 80_000),
 )
-CLOCKS = (("shuttle-clock", "throw", "bell", 1000), ("hopper-clock", "start", "back", 30_000))
+CLOCKS = (("shuttle-clock", "throw", "bell", 1000), ("hopper-clock", "run", "back", 30_000))
 
 TEXT = """\
 # Items and pistons

@@ -153,6 +153,6 @@ def test_the_shortener_gives_two_ticks_for_any_press():
 
 
 def test_the_torch_clock_stops_when_its_lever_is_thrown_again():
-    beat = run(example("torch-clock"), ["60:start", "205:start"], steps=400).trace.changes["beat"]
+    beat = run(example("torch-clock"), ["60:run", "205:run"], steps=400).trace.changes["beat"]
     assert beat[-1][0] < 220
     assert len(pulses(beat)) > 10

@@ -85,7 +85,7 @@ def test_the_shuttles_differ_in_one_part():
 
 @pytest.mark.parametrize("order", ["canonical", "reversed", "1", "2"])
 def test_the_hopper_clock_turns_when_a_hopper_has_run_out(order):
-    done = run(example("hopper-clock"), ["60:start"], 12_000, order=order)
+    done = run(example("hopper-clock"), ["60:run"], 12_000, order=order)
     left, right = (dict(done.trace.changes[name]) for name in ("left", "right"))
     # Item n goes 8 (n - 1) steps after the first: the left hopper is empty 8 x 319 steps after step 61.
     assert min(step for step, count in left.items() if count == 0) == 61 + 8 * 319
@@ -99,7 +99,7 @@ def test_with_a_repeater_of_one_tick_the_hopper_clock_stumbles():
     memory = (4, 0, 1)
     assert str(plan.cells[memory]) == "repeater west delay=2"
     hasty = replace(plan, cells={**plan.cells, memory: parse_part("repeater west")})
-    done = run(hasty, ["60:start"], 12_000)
+    done = run(hasty, ["60:run"], 12_000)
     assert [step for step, _ in done.trace.changes["back"] if step > 60] != [2621, 5189, 7745, 10313]
     assert min(value for _, value in done.trace.changes["left"]) > 0
 
@@ -110,7 +110,7 @@ def test_the_hour_counter_loses_a_turn_with_each_item():
     offs = []
     for items in (2, 3, 4):
         fewer = replace(plan, cells={**plan.cells, ejector: parse_part(f"ejector south items={items}")})
-        lamp = run(fewer, ["60:start"], 20_000).trace.changes["lamp"]
+        lamp = run(fewer, ["60:run"], 20_000).trace.changes["lamp"]
         assert lamp[:2] == ((0, 0), (62, 15))
         offs.append(lamp[2][0])
     # The first item is lost at the start; a turn is the hopper clock's period and the 2 steps of one more repeater.

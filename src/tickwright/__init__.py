@@ -20,10 +20,11 @@ from tickwright.errors import TickwrightError
 from tickwright.findings import Edit, Finding, Repair
 from tickwright.lazy import lazy_exports
 from tickwright.measurement import Measurement, measure
-from tickwright.plan import Expectation, Plan, load, loads
+from tickwright.plan import Chart, Expectation, Plan, load, loads
 from tickwright.rules import RuleSet, load_rules
 
 if TYPE_CHECKING:
+    from tickwright.charts import ChartVerdict, check_charts, draft_chart
     from tickwright.design import Chosen, Design, Tuned, Tuning, Wish, choose, tune
     from tickwright.diagnosis import Diagnosis, diagnose, why
     from tickwright.dossier import Dossier, gather
@@ -32,6 +33,8 @@ if TYPE_CHECKING:
 
 __version__ = "0.1.0"
 __all__ = [
+    "Chart",
+    "ChartVerdict",
     "Chosen",
     "Design",
     "Diagnosis",
@@ -52,9 +55,11 @@ __all__ = [
     "Verdict",
     "Wish",
     "check",
+    "check_charts",
     "choose",
     "compare",
     "diagnose",
+    "draft_chart",
     "first_difference",
     "gather",
     "grid",
@@ -73,6 +78,7 @@ __all__ = [
 __getattr__ = lazy_exports(
     __name__,
     {
+        "charts": ("ChartVerdict", "check_charts", "draft_chart"),
         "design": ("Chosen", "Design", "Tuned", "Tuning", "Wish", "choose", "tune"),
         "diagnosis": ("Diagnosis", "diagnose", "why"),
         "dossier": ("Dossier", "gather"),

@@ -24,7 +24,7 @@ def ring(*, outputs=True, triggers=False):
     plan = load(EXAMPLES / "torch-clock.toml")
     cells = dict(plan.cells)
     if not triggers:
-        del cells[plan.triggers["start"]]
+        del cells[plan.triggers["run"]]
     return replace(
         plan,
         cells=cells,

@@ -23,7 +23,7 @@ ROOT = Path(__file__).resolve().parents[2]
 EXAMPLES = ROOT / "examples"
 LOOP = {"loop": load(EXAMPLES / "flat-loop-4.toml")}
 CLOCK = {"clock": load(EXAMPLES / "hopper-clock.toml")}
-SLOW = {"acts": ["60..83:start"], "steps": 15_000}
+SLOW = {"acts": ["60..83:run"], "steps": 15_000}
 
 
 def stored(path: Path) -> list[tuple[str, str]]:
@@ -150,7 +150,7 @@ def test_workers_that_always_die_end_in_one_message(tmp_path, monkeypatch):
 def test_ctrl_c_keeps_what_is_done_and_the_same_command_goes_on(tmp_path):
     file = tmp_path / "r.sqlite"
     command = [sys.executable, "-m", "tickwright", "sweep", str(EXAMPLES / "hopper-clock.toml"), "--into", str(file)]
-    command += ["--do", "60..260:start", "--for", "15000 steps", "--workers", "2", "--json"]
+    command += ["--do", "60..260:run", "--for", "15000 steps", "--workers", "2", "--json"]
     process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
     deadline = time.monotonic() + 60
     while not (file.exists() and len(stored_or_none(file)) >= 5):
@@ -163,7 +163,7 @@ def test_ctrl_c_keeps_what_is_done_and_the_same_command_goes_on(tmp_path):
     kept = stored(file)
     assert 5 <= len(kept) < 201
     assert said == f"Stopped with {201 - len(kept)} points left; the same command goes on from there.\n"
-    points = grid(CLOCK, acts=["60..260:start"], steps=15_000)
+    points = grid(CLOCK, acts=["60..260:run"], steps=15_000)
     assert len(left(points, file)) == 201 - len(kept)
 
 

@@ -131,7 +131,7 @@ def many_clocks(tmp_path):
     folder = tmp_path / "landing"
     folder.mkdir()
     clock = load(EXAMPLES / "torch-clock.toml")
-    lever = clock.triggers["start"]
+    lever = clock.triggers["run"]
     clock = replace(
         lay(clock, {lever: clock.cells[lever]._replace(thrown=False)}), triggers={}, outputs={}, expectations=()
     )

@@ -12,6 +12,7 @@ from tickwright.lazy import lazy_exports
 
 if TYPE_CHECKING:
     from tickwright.charts.checking import ChartVerdict, check_charts, judge_run, machines_for, play_chart
+    from tickwright.charts.drafting import Drafted, draft_chart
     from tickwright.charts.judging import ClaimVerdict, judge
     from tickwright.charts.machines import watched
     from tickwright.charts.moments import EarlySpan, moment_times, next_time, solved, wanted_spans
@@ -25,6 +26,7 @@ __all__ = [
     "ChartVerdict",
     "Charts",
     "ClaimVerdict",
+    "Drafted",
     "EarlySpan",
     "Played",
     "Stage",
@@ -32,6 +34,7 @@ __all__ = [
     "Wave",
     "charts_of",
     "check_charts",
+    "draft_chart",
     "judge",
     "judge_run",
     "machines_for",
@@ -52,6 +55,7 @@ __getattr__ = lazy_exports(
     __name__,
     {
         "checking": ("ChartVerdict", "check_charts", "judge_run", "machines_for", "play_chart"),
+        "drafting": ("Drafted", "draft_chart"),
         "judging": ("ClaimVerdict", "judge"),
         "machines": ("watched",),
         "moments": ("EarlySpan", "moment_times", "next_time", "solved", "wanted_spans"),

@@ -11,15 +11,13 @@ from tickwright.charts.moments import EarlySpan
 from tickwright.charts.notation import Automaton, ReadChart, condition_atoms, names_in
 from tickwright.charts.playing import NeverRests, Played, Stage, play
 from tickwright.charts.policies import judge_policies
-from tickwright.charts.reading import ChartReader, Charts, charts_of
+from tickwright.charts.reading import ChartReader, Charts, charts_of, places_of
 from tickwright.durations import seconds_text
 from tickwright.engine.running import rules_for
 from tickwright.errors import PlanError
-from tickwright.places import Places
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
-from tickwright.toml import plain_newlines
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,5 +147,4 @@ def _never_rests(plan: Plan, read: Charts, chart: ReadChart, number: int, error:
 
 
 def _reader(plan: Plan, read: Charts) -> ChartReader:
-    places = Places(plain_newlines(plan.source)) if plan.source is not None else None
-    return ChartReader(read.names.triggers, read.names.outputs, plan.machines, places)
+    return ChartReader(read.names.triggers, read.names.outputs, plan.machines, places_of(plan))

@@ -55,13 +55,18 @@ def charts_of(plan: Plan) -> Charts:
     Raises PlanError for a text that cannot be read or means nothing, with the file's line and column where the plan
     came from one; for an act of the hand that no part takes; and for a chart that needs a hand and has none.
     """
-    places = Places(plain_newlines(plan.source)) if plan.source is not None else None
+    places = places_of(plan)
     reader = ChartReader(tuple(plan.triggers), tuple(plan.outputs), plan.machines, places)
     charts = tuple(reader.chart(chart, number) for number, chart in enumerate(plan.charts))
     for number, chart in enumerate(charts):
         _check_acts(plan, chart, number, reader)
     made = tuple(_with_hand(chart, number, reader) for number, chart in enumerate(charts))
     return Charts(reader.names, reader.machines, made)
+
+
+def places_of(plan: Plan) -> Places | None:
+    """The places of the text that a plan came from; None if it came from none."""
+    return Places(plain_newlines(plan.source)) if plan.source is not None else None
 
 
 def _check_acts(plan: Plan, chart: ReadChart, number: int, reader: ChartReader) -> None:

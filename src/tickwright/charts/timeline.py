@@ -12,6 +12,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from tickwright.charts.notation import Both, Condition, Either, Event, Has
+from tickwright.engine.trace import Trace
 
 Changes = tuple[tuple[int, int], ...]
 SpanSteps = tuple[int, int | None]  # first step in it, first step after it; None if it does not end
@@ -119,6 +120,11 @@ class Timeline:
     def away(self, output: str) -> list[SpanSteps]:
         """The spans in which an output is away from rest."""
         return self.outputs[output].spans(not self.rests_on.get(output, False), self.steps)
+
+    def trace(self) -> Trace:
+        """What the outputs showed, as a trace."""
+        levels = {name: tuple(pair for pair in pairs if pair[0] < self.steps) for name, pairs in self.levels.items()}
+        return Trace(self.steps, levels)
 
     def since(self, start: int, steps: int) -> Timeline:
         """The same run as seen from step `start` on, which is time 0 there, for at most `steps` steps.

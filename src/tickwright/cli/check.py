@@ -3,13 +3,22 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any, NamedTuple
 
 import typer
 
-from tickwright import Finding, Verdict, check, diagnose, load
-from tickwright.cli.show import AsJson, RulesName, print_findings, print_json, working
+from tickwright import ChartVerdict, Finding, Verdict, check, check_charts, diagnose, load
+from tickwright.cli.show import AsJson, RulesName, named, print_findings, print_json, working
+from tickwright.errors import UsageError
 from tickwright.verify import junit_text
+
+
+class Checked(NamedTuple):
+    """What came of checking one plan."""
+
+    verdicts: list[Verdict]
+    charts: list[ChartVerdict]
+    findings: tuple[Finding, ...]
 
 
 def command(
@@ -18,30 +27,76 @@ def command(
     rules: RulesName = None,
     as_json: AsJson = False,
 ) -> None:
-    """Run every expectation of the plans. Exit code 1 if one fails."""
-    checked: dict[str, list[Verdict]] = {}
-    noted: dict[str, tuple[Finding, ...]] = {}
+    """Run every expectation and every chart of the plans. Exit code 1 if one fails."""
+    checked: dict[str, Checked] = {}
+    without: list[str] = []
     for path in plans:
         with working(f"checking {path}"):
             loaded = load(path)
-            checked[str(path)] = check(loaded, rules)
-            noted[str(path)] = diagnose(loaded, rules, repairs=False, depth="pressed").findings
+            if not loaded.expectations and not loaded.charts:
+                without.append(str(path))
+                continue
+            with named(path):
+                verdicts = check(loaded, rules) if loaded.expectations else []
+                charts = check_charts(loaded, rules)
+            noted = diagnose(loaded, rules, repairs=False, depth="pressed").findings
+            checked[str(path)] = Checked(verdicts, charts, noted)
+    if not checked:
+        names = " and ".join(without)
+        raise UsageError(
+            f"{names} expects nothing: add an [[expect]] with a trigger, an output and, say, hold; or a [[chart]], "
+            f"which tickwright chart {without[0]} --add NAME writes."
+        )
     if junit is not None:
-        junit.write_text(junit_text(checked), encoding="utf-8")
-    verdicts = [(name, verdict) for name, found in checked.items() for verdict in found]
-    failed = sum(not verdict.passed for _, verdict in verdicts)
+        junit.write_text(
+            junit_text(
+                {name: one.verdicts for name, one in checked.items()},
+                {name: one.charts for name, one in checked.items()},
+            ),
+            encoding="utf-8",
+        )
+    results = [verdict.passed for one in checked.values() for verdict in one.verdicts]
+    results += [claim.passed for one in checked.values() for chart in one.charts for claim in chart.claims]
     if as_json:
-        results = [{"plan": name, **verdict.as_data()} for name, verdict in verdicts]
-        findings = [{"plan": name, **finding.as_data()} for name, found in noted.items() for finding in found]
-        print_json({"passed": len(verdicts) - failed, "failed": failed, "results": results, "findings": findings})
+        print_json(_document(checked, without, results))
     else:
-        for name, held in checked.items():
-            print(name)
-            for v in held:
-                mark = "passed" if v.passed else "FAILED"
-                expected = "" if v.expected == v.measured else f", expected {v.expected}"
-                print(f"  {mark}  {v.trigger} -> {v.output}: {v.key} {v.measured}{expected}")
-            print_findings(noted[name], indent="  ")
-        print(f"{len(verdicts) - failed} passed, {failed} failed. Times assume a world at its full 20 steps a second.")
-    if failed:
+        for name, one in checked.items():
+            _show(name, one)
+        for name in without:
+            print(f"{name}\n  expects nothing: it has no [[expect]] and no [[chart]].")
+        passed = sum(results)
+        print(f"{passed} passed, {len(results) - passed} failed. Times assume a world at its full 20 steps a second.")
+    if not all(results):
         raise typer.Exit(1)
+
+
+def _document(checked: dict[str, Checked], without: list[str], results: list[bool]) -> dict[str, Any]:
+    found: dict[str, list[dict[str, Any]]] = {"results": [], "charts": [], "findings": []}
+    for name, one in checked.items():
+        found["results"] += [{"plan": name, **verdict.as_data()} for verdict in one.verdicts]
+        found["charts"] += [{"plan": name, **chart.as_data()} for chart in one.charts]
+        found["findings"] += [{"plan": name, **finding.as_data()} for finding in one.findings]
+    return {"passed": sum(results), "failed": len(results) - sum(results), **found, "without": without}
+
+
+def _show(name: str, one: Checked) -> None:
+    print(name)
+    for v in one.verdicts:
+        expected = "" if v.expected == v.measured else f", expected {v.expected}"
+        print(f"  {_mark(v.passed)}  {v.trigger} -> {v.output}: {v.key} {v.measured}{expected}")
+    for chart in one.charts:
+        print(f"  {chart.chart}")
+        for claim in chart.claims:
+            follows = f" (follows {claim.follows})" if claim.follows else ""
+            print(f"    {_mark(claim.passed)}  {claim.claim}{follows}")
+            if claim.detail and not claim.passed:
+                print(f"            {claim.detail}")
+        if not chart.passed and chart.played.script:
+            acts = "".join(f" --do {act}" for act in chart.played.script)
+            steps = chart.played.zero_step + chart.played.timeline.steps
+            print(f'    Replay: tickwright run {name}{acts} --for "{steps} steps"')
+    print_findings(one.findings, indent="  ")
+
+
+def _mark(passed: bool) -> str:
+    return "passed" if passed else "FAILED"

@@ -10,6 +10,7 @@ import threading
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from pathlib import Path
 from types import FrameType
 from typing import Annotated, Any
 
@@ -17,6 +18,7 @@ import typer
 
 from tickwright import Finding, Trace
 from tickwright.durations import STEPS_PER_SECOND, seconds_text, ticks_text
+from tickwright.errors import PlanError
 
 NARROWEST, WIDEST = 44, 160
 
@@ -27,6 +29,17 @@ RulesName = Annotated[
 Order = Annotated[
     str, typer.Option("--order", metavar="canonical|reversed|SEED", help="The order in which parts are told.")
 ]
+
+
+@contextmanager
+def named(path: Path) -> Iterator[None]:
+    """Errors in what a plan says name its file."""
+    try:
+        yield
+    except PlanError as error:
+        if error.path is None and error.line is not None:
+            raise PlanError(error.message, error.line, error.column, str(path)) from None
+        raise
 
 
 @contextmanager

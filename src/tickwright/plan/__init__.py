@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from tickwright.lazy import lazy_exports
 from tickwright.plan.files import dumps, examples_folder, load, loads, save
 from tickwright.plan.hand import Stimulus, parse_script
-from tickwright.plan.model import Expectation, Plan
+from tickwright.plan.model import Chart, Expectation, Machine, Plan
 from tickwright.plan.validate import problems, validate
 from tickwright.toml import LARGEST_FILE_BYTES
 
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from tickwright.plan.bill import Bill, BillLine, load_prices, priced_bill, read_prices
     from tickwright.plan.edits import apply_edits, crop, join, lay, mirror, move, place, remove, repeat, rotate
     from tickwright.plan.reading import ASKS, WIDENED, read_expectation
+    from tickwright.plan.writing import chart_text
 
 __all__ = [
     "ASKS",
@@ -22,10 +23,13 @@ __all__ = [
     "WIDENED",
     "Bill",
     "BillLine",
+    "Chart",
     "Expectation",
+    "Machine",
     "Plan",
     "Stimulus",
     "apply_edits",
+    "chart_text",
     "crop",
     "dumps",
     "examples_folder",
@@ -54,6 +58,7 @@ __getattr__ = lazy_exports(
     {
         "bill": ("Bill", "BillLine", "load_prices", "priced_bill", "read_prices"),
         "edits": ("apply_edits", "crop", "join", "lay", "mirror", "move", "place", "remove", "repeat", "rotate"),
+        "writing": ("chart_text",),
         "reading": ("ASKS", "WIDENED", "read_expectation"),
     },
 )

@@ -198,6 +198,11 @@ def _list(texts: tuple[str, ...]) -> str:
     return "[\n" + "".join(f"  {quoted(text)},\n" for text in texts) + "]"
 
 
+def chart_text(chart: Chart) -> str:
+    """A chart as the lines of a plan file."""
+    return f"[[chart]]\n{entry_lines(_chart_entries(chart))}"
+
+
 def _time(steps: int) -> str:
     return ticks_text(steps) if steps % 2 == 0 and steps < _SHOWN_IN_TICKS else seconds_text(steps)
 
