@@ -124,8 +124,8 @@ def judge_run(stage: Stage, read: Charts, chart: ReadChart, played: Played) -> l
     """All claims of a chart against its run, policies too; of the orders that machines may take, one that keeps all."""
     machines = machines_for(read, chart)
     first: list[ClaimVerdict] | None = None
-    for order in orders(played.timeline) if machines else [None]:
-        timeline = with_machines(played.timeline, machines, order) if order is not None else played.timeline
+    for taken in orders(played.timeline) if machines else [None]:
+        timeline = with_machines(played.timeline, machines, taken) if taken is not None else played.timeline
         verdicts = judge(chart.claims, timeline)
         first = first or verdicts
         if all(verdict.passed for verdict in verdicts):

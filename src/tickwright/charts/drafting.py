@@ -44,7 +44,7 @@ def draft_chart(
     """The chart of what the plan does when its hand acts so; `hand` holds STEP:WHO[:ACT], steps from time 0.
 
     Without a hand each trigger is worked once, one after the other has had its effect. Checked against the plan the
-    chart passes; a change of when an output is on, in that run, fails it. Raises UsageError for acts that cannot be meant.
+    chart passes; a change of when an output is on, in that run, fails it. Raises UsageError for acts that mean nothing.
 
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"

@@ -29,7 +29,7 @@ def watched(
 
     In step t the first listed transition of the state at the end of t - 1 is taken whose event falls in t and whose
     condition holds (triggers at t, outputs and machines at t - 1); one a step. `order` gives the events of triggers in
-    the order in which they are taken, by itself as they come.
+    another order in which they are taken: then acts of one step are looked at one after the other.
 
     >>> from tickwright.charts.notation import Names
     >>> from tickwright.charts.parsing import parse_transition
@@ -41,7 +41,7 @@ def watched(
     """
     if not machines:
         return {}
-    return _Watch(machines, timeline, trigger_events(timeline) if order is None else order).run()
+    return _Watch(machines, timeline, order).run()
 
 
 def trigger_events(timeline: Timeline) -> list[Worked]:
@@ -54,11 +54,12 @@ def trigger_events(timeline: Timeline) -> list[Worked]:
     return sorted(found, key=lambda worked: worked.step)
 
 
-def orders(timeline: Timeline) -> Iterator[list[Worked]]:
+def orders(timeline: Timeline) -> Iterator[list[Worked] | None]:
     """Every order in which machines may take the acts: those of different triggers within 0.2 s in either one.
 
-    The first is as they come. Acts that change places take each other's steps.
+    The first, None, is as they come. Acts that change places take each other's steps.
     """
+    yield None
     events = trigger_events(timeline)
     worked = [number for number, one in enumerate(events) if one.event.what == "worked"]
     close = [
@@ -68,7 +69,7 @@ def orders(timeline: Timeline) -> Iterator[list[Worked]]:
         and events[first].event.name != events[second].event.name
     ]
     for number, swaps in enumerate(product((False, True), repeat=len(close))):
-        if number >= MOST_ORDERS:
+        if not close or number >= MOST_ORDERS:
             return
         order = list(events)
         for (first, second), swap in zip(close, swaps, strict=True):
@@ -81,13 +82,14 @@ def orders(timeline: Timeline) -> Iterator[list[Worked]]:
 class _Watch:
     """Machines at work over one run."""
 
-    def __init__(self, machines: Sequence[Automaton], timeline: Timeline, order: Sequence[Worked]) -> None:
+    def __init__(self, machines: Sequence[Automaton], timeline: Timeline, order: Sequence[Worked] | None) -> None:
+        self.one_by_one = order is not None
         self.machines = _in_order(machines)
         self.timeline = timeline
         self.entries: dict[str, list[tuple[int, str]]] = {one.name: [(0, one.states[0])] for one in machines}
         self.counted: dict[Event, int] = {}
         self.by_step: dict[int, list[Event]] = {}
-        for step, event in order:
+        for step, event in trigger_events(timeline) if order is None else order:
             self.by_step.setdefault(step, []).append(event)
         outputs = {atom for one in machines for t in one.transitions for atom in _output_events(t)}
         for event in outputs:
@@ -158,7 +160,9 @@ class _Watch:
         lost = not first_entry and 0 < step - entered < deaf
         triggers_here = [event for event in events if event.kind == "trigger" and event.what == "worked"]
         heard: list[list[Event]] = [events]
-        if len(set(triggers_here)) > 1:  # acts of one step: the first in the order that a transition takes
+        if (
+            self.one_by_one and len(set(triggers_here)) > 1
+        ):  # acts of one step: the first in the order that a transition takes
             others = [event for event in events if event not in triggers_here]
             heard = [[*others, event] for event in triggers_here]
         for heard_now in heard:

@@ -150,7 +150,8 @@ class _Base:
         """The steps to try, where the policy ends, and why there is none; read from the run without a further press."""
         line = self.timeline
         if clause.condition is not None:
-            steps = [step for step in range(begin, self.run.steps) if line.holds(clause.condition, step)]
+            watched = self.watch_steps or self.run.steps
+            steps = [step for step in range(begin, watched) if line.holds(clause.condition, step)]
             return steps, (steps[-1] + 1 if steps else None), "the condition never holds after the press"
         moment = clause.moment
         assert moment is not None

@@ -93,7 +93,7 @@ class Timeline:
             return tuple(step for step in edges if step < self.steps)
         entries = self.machines.get(event.name, ())
         if event.what == "enters":
-            return tuple(step for step, state in entries if state == event.state)
+            return tuple(dict.fromkeys(step for step, state in entries if state == event.state))
         return tuple(after for (_, state), (after, _) in pairwise(entries) if state == event.state)
 
     def state(self, machine: str, step: int) -> str:
