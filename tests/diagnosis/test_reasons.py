@@ -104,7 +104,7 @@ def test_taps_are_told_as_a_long_way_less_a_short_one():
 def test_items_are_counted_and_timed():
     # By hand: 32 items, the last 8 x 31 steps after the first, a step after the flip: 249 steps, read 2 later.
     plan = example("drain-timer")
-    assert texts(plan, "items", "lamp") == ["The first hopper takes in 32 items, one every 0.4 s."]
+    assert texts(plan, "items", "lamp") == ["The first hopper gives away 32 items, one every 0.4 s."]
     assert texts(plan, "sum", "lamp") == ["12.65 s = 12.45 s (32 items) + 0.2 s (the lamp)."]
 
 

@@ -6,7 +6,7 @@ import itertools
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from tickwright.diagnosis.reasons.tracing import Change
+from tickwright.diagnosis.reasons.tracing import CellChange
 from tickwright.space import Cell
 
 LONGEST_ROUND = 64
@@ -15,7 +15,7 @@ LONGEST_ROUND = 64
 class Link(NamedTuple):
     """One change of a chain and how many steps after its cause it came."""
 
-    change: Change
+    change: CellChange
     wait_steps: int
 
 
@@ -44,7 +44,7 @@ class Fold(NamedTuple):
         return [link.change.after for link in self.links[:: len(self.cells)]]
 
 
-def links_of(chain: Sequence[Change]) -> list[Link]:
+def links_of(chain: Sequence[CellChange]) -> list[Link]:
     """The links of a chain, the press itself left out."""
     return [Link(after, after.step - before.step) for before, after in itertools.pairwise(chain)]
 
@@ -52,7 +52,7 @@ def links_of(chain: Sequence[Change]) -> list[Link]:
 def fold(links: Sequence[Link]) -> list[Link | Fold]:
     """The links with each run of at least two equal rounds folded into one.
 
-    >>> def link(x, step): return Link(Change(0, step, (x, 0, 0), "comparator", 1, 0, None), 2)
+    >>> def link(x, step): return Link(CellChange(0, step, (x, 0, 0), "comparator", 1, 0, None), 2)
     >>> [len(one.cells) if isinstance(one, Fold) else "link" for one in fold([link(x, 0) for x in (9, 1, 2, 1, 2, 5)])]
     ['link', 2, 'link']
     """

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from tickwright.diagnosis.reasons.naming import Names
 from tickwright.diagnosis.reasons.sentences import Named, Piece
-from tickwright.diagnosis.reasons.tracing import Change, TracedRun
+from tickwright.diagnosis.reasons.tracing import CellChange, TracedRun
 from tickwright.measurement.press import Trigger, press_stimuli
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
@@ -23,8 +23,8 @@ class Interval(NamedTuple):
     """When a source was on: the changes at which it came on and went off."""
 
     cell: Cell
-    start: Change
-    end: Change
+    start: CellChange
+    end: CellChange
 
 
 class Pressed:
@@ -89,7 +89,7 @@ class Pressed:
         later = [number for number in self.run.of.get(cell, ()) if number >= self.run.first]
         return self.run.changes[later[0]].before if later else 0
 
-    def number(self, change: Change) -> int | None:
+    def number(self, change: CellChange) -> int | None:
         """Which change of its cell this is, from the press on, as seen at the ends of steps; None if it is not seen."""
         for number, (step, value) in enumerate(self.shown(change.cell)):
             if step == change.step - self.at:
@@ -105,10 +105,10 @@ class Pressed:
             return edges[0].before > 0
         return self.run.sim.value(cell) > 0
 
-    def _edges(self, cell: Cell) -> list[Change]:
+    def _edges(self, cell: Cell) -> list[CellChange]:
         return [change for change in self.run.edges(cell) if change.what != "move" or change.before != change.after]
 
-    def leaves_and_returns(self, cell: Cell) -> tuple[list[Change], list[Change]]:
+    def leaves_and_returns(self, cell: Cell) -> tuple[list[CellChange], list[CellChange]]:
         """The changes at which the output leaves its rest, and those at which it comes back to it."""
         edges = self._edges(cell)
         return edges[::2], edges[1::2]
@@ -117,11 +117,11 @@ class Pressed:
         """Whether the run was cut short while the output still went on and off."""
         return not self.run.rested and len(self._edges(cell)) >= CLOCK_EDGES
 
-    def chain(self, change: Change) -> list[Change]:
+    def chain(self, change: CellChange) -> list[CellChange]:
         """The change and its causes back to the press."""
         return self.run.chain(change)
 
-    def clock_round(self, cell: Cell) -> tuple[Change, Change, list[Change]] | None:
+    def clock_round(self, cell: Cell) -> tuple[CellChange, CellChange, list[CellChange]] | None:
         """Two edges of one sort, and the chain of one round from a cause of the one to the same cause of the other."""
         starts, _ = self.leaves_and_returns(cell)
         if len(starts) < 3:

@@ -15,7 +15,7 @@ from tickwright.diagnosis.reasons.folding import Fold, Link, fold, links_of
 from tickwright.diagnosis.reasons.naming import Names, counted_kinds
 from tickwright.diagnosis.reasons.pressed import Pressed
 from tickwright.diagnosis.reasons.sentences import LONGEST, Figure, Named, Piece, Sentence, Text, pieces
-from tickwright.diagnosis.reasons.tracing import Change
+from tickwright.diagnosis.reasons.tracing import CellChange
 from tickwright.kinds import BUTTONS
 from tickwright.space import Cell
 
@@ -285,7 +285,7 @@ class _Output:
         return span or Figure(sum(link.wait_steps for link in links), "steps", ("sum", waits))
 
     def _sum(
-        self, kind: str, weight: int, total: Figure, terms: Sequence[Term], before: str, equals: str, *at: Change
+        self, kind: str, weight: int, total: Figure, terms: Sequence[Term], before: str, equals: str, *at: CellChange
     ) -> Iterator[Sentence]:
         """The sum as a sentence, if it adds up and can be said."""
         if len(terms) > MOST_TERMS:
@@ -359,21 +359,21 @@ class _Output:
 
     # --- figures -----------------------------------------------------------------------------------------------------
 
-    def _say(self, kind: str, weight: int, *parts: object, at: Sequence[Change] = ()) -> Sentence:
+    def _say(self, kind: str, weight: int, *parts: object, at: Sequence[CellChange] = ()) -> Sentence:
         steps = tuple(sorted({change.step - self.pressed.at for change in at}))
         made = pieces(*parts)  # type: ignore[arg-type]
         return Sentence(kind, self.output, self.pressed.trigger.name, made, steps, weight)
 
-    def _number(self, change: Change) -> int | None:
+    def _number(self, change: CellChange) -> int | None:
         return self.pressed.number(change)
 
-    def _span(self, first: Change, second: Change) -> Figure | None:
+    def _span(self, first: CellChange, second: CellChange) -> Figure | None:
         a, b = self._number(first), self._number(second)
         if a is None or b is None:
             return None
         return Figure(second.step - first.step, "steps", ("span", first.cell, a, second.cell, b))
 
-    def _since_press(self, change: Change) -> Figure | None:
+    def _since_press(self, change: CellChange) -> Figure | None:
         number = self._number(change)
         return (
             None
@@ -389,19 +389,19 @@ class _Output:
             span = self._since_press(link.change)
         return span or Figure(link.wait_steps, "steps", ("?",))
 
-    def _level(self, change: Change) -> Figure | None:
+    def _level(self, change: CellChange) -> Figure | None:
         if self._number(change) is None:
             return None
         return Figure(change.after, "level", ("level", change.cell, change.step - self.pressed.at))
 
-    def _drop(self, first: Change, second: Change) -> Figure | None:
+    def _drop(self, first: CellChange, second: CellChange) -> Figure | None:
         if self._number(first) is None or self._number(second) is None:
             return None
         at = self.pressed.at
         of = ("drop", first.cell, first.step - at, second.cell, second.step - at)
         return Figure(first.after - second.after, "levels", of, word=True)
 
-    def _changes(self, first: Change, last: Change, turns: int) -> Figure | None:
+    def _changes(self, first: CellChange, last: CellChange, turns: int) -> Figure | None:
         a, b = self._number(first), self._number(last)
         if a is None or b is None or b - a + 1 != turns:
             return None

@@ -89,11 +89,6 @@ class Matter:
 
     # --- hoppers -------------------------------------------------------------------------------------------------
 
-    @property
-    def turn(self) -> tuple[int, ...] | None:
-        """The key of the hopper that has its turn; None before the first turn of a step and after the last."""
-        return None if self._turns_over else self._turn
-
     def wake(self, sim: Simulation, cell: Cell) -> None:
         """Something about the hopper changed: let it take its next turn that is not yet over."""
         at = self.ready.get(cell, 0)
