@@ -9,7 +9,7 @@ from tickwright.diagnosis.paths import Hop, replaceable_wires
 from tickwright.diagnosis.suspicion import Suspicion, put, suspicion, take
 from tickwright.durations import STEPS_PER_SECOND
 from tickwright.findings import Finding, Repair
-from tickwright.kinds import Part
+from tickwright.kinds import PARTS, Part
 from tickwright.measurement.pulses import pulses
 from tickwright.space import HORIZONTAL, Cell, zyx
 
@@ -25,13 +25,14 @@ def short_pulse_lost(ev: Evidence) -> Iterator[Suspicion]:
     told: set[tuple[Cell, Cell]] = set()
     for name, shown in ev.runs():
         for hop in ev.hops:
-            kind = ev.geometry.kind(hop.target)
-            if kind not in ("comparator", "torch") or hop.port not in ("rear", "power"):
+            part = ev.geometry.parts[hop.target]
+            kind = part.kind
+            if PARTS[kind].behaviour not in ("comparator", "torch") or hop.port not in ("rear", "power"):
                 continue
             if (hop.source, hop.target) in told or hop.loss >= ev.rules.wire.top_level or _fed_else(ev, hop):
                 continue
             source, target = shown.get(hop.source, []), shown.get(hop.target, [])
-            delay = ev.rules.comparator.delay if kind == "comparator" else ev.rules.torch.delay
+            delay = ev.rules.delay_steps(part)
             lost = [
                 pulse.start
                 for pulse in pulses(source)

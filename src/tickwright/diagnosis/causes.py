@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 
 from tickwright.diagnosis.bench import Bench, Build, chunks
 from tickwright.diagnosis.diagnosing import Progress
+from tickwright.diagnosis.evidence import UNWATCHED
 from tickwright.diagnosis.mistakes import KINDS, Mistake, built_with, single_mistakes, world_rules
 from tickwright.diagnosis.observed import Observed, misfit, output_cell, parse_observed
 from tickwright.diagnosis.symptoms import Pair, Seen, seen_data
@@ -352,7 +353,7 @@ def _cells_to_watch(bench: Bench) -> dict[str, Cell]:
     return {
         _cell_name(cell): cell
         for cell in sorted(bench.plan.cells, key=zyx)
-        if bench.plan.cells[cell].kind not in ("block", "insulator", "power-block") and cell not in outputs
+        if bench.plan.cells[cell].kind not in UNWATCHED and cell not in outputs
     }
 
 

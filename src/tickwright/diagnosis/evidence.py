@@ -9,6 +9,7 @@ from functools import cached_property
 from tickwright.diagnosis.paths import Hop, Loop, hops, hops_to, loops
 from tickwright.engine.reference import Simulation
 from tickwright.findings import Finding
+from tickwright.kinds import kinds_with
 from tickwright.measurement.measuring import kind_of
 from tickwright.measurement.observe import MOST_STEPS, Observation, Runs, observe
 from tickwright.measurement.press import find_trigger, takes_length
@@ -23,7 +24,7 @@ from tickwright.space import Cell
 IDLE_STEPS = 800
 SPARE_STEPS = 600
 MOST_WATCHED = 200_000  # cells watched times triggers pressed
-UNWATCHED = ("block", "insulator", "power-block")
+UNWATCHED = kinds_with("still", "source")
 Changes = list[tuple[int, int]]
 
 

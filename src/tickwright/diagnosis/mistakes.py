@@ -10,7 +10,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from tickwright.errors import TickwrightError
-from tickwright.kinds import BUTTONS, PARTS, PISTONS, Part, a_kind, support_cell
+from tickwright.kinds import PARTS, Part, a_kind, kinds_with, support_cell
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate
 from tickwright.rules import BUILT_IN, RuleSet, load_rules
@@ -40,13 +40,7 @@ KINDS = {
     "stray-block": Kind(3, "a block that stands there"),
     "stray-power-block": Kind(2, "a power-block that stands there"),
 }
-ALIKE = (
-    BUTTONS,
-    PISTONS,
-    ("item-plate", "tread-plate"),
-    ("block", "insulator"),
-)
-STILL = ("block", "insulator", "lamp", "power-block")
+STILL = kinds_with("still", "lamp", "source")
 
 
 class Mistake(NamedTuple):
@@ -181,14 +175,12 @@ def _wrong_facing(cell: Cell, part: Part) -> Iterator[Mistake]:
 
 
 def _wrong_part(cell: Cell, part: Part, is_output: bool) -> Iterator[Mistake]:
-    for group in ALIKE:
-        for other in group:
-            if part.kind not in group or other == part.kind or (is_output and part.kind in STILL):
-                continue
-            harder = 3 if part.kind in STILL else 0
-            text = f"at {cell} is {a_kind(other)} instead of {a_kind(part.kind)}"
-            look = f"{cell}: {a_kind(part.kind)} belongs there"
-            yield _mistake("wrong-part", cell, text, look, ((cell, part._replace(kind=other)),), harder=harder)
+    kind = PARTS[part.kind]
+    for other in () if is_output and kind.seen_at_once else kind.confused_with:
+        harder = 3 if kind.seen_at_once else 0
+        text = f"at {cell} is {a_kind(other)} instead of {a_kind(part.kind)}"
+        look = f"{cell}: {a_kind(part.kind)} belongs there"
+        yield _mistake("wrong-part", cell, text, look, ((cell, part._replace(kind=other)),), harder=harder)
 
 
 # --- strays ------------------------------------------------------------------------------------------------------
@@ -196,7 +188,7 @@ def _wrong_part(cell: Cell, part: Part, is_output: bool) -> Iterator[Mistake]:
 
 def _strays(plan: Plan, rules: RuleSet) -> Iterator[Mistake]:
     """Wires, blocks and power-blocks in empty cells beside what acts: anywhere else they do nothing."""
-    lively = [cell for cell, part in plan.cells.items() if part.kind not in STILL or part.kind == "lamp"]
+    lively = [cell for cell, part in plan.cells.items() if PARTS[part.kind].behaviour not in ("still", "source")]
     beside_them = {beside(cell, side) for cell in lively for side in DIRECTIONS} - set(plan.cells)
     named = {*plan.triggers.values(), *plan.outputs.values()}
     for cell in sorted(beside_them - named, key=zyx):

@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from tickwright.diagnosis.cycles import Arc, max_cycle_ratio
-from tickwright.kinds import HEARING, PLATES
+from tickwright.kinds import PARTS, PLATES, kinds_with
 from tickwright.rules.geometry import Geometry
 from tickwright.rules.power import watched_cell
 from tickwright.rules.ruleset import RuleSet
@@ -20,7 +20,7 @@ from tickwright.rules.wire import inflows, is_joined
 from tickwright.space import FLANKS, HORIZONTAL, OPPOSITE, Cell, beside, zyx
 
 Ways = dict[Cell, tuple[int, tuple[Cell, ...]]]
-RESTORES = ("repeater",)
+RESTORES = kinds_with("repeater")
 
 
 class Hop(NamedTuple):
@@ -71,22 +71,22 @@ def hops(geometry: Geometry) -> list[Hop]:
 
     found: list[Hop] = []
     for cell in sorted(geometry.parts, key=zyx):
-        kind = geometry.kind(cell)
-        if kind in HEARING:
+        kind = PARTS[geometry.parts[cell].kind]
+        if kind.hears:
             fan_in = geometry.fan_in(cell)
-            found += to(cell, "rear" if kind in ("repeater", "comparator") else "power", fan_in.power)
+            found += to(cell, "rear" if kind.hears == "back" else "power", fan_in.power)
             found += to(cell, "flank", fan_in.flank)
             found += to(cell, "lock", fan_in.lock)
             if fan_in.container is not None:
                 found.append(Hop(fan_in.container[0], cell, "container", 0))
-        elif kind == "change-sensor":
+        elif kind.behaviour == "sensor":
             seen = watched_cell(geometry, cell)
             found += to(cell, "watch", [seen] if geometry.kind(seen) is not None else [])
-        if kind == "hopper":
+        if kind.behaviour == "hopper":
             goal, above = geometry.hopper_ends(cell)
             found += [Hop(cell, goal, "container", 0)] if geometry.capacity(goal) else []
             found += [Hop(above, cell, "container", 0)] if geometry.capacity(above) else []
-        elif kind == "ejector":
+        elif kind.behaviour == "ejector":
             front = beside(cell, str(geometry.parts[cell].facing))
             while geometry.kind(front) is None and front[2] >= 0:
                 front = beside(front, "down")
@@ -98,9 +98,7 @@ def hops(geometry: Geometry) -> list[Hop]:
 def delay_steps(rules: RuleSet, geometry: Geometry, cell: Cell) -> int:
     """How long the part takes from its input to its output."""
     part = geometry.parts[cell]
-    if part.kind == "repeater":
-        return part.delay * rules.repeater.steps_per_delay
-    return {"comparator": rules.comparator.delay, "torch": rules.torch.delay}.get(part.kind, 0)
+    return rules.delay_steps(part) if PARTS[part.kind].behaviour in ("repeater", "comparator", "torch") else 0
 
 
 @dataclass(frozen=True, slots=True)

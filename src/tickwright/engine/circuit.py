@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tickwright.engine.order import notification_order
-from tickwright.kinds import BUTTONS, CONTAINERS, HEARING, PARTS, PISTONS, PLATES, STANDS, Part
+from tickwright.kinds import CONTAINERS, HEARING, PARTS, PISTONS, PLATES, STANDS, Part, kinds_with
 from tickwright.memory import collection_paused
 from tickwright.plan.model import Plan
 from tickwright.rules.geometry import Geometry
@@ -27,7 +27,7 @@ from tickwright.space import Cell, beside, zyx
 
 KINDS = ("empty", "inert", *PARTS)
 KIND = {name: code for code, name in enumerate(KINDS)}
-NO_ACTOR = ("block", "insulator", "wire")  # cells that get an actor only for what is asked about them
+NO_ACTOR = kinds_with("still", "wire")  # cells that get an actor only for what is asked about them
 STEADY = "power-block"  # the one source whose level never changes
 NOWHERE, LOST = -1, -2
 
@@ -328,13 +328,13 @@ class _Builder:
         geometry, index = self.geometry, self.roster.index
         watching: dict[Cell, list[int]] = {}
         for cell, part in self.parts.items():
-            if part.kind == "change-sensor":
+            if PARTS[part.kind].behaviour == "sensor":
                 watching.setdefault(watched_cell(geometry, cell), []).append(index[cell])
-        live = {cell: None for cell in watching if geometry.kind(cell) == "wire"}
+        live = {cell: None for cell in watching if geometry.behaviour(cell) == "wire"}
         for x, y, z in geometry.pistons:
             for dx, dy, dz in NEAR[self.rules.piston.hears_within]:
                 cell = (x + dx, y + dy, z + dz)
-                if geometry.kind(cell) == "wire":
+                if geometry.behaviour(cell) == "wire":
                     live[cell] = None
         for cell in live:
             self.roster.add(cell)
@@ -361,9 +361,10 @@ class _Builder:
             if stand is None or kind in PLATES:
                 self.falls[cell] = (NOWHERE, self._fall(cell))
         for cell, part in self.parts.items():
-            if part.kind == "hopper":
+            behaviour = PARTS[part.kind].behaviour
+            if behaviour == "hopper":
                 self.roster.add(beside(cell, "up"))
-            elif part.kind == "ejector":
+            elif behaviour == "ejector":
                 front = beside(cell, str(part.facing))
                 kind = self.geometry.kind(front)
                 if kind in CONTAINERS:
@@ -405,7 +406,7 @@ class _Builder:
         priority = np.zeros((n, 2), np.int8)
         difference, out, back = (np.zeros(n, np.bool_) for _ in range(3))
         wakes: list[tuple[int, ...]] = [()] * n
-        holds = any(part.kind == "hopper" for part in self.parts.values())
+        holds = any(PARTS[part.kind].behaviour == "hopper" for part in self.parts.values())
         for cell, stand in self.geometry.stands.items():
             actor = index.get(cell)
             if actor is None:
@@ -416,20 +417,21 @@ class _Builder:
                 continue
             kind[actor] = KIND[part.kind]
             delay[actor] = delay_of(part, rules)
-            if part.kind in ("repeater", "comparator"):
+            row = PARTS[part.kind]
+            if row.priorities[0]:
                 priority[actor] = priorities_of(part, rules, is_ahead(self.geometry, cell))
                 difference[actor] = part.mode == "difference"
             elif part.kind in PLATES:
                 counts[actor] = part.counts
             elif part.kind in CONTAINERS:
                 capacity[actor], stock[actor] = rules.capacity(part.kind), part.items
-                if part.kind == "hopper":
+                if row.behaviour == "hopper":
                     into, over = self.geometry.hopper_ends(cell)
                     goal[actor] = index[into] if self.geometry.capacity(into) else NOWHERE
                     above[actor] = index.get(over, NOWHERE)
             elif part.kind in PISTONS:
                 out[actor], back[actor] = stand.posture == "out", stand.posture == "back"
-            if part.kind in ("torch", STEADY) or (part.kind == "lever" and part.thrown):
+            if row.starts_on == "always" or (row.starts_on == "thrown" and part.thrown):
                 laid[actor] = rules.wire.top_level
         for cell, ends in self.falls.items():
             goal[index[cell]], fall[index[cell]] = ends
@@ -437,7 +439,7 @@ class _Builder:
             for actor, cell in enumerate(cells):
                 wakes[actor] = tuple(index[hopper] for hopper in self.geometry.hoppers_near(cell))
                 under = beside(cell, "down")
-                if self.geometry.kind(under) == "hopper":
+                if self.geometry.behaviour(under) == "hopper":
                     below[actor] = index[under]
         return Circuit(
             rules, self.geometry, cells, index, kind, rank, delay, priority, difference, counts, capacity,
@@ -448,28 +450,14 @@ class _Builder:
 
 
 def delay_of(part: Part, rules: RuleSet) -> int:
-    """Steps from the part's schedule to its act: the lamp's glow, the button's press; 0 if it schedules nothing."""
-    if part.kind == "repeater":
-        return part.delay * rules.repeater.steps_per_delay
-    if part.kind in BUTTONS:
-        return rules.button_steps(part.kind)
-    delays = {
-        "comparator": rules.comparator.delay,
-        "torch": rules.torch.delay,
-        "lamp": rules.lamp.off_delay,
-        "change-sensor": rules.sensor.delay,
-        "ejector": rules.ejector.delay,
-    }
-    return delays.get(part.kind, 0)
+    """Steps from the part's schedule to its event: the lamp's glow, the button's press; 0 if it schedules nothing."""
+    return 0 if PARTS[part.kind].behaviour == "plate" else rules.delay_steps(part)
 
 
 def priorities_of(part: Part, rules: RuleSet, ahead: bool) -> tuple[int, int]:
     """Priority of what a repeater or comparator schedules while it is off, and while it is on."""
-    if part.kind == "repeater":
-        own = rules.repeater
-        return (own.priority_ahead, own.priority_ahead) if ahead else (own.priority_on, own.priority_off)
-    priority = rules.comparator.priority_ahead if ahead else rules.comparator.priority
-    return (priority, priority)
+    hastened, while_off, while_on = PARTS[part.kind].priorities
+    return (rules.value(hastened),) * 2 if ahead else (rules.value(while_off), rules.value(while_on))
 
 
 def _starts(lists: Iterable[Sized]) -> Ints:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from tickwright.durations import STEPS_PER_TICK
+from tickwright.kinds import kinds_with
 from tickwright.measurement.measuring import SCANNED_STEPS, hold_of, kind_of, steps_to_rest_while_held
 from tickwright.measurement.observe import Observation, Runs, observe
 from tickwright.measurement.press import Trigger
@@ -17,7 +18,7 @@ from tickwright.space import Cell, zyx
 MOST_PULSES = 100
 MOST_LAPS = 400
 MOST_LEVEL_LENGTHS = 16
-FADING = ("wire", "comparator")
+FADING = kinds_with("wire", "comparator")
 
 
 class LengthRow(NamedTuple):

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from tickwright.errors import UsageError, near
-from tickwright.kinds import BUTTONS, CONTAINERS, PARTS, PLATES, Part, a_kind
+from tickwright.kinds import BUTTONS, CONTAINERS, PARTS, Part, a_kind, kinds_with
 from tickwright.plan.hand import Stimulus, default_act
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
@@ -37,7 +37,7 @@ def find_trigger(plan: Plan, rules: RuleSet, name: str) -> Trigger:
     length = None
     if kind in BUTTONS and kind is not None:
         length = rules.button_steps(kind)
-    elif kind == "tread-plate":
+    elif kind is not None and PARTS[kind].feels == "creatures":
         length = rules.look_every(kind)
     return Trigger(name, cell, kind, length)
 
@@ -55,7 +55,7 @@ def press_stimuli(trigger: Trigger, step: int) -> tuple[Stimulus, ...]:
 
 def takes_length(trigger: Trigger) -> bool:
     """Whether a button can take the trigger's place: it is one, or a lever or plate."""
-    return trigger.kind in (*BUTTONS, *PLATES, "lever")
+    return trigger.kind in kinds_with("button", "plate", "lever")
 
 
 def with_button(plan: Plan, trigger: Trigger) -> Plan:

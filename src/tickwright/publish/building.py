@@ -77,12 +77,13 @@ def facing_hint(part: Part) -> str:
     behind = _PLACES.get(OPPOSITE[facing], f"the {OPPOSITE[facing]}")
     if PARTS[part.kind].support == "facing":
         return f"fixed to {_PLACES.get(facing, f'the cell in the {facing}')}"
-    if part.kind in ("repeater", "comparator"):
+    behaviour = PARTS[part.kind].behaviour
+    if behaviour in ("repeater", "comparator"):
         return f"output to {ahead}, back to {behind}"
-    if part.kind == "change-sensor":
+    if behaviour == "sensor":
         return f"watches {behind}, output to {ahead}"
-    if part.kind == "hopper":
+    if behaviour == "hopper":
         return f"pushes into {_PLACES.get(facing, f'the cell in the {facing}')}"
-    if part.kind == "ejector":
+    if behaviour == "ejector":
         return f"opens to {ahead}"
     return f"face to {ahead}"

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from functools import cache
 from typing import NamedTuple
 
-from tickwright.kinds import PARTS, PISTONS, Part
+from tickwright.kinds import PARTS, Part
 from tickwright.publish.pieces import LIFT, Making, Solid, disc, frame, rectangle, stroke
 from tickwright.rules.layout import Layout, Posture, Stand
 from tickwright.rules.wire import inflows, joins, outflows, points
@@ -41,27 +41,26 @@ def solid_of(part: Part, posture: Posture = "rest", wire: WireShape | None = Non
     >>> sorted(solid_of(Part("block")).full_sides)
     ['down', 'east', 'north', 'south', 'up', 'west']
     """
-    made = Making()
+    made, kind = Making(), PARTS[part.kind]
     if posture == "arm":
-        _arm(made, part.kind == "pull-piston")
+        _arm(made, kind.pulls)
         made.turn_front(str(part.facing))
-    elif part.kind == "wire":
+    elif kind.behaviour == "wire":
         _wire(made, wire or WireShape((), ()))
     else:
-        MAKERS[part.kind](made, part)
-        if part.kind in PISTONS:
-            _piston_head(made, part.kind == "pull-piston", out=posture == "out")
-        kind = PARTS[part.kind]
+        MAKERS[kind.solid or kind.name](made, part)
+        if kind.behaviour == "piston":
+            _piston_head(made, kind.pulls, out=posture == "out")
         if kind.support == "facing":
             made.turn_foot(str(part.facing))
-        elif part.facing is not None and part.kind != "hopper":
+        elif part.facing is not None and kind.behaviour != "hopper":
             made.turn_front(part.facing)
     return made.solid()
 
 
 def stand_solid(layout: Layout, cell: Cell, stand: Stand) -> Solid:
     """The solid of what stands in a cell of the layout."""
-    if stand.part.kind == "wire" and not stand.inert:
+    if PARTS[stand.part.kind].behaviour == "wire" and not stand.inert:
         return solid_of(stand.part, stand.posture, wire_shape(layout, cell))
     return solid_of(stand.part, stand.posture)
 
@@ -178,9 +177,10 @@ def _long_button(made: Making, _part: Part) -> None:
 def _plate(made: Making, part: Part) -> None:
     """A flat plate: one mark for anything, two for treads, rising bars for a count (a line under them for tens)."""
     made.box((0.06, 0.06, 0), (0.94, 0.94, 0.08), "level")
-    if part.kind == "item-plate":
+    kind = PARTS[part.kind]
+    if kind.feels == "anything" and not kind.shows_level:
         made.bar((0.42, 0.7), (0.58, 0.86), 0.08, "mark")
-    elif part.kind == "tread-plate":
+    elif kind.feels == "creatures":
         made.bar((0.28, 0.66), (0.38, 0.88), 0.08, "mark")
         made.bar((0.62, 0.66), (0.72, 0.88), 0.08, "mark")
     else:

@@ -15,7 +15,7 @@ from itertools import groupby
 
 from tickwright.engine.circuit import KINDS, Circuit, Ports
 from tickwright.errors import UsageError
-from tickwright.kinds import BUTTONS, CONTAINERS, PARTS, PISTONS, PLATES
+from tickwright.kinds import CONTAINERS, PARTS, kinds_with
 from tickwright.plan.hand import USUAL, Stimulus, default_act
 from tickwright.publish.verilog_parts import MODULES
 from tickwright.rules.power import watched_cell
@@ -23,9 +23,10 @@ from tickwright.space import Cell, cell_text
 
 __all__ = ["verilog_text"]
 
-_NEVER = (*PISTONS, "hopper", "ejector")  # with none of them, what a crate holds stays as it is
-_LEVELS = ("comparator", *PLATES)  # parts whose output is a level of four bits, not one bit
-_ACTS = ("repeater", "comparator", "torch", "lamp", "lever", *BUTTONS, *PLATES, "change-sensor")
+_NEVER = kinds_with("piston", "hopper", "ejector")  # with none of them, what a crate holds stays as it is
+_LEVELS = kinds_with("comparator", "plate")  # parts whose output is a level of four bits, not one bit
+_ACTS = kinds_with("repeater", "comparator", "torch", "lamp", "lever", "button", "plate", "sensor")
+_LAMPS, _SENSORS, _SOURCES = kinds_with("lamp"), kinds_with("sensor"), kinds_with("source")
 _TASKS = {"flip": "flip", "on": "put_on", "off": "put_off", "press": "press", "tread": "tread", "leave": "leave"}
 
 
@@ -107,8 +108,8 @@ class _Writer:
         rank, kinds, index = self.circuit.rank, self.kinds, self.circuit.index
         keys = []
         for actor, kind in enumerate(kinds):
-            seen = index.get(self._watched(actor)) if kind == "change-sensor" else None
-            lamp = seen is not None and kinds[seen] == "lamp"
+            seen = index.get(self._watched(actor)) if kind in _SENSORS else None
+            lamp = seen is not None and kinds[seen] in _LAMPS
             keys.append((int(rank[seen if lamp else actor]), lamp, int(rank[actor]), actor))
         places = [0] * len(keys)
         for place, (*_, actor) in enumerate(sorted(keys), 1):
@@ -135,7 +136,7 @@ class _Writer:
     def _given(self, source: int, loss: int, most: int) -> tuple[int, str]:
         """What a source gives after its way: (level, condition) if it is on or off, else (0, expression)."""
         kind = self.kinds[source]
-        if kind == "power-block":
+        if kind in _SOURCES:
             return min(self.top, most) - loss, "1'b1"
         if kind not in _LEVELS:
             return min(self.top, most) - loss, f"a{source}"
@@ -199,33 +200,36 @@ class _Writer:
         place = self.place[actor]
         at = self._at(place)
         numbers = {"STEP": self.step, "EACH": self.each, "DELAY": int(circuit.delay[actor])}
-        if kind == "repeater":
+        behaviour = PARTS[kind].behaviour if kind in PARTS else None
+        if behaviour == "repeater":
             off, on = (int(priority) for priority in circuit.priority[actor])
             numbers |= {"AT_ON": self._at(place, off), "AT_OFF": self._at(place, on)}
             numbers["AT_END"] = self._at(max(self.each - 1, 0), rules.repeater.priority_off)
             return "tw_repeater", [self._power(power), self._power(flank), "started"], numbers
-        if kind == "comparator":
+        if behaviour == "comparator":
             numbers |= {"AT": self._at(place, int(circuit.priority[actor][0]))}
             numbers["DIFFERENCE"] = int(circuit.difference[actor])
             return "tw_comparator", [self._rear(actor, power), self._level(flank), "started"], numbers
-        if kind == "torch":
+        if behaviour == "torch":
             numbers |= {"AT": at, "AT_FIRST": self._at(0), "WINDOW": rules.torch.burnout_window}
             numbers |= {"REST": rules.torch.burnout_rest, "COUNT": rules.torch.burnout_count}
             return "tw_torch", [self._power(power), "started"], numbers
-        if kind == "lamp":
+        if behaviour == "lamp":
             return "tw_lamp", [self._power(power), "started"], numbers | {"AT": at}
-        if kind == "change-sensor":
+        if behaviour == "sensor":
             numbers |= {"AT": at, "AT_FIRST": self._at(0), "PULSE": rules.sensor.pulse}
             return "tw_sensor", [self._seen(actor), "started"], numbers
-        if kind == "lever":
+        if behaviour == "lever":
             return "tw_lever", [], {"THROWN": int(circuit.laid[actor] > 0)}
-        if kind in BUTTONS:
+        if behaviour == "button":
             return "tw_button", [], numbers | {"AT": at}
-        if kind in PLATES:
-            counts = int(circuit.counts[actor]) if kind == "counting-plate" else 0
+        if behaviour == "plate":
+            counts = int(circuit.counts[actor]) if PARTS[kind].shows_level else 0
             looks = {"LOOK": rules.look_every(kind), "AT": self.looks_at + actor}
             return "tw_plate", [], {"STEP": self.step, **looks, "COUNTS": counts, "TOP": self.top}
-        return None
+        if behaviour in (None, "still", "source", "wire", "crate"):
+            return None
+        raise ValueError(f"there is no Verilog for a {kind}")
 
     def _rear(self, actor: int, power: Sequence[tuple[int, int, int]]) -> str:
         """A comparator's rear level; a crate behind it replaces that, one behind a cell only while it is not full."""
@@ -240,7 +244,7 @@ class _Writer:
         """What a change-sensor sees of the cell behind it: a wire's level, of others only whether they are on."""
         watched = self._watched(sensor)
         kind = self.circuit.geometry.kind(watched)
-        if kind == "wire":
+        if self.circuit.geometry.behaviour(watched) == "wire":
             return self._level(self.circuit.hears(watched))
         return f"{{3'd0, a{self.circuit.index[watched]} != 0}}" if kind in _ACTS else "4'd0"
 
@@ -253,7 +257,7 @@ class _Writer:
             kind = self.circuit.geometry.kind(cell)
             hears = self.circuit.hears(cell) if kind not in (None, "insulator", *CONTAINERS) else ()
             value, wide = self._level(hears), 4
-            if kind == "crate":
+            if kind in CONTAINERS:
                 value, wide = f"32'd{self.circuit.stock[self.circuit.index[cell]]}", 32
             self.used["tw_watch"] = None
             given = f".STEP({_big(self.step)}), .NUMBER({number}), .WIDTH({wide})"

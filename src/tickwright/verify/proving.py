@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from tickwright.durations import seconds_text, ticks_text
-from tickwright.kinds import BUTTONS, CONTAINERS
+from tickwright.kinds import PARTS
 from tickwright.measurement.press import Trigger
 from tickwright.plan.hand import default_act
 from tickwright.verify.claims import UNPRESSED, Claim, Memory, Outlook
@@ -264,10 +264,11 @@ def prove_whole(question: Question, ways: FastWays, limit: int, progress: Progre
 
 
 def _limited(trigger: Trigger) -> str | None:
-    if trigger.kind == "tread-plate":
+    kind = PARTS[trigger.kind] if trigger.kind is not None else None
+    if kind is not None and kind.feels == "creatures":
         return "at most one creature on a tread plate, which may tread and leave"
-    if trigger.kind in CONTAINERS:
+    if kind is not None and kind.slots:
         return "a container is given one item at a time and nothing is taken out"
-    if trigger.kind in BUTTONS or trigger.kind == "lever":
+    if kind is not None and kind.behaviour in ("button", "lever"):
         return None
     return "at most one item at rest on a plate or open cell is dropped and taken by the hand"

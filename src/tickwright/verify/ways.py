@@ -11,7 +11,7 @@ from itertools import permutations
 from typing import Any, NamedTuple, Protocol
 
 from tickwright.engine.reference import Simulation, state_key
-from tickwright.kinds import BUTTONS, CONTAINERS, PISTONS, PLATES
+from tickwright.kinds import BUTTONS, CONTAINERS, kinds_with
 from tickwright.measurement.press import Trigger
 from tickwright.plan.hand import Stimulus
 from tickwright.plan.model import Plan
@@ -44,8 +44,8 @@ class Ways(Protocol):
 
 def needs_reference(plan: Plan, triggers: Sequence[Trigger]) -> bool:
     """Whether items or cells may move, which the graph of states cannot take."""
-    matter = {*PISTONS, *CONTAINERS, *PLATES} - {"crate"}
-    by_hand = all(trigger.kind in BUTTONS or trigger.kind == "lever" for trigger in triggers)
+    matter = kinds_with("piston", "hopper", "ejector", "plate")
+    by_hand = all(trigger.kind in kinds_with("button", "lever") for trigger in triggers)
     return not by_hand or any(part.kind in matter for part in plan.cells.values())
 
 
