@@ -5,7 +5,8 @@ TickwrightError
 ├── PartError       a part's text that names no part, or gives it an argument it does not take
 ├── FileError       a text file of the user's, with the line and column at fault
 │   ├── RuleSetError    a rule set that does not exist or has a wrong value
-│   └── PlanError       a plan file or an edit that does not describe a valid plan
+│   ├── PlanError       a plan file or an edit that does not describe a valid plan
+│   └── NetlistError    a netlist that cannot be read or built
 └── UsageError      a command, option or act of the hand that cannot be meant
 
 Each message says what is wrong, where, by which rule and what to do. The command line prints it and exits with 2.
@@ -19,6 +20,7 @@ from collections.abc import Iterable
 __all__ = [
     "DurationError",
     "FileError",
+    "NetlistError",
     "PartError",
     "PlanError",
     "RuleSetError",
@@ -69,6 +71,10 @@ class RuleSetError(FileError):
 
 class PlanError(FileError):
     """A plan that breaks a rule of the plan file."""
+
+
+class NetlistError(FileError):
+    """A netlist that cannot be read, or that says what cannot be built."""
 
 
 class UsageError(TickwrightError):

@@ -1,0 +1,41 @@
+"""Netlist files: BLIF by the own reader, Verilog by way of a synthesiser that is an extra."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from tickwright.errors import NetlistError, reason
+from tickwright.netlist.blif import parse_blif
+from tickwright.netlist.network import Network
+
+LARGEST_BYTES = 4_000_000
+
+
+def read_netlist(path: str | Path, clock: str | None = None) -> Network:
+    """The network in a file whose name ends in .blif or .v.
+
+    Raises NetlistError, with the file and line, for what cannot be read or built; for Verilog also where the extra
+    "verilog" is not installed.
+    """
+    where = Path(path)
+    try:
+        if where.suffix.lower() in (".v", ".sv"):
+            from tickwright.netlist.verilog import blif_of
+
+            return parse_blif(blif_of(where, _text(where)), clock)
+        if where.suffix.lower() != ".blif":
+            raise NetlistError(f'"{where.name}" is neither .blif nor .v: a netlist is one of these.')
+        return parse_blif(_text(where), clock)
+    except NetlistError as error:
+        raise NetlistError(error.message, error.line, error.column, str(path)) from None
+
+
+def _text(path: Path) -> str:
+    try:
+        if path.stat().st_size > LARGEST_BYTES:
+            raise NetlistError(f'"{path}" has over {LARGEST_BYTES:,} bytes, the most that is read: split it.')
+        return path.read_bytes().decode("utf-8-sig")
+    except OSError as error:
+        raise NetlistError(f'"{path}" cannot be read: {reason(error)}.') from None
+    except UnicodeDecodeError:
+        raise NetlistError(f'"{path}" is not a text in UTF-8.') from None
