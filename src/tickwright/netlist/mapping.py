@@ -44,10 +44,10 @@ class _Match(NamedTuple):
 
 
 def map_network(network: Network, cost: Mapping[str, float] = COST) -> Mapped:
-    """The network as gates; signals of inputs and latches keep their names, others are named after what they are.
+    r"""The network as gates; signals of inputs and latches keep their names, others are named after what they are.
 
     >>> from tickwright.netlist.blif import parse_blif
-    >>> mapped = map_network(parse_blif(".inputs a b\\n.outputs y\\n.names a b y\\n00 1"))
+    >>> mapped = map_network(parse_blif(".inputs a b\n.outputs y\n.names a b y\n00 1"))
     >>> mapped.gates
     (Gate(kind='nor2', output='y', inputs=('a', 'b')),)
     """
@@ -56,7 +56,7 @@ def map_network(network: Network, cost: Mapping[str, float] = COST) -> Mapped:
     for latch in network.latches:
         roots += [literal[latch.data], literal[latch.clock]]
     matches = _best(graph, roots, cost)
-    names = _named(network, graph, literal)
+    names = _named(network, literal)
     used = _used(graph, matches, roots)
     gates = []
     for lit in used:
@@ -89,7 +89,7 @@ class _Namer:
         return self.known[literal]
 
 
-def _named(network: Network, graph: Aig, literal: Mapping[str, int]) -> _Namer:
+def _named(network: Network, literal: Mapping[str, int]) -> _Namer:
     known: dict[int, str] = {FALSE: "always-0", TRUE: "always-1"}
     sources = (*network.inputs, *(latch.output for latch in network.latches))
     for name in (*sources, *network.outputs, *network.order):

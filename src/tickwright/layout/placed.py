@@ -1,0 +1,161 @@
+"""A netlist placed: mapped, laid, accepted by hearing, played, timed; as a plan with the netlist's names."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from time import monotonic
+from typing import Any
+
+from tickwright.errors import UsageError, near
+from tickwright.layout.gates import LAMP, LEVER, LINE_IN, LINE_LEVER, LINE_OUT, Wanted, wanted
+from tickwright.layout.judging import Judgement, judge
+from tickwright.layout.laying import Progress, lay
+from tickwright.layout.model import Layout
+from tickwright.layout.timing import arrivals
+from tickwright.netlist import Network, map_network, plan_names
+from tickwright.plan.model import Plan
+from tickwright.rules import RuleSet, load_rules
+from tickwright.space import HORIZONTAL, Cell
+
+MASTER, SLAVE = (1, 2, 1), (3, 2, 1)
+EDGED = ("re", "fe")
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """What came of a netlist; `plan` is the best attempt where `placed` is False, and `reasons` say what it lacks."""
+
+    plan: Plan
+    names: Mapping[str, str]
+    placed: bool
+    judgement: Judgement | None
+    least_period_steps: int | None
+    unrouted: tuple[str, ...]
+    reasons: tuple[str, ...]
+    seed: int
+    seconds: float
+    stopped: bool = False
+
+    def as_data(self) -> dict[str, Any]:
+        """The result as JSON shows it, but for the names of files."""
+        judged = self.judgement
+        return {
+            "seed": self.seed,
+            "placed": self.placed,
+            "parts": len(self.plan.cells),
+            "box": list(self.plan.size),
+            "vectors": judged.vectors if judged else 0,
+            "wrong": judged.wrong if judged else 0,
+            "complete": bool(judged and judged.complete),
+            "settle_steps": judged.settle_steps if judged else None,
+            "least_period_steps": self.least_period_steps,
+            "unrouted": list(self.unrouted),
+            "reasons": list(self.reasons),
+            "names": dict(self.names),
+            "seconds": round(self.seconds, 1),
+        }
+
+
+def place_network(
+    network: Network,
+    room: Cell | None = None,
+    pins: Mapping[str, Cell | str] | None = None,
+    lines: bool = False,
+    seed: int = 0,
+    minutes: float | None = None,
+    rules: Sequence[RuleSet] | None = None,
+    progress: Progress | None = None,
+) -> Placed:
+    """Place a netlist: the best plan found, shown as placed only if all that acceptance asks for holds.
+
+    `pins` gives a cell or a side ("west") to inputs and outputs, by their names in the netlist or in the plan. Raises
+    UsageError for a pin that names nothing. The same seed gives the same plan unless `minutes` end it sooner.
+    """
+    begun = monotonic()
+    rulesets = tuple(rules or (load_rules(),))
+    names = plan_names([*network.inputs, *network.outputs, *network.covers, *(one.output for one in network.latches)])
+    mapped = map_network(network)
+    asked = wanted(network, mapped, lines)
+    layout = lay(
+        asked.instances, asked.nets, room, _pinned(asked, names, pins or {}, lines), seed, minutes, progress,
+        rules=rulesets,
+    )  # fmt: skip
+    return finish(network, asked, layout, names, lines, rulesets, seed, begun)
+
+
+def finish(
+    network: Network,
+    asked: Wanted,
+    layout: Layout,
+    names: Mapping[str, str],
+    lines: bool,
+    rules: Sequence[RuleSet],
+    seed: int,
+    begun: float,
+) -> Placed:
+    """Judge a layout, time it, and name what it has."""
+    instances = layout.instances
+    lever, lamp = (LINE_LEVER, LINE_OUT) if lines else (LEVER, LAMP)
+    levers = {name: instances[who].cell(lever) for name, who in asked.inputs.items()}
+    lamps = {name: instances[who].cell(lamp) for name, who in asked.outputs.items()}
+    reasons = [*layout.faults, *(f"Not routed: {one}." for one in layout.unrouted)]
+    judged, period = None, None
+    if layout.done:
+        held = {one.cell(SLAVE): frozenset((one.cell(MASTER),)) for one in instances.values() if one.tile.name in EDGED}
+        judged = judge(layout.plan, network, levers, lamps, rules, held, seed)
+        if judged.wrong:
+            reasons.append(f"Played, {judged.wrong} outputs are wrong: {judged.first}.")
+        if network.latches:
+            period = _least_period(layout, network, levers, rules, held)
+    plan = replace(
+        layout.plan,
+        triggers={} if lines else {names[name]: cell for name, cell in levers.items()},
+        outputs={names[name]: cell for name, cell in lamps.items()},
+        title=network.model[:200],
+    )
+    done = layout.done and judged is not None and judged.wrong == 0
+    return Placed(
+        plan, names, done, judged, period, layout.unrouted, tuple(reasons), seed, monotonic() - begun, layout.stopped
+    )
+
+
+def _least_period(
+    layout: Layout,
+    network: Network,
+    levers: Mapping[str, Cell],
+    rules: Sequence[RuleSet],
+    held: Mapping[Cell, frozenset[Cell]],
+) -> int | None:
+    """Twice the longest time from a change of a clock until all rests: each half of a period is that long."""
+    clocks = [levers[one.clock] for one in network.latches if one.clock in levers]
+    late = [arrivals(layout.plan, one, clocks, held) for one in rules]
+    if not clocks or any(bound is None for bound in late):
+        return None
+    return 2 * (max(max(bound.values()) for bound in late if bound) + 1)
+
+
+def _pinned(
+    asked: Wanted, names: Mapping[str, str], pins: Mapping[str, Cell | str], lines: bool
+) -> dict[str, Cell | str]:
+    who = {**asked.outputs, **asked.inputs}
+    by_name = {**{names[name]: instance for name, instance in who.items()}, **who}
+    found: dict[str, Cell | str] = {}
+    for name, where in pins.items():
+        if name not in by_name:
+            raise UsageError(f'There is no input or output "{name}" to pin.{near(name, by_name)}')
+        if isinstance(where, str) and where not in HORIZONTAL:
+            raise UsageError(f'"{name}" cannot be pinned to "{where}": use x,y,z or one of {", ".join(HORIZONTAL)}.')
+        if isinstance(where, tuple):
+            inner = (
+                (LINE_IN if lines else LEVER) if by_name[name] in asked.inputs.values() else LINE_OUT if lines else LAMP
+            )
+            if inner[0]:
+                raise UsageError(f'"{name}" is a line: pin it to a side, such as {name}=west.')
+            below = (where[0], where[1], where[2] - inner[2])
+            if min(below) < 0:
+                raise UsageError(f'"{name}" needs the cell below it: pin it at z = 1 or higher.')
+            found[by_name[name]] = below
+        else:
+            found[by_name[name]] = where
+    return found

@@ -1,0 +1,83 @@
+"""Netlists placed by tiles and router: right in all cases, whichever way they lie; what is broken is seen."""
+
+from __future__ import annotations
+
+from random import Random
+
+import pytest
+from tests.netlist.texts import netlist
+
+from tickwright.errors import UsageError
+from tickwright.layout import place_network
+from tickwright.layout.judging import Stepper, judge
+from tickwright.netlist import parse_blif
+from tickwright.plan import Plan
+from tickwright.rules import load_rules
+
+BOTH = (load_rules(), load_rules("older-wire"))
+TOGGLE = ".model toggle\n.inputs ck\n.outputs q\n.latch n q re ck 0\n.names q n\n0 1\n.end"
+
+
+@pytest.fixture(scope="module")
+def half():
+    """A half adder under both rule sets."""
+    text = ".model half\n.inputs a b\n.outputs s c\n.names a b s\n10 1\n01 1\n.names a b c\n11 1\n.end"
+    network = parse_blif(text)
+    return network, place_network(network, seed=1, rules=BOTH, minutes=0.2)
+
+
+def test_a_half_adder_is_placed_and_all_its_cases_are_right(half):
+    _, placed = half
+    assert placed.placed, placed.reasons
+    assert (placed.judgement.vectors, placed.judgement.wrong, placed.judgement.complete) == (4, 0, True)
+    assert set(placed.plan.triggers) == {"a", "b"}
+    assert set(placed.plan.outputs) == {"s", "c"}
+
+
+def test_parts_taken_away_are_seen_when_it_is_played(half):
+    network, placed = half
+    plan = placed.plan
+    random = Random(5)
+    gates = [cell for cell, part in plan.cells.items() if part.kind in ("torch", "repeater")]
+    for cell in random.sample(gates, min(4, len(gates))):
+        less = Plan({there: part for there, part in plan.cells.items() if there != cell}, size=plan.size)
+        assert judge(less, network, plan.triggers, plan.outputs, BOTH[:1], {}).wrong
+
+
+def test_a_toggle_of_one_flip_flop_changes_at_each_rising_edge():
+    placed = place_network(parse_blif(TOGGLE), seed=2, minutes=0.2)
+    assert placed.placed, placed.reasons
+    assert placed.judgement.complete
+    assert placed.least_period_steps is not None
+
+
+def test_s27_has_the_published_states_and_edges():
+    # ISCAS-89 netlist: from 000, 6 reachable states and 25 distinct edges; checks of the project, computed.
+    network = netlist("s27.blif")
+    stepper = Stepper(network)
+    clock = network.inputs.index("CK")
+    start = (0, 0, 0)
+    edges = set()
+    waiting, seen = [start], {start}
+    for state in waiting:
+        for inputs in range(16):
+            levers = tuple(inputs >> place & 1 if place != clock else 0 for place in range(5))
+            _, after = stepper.flipped((levers, state), clock)
+            edges.add((state, after))
+            if after not in seen:
+                seen.add(after)
+                waiting.append(after)
+    assert len(seen) == 6
+    assert len(edges) == 25
+
+
+def test_a_pin_that_names_nothing_is_refused():
+    with pytest.raises(UsageError, match='There is no input or output "x" to pin'):
+        place_network(parse_blif(TOGGLE), pins={"x": "west"})
+
+
+def test_too_small_a_room_gives_the_best_attempt_and_what_it_lacks():
+    placed = place_network(netlist("c17.blif"), room=(9, 9, 4), seed=0, minutes=0.05)
+    assert not placed.placed
+    assert placed.reasons
+    assert placed.plan.cells
