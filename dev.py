@@ -21,7 +21,7 @@ VENV = ROOT / ".venv"
 LOCK = ROOT / "requirements.lock"
 STAMP = VENV / "made-for"
 PYTHON = VENV / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
-EXTRAS = ("cluster", "dev")
+EXTRAS = ("cluster", "dev", "verilog")
 
 # Command -> (what `python dev.py` says of it, the command line that stands before the user's own arguments).
 COMMANDS: dict[str, tuple[str, list[str]]] = {
