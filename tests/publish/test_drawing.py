@@ -12,12 +12,13 @@ from pictures import cells_of
 from tickwright import load
 from tickwright.errors import UsageError
 from tickwright.plan import Plan
-from tickwright.publish import layer_drawing, legend_drawing, svg_text
-from tickwright.publish.drawing import windows
+from tickwright.publish import layer_drawing, legend_drawing, section_drawing, svg_text
+from tickwright.publish.drawing import name_labels, windows
+from tickwright.publish.letters import text_width
+from tickwright.publish.shown import listeners
 from tickwright.recording import record
 from tickwright.rules import load_rules
-from tickwright.rules.layout import Layout
-from tickwright.rules.wire import points
+from tickwright.rules.layout import Layout, Stand
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 SVG = "{http://www.w3.org/2000/svg}"
@@ -64,7 +65,9 @@ def test_a_moment_shows_the_level_of_each_cell_as_a_number():
     for key, node in groups(root).items():
         value = shown.get(tuple(map(int, key.split(","))), 0)
         numbers = [text.text for text in node.iter(f"{SVG}text") if (text.text or "").isdigit()]
-        assert numbers == ([str(value)] if value else []), key
+        kind = plan.cells[tuple(map(int, key.split(",")))].kind
+        shows = value and kind in ("wire", "comparator", "block")  # a lit button or repeater always gives 15
+        assert numbers == ([str(value)] if shows else []), key
     assert "end of step 60 (3 s, 30 ticks)" in texts(root)
     assert "end of step 60 (3 s, 30 ticks)" in (root.findtext(f"{SVG}desc") or "")
 
@@ -75,20 +78,59 @@ def test_every_named_cell_has_its_name():
     assert {*plan.triggers, *plan.outputs} <= drawn
 
 
-@pytest.mark.parametrize("rules", ["standard", "older-wire"])
-def test_arrows_of_wires_are_where_the_rules_point(rules):
-    # Where the rule sets differ: a wire that climbs a block, one with a single join, a corner and a cross.
-    layers = ["wwrww#./..w..../.www.w.", ".....w."]
-    plan = Plan(cells_of(layers, {"#": "block", "w": "wire", "r": "repeater east"}, floor=True))
-    ruleset = load_rules(rules)
-    recording = record(plan, [], 5, ruleset)
-    for z in range(plan.size[2]):
-        for key, node in groups(read(svg_text(layer_drawing(plan, ruleset, z)))).items():
-            cell = tuple(map(int, key.split(",")))
-            if plan.cells[cell].kind != "wire":
-                continue
-            arrows = [path for path in node.iter(f"{SVG}path") if path.attrib["d"].count("L") == 2]
-            assert len(arrows) == len(points(Layout(recording.moment(0).stands, ruleset), cell)), key
+@pytest.mark.parametrize(
+    ("layer", "wire", "heard"),
+    [
+        ("wr", (0, 0, 1), {"east"}),  # a repeater hears its back
+        ("rw", (1, 0, 1), set()),  # nobody hears a wire before its front
+        ("w.c/www", (1, 1, 1), set()),
+        ("wc/.w", (1, 1, 1), {"north"}),  # a comparator hears its flank
+        ("wwL", (1, 0, 1), {"east"}),  # a lamp hears a wire that points to it
+        ("wwww/.L..", (1, 0, 1), set()),  # and none that goes past it
+        ("ww#r", (1, 0, 1), set()),  # a block listens to nothing
+    ],
+)
+def test_arrows_of_wires_stand_where_something_listens(layer, wire, heard):
+    key = {"#": "block", "w": "wire", "r": "repeater east", "c": "comparator east", "L": "lamp"}
+    plan = Plan(cells_of([layer], key, floor=True))
+    layout = Layout({cell: Stand(part) for cell, part in plan.cells.items()}, load_rules())
+    assert listeners(layout, wire) == heard
+    marks = groups(read(svg_text(layer_drawing(plan, load_rules(), 1))))[",".join(map(str, wire))]
+    arrows = [path for path in marks.iter(f"{SVG}path") if path.attrib["d"].count("L") == 2]
+    assert len(arrows) == len(heard)
+
+
+def test_a_section_shows_each_cell_of_its_plane_and_up_is_up():
+    plan = load(EXAMPLES / "stacked-loop-3.toml")
+    for axis, number in (("y", 0), ("x", 2)):
+        root = read(svg_text(section_drawing(plan, load_rules(), axis, number)))
+        at = "xy".index(axis)
+        named = {*plan.triggers.values(), *plan.outputs.values()}
+        assert set(titles(root)) == {",".join(map(str, c)) for c in {*plan.cells, *named} if c[at] == number}
+    upper, lower = (
+        float(groups(root)[key].find(f"{SVG}rect").attrib["y"])
+        for root in [read(svg_text(section_drawing(plan, load_rules(), "y", 0)))]
+        for key in ("2,0,3", "2,0,0")
+    )
+    assert upper < lower
+    assert "Section y 0, from the south" in texts(read(svg_text(section_drawing(plan, load_rules(), "y", 0))))
+    with pytest.raises(UsageError, match="The plan has no section y 1: it has the sections y 0 to 0"):
+        section_drawing(plan, load_rules(), "y", 1)
+    with pytest.raises(UsageError, match='There is no section along "z": use x or y'):
+        section_drawing(plan, load_rules(), "z", 0)
+
+
+def test_names_stand_over_the_drawing_and_no_leader_crosses_a_name():
+    corners = {(x, y, 1): (48.0 * x, 48.0 * y) for x, y in ((0, 0), (1, 2), (1, 0), (2, 1), (5, 0))}
+    names = {cell: [f"signal-{cell[0]}-{cell[1]}"] for cell in corners}
+    labels, rise = name_labels(corners, names)
+    assert sorted(label.text for label in labels) == sorted(name for (name,) in names.values())
+    assert all(label.rise <= rise for label in labels)
+    for label in labels:
+        for other in labels:
+            wide = text_width(other.text, 12, bold=True)
+            crossed = other.x - 2 <= label.x <= other.x - 2 + wide and label.rise > other.rise
+            assert other is label or not crossed
 
 
 def test_moves_are_drawn_as_they_are():
@@ -150,8 +192,8 @@ def test_a_large_layer_comes_in_pieces_that_hold_each_cell_once():
     assert len(pieces) == 3
     keys = [key for piece in pieces for key in groups(piece)]
     assert sorted(keys) == sorted(f"{x},0,1" for x in range(60))
-    where = [text for piece in pieces for text in texts(piece) if text.startswith("Layer")]
-    assert where == [f"Layer z = 1 of 0 to 1, x {x} to {x + 19}, from above" for x in (0, 20, 40)]
+    where = [text for piece in pieces for text in texts(piece) if text.startswith("From above")]
+    assert where == [f"From above, layer 1, x {x} to {x + 19}" for x in (0, 20, 40)]
     # Coordinates go on from piece to piece, and a name stands on the one that shows its cell.
     assert [str(x) for x in range(20, 40)] == [text for text in texts(pieces[1]) if text.isdigit()][:20]
     assert ["lamp" in texts(piece) for piece in pieces] == [False, False, True]

@@ -22,7 +22,7 @@ from tickwright.material import Material, gather_material
 from tickwright.plan import priced_bill
 from tickwright.publish import Design, font_note, interactive_sheet, isometric_drawing, pdf_bytes, png_bytes, sheet_data
 from tickwright.publish.canvas import Drawing, Group, words
-from tickwright.publish.raster import letters_without_font, needs_other_fonts
+from tickwright.publish.raster import fonts, letters_without_font, needs_other_fonts
 from tickwright.recording import record_presses
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -103,7 +103,7 @@ def first_page(title: str) -> bytes:
     """The first page of the sheet of a plan with that title, as pixels; fonts as `pdf_bytes` takes them."""
     data = json.dumps(sheet_data(titled(title)), ensure_ascii=False)
     template = files("tickwright.publish").joinpath("templates", "sheet.typ").read_bytes()
-    made = typst.compile(template, format="png", ppi=60, sys_inputs={"sheet": data})
+    made = typst.compile(template, format="png", ppi=60, sys_inputs={"sheet": data}, font_paths=fonts(True))
     return made[0] if isinstance(made, list) else made
 
 
@@ -121,7 +121,7 @@ def test_a_title_in_other_letters_shows_in_all_that_we_set():
     mixed = [png_bytes(isometric_drawing(titled(f"Bến {one}").plan, small().rules)) for one in (FERRY, PLACE, NOWHERE)]
     assert all_differ(mixed)
     theirs, lacking = pdf_bytes(titled(FERRY)), pdf_bytes(titled(NOWHERE))
-    assert families(lacking) >= {b"LibertinusSerif", b"DejaVuSansMono"}
+    assert families(lacking) >= {b"InterTabular"}
     assert families(theirs) > families(lacking)
     assert pdf_bytes(titled(FERRY)) == theirs
     assert "may look different where they are made on another" in font_note(FERRY)

@@ -150,16 +150,16 @@ def test_the_scene_draws_levels_picks_cells_and_hides_what_cannot_be_seen(browse
     # A lamp in the west and an insulator in the east, side by side.
     data = scene_data(drawn("Lo"), STANDARD)
     (tmp_path / "page.html").write_text(page_of(data), encoding="utf-8")
-    yellow, navy = data["palette"]["levels"][15], data["palette"]["levels"][0]
+    amber, off = data["palette"]["light"]["amber"], data["palette"]["light"]["level-0"]
     with opened(browser, tmp_path / "page.html", viewport={"width": 600, "height": 300}) as seen:
         page = seen.page
         page.evaluate("view.lookFrom('above')")
         # The lamp's disc, seen from above.
-        dark = eventually(lambda: colours(page), lambda found: found.get(navy, 0) > 4_000)
-        assert yellow not in dark
+        dark = eventually(lambda: colours(page), lambda found: found.get(off, 0) > 4_000)
+        assert amber not in dark
         page.evaluate("view.setLevels([15, 0])")
-        lit = eventually(lambda: colours(page), lambda found: found.get(yellow, 0) > 0.95 * dark[navy])
-        assert navy not in lit
+        lit = eventually(lambda: colours(page), lambda found: found.get(amber, 0) > 4_000)
+        assert lit[off] < dark[off] - 3_000  # the disc and its cross
 
         # The plan is 2 cells wide, so the middle of the west cell is left of the middle of the page.
         page.mouse.click(200, 150)

@@ -24,6 +24,7 @@ from tickwright.material import Material, gather_material
 from tickwright.plan import Plan
 from tickwright.publish import Style, make_sheet, make_together, pdf_bytes, sheet_data, sheet_files
 from tickwright.publish.pdf import Pictures
+from tickwright.publish.raster import fonts
 from tickwright.publish.sheet import filmed
 
 HERE = Path(__file__).resolve().parent
@@ -84,7 +85,7 @@ def test_paper_is_as_large_as_asked_for():
 def test_pages_are_as_they_were_looked_at():
     data = json.dumps(sheet_data(material("stacked-loop-3")))
     template = files("tickwright.publish").joinpath("templates", "sheet.typ").read_bytes()
-    pages = typst.compile(template, format="png", ppi=48, sys_inputs={"sheet": data}, ignore_system_fonts=True)
+    pages = typst.compile(template, format="png", ppi=48, sys_inputs={"sheet": data}, font_paths=fonts(False))
     assert len(pages) > 5
     for number, page in enumerate(pages, 1):
         hold_page_to(HERE / "golden" / "sheet" / f"stacked-loop-3-page-{number}.png", page)
@@ -173,7 +174,7 @@ def test_a_layer_too_large_for_paper_comes_in_pieces():
     wide = Plan(cells_of(["#" * 60, row], legend), {"press": (0, 0, 1)}, {"lamp": (59, 0, 1)})
     pictures = Pictures(replace(small(), plan=wide))
     assert [piece.alt.split(". ")[0] for piece in pictures.pieces(1)] == [
-        f"Layer z = 1 of 0 to 1, x {x} to {x + 19}" for x in (0, 20, 40)
+        f"From above, layer 1, x {x} to {x + 19}" for x in (0, 20, 40)
     ]
     assert 'data-cell="0,0,1"' in pictures.layer(1).svg
     assert 'data-cell="59,0,1"' in pictures.layer(1).svg  # the file of the layer stays whole
@@ -183,7 +184,7 @@ def test_a_layer_too_large_for_paper_comes_in_pieces():
 def test_words_longer_than_a_line_stay_on_the_paper():
     data = json.dumps(sheet_data(replace(small(), plan=replace(small().plan, title="Gangway" * 28))))
     template = files("tickwright.publish").joinpath("templates", "sheet.typ").read_bytes()
-    pages = typst.compile(template, format="png", ppi=72, sys_inputs={"sheet": data}, ignore_system_fonts=True)
+    pages = typst.compile(template, format="png", ppi=72, sys_inputs={"sheet": data}, font_paths=fonts(False))
     for data in pages:
         with Image.open(io.BytesIO(data)) as page:
             # The margin is 18 mm; at 72 pixels an inch the last 17 mm of 210 begin at 547.

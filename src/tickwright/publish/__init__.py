@@ -12,7 +12,7 @@ from tickwright.lazy import lazy_exports
 if TYPE_CHECKING:
     from tickwright.publish.building import BuildStep, build_order
     from tickwright.publish.canvas import Drawing, Group, Mark, svg_text
-    from tickwright.publish.chart import lap_chart, length_chart, timing_chart
+    from tickwright.publish.chart import Band, lap_chart, length_chart, timing_chart
     from tickwright.publish.dossier_text import (
         Table,
         dossier_tables,
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
         missing_lines,
         press_text,
     )
-    from tickwright.publish.drawing import Theme, cell_shapes, layer_drawing
+    from tickwright.publish.drawing import layer_drawing, section_drawing
     from tickwright.publish.film import (
         Caption,
         Film,
@@ -38,24 +38,37 @@ if TYPE_CHECKING:
     from tickwright.publish.isometric import CORNERS, isometric_drawing
     from tickwright.publish.legend import legend_drawing
     from tickwright.publish.model import glb_bytes
-    from tickwright.publish.palette import LEVEL_COLOURS, THEMES, contrast, level_colour, luminance, over
     from tickwright.publish.pdf import PAPERS, pdf_bytes, sheet_charts, sheet_data
     from tickwright.publish.raster import font_note, png_bytes
     from tickwright.publish.scene import WEB_FOLDER, NumberedStands, packed_changes, scene_data
+    from tickwright.publish.shapes import Shape
     from tickwright.publish.sheet import SheetFile, Style, make_sheet, make_together, sheet_files, together_files
-    from tickwright.publish.symbols import SYMBOLS, Shape, symbol, wire_symbol
+    from tickwright.publish.shown import cell_shapes, cell_side_shapes
+    from tickwright.publish.symbols import side_symbol, symbol, wire_side_symbol, wire_symbol
     from tickwright.publish.tables import bill_csv, levels_csv
+    from tickwright.publish.tokens import (
+        FONT_FOLDER,
+        THEMES,
+        TOKENS,
+        Theme,
+        contrast,
+        css_variables,
+        font_face,
+        level_colour,
+        luminance,
+    )
     from tickwright.publish.verilog import verilog_text
     from tickwright.publish.waveform import lanes, vcd_names, vcd_text
 
 __all__ = [
     "CORNERS",
-    "LEVEL_COLOURS",
+    "FONT_FOLDER",
     "MOST_FLASHES",
     "PAPERS",
-    "SYMBOLS",
     "THEMES",
+    "TOKENS",
     "WEB_FOLDER",
+    "Band",
     "BuildStep",
     "Caption",
     "Design",
@@ -74,10 +87,13 @@ __all__ = [
     "build_order",
     "captions",
     "cell_shapes",
+    "cell_side_shapes",
     "contrast",
+    "css_variables",
     "dossier_tables",
     "expectation_lines",
     "flashing",
+    "font_face",
     "font_note",
     "frame_luminances",
     "gif_bytes",
@@ -99,16 +115,17 @@ __all__ = [
     "missing_lines",
     "most_flashes",
     "mp4_bytes",
-    "over",
     "packed_changes",
     "pdf_bytes",
     "png_bytes",
     "press_text",
     "safe_slowdown",
     "scene_data",
+    "section_drawing",
     "sheet_charts",
     "sheet_data",
     "sheet_files",
+    "side_symbol",
     "srt_text",
     "svg_text",
     "symbol",
@@ -119,6 +136,7 @@ __all__ = [
     "vcd_text",
     "verilog_text",
     "vtt_text",
+    "wire_side_symbol",
     "wire_symbol",
 ]
 
@@ -127,11 +145,12 @@ __getattr__ = lazy_exports(
     {
         "building": ("BuildStep", "build_order"),
         "canvas": ("Drawing", "Group", "Mark", "svg_text"),
-        "chart": ("lap_chart", "length_chart", "timing_chart"),
+        "chart": ("Band", "lap_chart", "length_chart", "timing_chart"),
         "dossier_text": ("Table", "dossier_tables", "expectation_lines", "hold_text", "missing_lines", "press_text"),
-        "drawing": ("Theme", "cell_shapes", "layer_drawing"),
+        "drawing": ("layer_drawing", "section_drawing"),
         "film": (
             "Caption",
+            "FONT_FOLDER",
             "Film",
             "captions",
             "gif_bytes",
@@ -146,13 +165,25 @@ __getattr__ = lazy_exports(
         "isometric": ("CORNERS", "isometric_drawing"),
         "legend": ("legend_drawing",),
         "model": ("glb_bytes",),
-        "palette": ("LEVEL_COLOURS", "THEMES", "contrast", "level_colour", "luminance", "over"),
         "pdf": ("PAPERS", "pdf_bytes", "sheet_charts", "sheet_data"),
         "raster": ("font_note", "png_bytes"),
         "scene": ("WEB_FOLDER", "NumberedStands", "packed_changes", "scene_data"),
+        "shapes": ("Shape",),
+        "shown": ("cell_shapes", "cell_side_shapes"),
         "sheet": ("SheetFile", "Style", "make_sheet", "make_together", "sheet_files", "together_files"),
-        "symbols": ("SYMBOLS", "Shape", "symbol", "wire_symbol"),
+        "symbols": ("side_symbol", "symbol", "wire_side_symbol", "wire_symbol"),
         "tables": ("bill_csv", "levels_csv"),
+        "tokens": (
+            "FONT_FOLDER",
+            "THEMES",
+            "TOKENS",
+            "Theme",
+            "contrast",
+            "css_variables",
+            "font_face",
+            "level_colour",
+            "luminance",
+        ),
         "verilog": ("verilog_text",),
         "waveform": ("lanes", "vcd_names", "vcd_text"),
     },

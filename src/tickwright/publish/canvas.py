@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from html import escape
 from typing import Literal, NamedTuple
 
+from tickwright.publish.letters import text_width
+from tickwright.publish.tokens import FAMILY, TOKENS
+
 Point = tuple[float, float]
 Anchor = Literal["start", "middle", "end"]
 
-FONTS = "DejaVu Sans Mono, ui-monospace, Menlo, Consolas, monospace"
-FONTS_FOR_MARKS = f"Libertinus Serif, {FONTS}"
-# What the first of FONTS lacks, or sets with its marks beside it: letters of two marks, Vietnamese ones, lone marks.
-_MARKED = re.compile("[\u01fa\u01fb\u0300-\u036f\u0476\u0477\u1dc0-\u1eff]")
-ADVANCE = 0.602  # of a letter, as a share of the text's size
+FONTS = f"{FAMILY}, {TOKENS['type']['fallback']}"
 _UNPRINTABLE = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
@@ -80,20 +78,15 @@ def shifted(group: Group, right: float, down: float) -> Group:
     return group._replace(marks=marks)
 
 
-def text_width(text: str, size: float) -> float:
-    """About how wide a text is; letters of other scripts that take more room count double."""
-    return sum(ADVANCE if ord(letter) < 0x1100 else 2 * ADVANCE for letter in text) * size
-
-
-def shortened(text: str, size: float, room: float) -> str:
+def shortened(text: str, size: float, room: float, *, bold: bool = False) -> str:
     """The text, or as much of its beginning as fits, with a sign that it goes on.
 
     >>> shortened("gangway lamp", 10, 50)
     'gangwa…'
     """
-    if text_width(text, size) <= room:
+    if text_width(text, size, bold=bold) <= room:
         return text
-    while text and text_width(text + "…", size) > room:
+    while text and text_width(text + "…", size, bold=bold) > room:
         text = text[:-1]
     return text + "…"
 
@@ -162,12 +155,10 @@ def _svg_mark(mark: Mark) -> str:
     if mark.form == "text":
         ((x, y),) = mark.points
         anchor = f' text-anchor="{mark.anchor}"' if mark.anchor != "start" else ""
-        weight = ' font-weight="bold"' if mark.bold else ""
-        if _MARKED.search(unicodedata.normalize("NFC", mark.text)):
-            weight += f' font-family="{FONTS_FOR_MARKS}"'
-        # 0.35 of the size is about half the height of a capital; `dominant-baseline` is not kept everywhere.
+        weight = ' font-weight="600"' if mark.bold else ""
+        # 0.36 of the size is half the height of a capital; `dominant-baseline` is not kept everywhere.
         return (
-            f'<text x="{_number(x)}" y="{_number(y + 0.35 * mark.radius)}" font-size="{_number(mark.radius)}"'
+            f'<text x="{_number(x)}" y="{_number(y + 0.36 * mark.radius)}" font-size="{_number(mark.radius)}"'
             f'{anchor}{weight} fill="{mark.fill}" xml:space="preserve">{xml_escaped(mark.text)}</text>'
         )
     style = f' fill="{mark.fill}"'

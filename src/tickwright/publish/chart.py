@@ -10,20 +10,39 @@ from tickwright.durations import STEPS_PER_SECOND, STEPS_PER_TICK, seconds_text,
 from tickwright.engine.trace import Changes
 from tickwright.errors import UsageError
 from tickwright.measurement import Lap, LengthRow, pulses
-from tickwright.publish.canvas import Drawing, Group, Mark, lines_of, rectangle, shortened, text_width, words
-from tickwright.publish.drawing import LARGE, SMALL, TEXT, Colours, Theme, scale_of_levels
-from tickwright.publish.palette import HIGHEST_LEVEL, THEMES, level_colour, over
+from tickwright.publish.canvas import Drawing, Group, Mark, lines_of, rectangle, shortened, words
+from tickwright.publish.drawing import LARGE, SMALL, TEXT, scale_of_levels
+from tickwright.publish.letters import text_width
+from tickwright.publish.tokens import HIGHEST_LEVEL, THEMES, TOKENS, Colours, Theme, level_colour, level_ink
 
 if TYPE_CHECKING:
     from tickwright.recording import Recording
 
 WIDTH = 960.0
-LEFT, RIGHT = 190.0, 24.0  # beside the time axis: the names; and a little room
-BAR, LANE = 34.0, 66.0  # pixels: the height of level 15 in a lane, and of a lane with its durations
-STRIP = 26.0
+LEFT, RIGHT = 150.0, 24.0  # beside the time axis: the names; and a little room
+BAR, LANE = 24.0, 40.0  # pixels: the height of level 15 in a lane, and of a lane
+BAND_HIGH, GHOST_HIGH = 22.0, 22.0  # what a lane takes more above and below for bands and ghosts
+STRIP = 22.0
 MOST_PULSES = 12  # shown of what never rests
 LEAD_STEPS = 4  # shown before the press
 FULL_SPEED = f"Times assume a world at its full {STEPS_PER_SECOND} steps a second."
+
+
+LEVELLED = ("wire", "comparator", "counting-plate", "hopper", "ejector", "crate", "block")
+
+
+class Band(NamedTuple):
+    """What is wanted of a lane from `start` to `stop` (in steps after the press), in words.
+
+    `missing` says how much of it is missing, from the step `missing_from` on; a `ghost` is what could be instead.
+    """
+
+    start: int
+    stop: int
+    text: str
+    missing: str = ""
+    missing_from: int | None = None
+    ghost: bool = False
 
 
 class Axis(NamedTuple):
@@ -37,11 +56,14 @@ class Axis(NamedTuple):
         return LEFT + (step - self.start) / (self.stop - self.start) * (WIDTH - LEFT - RIGHT)
 
 
-def timing_chart(recordings: Mapping[str, Recording], theme: Theme = "light") -> Drawing:
+def timing_chart(
+    recordings: Mapping[str, Recording], theme: Theme = "light", bands: Mapping[str, Sequence[Band]] | None = None
+) -> Drawing:
     """The levels of triggers and outputs over time, those of several designs on one clock that begins at the press.
 
     `recordings` maps what each design is called to its run. A bar's height and colour are the level, which is written
-    on it where it fits; above each pulse stands how long it lasts. Raises UsageError if there is nothing to draw.
+    on it where it fits; a lit output is amber, with how long it stays on. `bands` are what is promised (or wanted) of
+    a lane, by its name, in steps after the press. Raises UsageError if there is nothing to draw.
     """
     if not any(recording.trace.names for recording in recordings.values()):
         raise UsageError("There is nothing to chart: the plan names neither a trigger nor an output.")
@@ -50,36 +72,50 @@ def timing_chart(recordings: Mapping[str, Recording], theme: Theme = "light") ->
     ends = {name: _shown_until(recording) - zeros[name] for name, recording in recordings.items()}
     axis = Axis(-max(min(zero, LEAD_STEPS) for zero in zeros.values()), max(ends.values()))
     title = "Timing: " + " | ".join(recordings)
-    groups = [Group((words(12, 20, shortened(title, LARGE, WIDTH - 24), LARGE, colours["ink"], bold=True),))]
+    groups = [Group((_chart_title(title, colours),))]
     body: list[Group] = []
-    y = 86.0
+    y = 66.0
     left_out = 0
     for name, recording in recordings.items():
         if len(recordings) > 1:
-            shown = shortened(name, TEXT, WIDTH - 24)
-            paper = rectangle(8, y - 8, text_width(shown, TEXT) + 8, 16, colours["ground"])
-            body.append(Group((paper, words(12, y, shown, TEXT, colours["ink"], bold=True))))
-            y += 16
+            shown = shortened(name, TEXT, WIDTH - 24, bold=True)
+            paper = rectangle(8, y - 8, text_width(shown, TEXT, bold=True) + 8, 18, colours["panel"])
+            body.append(Group((paper, words(12, y + 1, shown, TEXT, colours["ink"], bold=True))))
+            y += 20
         for lane in recording.trace.names:
             changes = _from_press(recording.trace.changes[lane], zeros[name], axis)
+            over = list((bands or {}).get(lane, ()))
+            y += BAND_HIGH * bool(over)
+            marks, missed = lane_marks(changes, axis, y, colours, amber=is_lit(recording, lane), bands=over)
+            head = words(12, y + BAR / 2, shortened(lane, TEXT, LEFT - 20, bold=True), TEXT, colours["ink"], bold=True)
             role = "output" if lane in recording.plan.outputs else "trigger"
-            marks, missed = _lane(changes, axis, y, colours)
-            head = _lane_head(lane, role, changes, y, colours)
-            body.append(Group((*head, *marks), f"{lane}, {role}: {_told(changes)}"))
+            told = "".join(f"; {band.text}" + (f", {band.missing}" if band.missing else "") for band in over)
+            body.append(Group((head, *marks), f"{lane}, {role}: {_told(changes)}{told}"))
             left_out += missed
-            y += LANE
-    groups.append(Group(tuple(_grid(axis, 66, y - 8, colours))))
+            y += LANE + GHOST_HIGH * any(band.ghost for band in over)
+    groups.append(Group(tuple(_grid(axis, 52, y - 8, colours))))
     groups += body
     pressed = [recording.pressed_at_step is not None for recording in recordings.values()]
     zero = "the press" if all(pressed) else "the press, or the start where nothing is pressed" if any(pressed) else ""
     notes = [f"0 is {zero or 'the start; nothing is pressed'}. {FULL_SPEED}"]
     notes += [f"{name}: goes on after what is shown." for name, one in recordings.items() if not one.rested]
     if left_out:
-        notes.append(f"{left_out} durations do not fit above their pulses and are left out.")
-    foot, height = _foot(notes, y + 8, colours)
+        notes.append(f"{left_out} durations do not fit beside their pulses and are left out.")
+    foot, height = _foot(notes, y + 8, colours, scale=False)
     groups.append(Group(tuple(foot)))
     described = " ".join(f"{group.label}." for group in body if group.label)
-    return Drawing(WIDTH, height, colours["ground"], title, described, tuple(groups))
+    return Drawing(WIDTH, height, colours["panel"], title, described, tuple(groups))
+
+
+def _chart_title(title: str, colours: Colours) -> Mark:
+    return words(12, 18, shortened(title, LARGE, WIDTH - 24, bold=True), LARGE, colours["ink"], bold=True)
+
+
+def is_lit(recording: Recording, name: str) -> bool:
+    """Whether what a name shows is light rather than a level: an output that is on or off."""
+    cell = recording.plan.outputs.get(name)
+    part = recording.plan.cells.get(cell) if cell is not None else None
+    return part is not None and part.kind not in LEVELLED
 
 
 def _shown_until(recording: Recording) -> int:
@@ -104,72 +140,118 @@ def _stretches(changes: Sequence[tuple[int, int]], stop: int) -> Iterator[tuple[
         yield step, after, value
 
 
-def _lane_head(name: str, role: str, changes: Sequence[tuple[int, int]], y: float, colours: Colours) -> Iterator[Mark]:
-    yield words(12, y + 28, shortened(name, TEXT, LEFT - 40), TEXT, colours["ink"], bold=True)
-    on = next((step for step, value in changes if value and step > changes[0][0]), None)
-    about = role if on is None else f"{role}, on at {seconds_text(on)}"
-    yield words(12, y + 44, shortened(about, SMALL, LEFT - 24), SMALL, colours["ink"])
-
-
-def _lane(changes: Sequence[tuple[int, int]], axis: Axis, y: float, colours: Colours) -> tuple[list[Mark], int]:
-    """One lane, its durations above it; and how many of these had no room."""
-    base = y + 18 + BAR
+def lane_marks(
+    changes: Sequence[tuple[int, int]],
+    axis: Axis,
+    y: float,
+    colours: Colours,
+    *,
+    amber: bool = False,
+    bands: Sequence[Band] = (),
+) -> tuple[list[Mark], int]:
+    """One lane whose bars stand on y + BAR, with the bands behind it; and how many durations had no room."""
+    base = y + BAR
     highest = max(HIGHEST_LEVEL, *(value for _, value in changes))
-    marks = [Mark("line", ((axis.x(axis.start), base), (axis.x(axis.stop), base)), stroke=colours["edge"], width=1)]
-    outline: list[tuple[float, float]] = []
-    only_full = {value for _, value in changes} <= {0, HIGHEST_LEVEL}
-    texts = []
+    marks = [mark for band in bands if not band.ghost for mark in _band(band, axis, y, colours)]
+    marks.append(Mark("line", ((axis.x(axis.start), base), (axis.x(axis.stop), base)), stroke=colours["line"], width=1))
+    whole = amber or {value for _, value in changes} <= {0, HIGHEST_LEVEL}
+    texts: list[Mark] = []
     for start, stop, value in _stretches(changes, axis.stop):
+        if not value:
+            continue
         left, right = axis.x(start), axis.x(stop)
-        top = base - value / highest * BAR
-        outline += [(left, top), (right, top)]
-        if value:
-            fill = level_colour(value) if highest == HIGHEST_LEVEL else colours["left"]
-            marks.append(rectangle(left, top, right - left, base - top, fill))
-            if not only_full and text_width(str(value), SMALL) + 2 <= right - left:
-                inside = base - top >= SMALL + 3
-                ink = over(fill) if inside else colours["ink"]
-                texts.append(
-                    words((left + right) / 2, base - 8 if inside else top - 7, str(value), SMALL, ink, "middle")
+        top = y if amber else base - value / highest * BAR
+        if amber:
+            marks.append(rectangle(left, top, right - left, BAR, colours["amber"], colours["amberedge"], 1.2))
+            continue
+        fill = level_colour(colours, value) if highest == HIGHEST_LEVEL else colours["items"]
+        marks.append(rectangle(left, top, max(right - left - 1, 0.5), base - top, fill))
+        if not whole and text_width(str(value), SMALL, bold=True) + 2 <= right - left:
+            inside = base - top >= SMALL + 2
+            ink = level_ink(colours, value) if inside and highest == HIGHEST_LEVEL else colours["onitems"]
+            at = (base + top) / 2 if inside else top - 7
+            texts.append(
+                words(
+                    (left + right) / 2, at, str(value), SMALL, ink if inside else colours["ink"], "middle", bold=inside
                 )
-    marks.append(Mark("line", tuple(outline), stroke=colours["ink"], width=1.5))
-    durations, missed = _durations(changes, axis, y + 9, colours)
-    return [*marks, *texts, *durations], missed
+            )
+    missed = 0
+    if whole:
+        ink = colours["amberink"] if amber else level_ink(colours, HIGHEST_LEVEL)
+        texts, missed = _durations(changes, axis, y + BAR / 2, colours, ink)
+    marks += texts
+    for band in bands:
+        if band.missing:
+            marks += _missing(band, axis, y, colours)
+        if band.ghost:
+            marks += _ghost(band, axis, base, colours)
+    return marks, missed
 
 
-def _durations(changes: Sequence[tuple[int, int]], axis: Axis, y: float, colours: Colours) -> tuple[list[Mark], int]:
-    """Above each pulse a line as long as it is with its duration, where that fits."""
+def _band(band: Band, axis: Axis, y: float, colours: Colours) -> Iterator[Mark]:
+    """A bracket over a lane from the band's start to its stop, a tint behind the bar, and its text on the bracket."""
+    left, right, top = axis.x(band.start), axis.x(band.stop), y - 10
+    yield rectangle(left, y - 5, right - left, BAR + 10, colours["wanted"])
+    text = shortened(band.text, SMALL, WIDTH - LEFT - RIGHT)
+    wide = text_width(text, SMALL) + 12
+    soft = colours["soft"]
+    for end in (left, right):
+        yield Mark("line", ((end, top - 5), (end, y + BAR)), stroke=soft, width=1)
+    middle = min(max((left + right) / 2, LEFT + wide / 2), WIDTH - RIGHT - wide / 2)
+    if wide < right - left:
+        yield Mark("line", ((left, top), (middle - wide / 2, top)), stroke=soft, width=1)
+        yield Mark("line", ((middle + wide / 2, top), (right, top)), stroke=soft, width=1)
+        yield words(middle, top, text, SMALL, soft, "middle")
+    else:
+        yield Mark("line", ((left, top), (right, top)), stroke=soft, width=1)
+        yield words(middle, top - 9, text, SMALL, soft, "middle")
+
+
+def _missing(band: Band, axis: Axis, y: float, colours: Colours) -> Iterator[Mark]:
+    """What is missing of a band, hatched in red, with its amount in words."""
+    start, stop = band.missing_from if band.missing_from is not None else band.start, band.stop
+    left, right, bad = axis.x(start), axis.x(stop), colours["bad"]
+    yield rectangle(left, y, right - left, BAR, colours["wanted"], bad, 1.2)
+    apart = TOKENS["hatch"]["apart_px"]
+    x = left - BAR + apart
+    while x < right:
+        low, high = max(x, left), min(x + BAR, right)
+        yield Mark("line", ((low, y + BAR - (low - x)), (high, y + BAR - (high - x))), stroke=bad, width=1)
+        x += apart
+    wide = text_width(band.missing, SMALL, bold=True)
+    at = right + 8 if right + 8 + wide < WIDTH else left - 8 - wide
+    yield words(at, y + BAR / 2, band.missing, SMALL, bad, bold=True)
+
+
+def _ghost(band: Band, axis: Axis, base: float, colours: Colours) -> Iterator[Mark]:
+    """What could be: a dashed bar below the lane, with its text."""
+    left, right, top = axis.x(band.start), axis.x(band.stop), base + 6
+    corners = ((left, top), (right, top), (right, top + 14), (left, top + 14))
+    yield Mark("area", corners, fill="none", stroke=colours["accent"], width=1.4, dashed=True)
+    yield words((left + right) / 2, top + 7, band.text, SMALL, colours["accent"], "middle", bold=True)
+
+
+def _durations(
+    changes: Sequence[tuple[int, int]], axis: Axis, y: float, colours: Colours, ink: str
+) -> tuple[list[Mark], int]:
+    """How long each pulse lasts: in its bar where that fits, else beside it where there is room."""
     marks: list[Mark] = []
     missed, free = 0, axis.x(axis.start)
-    ink = colours["ink"]
     found = pulses(changes)
     for number, pulse in enumerate(found, 1):
         left = axis.x(pulse.start)
         right = axis.x(axis.stop if pulse.duration is None else pulse.start + pulse.duration)
-        if pulse.duration is None:
-            text = "still on"
-        else:
-            text = f"{seconds_text(pulse.duration)}, {ticks_text(pulse.duration)}"
-            if text_width(text, SMALL) + 12 > right - left:
-                text = seconds_text(pulse.duration)
-        wide = text_width(text, SMALL)
-        room = axis.x(found[number].start if number < len(found) else axis.stop) - left
-        inside = wide + 12 <= right - left
-        if not inside and (wide + 2 > room or left < free):
-            missed += 1
-            continue
-        marks += [Mark("line", ((end, y - 4), (end, y + 4)), stroke=ink, width=1) for end in (left, right)]
-        if inside:
-            middle = (left + right) / 2
-            beside = ((left, middle - wide / 2 - 3), (middle + wide / 2 + 3, right))
-            marks += [Mark("line", ((one, y), (other, y)), stroke=ink, width=1) for one, other in beside]
-            marks.append(words(middle, y, text, SMALL, ink, "middle"))
+        text = "still on" if pulse.duration is None else seconds_text(pulse.duration)
+        wide = text_width(text, SMALL, bold=True)
+        room = axis.x(found[number].start if number < len(found) else axis.stop) - right
+        if wide + 8 <= right - left:
+            marks.append(words((left + right) / 2, y, text, SMALL, ink, "middle", bold=True))
             free = right
+        elif wide + 8 <= room and right >= free:
+            marks.append(words(right + 4, y, text, SMALL, colours["ink"], bold=True))
+            free = right + 4 + wide
         else:
-            marks.append(Mark("line", ((left, y), (right, y)), stroke=ink, width=1))
-            start = min(right + 3, axis.x(axis.stop) - wide)
-            marks.append(words(start, y, text, SMALL, ink))
-            free = start + wide
+            missed += 1
     return marks, missed
 
 
@@ -188,19 +270,16 @@ def _told(changes: Sequence[tuple[int, int]]) -> str:
 
 
 def _grid(axis: Axis, top: float, bottom: float, colours: Colours) -> Iterator[Mark]:
-    """Lines at round times, seconds above and ticks below them."""
-    ink = colours["ink"]
-    yield words(12, top - 20, "seconds", SMALL, ink)
-    yield words(12, top - 6, "ticks", SMALL, ink)
+    """Thin lines at round times, with the seconds above them."""
     last = -1.0
     for step in marks_at(axis.start, axis.stop, (WIDTH - LEFT - RIGHT) / 70):
         x = axis.x(step)
-        yield Mark("line", ((x, top), (x, bottom)), stroke=colours["ink" if step == 0 else "faint"], width=1)
-        seconds, ticks = seconds_text(step).removesuffix(" s"), ticks_text(step).split()[0]
-        if x - text_width(seconds, SMALL) / 2 > last and x + text_width(ticks, SMALL) / 2 < WIDTH:
-            yield words(x, top - 20, seconds, SMALL, ink, "middle")
-            yield words(x, top - 6, ticks, SMALL, ink, "middle")
-            last = x + max(text_width(seconds, SMALL), text_width(ticks, SMALL)) / 2 + 6
+        yield Mark("line", ((x, top), (x, bottom)), stroke=colours["line" if step == 0 else "grid"], width=1)
+        seconds = seconds_text(step)
+        half = text_width(seconds, SMALL) / 2
+        if x - half > last and x + half < WIDTH:
+            yield words(x, top - 10, seconds, SMALL, colours["soft"], "middle")
+            last = x + half + 6
 
 
 def marks_at(start: int, stop: int, most: float) -> range:
@@ -240,18 +319,24 @@ def lap_chart(trigger: str, laps: Sequence[Lap], theme: Theme = "light") -> Draw
     last = max(lap.levels[-1][0] for lap in moving)
     axis = Axis(-LEAD_STEPS, last + max(LEAD_STEPS, last // 20))
     title = f"Levels at the comparators after {trigger}, turn by turn"
-    groups = [Group((words(12, 20, shortened(title, LARGE, WIDTH - 24), LARGE, colours["ink"], bold=True),))]
+    groups = [Group((_chart_title(title, colours),))]
     y, body = 92.0, []
     for lap in moving:
         changes = [(axis.start, lap.levels[0][1]), *((step, value) for step, value in lap.levels[1:])]
-        marks = [words(12, y + 8, f"{lap.cell}", SMALL, colours["ink"], bold=True)]
-        marks.append(words(12, y + 21, shortened(lap.part, SMALL, LEFT - 20), SMALL, colours["ink"]))
+        marks = [words(12, y + STRIP / 2, f"{lap.cell}", SMALL, colours["ink"], bold=True)]
         for start, stop, value in _stretches(changes, axis.stop):
             left, right = axis.x(start), axis.x(stop)
-            fill = level_colour(value) if value else colours["paper"]
-            marks.append(rectangle(left, y, right - left, STRIP, fill, colours["edge"]))
-            if value and text_width(str(value), SMALL) + 3 <= right - left:
-                marks.append(words((left + right) / 2, y + STRIP / 2, str(value), SMALL, over(fill), "middle"))
+            fill = level_colour(colours, value)
+            high = value / HIGHEST_LEVEL * STRIP
+            marks.append(rectangle(left, y + STRIP - high, max(right - left - 1, 0.5), high, fill))
+            if value and text_width(str(value), SMALL, bold=True) + 2 <= right - left:
+                inside = high >= SMALL + 1
+                at, ink = (
+                    (y + STRIP - high / 2, level_ink(colours, value))
+                    if inside
+                    else (y + STRIP - high - 7, colours["ink"])
+                )
+                marks.append(words((left + right) / 2, at, str(value), SMALL, ink, "middle", bold=inside))
         levels = ", ".join(f"{value} at {seconds_text(step)}" for step, value in lap.levels[1:])
         body.append(Group(tuple(marks), f"{lap.part} at {lap.cell}: {levels}"))
         y += STRIP + 8
@@ -262,7 +347,7 @@ def lap_chart(trigger: str, laps: Sequence[Lap], theme: Theme = "light") -> Draw
     notes = [f"0 is the press. {FULL_SPEED}", f"A turn begins with each new level at {moving[0].cell}."]
     foot, height = _foot(notes, y + 16, colours)
     groups.append(Group(tuple(foot)))
-    return Drawing(WIDTH, height, colours["ground"], title, " ".join(f"{g.label}." for g in body), tuple(groups))
+    return Drawing(WIDTH, height, colours["panel"], title, " ".join(f"{g.label}." for g in body), tuple(groups))
 
 
 def _turns(turns: Sequence[int], axis: Axis, colours: Colours) -> Iterator[Mark]:
@@ -272,7 +357,7 @@ def _turns(turns: Sequence[int], axis: Axis, colours: Colours) -> Iterator[Mark]
     for number, step in enumerate(turns, 1):
         x, text = axis.x(step), str(number)
         if x >= free:
-            yield words(x, 80, text, SMALL, colours["name"], bold=True)
+            yield words(x, 80, text, SMALL, colours["ink"], bold=True)
             free = x + text_width(text, SMALL) + 3
 
 
@@ -297,7 +382,7 @@ def length_chart(
         raise UsageError(f'No length of the trigger "{trigger}" gives a hold that ends: there is nothing to chart.')
     colours = THEMES[theme]
     title = f"How long the trigger {trigger} lasts, and how long it holds"
-    groups = [Group((words(12, 20, shortened(title, LARGE, WIDTH - 24), LARGE, colours["ink"], bold=True),))]
+    groups = [Group((_chart_title(title, colours),))]
     y = 44.0
     told = [f"{output}: {_holds(found)}." for output, found in rows.items()]
     for output, found in held.items():
@@ -311,7 +396,7 @@ def length_chart(
     ]
     foot, height = _foot(notes, y, colours, scale=False)
     groups.append(Group(tuple(foot)))
-    return Drawing(WIDTH, height, colours["ground"], title, " ".join(told), tuple(groups))
+    return Drawing(WIDTH, height, colours["panel"], title, " ".join(told), tuple(groups))
 
 
 def _panel(
@@ -325,7 +410,7 @@ def _panel(
     yield words(12, y + 48, "hold in seconds", SMALL, ink)
     for step in marks_at(0, highest, 5):
         level = base - step * unit
-        yield Mark("line", ((axis.x(0), level), (axis.x(axis.stop), level)), stroke=colours["faint"], width=1)
+        yield Mark("line", ((axis.x(0), level), (axis.x(axis.stop), level)), stroke=colours["grid"], width=1)
         yield words(LEFT - 8, level, seconds_text(step).removesuffix(" s"), SMALL, ink, "end")
     for step in marks_at(0, axis.stop, 12):
         yield Mark("line", ((axis.x(step), base), (axis.x(step), base + 4)), stroke=ink, width=1)
@@ -336,12 +421,12 @@ def _panel(
     for row, (length, text) in enumerate(((own, "this trigger"), (least, "minimum trigger"))):
         if length is not None and length <= axis.stop:
             x = axis.x(length)
-            yield Mark("line", ((x, y + 14), (x, base)), stroke=colours["name"], width=1.5, dashed=True)
+            yield Mark("line", ((x, y + 14), (x, base)), stroke=colours["soft"], width=1.5)
             label = f"{text} {ticks_text(length)}"
             wide = text_width(label, SMALL)
             left = min(x + 4, WIDTH - wide - 4)
-            labels.append(rectangle(left - 2, y - 3 + row * 14, wide + 4, 14, colours["ground"]))
-            labels.append(words(left, y + 4 + row * 14, label, SMALL, colours["name"]))
+            labels.append(rectangle(left - 2, y - 3 + row * 14, wide + 4, 14, colours["panel"]))
+            labels.append(words(left, y + 4 + row * 14, label, SMALL, colours["ink"]))
     yield from labels
     for found in rows:
         yield from _length_mark(axis.x(found.length_steps), found, base, y + 30, unit, colours)
@@ -351,9 +436,9 @@ def _length_mark(x: float, row: LengthRow, base: float, top: float, unit: float,
     ink, size = colours["ink"], 3.0
     if row.hold_steps is None:
         if row.pulses:
-            yield Mark("area", ((x - 4, top + 4), (x + 4, top + 4), (x, top - 4)), fill=colours["name"])
+            yield Mark("area", ((x - 4, top + 4), (x + 4, top + 4), (x, top - 4)), fill=colours["ink"])
         else:
-            yield Mark("circle", ((x, base),), size, fill=colours["ground"], stroke=ink, width=1)
+            yield Mark("circle", ((x, base),), size, fill=colours["panel"], stroke=ink, width=1)
         return
     y = base - row.hold_steps * unit
     if len(row.pulses) == 1:

@@ -27,7 +27,6 @@ from tickwright.publish.dossier_text import (
     parts_text,
     press_text,
 )
-from tickwright.publish.palette import LEVEL_COLOURS, THEMES, luminance, over
 from tickwright.publish.scene import (
     WEB_FOLDER,
     NumberedStands,
@@ -36,6 +35,7 @@ from tickwright.publish.scene import (
     scene_data,
     three_script,
 )
+from tickwright.publish.tokens import THEMES, css_variables, font_face, level_colour, luminance
 from tickwright.recording import Press
 from tickwright.space import Cell
 
@@ -70,7 +70,7 @@ def interactive_sheet(designs: Sequence[Design], title: str | None = None) -> st
     script = f"{three_script()}\n{inlined(*MODULES)}\n{START}"
     style = _style()
     policy = (
-        f"default-src 'none'; script-src '{_hash(script)}'; style-src '{_hash(style)}'; img-src data:; "
+        f"default-src 'none'; script-src '{_hash(script)}'; style-src '{_hash(style)}'; img-src data:; font-src data:; "
         "base-uri 'none'; form-action 'none'"
     )
     filled = {
@@ -104,12 +104,9 @@ def _hash(text: str) -> str:
 
 def _style() -> str:
     """The style sheet, with the colours of both themes as variables."""
-    themes = {
-        theme: "".join(f"--{name}:{colour};" for name, colour in tones.items()) for theme, tones in THEMES.items()
-    }
     colours = (
-        f":root{{color-scheme:light;{themes['light']}}}\n"
-        f':root[data-theme="dark"]{{color-scheme:dark;{themes["dark"]}}}\n'
+        f"{font_face(embedded=True)}\n:root{{color-scheme:light;{css_variables('light')}}}\n"
+        f':root[data-theme="dark"]{{color-scheme:dark;{css_variables("dark")}}}\n'
     )
     return colours + (WEB_FOLDER / "sheet.css").read_text(encoding="utf-8")
 
@@ -135,14 +132,13 @@ def _sheet_data(title: str, designs: Sequence[Design]) -> dict[str, Any]:
         "title": title,
         "designs": made,
         "kinds": {kind.name: kind.help for kind in PARTS.values()},
-        "palette": {"levels": list(LEVEL_COLOURS), "over": [over(colour) for colour in LEVEL_COLOURS]},
         "limits": {
             "most": MOST_FLASHES,
             "least": LEAST_CHANGE,
             "dark": DARK,
             "area": round(SMALL_AREA * PAGE_PIXELS),
             "slowdowns": list(SLOWDOWNS),
-            "luminance": [round(luminance(colour), 4) for colour in LEVEL_COLOURS],
+            "luminance": [round(luminance(level_colour(THEMES["light"], level)), 4) for level in range(16)],
         },
     }
 

@@ -1,4 +1,4 @@
-"""The whole plan seen from above one of its four corners, hidden faces left out."""
+"""The whole plan from above one of its four corners, as built or with its layers lifted off each other."""
 
 from __future__ import annotations
 
@@ -7,46 +7,63 @@ from math import cos, pi, sin
 from typing import TYPE_CHECKING, NamedTuple
 
 from tickwright.errors import UsageError, near
-from tickwright.kinds import PARTS, Part, turned
+from tickwright.kinds import PARTS, turned
 from tickwright.plan.model import Plan
-from tickwright.publish.canvas import Drawing, Group, Mark, Point, text_width, words
+from tickwright.publish.canvas import Drawing, Group, Mark, Point, words
 from tickwright.publish.drawing import (
+    LABEL_HIGH,
     SMALL,
-    TEXT,
-    Scene,
-    Theme,
-    chip,
     compass,
+    corner_level,
     described,
     footing,
     heading,
     name_note,
-    paint,
     title_width,
     titled,
 )
-from tickwright.publish.symbols import Shape, turned_shape
+from tickwright.publish.letters import text_width
+from tickwright.publish.shapes import Shape, turned_shape
+from tickwright.publish.shown import NUMBERED_3D, Scene, paint
+from tickwright.publish.tokens import TOKENS, Theme, wire_width
 from tickwright.rules import RuleSet
-from tickwright.space import CLOCKWISE, DIRECTIONS, Cell
+from tickwright.space import CLOCKWISE, DIRECTIONS, Cell, beside
 
 if TYPE_CHECKING:
     from tickwright.recording import Moment
 
 # How often the world is turned clockwise so that the viewer, who stands above that corner, has it in front.
 CORNERS = {"south-east": 0, "north-east": 1, "north-west": 2, "south-west": 3}
-ACROSS, DOWN, UP = 42.0, 24.25, 48.5  # pixels: half a cell's width, half its depth, its height (30 degrees)
+UNIT = 48.0  # pixels of a cell along the first axis
+(UX, UY), (VX, VY), WZ = TOKENS["axes"]["x"], TOKENS["axes"]["y"], TOKENS["axes"]["z"]
+PLATE, AIR = TOKENS["axes"]["margin"], TOKENS["axes"]["air"]
 MOST_APART = 20
+LOW = 0.25  # of its height: a full cell that stands before a part of its own layer
 ROUND = 20  # corners of the polygon that stands for a circle
-LABEL_HIGH = 20.0
+WIDEST_LIFTED = 1800.0  # pixels up: where lifting would take more, the layers stand beside each other
 Space = tuple[float, float, float]
 
 
+def lifting_gap(wide: int, deep: int) -> float:
+    """How many heights of a cell lie between two lifted layers of `wide` by `deep` cells, so that none covers another.
+
+    The chord is the longest upright line within a layer's plate on paper.
+
+    >>> round(lifting_gap(7, 1), 2) < round(lifting_gap(7, 5), 2)
+    True
+    """
+    across = abs(UX * VY - UY * VX)
+    chord = min((deep + 2 * PLATE) * across / UX, (wide + 2 * PLATE) * across / abs(VX))
+    return float((chord + AIR) / WZ)
+
+
 class View(NamedTuple):
-    """Where a corner of the plan lies in the picture: the world turned `turns` times, layers `apart` cells apart."""
+    """Where a corner of the plan lies in the picture: the world turned `turns` times, layers `apart` heights apart."""
 
     turns: int
     size: Cell
     apart: float
+    unit: float = UNIT
 
     def cell(self, cell: Cell) -> Cell:
         """The cell in the turned world."""
@@ -64,7 +81,7 @@ class View(NamedTuple):
     def point(self, x: float, y: float, z: float, layer: int) -> Point:
         """A point of the turned world in the picture; `layer` is the layer it belongs to."""
         height = z + layer * self.apart
-        return (ACROSS * (x - y), DOWN * (x + y) - UP * height)
+        return (self.unit * (UX * x + VX * y), self.unit * (UY * x + VY * y - WZ * height))
 
 
 def isometric_drawing(
@@ -73,19 +90,23 @@ def isometric_drawing(
     moment: Moment | None = None,
     theme: Theme = "light",
     corner: str = "south-east",
-    apart: float = 0.0,
+    apart: float | None = 0.0,
 ) -> Drawing:
     """The plan from above `corner`, as laid or at a moment of a run.
 
-    With `apart` the layers are lifted off each other by so many cells. Faces that a full cell covers are left out.
-    Raises UsageError for a corner that there is not and for layers too far apart.
+    With `apart` the layers are lifted off each other by so many cells; with None, by just so much that none covers
+    another. Raises UsageError for a corner that there is not and for layers too far apart.
     """
     if corner not in CORNERS:
         raise UsageError(f'There is no corner "{corner}".{near(corner, CORNERS)}')
-    if not 0 <= apart <= MOST_APART:
+    turns = CORNERS[corner]
+    view = View(turns, plan.size, 0.0)
+    if apart is None:
+        apart = lifting_gap(*view.extent()[:2]) if plan.size[2] > 1 else 0.0
+    elif not 0 <= apart <= MOST_APART:
         raise UsageError(f"Layers cannot lie {apart:g} cells apart: give 0 to {MOST_APART}.")
+    view = view._replace(apart=apart)
     scene = Scene(plan, rules, moment, theme)
-    view = View(CORNERS[corner], plan.size, apart)
     order = sorted(scene.stands, key=lambda cell: (view.cell(cell)[2], sum(view.cell(cell)[:2]), view.cell(cell)))
     sight = _Sight(scene, view, order)
     groups = [Group(tuple(_floor(scene, view)))]
@@ -94,149 +115,133 @@ def isometric_drawing(
         for cell in order
         if (marks := tuple(_cell_marks(scene, view, sight, cell)))
     ]
-    numbers = [mark for cell in order for mark in _number(scene, view, sight, cell)]
-    groups.append(Group(tuple(numbers)))
-    return _framed(scene, view, sight, groups, corner)
+    return _framed(scene, view, groups, corner)
 
 
 class _Sight:
-    """What is seen of the cells, drawn in `order`: the faces that no full cell covers whole, and covered points.
-
-    The picture falls into triangles, half a face each: a full cell covers six of them, two by each of its faces.
-    """
+    """The faces of full cells that no other full cell beside them covers; what lies farther off is drawn over."""
 
     def __init__(self, scene: Scene, view: View, order: list[Cell]) -> None:
-        self._place = {cell: place for place, cell in enumerate(order)}
-        self._full = []
-        self.sides: dict[Cell, tuple[str, ...]] = {}  # the faces of each cell that are seen; "floor" of a flat symbol
-        taken: set[tuple[int, int, bool, int]] = set()
-        for cell in reversed(order):
-            x, y, z = view.cell(cell)
-            halves = _halves(x - z, y - z, z if view.apart else 0)
-            full = _full(scene, cell)
-            own = {side: half for side, half in halves.items() if (side != "floor") is full}
-            self.sides[cell] = tuple(side for side, half in own.items() if not half <= taken)
+        full = {view.cell(cell) for cell in order if scene.fills(cell)}
+        self.sides: dict[Cell, tuple[str, ...]] = {}
+        self.low: set[Cell] = set()  # drawn low, so that it hides no part behind it in its layer
+        flat = {view.cell(cell) for cell in order} - full
+        for cell in order:
             if scene.fills(cell):
-                taken.update(*own.values())
-                self._full.append((self._place[cell], view.point(x + 0.5, y + 0.5, z + 0.5, z)))
-
-    def hides(self, cell: Cell, point: Point) -> bool:
-        """Whether a cell drawn after this one covers the point; an open cell is drawn first."""
-        place = self._place.get(cell, -1)
-        return any(after > place and _in_outline(point, middle) for after, middle in self._full)
-
-
-def _halves(i: int, j: int, layer: int) -> dict[str, set[tuple[int, int, bool, int]]]:
-    """The two triangles of each face of the cell whose lower north-west corner falls on (i, j) of the picture's grid.
-
-    Going up by a cell moves by (-1, -1) on that grid; each of its squares is cut in two along that way.
-    """
-    return {
-        "up": {(i - 1, j - 1, True, layer), (i - 1, j - 1, False, layer)},
-        "south": {(i, j, False, layer), (i - 1, j, True, layer)},
-        "east": {(i, j, True, layer), (i, j - 1, False, layer)},
-        "floor": {(i, j, True, layer), (i, j, False, layer)},
-    }
+                at = view.cell(cell)
+                seen = [side for side in ("south", "east") if beside(at, side) not in full]
+                top = bool(view.apart) or beside(at, "up") not in full
+                self.sides[cell] = ("up", *seen) if top else tuple(seen)
+                x, y, z = at
+                if view.apart and {(x, y - 1, z), (x - 1, y - 1, z)} & flat:
+                    self.low.add(cell)
 
 
-def _in_outline(point: Point, middle: Point) -> bool:
-    """Whether a point lies within the outline of the full cell about `middle`: a hexagon that stands on a corner."""
-    across, up = abs(point[0] - middle[0]), abs(point[1] - middle[1])
-    return across < ACROSS and up < UP - DOWN * across / ACROSS
-
-
-def _framed(scene: Scene, view: View, sight: _Sight, groups: list[Group], corner: str) -> Drawing:
+def _framed(scene: Scene, view: View, groups: list[Group], corner: str) -> Drawing:
     """The cells set into a picture with heading, names, compass and footing."""
     colours = scene.colours
     notes = [name_note(scene, cell) for cell in scene.names]
     xs, ys = zip(*(point for group in groups for mark in group.marks for point in mark.points), strict=True)
     left, right, top, bottom = min(xs), max(xs), min(ys), max(ys)
-    labels = list(_labels(scene, view, sight, right + 34, top))
-    label_width = max((text_width(mark.text, TEXT) for mark in labels if mark.form == "text"), default=0.0)
-    width = max(right - left + 34 + max(label_width, 60) + 60, 500.0, title_width(scene.plan))
-    head = 120.0 if scene.moment is not None else 103.0
-    shift = (40.0 - left, head - top)
-    bottom = max([bottom, *(point[1] + 8 for mark in labels for point in mark.points)]) + shift[1]
+    right += text_width("layer 00", SMALL) - 8
+    labels = list(_labels(scene, view, groups, left, right))
+    texts = [mark for mark in labels if mark.form == "text"]
+    reach = [
+        (
+            mark.points[0][0] - (text_width(mark.text, SMALL, bold=True) if mark.anchor == "end" else 0),
+            mark.points[0][0] + (text_width(mark.text, SMALL, bold=True) if mark.anchor == "start" else 0),
+        )
+        for mark in texts
+    ]
+    left = min([left, *(low for low, _ in reach)])
+    right = max([right, *(high for _, high in reach)])
+    top = min([top, *(mark.points[0][1] for mark in texts)])
+    bottom = max([bottom, *(mark.points[0][1] + 8 for mark in texts)])
+    width = max(right - left + 48 + 72, 420.0, title_width(scene.plan))
+    head = 84.0 if scene.moment is not None else 66.0
+    shift = (24.0 - left, head - top)
     moved = [Group(tuple(_moved(mark, shift) for mark in group.marks), group.label, group.key) for group in groups]
     moved.append(Group(tuple(_moved(mark, shift) for mark in labels)))
-    north = _direction("north", view.turns)
-    east = _direction("east", view.turns)
-    moved.append(Group(tuple(compass(width - 60, 84, north, east, colours))))
-    what = f"From above the {corner} corner" + (", layers apart" if view.apart else "")
+    north, east = _direction("north", view), _direction("east", view)
+    moved.append(Group(tuple(compass(width - 46, head + 12, north, east, colours))))
+    what = f"From above the {corner} corner" + (", layers lifted apart" if view.apart else "")
     moved.insert(0, Group(tuple(heading(scene, what, width, width - 120))))
-    foot, height = footing(scene, 12, bottom + 26, width, notes)
+    foot, height = footing(scene, 16, bottom + shift[1] + 26, width, notes)
     moved.append(Group(tuple(foot)))
     title = titled(scene.plan, what)
-    return Drawing(width, height, colours["ground"], title, described(scene, notes), tuple(moved))
+    return Drawing(width, height, colours["panel"], title, described(scene, notes), tuple(moved))
 
 
 def _moved(mark: Mark, shift: Point) -> Mark:
     return mark._replace(points=tuple((x + shift[0], y + shift[1]) for x, y in mark.points))
 
 
-def _direction(side: str, turns: int) -> Point:
+def _direction(side: str, view: View) -> Point:
     """Where a direction of the world points in the picture, as long as a needle of the compass."""
-    for _ in range(turns):
+    for _ in range(view.turns):
         side = CLOCKWISE[side]
     dx, dy = {"north": (0, -1), "south": (0, 1), "east": (1, 0), "west": (-1, 0)}[side]
-    return (0.5 * ACROSS * (dx - dy), 0.5 * DOWN * (dx + dy))
+    return (20.0 * (UX * dx + VX * dy), 20.0 * (UY * dx + VY * dy))
 
 
 def _floor(scene: Scene, view: View) -> Iterator[Mark]:
-    """The floor as a faint grid, and the coordinates along its two front edges and one upright one."""
+    """The plate of each lifted layer (or of the lowest), and the coordinates along the front edges and upwards."""
     colours = scene.colours
     wide, deep, layers = view.extent()
-    for x in range(wide + 1):
-        yield Mark("line", (view.point(x, 0, 0, 0), view.point(x, deep, 0, 0)), stroke=colours["faint"], width=1)
-    for y in range(deep + 1):
-        yield Mark("line", (view.point(0, y, 0, 0), view.point(wide, y, 0, 0)), stroke=colours["faint"], width=1)
+    m = PLATE
+    for z in range(layers if view.apart else 1):
+        corners = ((-m, -m), (wide + m, -m), (wide + m, deep + m), (-m, deep + m))
+        plate = tuple(view.point(x, y, z, z) for x, y in corners)
+        yield Mark("area", (*plate, plate[0]), stroke=colours["line"], width=1)
     turns, (x_cells, y_cells, _) = view.turns, view.size
     along_x = {view.cell((x, 0, 0))[turns % 2]: f"x{x}" for x in range(x_cells)}
     along_y = {view.cell((0, y, 0))[1 - turns % 2]: f"y{y}" for y in range(y_cells)}
     left, right = (along_y, along_x) if turns % 2 else (along_x, along_y)
-    ink = colours["ink"]
+    soft = colours["soft"]
     for place, text in left.items():
-        px, py = view.point(place + 0.5, deep + 0.4, 0, 0)
-        yield words(px, py, text, SMALL, ink, "middle")
+        px, py = view.point(place + 0.5, deep + 0.42, 0, 0)
+        yield words(px, py + 3, text, SMALL, soft, "middle")
     for place, text in right.items():
-        px, py = view.point(wide + 0.4, place + 0.5, 0, 0)
-        yield words(px, py, text, SMALL, ink, "middle")
+        px, py = view.point(wide + 0.35, place + 0.5, 0, 0)
+        yield words(px + 4, py, text, SMALL, soft)
     for z in range(layers):
-        px, py = view.point(0, deep, z + 0.5, z)
-        yield words(px - 8, py, f"z{z}", SMALL, ink, "end")
+        px, py = view.point(wide + m, -m, z if view.apart else z + 0.5, z)
+        yield words(px + (10 if view.apart else 26), py, f"layer {z}" if view.apart else f"z{z}", SMALL, soft)
 
 
 def _cell_marks(scene: Scene, view: View, sight: _Sight, cell: Cell) -> Iterator[Mark]:
     """What is seen of a cell: the faces that nothing covers with its symbol on the first of them, or a flat symbol."""
-    stand = scene.stands[cell]
-    level = scene.level(cell)
-    x, y, z = view.cell(cell)
-    full = PARTS[stand.part.kind].support is None and stand.posture != "arm"
+    stand, colours = scene.stands[cell], scene.colours
     part = turned(stand.part, view.turns)
-    if not full:
-        rise = (
-            0.5 if stand.posture == "arm" or (PARTS[part.kind].support == "facing" and part.facing != "down") else 0.0
-        )
-        face = _Face((x, y, z + rise), (1, 0, 0), (0, 1, 0), z)
-        if view.apart:
-            yield _outline(view, face._replace(origin=(x, y, z)), "none", scene.colours["edge"], dashed=True)
-        yield from _on_face(scene, view, face, _shapes(scene, view, cell, part), level)
+    if not scene.fills(cell):
+        face = _lying(scene, view, cell)
+        if part.kind == "wire" and stand.posture == "rest":
+            shapes = tuple(turned_shape(shape, view.turns) for shape in scene.shapes(cell))
+        else:
+            shapes = scene.shapes(cell, part.facing)
+        yield from _on_face(scene, view, face, shapes, cell)
         return
-    body = scene.body(cell)
+    level = scene.level(cell)
     seen = _faces(view, sight, cell)
+    lit = part.kind == "lamp" and level > 0
     for side, face, _ in seen:
-        role = body if side == "up" else {"solid": "right", "paper": "left"}[body] if side == "east" else "left"
-        yield _outline(view, face, scene.colours[role], scene.colours["edge"], dashed=stand.inert)
-    if seen:
-        _, face, facing = seen[0]
-        shapes = scene.shapes(cell, facing.get(part.facing or "")) if part.facing else scene.shapes(cell)
-        yield from _on_face(scene, view, face, shapes, level)
+        role = {"up": "block", "south": "front", "east": "side"}[side]
+        fill = colours["amber"] if lit else colours[role]
+        yield _outline(view, face, fill, colours["amberedge" if lit else "edge"])
+    if not seen:
+        return
+    side, face, facing = seen[0]
+    shapes = scene.shapes(cell, facing.get(part.facing or "")) if part.facing else scene.shapes(cell)
+    if side != "up" and part.kind in ("block", "insulator"):
+        shapes = ()
+    yield from _on_face(scene, view, face, shapes, cell)
+    if part.kind == "block" and level and view.unit >= NUMBERED_3D:
+        yield from _block_level(scene, view, face, level, scene.is_strong(cell))
 
 
-def _full(scene: Scene, cell: Cell) -> bool:
-    """Whether the part in the cell is drawn as a full cell, at rest or on its way."""
-    stand = scene.stands[cell]
-    return PARTS[stand.part.kind].support is None and stand.posture != "arm"
+def _block_level(scene: Scene, view: View, face: _Face, level: int, strong: bool) -> Iterator[Mark]:
+    x, y = face.place(view, (0.8, 0.66))
+    yield from corner_level(x + 8, y, level, strong, scene.colours)
 
 
 def _lying(scene: Scene, view: View, cell: Cell) -> _Face:
@@ -245,15 +250,6 @@ def _lying(scene: Scene, view: View, cell: Cell) -> _Face:
     hangs = PARTS[stand.part.kind].support == "facing" and stand.part.facing != "down"
     x, y, z = view.cell(cell)
     return _Face((x, y, z + (0.5 if hangs or stand.posture == "arm" else 0.0)), (1, 0, 0), (0, 1, 0), z)
-
-
-def _number(scene: Scene, view: View, sight: _Sight, cell: Cell) -> Iterator[Mark]:
-    """The number that a cell shows, on its symbol, where no other cell covers it."""
-    if not scene.value(cell):
-        return
-    faces = [face for _, face, _ in _faces(view, sight, cell)] if _full(scene, cell) else [_lying(scene, view, cell)]
-    if faces and not sight.hides(cell, at := faces[0].place(view, (0.8, 0.8))):
-        yield from chip(scene, cell, *at)
 
 
 class _Face(NamedTuple):
@@ -271,9 +267,9 @@ class _Face(NamedTuple):
         return view.point(x + ax * a + cx * c, y + ay * a + cy * c, z + az * a + cz * c, layer)
 
 
-def _outline(view: View, face: _Face, fill: str, stroke: str, *, dashed: bool) -> Mark:
+def _outline(view: View, face: _Face, fill: str, stroke: str) -> Mark:
     corners = tuple(face.place(view, corner) for corner in ((0, 0), (1, 0), (1, 1), (0, 1)))
-    return Mark("area", corners, fill=fill, stroke=stroke, width=1, dashed=dashed)
+    return Mark("area", corners, fill=fill, stroke=stroke, width=1)
 
 
 # How a side of a cell is seen: where its symbol begins, which ways it runs, and where a direction points on it.
@@ -294,47 +290,80 @@ def _faces(view: View, sight: _Sight, cell: Cell) -> list[tuple[str, _Face, dict
     """The faces of a full cell that are seen, top first, and where directions of the turned world point on each."""
     x, y, z = view.cell(cell)
     found = []
+    high = LOW if cell in sight.low else 1.0
     for side in sight.sides[cell]:
-        (dx, dy, dz), along, across, facing = _SIDES[side]
-        found.append((side, _Face((x + dx, y + dy, z + dz), along, across, z), facing))
+        (dx, dy, dz), along, (ax, ay, az), facing = _SIDES[side]
+        found.append((side, _Face((x + dx, y + dy, z + dz * high), along, (ax, ay, az * high), z), facing))
     return found
 
 
-def _shapes(scene: Scene, view: View, cell: Cell, part: Part) -> tuple[Shape, ...]:
-    """The shapes of a part that lies, turned as the world is."""
-    if part.kind == "wire":
-        return tuple(turned_shape(shape, view.turns) for shape in scene.shapes(cell))
-    return scene.shapes(cell, part.facing)
+def _on_face(scene: Scene, view: View, face: _Face, shapes: tuple[Shape, ...], cell: Cell) -> Iterator[Mark]:
+    """Shapes on a face: circles become polygons, for a face is seen aslant; signs and numbers stay upright."""
+    level, number = scene.level(cell), scene.number(cell)
+    numbered = bool(number) and view.unit >= NUMBERED_3D
+    flat = [_flattened(shape, level, numbered) for shape in shapes]
+    yield from paint(
+        flat, lambda point: face.place(view, point), view.unit * 0.8, scene.colours, level, number if numbered else 0, 0
+    )
 
 
-def _on_face(scene: Scene, view: View, face: _Face, shapes: tuple[Shape, ...], level: int | None) -> Iterator[Mark]:
-    """Shapes on a face: circles become polygons, for a face is seen aslant; texts stay upright."""
-    flat = [_polygon(shape) if shape.form == "circle" else shape for shape in shapes]
-    yield from paint(flat, lambda point: face.place(view, point), 1.55 * DOWN, scene.colours, level)
-
-
-def _polygon(shape: Shape) -> Shape:
+def _flattened(shape: Shape, level: int, numbered: bool) -> Shape:
+    """The shape as one that may be seen aslant: circles and wires become polygons."""
+    if shape.form == "wire":
+        ((ax, ay), (bx, by)), half = shape.points, wire_width(level) / 2 + shape.radius
+        px, py = (0.0, half) if ay == by else (half, 0.0)
+        corners = ((ax - px, ay - py), (bx - px, by - py), (bx + px, by + py), (ax + px, ay + py))
+        return Shape("area", corners, fill="outline" if shape.stroke == "outline" else "level", stroke="none", width=0)
+    if shape.form in ("number", "sign"):
+        return shape._replace(radius=shape.radius * 0.8)
+    if shape.form != "circle":
+        return shape
     ((x, y),) = shape.points
+    radius = shape.radius
+    if shape.text == "hub" and not numbered:
+        radius = min(radius, wire_width(level) / 2 + 0.045)
     angles = [2 * pi * corner / ROUND for corner in range(ROUND)]
-    points = tuple((x + shape.radius * cos(angle), y + shape.radius * sin(angle)) for angle in angles)
-    return shape._replace(form="area", points=points)
+    points = tuple((x + radius * cos(angle), y + radius * sin(angle)) for angle in angles)
+    return shape._replace(form="area", points=points, text="")
 
 
-def _labels(scene: Scene, view: View, sight: _Sight, x: float, top: float) -> Iterator[Mark]:
-    """The names in a column at the right, each with a line to its cell; the dot of a cell that is hidden is hollow."""
-    colours = scene.colours
-    anchors = []
+def _labels(scene: Scene, view: View, groups: list[Group], left: float, right: float) -> Iterator[Mark]:
+    """The names at the left and the right, each with a line to its cell.
+
+    Of the ways from a cell to either side the one is taken that touches the fewest numbers. On each side the leaders
+    are in the order of their cells from above, so that they do not cross.
+    """
+    texts = [mark.points[0] for group in groups[1:] for mark in group.marks if mark.form == "text"]
+    taken: list[tuple[float, float]] = []
+    sides: dict[bool, list[tuple[Point, str]]] = {True: [], False: []}
     for cell, names in scene.names.items():
-        stand = scene.stands.get(cell)
-        tall = stand is not None and PARTS[stand.part.kind].support is None
-        tx, ty, tz = view.cell(cell)
-        anchor = view.point(tx + 0.5, ty + 0.5, tz + (1.0 if tall else 0.1), tz)
-        anchors.append((anchor, ", ".join(names), sight.hides(cell, anchor)))
-    y = top
-    for (px, py), name, hidden in sorted(anchors, key=lambda label: label[0][1]):
-        y = max(y + LABEL_HIGH, py)
-        for colour, width in ((colours["ground"], 4.0), (colours["name"], 1.5)):
-            yield Mark("line", ((px, py), (x - 14, y), (x - 5, y)), stroke=colour, width=width)
-        fill, stroke = (colours["ground"], colours["name"]) if hidden else (colours["name"], colours["ground"])
-        yield Mark("circle", ((px, py),), 4.0, fill=fill, stroke=stroke, width=1.5)
-        yield words(x, y, name, TEXT, colours["name"], bold=True)
+        x, y, z = view.cell(cell)
+        full = scene.fills(cell)
+        rise = 1.0 if full else 0.0
+        corners = [view.point(x + dx, y + dy, z + rise, z) for dx in (0.12, 0.88) for dy in (0.12, 0.88)]
+        if full:
+            corners = [view.point(x + 0.15, y + 1, z + 0.5, z), view.point(x + 1, y + 0.5, z + 0.5, z), *corners]
+        ways = [(corner, at_right) for corner in corners for at_right in (False, True)]
+
+        def cost(way: tuple[Point, bool]) -> tuple[int, float]:
+            (px, py), at_right = way
+            end = right if at_right else left
+            near = [1 for tx, ty in texts if abs(ty - py) < 9 and min(px, end) - 8 < tx < max(px, end) + 8]
+            near += [1 for one, _ in taken if abs(one - py) < 3]
+            return len(near), abs(px - end)
+
+        corner, at_right = min(ways, key=cost)
+        taken.append((corner[1], corner[0]))
+        sides[at_right].append((corner, ", ".join(names)))
+    colours = scene.colours
+    for at_right, anchors in sides.items():
+        level = -1e9
+        for (px, py), name in sorted(anchors, key=lambda label: (label[0][1], label[0][0])):
+            level = max(level + LABEL_HIGH, py)
+            text = right + 26 if at_right else left - 14
+            bend, end = (right + 6, text - 4) if at_right else (left - 2, text + 4)
+            way = ((px, py), (bend, level), (end, level))
+            yield Mark("line", way, stroke=colours["panel"], width=3.5)
+            yield Mark("line", way, stroke=colours["soft"], width=1.2)
+            yield Mark("circle", ((px, py),), 2.8, fill=colours["soft"], stroke=colours["panel"], width=1)
+            yield words(text, level, name, SMALL, colours["ink"], "start" if at_right else "end", bold=True)

@@ -7,19 +7,21 @@ from typing import NamedTuple
 
 from tickwright.kinds import PARTS, Part
 from tickwright.publish.canvas import Drawing, Group, Mark, lines_of, rectangle, shortened, words
-from tickwright.publish.drawing import SMALL, TEXT, Colours, Theme, paint, square
-from tickwright.publish.palette import THEMES
-from tickwright.publish.symbols import Shape, symbol, wire_symbol
+from tickwright.publish.drawing import SMALL, TEXT, square
+from tickwright.publish.shapes import Shape
+from tickwright.publish.shown import paint
+from tickwright.publish.symbols import symbol, wire_symbol
+from tickwright.publish.tokens import HIGHEST_LEVEL, THEMES, Colours, Theme
 from tickwright.rules import RuleSet
 
 SIDE = 40.0  # pixels along a cell
 _ACROSS = ("east", "west")
 _WIRES = (
-    ("Arrows stand at the sides it points to: what it powers there, and which parts there hear it.",
-     wire_symbol(_ACROSS, _ACROSS)),
-    ("A bar across: it climbs there, to a wire one layer up.", wire_symbol(_ACROSS, _ACROSS, climbing=("east",))),
-    ("A line broken by two ticks: it comes from, or goes to, a wire one layer down.",
-     wire_symbol(_ACROSS, _ACROSS, dropping=("east",))),
+    ("A line runs to each side that it joins or points to; an arrow stands where a part that is no wire listens to it.",
+     wire_symbol(_ACROSS, ("east",))),
+    ("A bar across: it climbs there, to a wire one layer up.", wire_symbol(_ACROSS, climbing=("east",))),
+    ("Two ticks beside the line: it goes down there, to a wire one layer below.",
+     wire_symbol(_ACROSS, dropping=("east",))),
 )  # fmt: skip
 
 
@@ -48,21 +50,24 @@ def legend_rows(parts: Iterable[Part], rules: RuleSet, theme: Theme = "light") -
 
 def symbol_drawing(part: Part, rules: RuleSet, theme: Theme = "light") -> Drawing:
     """The symbol of a part in its cell, a wire as a straight one from west to east."""
-    shapes = wire_symbol(_ACROSS, _ACROSS) if part.kind == "wire" else symbol(part, part.thrown)
+    shapes = wire_symbol(_ACROSS) if part.kind == "wire" else symbol(part, part.thrown)
     return _drawing(part, shapes, rules, theme)
 
 
 def _drawing(part: Part, shapes: tuple[Shape, ...], rules: RuleSet, theme: Theme) -> Drawing:
     colours = THEMES[theme]
     marks = tuple(_marks(part, shapes, rules, colours))
-    return Drawing(SIDE + 2, SIDE + 2, colours["ground"], str(part), PARTS[part.kind].help, (Group(marks),))
+    return Drawing(SIDE + 2, SIDE + 2, colours["panel"], str(part), PARTS[part.kind].help, (Group(marks),))
 
 
 def _marks(part: Part, shapes: tuple[Shape, ...], rules: RuleSet, colours: Colours) -> list[Mark]:
-    full = PARTS[part.kind].support is None
-    fill = colours["solid" if rules.conducts.get(part.kind, False) else "paper"] if full else colours["faint"]
-    cell = rectangle(1, 1, SIDE, SIDE, fill, colours["edge"])
-    return [cell, *paint(shapes, square(1, 1, SIDE), SIDE, colours, None)]
+    if part.kind in ("block", "insulator"):
+        body = colours["block" if rules.conducts.get(part.kind, False) else "panel"]
+        cell = rectangle(2, 2, SIDE - 2, SIDE - 2, body, colours["edge"], 1.2)
+    else:
+        cell = rectangle(1, 1, SIDE, SIDE, colours["panel"], colours["grid"])
+    level = HIGHEST_LEVEL if part.thrown or part.kind == "power-block" else 0
+    return [cell, *paint(shapes, square(1, 1, SIDE), SIDE, colours, level)]
 
 
 def legend_drawing(parts: Iterable[Part], rules: RuleSet, theme: Theme = "light", width: float = 760.0) -> Drawing:
@@ -79,4 +84,4 @@ def legend_drawing(parts: Iterable[Part], rules: RuleSet, theme: Theme = "light"
         groups.append(Group(tuple(marks), row.text))
         y += max(SIDE, 28 + 14 * len(lines)) + 8
     description = "Symbols of " + ", ".join(dict.fromkeys(row.text for row in rows)) + "."
-    return Drawing(width, y + 5, colours["ground"], "Legend", description, tuple(groups))
+    return Drawing(width, y + 5, colours["panel"], "Legend", description, tuple(groups))

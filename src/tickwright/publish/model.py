@@ -15,16 +15,16 @@ from typing import Any, NamedTuple
 from tickwright.durations import STEPS_PER_SECOND
 from tickwright.engine.trace import Changes
 from tickwright.kinds import CONTAINERS
-from tickwright.publish.palette import THEMES, level_colour, over
 from tickwright.publish.pieces import Face, Point, Solid
 from tickwright.publish.solids import stand_solid
+from tickwright.publish.tokens import THEMES, level_colour, level_ink
 from tickwright.recording import Recording
 from tickwright.rules.layout import Layout, Stand
 from tickwright.space import Cell, cell_text, zyx
 
 FLOAT, UNSIGNED_INT = 5126, 5125
 VERTICES, INDICES = 34962, 34963
-BODY_ROLES = {"body": "solid", "pale": "paper", "ink": "ink"}
+BODY_ROLES = {"body": "block", "pale": "panel", "ink": "ink"}
 LEVEL_ROLES = ("level", "mark", "glow")
 TINT = 0.45  # how much of its level a block that conducts shows
 SHOWN, HIDDEN = (1.0, 1.0, 1.0), (0.0, 0.0, 0.0)
@@ -154,12 +154,16 @@ class _Build:
             self.meshes.append(
                 {
                     "name": f"{kind}, body" if level is None else f"{kind}, level {level}",
-                    "primitives": [self._primitive(figure.solid, role, level) for role in roles if role in used],
+                    "primitives": [
+                        self._primitive(figure.solid, role, level, lamp=kind == "lamp")
+                        for role in roles
+                        if role in used
+                    ],
                 }
             )
         return self._known[key]
 
-    def _primitive(self, solid: Solid, role: str, level: int | None) -> dict[str, Any]:
+    def _primitive(self, solid: Solid, role: str, level: int | None, *, lamp: bool) -> dict[str, Any]:
         key = ("faces", solid, role)
         if key not in self._known:
             positions, normals, indices = _triangles([face for face in solid.faces if face.role == role])
@@ -171,7 +175,7 @@ class _Build:
         return {
             "attributes": {"POSITION": first, "NORMAL": first + 1},
             "indices": first + 2,
-            "material": self._material(_colour(role, level)),
+            "material": self._material(_colour(role, level, lamp=lamp)),
         }
 
     def _material(self, colour: str) -> int:
@@ -285,17 +289,19 @@ def _normal(corners: Sequence[Point]) -> Point:
     return (x / length, y / length, z / length)
 
 
-def _colour(role: str, level: int | None) -> str:
+def _colour(role: str, level: int | None, *, lamp: bool) -> str:
     tones = THEMES["light"]
     if level is None:
         return tones[BODY_ROLES[role]]
+    if lamp and level:
+        return tones["amber" if role == "level" else "amberink"]
     if role == "level":
-        return level_colour(level)
+        return level_colour(tones, level)
     if role == "mark":
-        return over(level_colour(level))
+        return level_ink(tones, level)
     if not level:
-        return tones["solid"]
-    pair = zip(_channels(tones["solid"]), _channels(level_colour(level)), strict=True)
+        return tones["block"]
+    pair = zip(_channels(tones["block"]), _channels(level_colour(tones, level)), strict=True)
     return "#" + "".join(f"{round(a + (b - a) * TINT):02x}" for a, b in pair)
 
 

@@ -24,10 +24,11 @@ from tickwright.publish.dossier_text import (
     parts_text,
     press_text,
 )
-from tickwright.publish.drawing import Theme, layer_drawing, windows
+from tickwright.publish.drawing import layer_drawing, windows
 from tickwright.publish.isometric import isometric_drawing
 from tickwright.publish.legend import legend_rows, symbol_drawing
-from tickwright.publish.raster import needs_other_fonts
+from tickwright.publish.raster import fonts, needs_other_fonts
+from tickwright.publish.tokens import Theme
 
 if TYPE_CHECKING:
     from tickwright.diagnosis import WhatIf
@@ -58,7 +59,7 @@ def pdf_bytes(
             own if template is None else template.encode(),
             format="pdf",
             sys_inputs={"sheet": data},
-            ignore_system_fonts=not needs_other_fonts(data),
+            font_paths=fonts(needs_other_fonts(data)),
         )
     except typst.TypstError as error:
         raise UsageError(f"The template of the sheet cannot be set: {' '.join(str(error).split())}") from None

@@ -1,4 +1,4 @@
-"""Drawings as PNG, set by typst with the fonts that come with it, so that they look the same on every machine.
+"""Drawings as PNG, set by typst with our own letters and those that come with it: the same on every machine.
 
 Letters that those fonts lack are shown with the fonts of the machine, if it has some.
 """
@@ -8,9 +8,12 @@ from __future__ import annotations
 import re
 import unicodedata
 from dataclasses import replace
+from functools import cache
 from math import ceil
+from typing import Any
 
 from tickwright.publish.canvas import Drawing, svg_text
+from tickwright.publish.tokens import FONT_FOLDER
 
 PIXELS_PER_POINT = 0.75  # of a drawing, as typst reads an SVG: 96 pixels an inch, 72 points an inch
 _PAGE = """#set page(width: auto, height: auto, margin: 0pt)
@@ -32,8 +35,16 @@ def needs_other_fonts(text: str) -> bool:
     return _OTHER_LETTERS.search(text) is not None
 
 
+@cache
+def fonts(system: bool) -> Any:
+    """Our letters and those that come with typst, with the fonts of the machine if `system`, as typst takes them."""
+    import typst
+
+    return typst.Fonts(include_system_fonts=system, font_paths=[FONT_FOLDER])
+
+
 _LETTERS = """#set page(width: 32pt, height: 32pt, margin: 6pt)
-#set text(font: ("Libertinus Serif", "DejaVu Sans Mono"), size: 12pt)
+#set text(font: ("Inter Tabular", "DejaVu Sans Mono", "Libertinus Serif"), size: 12pt)
 #for letter in sys.inputs.letters.codepoints() { page(letter) }
 """
 _NO_LETTER = "\U0010ffff"  # a code point that Unicode keeps free for ever: no font has it
@@ -51,7 +62,13 @@ def letters_without_font(text: str) -> str:
     asked = "".join(dict.fromkeys(one for one in _OTHER_LETTERS.findall(text) if unicodedata.category(one)[0] != "M"))
     if not asked:
         return ""
-    box, *pages = typst.compile(_LETTERS.encode(), format="png", ppi=144, sys_inputs={"letters": _NO_LETTER + asked})
+    box, *pages = typst.compile(
+        _LETTERS.encode(),
+        format="png",
+        ppi=144,
+        sys_inputs={"letters": _NO_LETTER + asked},
+        font_paths=fonts(True),
+    )
     return "".join(letter for letter, page in zip(asked, pages, strict=True) if page == box)
 
 
@@ -86,6 +103,6 @@ def png_bytes(drawing: Drawing, scale: float = 2.0) -> bytes:
         format="png",
         ppi=72 * scale / PIXELS_PER_POINT,
         sys_inputs={"drawing": svg},
-        ignore_system_fonts=not needs_other_fonts(svg),
+        font_paths=fonts(needs_other_fonts(svg)),
     )
     return bytes(made)

@@ -17,9 +17,9 @@ from tickwright.errors import UsageError
 from tickwright.kinds import CONTAINERS, Part
 from tickwright.plan.model import Plan
 from tickwright.publish.building import facing_hint
-from tickwright.publish.palette import LEVEL_COLOURS, THEMES, over
 from tickwright.publish.pieces import ROLES, Face, Solid
 from tickwright.publish.solids import stand_solid
+from tickwright.publish.tokens import THEMES
 from tickwright.rules import RuleSet
 from tickwright.rules.layout import Layout, Stand, around
 from tickwright.space import DIRECTIONS, Cell, zyx
@@ -93,11 +93,7 @@ def scene_data(plan: Plan, rules: RuleSet, configurations: Sequence[Stands] = ()
         "roles": list(ROLES),
         "sides": list(DIRECTIONS),
         "top_level": rules.wire.top_level,
-        "palette": {
-            "levels": list(LEVEL_COLOURS),
-            "over": [over(colour) for colour in LEVEL_COLOURS],
-            **{theme: dict(tones) for theme, tones in THEMES.items()},
-        },
+        "palette": {theme: dict(THEMES[theme]) for theme in ("light", "dark")},
     }
 
 

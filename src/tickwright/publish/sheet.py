@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, NamedTuple
 from tickwright.plan.model import Plan
 from tickwright.publish.canvas import svg_text, told_apart
 from tickwright.publish.chart import timing_chart
-from tickwright.publish.drawing import Theme
 from tickwright.publish.isometric import CORNERS
 from tickwright.publish.legend import legend_drawing
 from tickwright.publish.model import glb_bytes
 from tickwright.publish.pdf import UNPRESSED, Pictures, pdf_bytes
 from tickwright.publish.tables import bill_csv, levels_csv
+from tickwright.publish.tokens import Theme
 from tickwright.publish.waveform import vcd_text
 
 if TYPE_CHECKING:

@@ -21,7 +21,7 @@ POSTURES = {"rest": "", "out": "extended", "back": "just gone back", "moving": "
 
 
 class Drawn(NamedTuple):
-    """How a cell looks and is called: `words` say it; `body` is "solid", "paper" or "" for the ground below its shapes.
+    """How a cell looks and is called: `words` say it; `body` is "block", "panel" or "" for the ground below its shapes.
 
     `lit` are its shapes while it shows something, `dim` while it shows 0, `shapes` as laid.
     """
@@ -55,7 +55,7 @@ def drawn_at(layout: Layout, cell: Cell) -> Drawn:
     if part.kind == "wire" and not posture:
         words += f", joins {_sides(joins(layout, cell))}, points {_sides(points(layout, cell))}"
     full = PARTS[part.kind].support is None and not stand.inert
-    body = ("solid" if layout.conducts(cell) else "paper") if full else ""
+    body = ("block" if layout.conducts(cell) else "panel") if full else ""
     lit, dim = cell_shapes(layout, cell, on=True), cell_shapes(layout, cell)
     return Drawn(words, part.kind, body, lit if part.thrown else dim, lit, dim)
 

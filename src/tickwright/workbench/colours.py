@@ -1,14 +1,13 @@
-"""The page's colours as CSS variables, light and dark: those of the drawings."""
+"""The page's colours as CSS variables, light and dark, and its letters: those of the tokens."""
 
 from __future__ import annotations
 
-from tickwright.publish import LEVEL_COLOURS, THEMES, over
+from tickwright.publish import css_variables, font_face
+
+FONTS = "/bench/fonts"
 
 
 def variables() -> str:
     """The variables as a style sheet."""
-    levels = f"--levels:{' '.join(LEVEL_COLOURS)};--levels-over:{' '.join(map(over, LEVEL_COLOURS))};"
-    light, dark = (
-        "".join(f"--{name}:{value};" for name, value in THEMES[theme].items()) for theme in ("light", "dark")
-    )
-    return f"body{{{levels}{light}}}body.body--dark{{{dark}}}"
+    light, dark = (css_variables(theme) for theme in ("light", "dark"))
+    return f"{font_face(embedded=False, folder=FONTS)}body{{{light}}}body.body--dark{{{dark}}}"

@@ -6,10 +6,13 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from fastapi import Request, Response
+from fastapi.staticfiles import StaticFiles
 
 from tickwright import TickwrightError, loads
 from tickwright.errors import UsageError
 from tickwright.plan import LARGEST_FILE_BYTES
+from tickwright.publish import FONT_FOLDER
+from tickwright.workbench.colours import FONTS
 
 if TYPE_CHECKING:
     from fastapi import FastAPI
@@ -18,7 +21,8 @@ if TYPE_CHECKING:
 
 
 def add_routes(app: FastAPI, session: Session) -> None:
-    """Let the page fetch what the session keeps for it."""
+    """Let the page fetch what the session keeps for it, and its letters."""
+    app.mount(FONTS, StaticFiles(directory=FONT_FOLDER))
 
     @app.get("/bench/kept/{number}")
     def kept(number: int) -> Response:

@@ -91,7 +91,7 @@ async def _announce(port: int) -> None:
 
 
 ICON = (
-    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 16 16"><rect width="16" height="16" rx="3" fill="#0b5c8e"/>'
+    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 16 16"><rect width="16" height="16" rx="3" fill="#6a2bd9"/>'
     '<path d="M2 11h3V5h4v6h5" fill="none" stroke="#fff" stroke-width="1.6"/></svg>'
 )
 

@@ -128,10 +128,10 @@ def flashing_cells(shown: Sequence[Sequence[tuple[int, int]]]) -> dict[str, list
     import numpy as np
 
     from tickwright.durations import STEPS_PER_SECOND
-    from tickwright.publish import MOST_FLASHES, level_colour, luminance, most_flashes
+    from tickwright.publish import MOST_FLASHES, THEMES, level_colour, luminance, most_flashes
 
     at = sorted({step for number in lively for step, _ in shown[number]})
-    light = [luminance(level_colour(level)) for level in range(16)]
+    light = [luminance(level_colour(THEMES["light"], level)) for level in range(16)]
     frames = np.zeros((len(at), len(lively)))
     for column, number in enumerate(lively):
         rows = np.searchsorted(at, [step for step, _ in shown[number]])

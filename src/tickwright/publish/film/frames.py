@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, NamedTuple
 from tickwright.durations import STEPS_PER_SECOND, ticks_text
 from tickwright.measurement.pulses import pulses
 from tickwright.publish.canvas import Drawing, Group, Mark, lines_of, rectangle, shifted, shortened, told_apart, words
-from tickwright.publish.drawing import SMALL, TEXT, Theme
+from tickwright.publish.drawing import SMALL, TEXT
 from tickwright.publish.film.clock import Schedule, clock_zero
 from tickwright.publish.film.telling import Caption
 from tickwright.publish.isometric import isometric_drawing
-from tickwright.publish.palette import THEMES, level_colour
+from tickwright.publish.tokens import THEMES, Theme, level_colour
 
 if TYPE_CHECKING:
     from tickwright.recording import Recording
@@ -59,7 +59,7 @@ def frame_drawing(stage: Stage, step: int) -> Drawing:
     groups.append(Group(tuple(lanes)))
     title = " and ".join(_names(stage))
     description = f"{_clock_text(stage, step)}. {' '.join(lines)}"
-    return Drawing(width, top, colours["ground"], title, description, tuple(groups))
+    return Drawing(width, top, colours["panel"], title, description, tuple(groups))
 
 
 def _picture(stage: Stage, number: int, step: int) -> Drawing:
@@ -104,13 +104,15 @@ def _lanes(stage: Stage, step: int, top: float, width: float) -> Iterator[Mark]:
         for name in _lane_names(run):
             text = shortened(mark + name, SMALL, LANE_NAME - 8)
             yield words(left - 8, y + LANE / 2, text, SMALL, colours["ink"], "end")
-            yield rectangle(left, y + 3, right - left, LANE - 6, colours["paper"], colours["edge"])
+            yield rectangle(left, y + 3, right - left, LANE - 6, colours["panel"], colours["edge"])
             for start, end in _on(run, name):
                 begin = place(start)
-                yield rectangle(begin, y + 3, max(place(end) - begin, 1), LANE - 6, level_colour(15), colours["edge"])
+                yield rectangle(
+                    begin, y + 3, max(place(end) - begin, 1), LANE - 6, level_colour(colours, 15), colours["edge"]
+                )
             y += LANE
     now = place(step)
-    yield Mark("line", ((now, top + LANE - 2), (now, y + 2)), stroke=colours["name"], width=2.5)
+    yield Mark("line", ((now, top + LANE - 2), (now, y + 2)), stroke=colours["accent"], width=2.5)
 
 
 def _on(run: Recording, name: str) -> Iterator[tuple[int, int]]:

@@ -13,13 +13,13 @@ import numpy as np
 from PIL import Image
 
 from tickwright.errors import UsageError
-from tickwright.publish.drawing import Theme
 from tickwright.publish.film.clock import Schedule, schedule
 from tickwright.publish.film.encode import Shot
 from tickwright.publish.film.frames import Stage, frame_drawing
 from tickwright.publish.film.telling import Caption, captions, told_steps
 from tickwright.publish.flash import Flashing, flashing, frame_luminances, safe_slowdown
 from tickwright.publish.raster import png_bytes
+from tickwright.publish.tokens import Theme
 
 if TYPE_CHECKING:
     from tickwright.recording import Recording

@@ -14,9 +14,10 @@ import {
   meshArrays, toThree,
 } from "./mesh.js";
 
-// What each role of a face is coloured with: a name of data.palette.light or .dark. "level" and "mark" have colours of
-// their own for each level.
-const ROLE_COLOURS = { body: "solid", pale: "paper", ink: "ink", glow: "solid" };
+// What each role of a face is coloured with: a name of data.palette.light or .dark, where "level-3" and "on-level-3" are
+// the colours of level 3 and of what is written on it.
+const ROLE_COLOURS = { body: "block", pale: "panel", ink: "soft", glow: "block" };
+const LEVELS = Array.from({ length: 16 }, (_, level) => level);
 const CORNERS = {
   "south-east": [1, 1], "south-west": [-1, 1], "north-west": [-1, -1], "north-east": [1, -1],
 };
@@ -195,30 +196,33 @@ export function mountScene(element, data, options) {
   function paint() {
     const tones = data.palette[theme];
     const colourOf = (hex) => new THREE.Vector3(...rgb(hex).map((value) => value / 255));
-    scene.background = new THREE.Color().setStyle(tones.ground);
+    scene.background = new THREE.Color().setStyle(tones.panel);
     uniforms.roles.value = data.roles.map((role) => colourOf(tones[ROLE_COLOURS[role] || "ink"]));
-    uniforms.over.value = data.palette.over.map(colourOf);
+    uniforms.over.value = LEVELS.map((level) => colourOf(tones[`on-level-${level}`]));
+    if (texels) colour();
     lineMaterial.color.setStyle(tones.edge);
-    gridMaterial.color.setStyle(tones.faint);
+    gridMaterial.color.setStyle(tones.grid);
     rose.setAttribute("stroke", tones.ink);
     rose.setAttribute("fill", tones.ink);
     frames.chosen.color.setStyle(tones.ink);
-    frames.marked.color.setStyle(tones.name);
+    frames.marked.color.setStyle(tones.soft);
     for (const { label, sort } of tags) {
-      label.style.color = sort === "name" ? tones.ground : tones.ink;
-      label.style.background = sort === "name" ? tones.name : "none";
+      label.style.color = sort === "name" ? tones.panel : tones.ink;
+      label.style.background = sort === "name" ? tones.soft : "none";
     }
     ask();
   }
 
   /** Bring the levels into the texture: colour of the level, and the level itself in the fourth channel. */
   function colour() {
-    const palette = data.palette.levels.map(rgb);
+    const tones = data.palette[theme];
+    const palette = LEVELS.map((level) => rgb(tones[`level-${level}`]));
+    const amber = rgb(tones.amber);
     for (let cell = 0; cell < data.cells.length; cell++) {
       const part = data.parts[partOfCell[cell]];
       const value = values && part && part.posture !== "on the move" ? values[cell] || 0 : 0;
       const level = levelOf(value, part && part.capacity, data.top_level);
-      texels.set(palette[Math.min(level, palette.length - 1)], cell * 4);
+      texels.set(level && part.kind === "lamp" ? amber : palette[Math.min(level, 15)], cell * 4);
       texels[cell * 4 + 3] = Math.min(level, 15) * 16;
     }
     uniforms.table.value.needsUpdate = true;

@@ -258,13 +258,11 @@ export function startSheet(sheet, tools) {
   $("second").addEventListener("change", showChosen);
   $("about").addEventListener("change", () => { speakOf(Number($("about").value)); open(panel); });
 
-  for (const { levels: colours, over } of [sheet.palette]) {
-    colours.forEach((colour, level) => {
-      const mark = make("span", {}, String(level));
-      mark.style.background = colour;
-      mark.style.color = over[level];
-      $("scale").append(mark);
-    });
+  for (let level = 1; level <= 15; level++) {
+    const mark = make("span", {}, String(level));
+    mark.style.background = `var(--level-${level})`;
+    mark.style.color = `var(--on-level-${level})`;
+    $("scale").append(mark);
   }
   $("title").textContent = sheet.title;
   $("play").addEventListener("click", () => (playing ? pause() : play()));

@@ -1,6 +1,7 @@
 // The layer view: one layer of the plan on a grid, the others ghosted. The server holds the truth: what the user does
 // here is sent as an edit, and what comes back is drawn.
 import {
+  FONT,
   HeldKeys, afterEdit, keyOf, onTheme, onWatch, overlayNow, paint, palette, valuesNow, watched,
 } from "tickwright-bench";
 
@@ -234,13 +235,13 @@ export default {
       }
     },
     drawCells(ctx, c, wide, high) {
-      ctx.fillStyle = c.faint;
+      ctx.fillStyle = c.grid;
       ctx.fillRect(0, 0, wide, high);
       const { unit, pan } = this;
       const [across, down] = this.shown();
       ctx.fillStyle = c.paper;
       ctx.fillRect(pan[0], pan[1], across * unit, down * unit);
-      ctx.fillStyle = c.ground;
+      ctx.fillStyle = c.panel;
       ctx.fillRect(pan[0], pan[1], Math.min(this.size[0], across) * unit, Math.min(this.size[1], down) * unit);
       const first = [Math.max(0, Math.floor(-pan[0] / unit)), Math.max(0, Math.floor(-pan[1] / unit))];
       const last = [Math.min(across - 1, Math.floor((wide - pan[0]) / unit)), Math.min(down - 1, Math.floor((high - pan[1]) / unit))];
@@ -251,7 +252,7 @@ export default {
     },
     drawGrid(ctx, c, first, last) {
       const { unit, pan } = this;
-      ctx.strokeStyle = c.faint;
+      ctx.strokeStyle = c.grid;
       ctx.lineWidth = 1;
       ctx.beginPath();
       for (let x = first[0]; x <= last[0] + 1; x++) {
@@ -274,54 +275,45 @@ export default {
         const below = this.at(x, y, layer - 1);
         const above = this.at(x, y, layer + 1);
         if (below && !here?.body) {
-          ctx.globalAlpha = 0.32;
-          this.drawPart(ctx, c, below, left, top, null);
+          if (below.body) {
+            ctx.fillStyle = c.below;
+            ctx.fillRect(left + 1, top + 1, unit - 1, unit - 1);
+          }
+          ctx.globalAlpha = 0.25;
+          if (!["block", "insulator"].includes(below.kind)) this.drawPart(ctx, c, below, left, top, null);
         }
-        if (above) {
-          ctx.globalAlpha = 0.5;
-          ctx.strokeStyle = c.edge;
+        if (above?.body) {
+          ctx.globalAlpha = 0.6;
+          ctx.strokeStyle = c.line;
           ctx.lineWidth = 1;
-          ctx.setLineDash([2, 3]);
-          ctx.strokeRect(left + 3.5, top + 3.5, unit - 7, unit - 7);
-          ctx.setLineDash([]);
+          ctx.strokeRect(left + 4.5, top + 4.5, unit - 9, unit - 9);
         }
         ctx.globalAlpha = 1;
       }
       if (!here) return;
       const level = this.values ? this.values.get(keyOf(x, y, layer)) ?? 0 : null;
       this.drawPart(ctx, c, here, left, top, level);
-      if (this.values && unit >= 20 && this.values.has(keyOf(x, y, layer))) {
-        this.drawNumber(ctx, c, level, left, top);
-      }
     },
     drawPart(ctx, c, cell, left, top, level) {
       const { unit } = this;
-      if (cell.body) {
+      if (["block", "insulator"].includes(cell.kind)) {
         ctx.fillStyle = c[cell.body];
-        ctx.fillRect(left + 0.5, top + 0.5, unit, unit);
+        ctx.fillRect(left + 1, top + 1, unit - 2, unit - 2);
         ctx.strokeStyle = c.edge;
-        ctx.lineWidth = 1;
-        ctx.strokeRect(left + 0.5, top + 0.5, unit, unit);
+        ctx.lineWidth = Math.max(1, unit * 0.03);
+        ctx.strokeRect(left + 1.5, top + 1.5, unit - 3, unit - 3);
       }
       const shapes = level === null ? cell.shapes : level ? cell.lit : cell.dim;
-      paint(ctx, shapes ?? cell.shapes, left, top, unit, level ?? 0);
-    },
-    drawNumber(ctx, c, level, left, top) {
-      const { unit } = this;
-      const size = Math.max(9, Math.min(14, unit * 0.36));
-      const text = String(level);
-      ctx.font = `600 ${size}px ui-monospace, monospace`;
-      const wide = ctx.measureText(text).width + 4;
-      const [x, y] = [left + unit - wide - 1, top + unit - size - 3];
-      ctx.fillStyle = level ? c.levels[Math.min(level, 15)] : c.ground;
-      ctx.fillRect(x, y, wide, size + 2);
-      ctx.strokeStyle = c.edge;
-      ctx.lineWidth = 0.5;
-      ctx.strokeRect(x, y, wide, size + 2);
-      ctx.fillStyle = level ? c.over[Math.min(level, 15)] : c.ink;
-      ctx.textAlign = "left";
-      ctx.textBaseline = "top";
-      ctx.fillText(text, x + 2, y + 1.5);
+      const holds = ["hopper", "ejector", "crate"].includes(cell.kind);
+      const shown = cell.kind === "power-block" || (level === null && cell.thrown) ? 15 : level ?? 0;
+      paint(ctx, shapes ?? cell.shapes, left, top, unit, holds ? 0 : shown, level ?? 0);
+      if (level && cell.kind === "block" && unit >= 30) {
+        ctx.fillStyle = c.ink;
+        ctx.font = `11px ${FONT}`;
+        ctx.textAlign = "right";
+        ctx.textBaseline = "bottom";
+        ctx.fillText(String(level), left + unit - 5, top + unit - 4);
+      }
     },
     drawMarks(ctx, c, x, y) {
       const { unit, pan, layer } = this;
@@ -333,7 +325,7 @@ export default {
         ctx.lineWidth = 2.5;
         ctx.strokeRect(left + 1.5, top + 1.5, unit - 3, unit - 3);
         ctx.fillStyle = ctx.strokeStyle;
-        ctx.font = `700 ${Math.max(9, unit * 0.34)}px system-ui, sans-serif`;
+        ctx.font = `600 ${Math.max(11, unit * 0.34)}px ${FONT}`;
         ctx.textAlign = "left";
         ctx.textBaseline = "top";
         ctx.fillText("!", left + 4, top + 3);
@@ -361,19 +353,19 @@ export default {
       const crowded = this.names.has(keyOf(x - 1, y, layer)) || this.names.has(keyOf(x + 1, y, layer));
       const at = [pan[0] + (x + 0.5) * unit, pan[1] + y * unit - 2, crowded ? unit - 4 : undefined];
       const text = name.replace(/trigger |output /g, "");
-      ctx.font = `600 ${Math.max(10, Math.min(13, unit * 0.3))}px system-ui, sans-serif`;
+      ctx.font = `600 ${Math.max(11, Math.min(13, unit * 0.3))}px ${FONT}`;
       ctx.textAlign = "center";
       ctx.textBaseline = "bottom";
       ctx.lineWidth = 3;
-      ctx.strokeStyle = c.ground;
+      ctx.strokeStyle = c.panel;
       ctx.strokeText(text, ...at);
-      ctx.fillStyle = c.name;
+      ctx.fillStyle = c.ink;
       ctx.fillText(text, ...at);
     },
     drawRulers(ctx, c, first, last, wide, high) {
       const { unit, pan } = this;
       ctx.fillStyle = c.ink;
-      ctx.font = "11px ui-monospace, monospace";
+      ctx.font = `11px ${FONT}`;
       const every = unit >= 22 ? 1 : unit >= 12 ? 5 : 10;
       ctx.textBaseline = "bottom";
       ctx.textAlign = "center";
@@ -409,7 +401,7 @@ export default {
       }
       if (this.mode === "show" && !this.focused) return;
       const [left, top] = [pan[0] + cursor[0] * unit, pan[1] + cursor[1] * unit];
-      ctx.strokeStyle = c.ground;
+      ctx.strokeStyle = c.panel;
       ctx.lineWidth = 5;
       ctx.strokeRect(left + 0.5, top + 0.5, unit, unit);
       ctx.strokeStyle = c.accent;

@@ -25,13 +25,13 @@ export default {
       const ctx = canvas.getContext("2d");
       ctx.setTransform(ratio, 0, 0, ratio, 0, 0);
       const c = palette();
-      if (this.part.body) {
+      if (["block", "insulator"].includes(this.part.kind)) {
         ctx.fillStyle = c[this.part.body];
-        ctx.fillRect(1, 1, this.side - 2, this.side - 2);
+        ctx.fillRect(2, 2, this.side - 4, this.side - 4);
         ctx.strokeStyle = c.edge;
-        ctx.strokeRect(1.5, 1.5, this.side - 3, this.side - 3);
+        ctx.strokeRect(2.5, 2.5, this.side - 5, this.side - 5);
       }
-      paint(ctx, this.part.shapes, 1, 1, this.side - 2, 0);
+      paint(ctx, this.part.shapes, 1, 1, this.side - 2, this.part.kind === "power-block" ? 15 : 0);
     },
   },
 };

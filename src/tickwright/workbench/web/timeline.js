@@ -1,6 +1,6 @@
 // The time line: play, pause, step; the acts of the hand; a lane for each watched cell; two cursors that measure.
 import {
-  SPEEDS, STEPS_PER_SECOND, activate, allowFlashing, jump, keyOf, lastUpTo, onTheme, onWatch, palette, pause, play, readRun, runOf,
+  FONT, SPEEDS, STEPS_PER_SECOND, activate, allowFlashing, jump, keyOf, lastUpTo, onTheme, onWatch, palette, pause, play, readRun, runOf,
   secondsText, seek, setRun, setSpeed, speedText, ticksText, watched,
 } from "tickwright-bench";
 
@@ -246,11 +246,11 @@ export default {
       const ctx = canvas.getContext("2d");
       ctx.setTransform(ratio, 0, 0, ratio, 0, 0);
       const c = palette();
-      ctx.fillStyle = c.ground;
+      ctx.fillStyle = c.panel;
       ctx.fillRect(0, 0, wide, high);
       if (!this.steps) {
         ctx.fillStyle = c.ink;
-        ctx.font = "13px system-ui, sans-serif";
+        ctx.font = `13px ${FONT}`;
         ctx.fillText("Press a trigger to begin a run.", this.label, 18);
         return;
       }
@@ -264,12 +264,12 @@ export default {
     drawRuler(ctx, c, high) {
       const room = (this.wide - this.label) / 90;
       const each = [1, 2, 5, 10, 20, 40, 100, 200, 400, 1000, 2000, 4000, 10000].find((n) => this.span / n <= room) ?? 20000;
-      ctx.font = "11px ui-monospace, monospace";
+      ctx.font = `11px ${FONT}`;
       ctx.textBaseline = "top";
       ctx.textAlign = "left";
       for (let step = Math.ceil(this.from / each) * each; step <= this.from + this.span; step += each) {
         const x = this.xOf(step);
-        ctx.fillStyle = c.faint;
+        ctx.fillStyle = c.grid;
         ctx.fillRect(x, RULER, 1, high);
         ctx.fillStyle = c.ink;
         ctx.fillText(each < STEPS_PER_SECOND ? step : secondsText(step), x + 2, 5);
@@ -281,7 +281,7 @@ export default {
       ctx.fillStyle = c.paper;
       ctx.fillRect(0, RULER, this.wide, this.hand);
       ctx.fillStyle = c.ink;
-      ctx.font = "600 12px system-ui, sans-serif";
+      ctx.font = `600 12px ${FONT}`;
       ctx.textBaseline = "middle";
       ctx.fillText("hand", 8, RULER + this.hand / 2);
       this.acts.forEach((act, i) => {
@@ -297,10 +297,10 @@ export default {
       });
     },
     drawLane(ctx, c, lane, top) {
-      ctx.fillStyle = c.faint;
+      ctx.fillStyle = c.grid;
       ctx.fillRect(0, top, this.wide, 1);
       ctx.fillStyle = c.ink;
-      ctx.font = "600 12px system-ui, sans-serif";
+      ctx.font = `600 12px ${FONT}`;
       ctx.textAlign = "left";
       ctx.textBaseline = "middle";
       let name = lane.name;
@@ -309,7 +309,7 @@ export default {
       const found = this.found(lane);
       if (!found) return;
       ctx.textAlign = "right";
-      ctx.font = "12px ui-monospace, monospace";
+      ctx.font = `12px ${FONT}`;
       ctx.fillText(found.values[lastUpTo(found.steps, this.step)], this.label - 8, top + LANE / 2);
       const most = Math.max(15, ...(found.most ??= [found.values.reduce((a, b) => Math.max(a, b), 0)]));
       const floor = top + LANE - 4;
@@ -326,7 +326,7 @@ export default {
           if (right - left > 16) {
             ctx.fillStyle = up > 13 ? c.over[Math.min(value, 15)] : c.ink;
             ctx.textAlign = "left";
-            ctx.font = "11px ui-monospace, monospace";
+            ctx.font = `11px ${FONT}`;
             ctx.fillText(value, left + 3, up > 13 ? floor - up / 2 : floor - up - 6);
           }
         }
