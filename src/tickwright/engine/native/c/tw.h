@@ -1,0 +1,180 @@
+/* The native engine's interface: plain C, sizes always given, every number of the physics handed over.
+
+   Cells are x, y, z (x east, y south, z up); steps are whole numbers from 0; levels are 0..15. Directions are numbered
+   north 0, south 1, east 2, west 3, up 4, down 5, so that the opposite of d is d ^ 1. Functions that can fail give a
+   status; a world whose function gave TW_NO_MEMORY can only be freed. */
+
+#ifndef TW_H
+#define TW_H
+
+#include <stdint.h>
+
+#if defined(_WIN32)
+#define TW_API __declspec(dllexport)
+#else
+#define TW_API __attribute__((visibility("default")))
+#endif
+
+#define TW_VERSION 1
+#define TW_MOST_PARTS 10000000
+#define TW_FARTHEST 1048575 /* cells from the origin, either way */
+
+enum tw_status {
+    TW_DONE = 0,
+    TW_MORE = 1,       /* work is left, or a buffer is full: read notes and changes, and call again */
+    TW_NO_MEMORY = -1,
+    TW_BAD_SIZE = -2,  /* a count, index or number out of its range */
+    TW_BAD_PART = -3,  /* a part that no engine knows */
+    TW_BAD_CELL = -4,  /* a cell outside the farthest, or given twice */
+    TW_NOT_STATIC = -5 /* what is asked takes no circuit in which cells or items may move */
+};
+
+enum tw_role {
+    TW_PLAIN, /* block, insulator */
+    TW_LAMP,
+    TW_SOURCE, /* power-block */
+    TW_WIRE,
+    TW_REPEATER,
+    TW_COMPARATOR,
+    TW_TORCH,
+    TW_LEVER,
+    TW_BUTTON,
+    TW_PLATE,
+    TW_SENSOR,
+    TW_PISTON,
+    TW_HOPPER,
+    TW_EJECTOR,
+    TW_CRATE,
+    TW_ROLES
+};
+
+/* One part of the palette. */
+typedef struct {
+    int32_t role;     /* enum tw_role */
+    int32_t kind;     /* any number, given back in notes */
+    int32_t facing;   /* 0..5, or 6 if it has none */
+    int32_t support;  /* where the cell it stands on is: 0 it needs none, 1 below, 2 where it faces */
+    int32_t conducts; /* 0 or 1, as carries and movable */
+    int32_t carries;
+    int32_t movable;
+    int32_t steps;  /* a repeater's delay, a button's press, how often a plate looks; else 0 */
+    int32_t mode;   /* comparator: 1 difference; lever: 1 thrown; piston: 1 pulls; plate: 1 counts */
+    int32_t counts; /* plate: things to a level */
+    int32_t feels;  /* plate: 1 items, 2 creatures, 3 both */
+    int32_t items;  /* container: at the start */
+    int32_t capacity;
+    int32_t act; /* the act (enum tw_verb) that is usual on it, or -1 */
+    int32_t acts; /* bit v: it takes the act v */
+} tw_part;
+
+typedef struct {
+    int32_t top, full, loss, through; /* wire: highest level, what sources give, loss a cell, 1: points only through */
+    int32_t repeater_ahead, repeater_off, repeater_on;           /* priorities */
+    int32_t comparator_delay, comparator_ahead, comparator_else; /* the last two priorities */
+    int32_t torch_delay, burnout_count, burnout_window, burnout_rest;
+    int32_t lamp_off;
+    int32_t sensor_delay, sensor_pulse;
+    int32_t hopper_cooldown, hopper_first_wait;
+    int32_t ejector_delay;
+    int32_t item_rest, item_vanish;
+    int32_t push_limit, travel, hears_within, hears_above;
+    int32_t fill_span; /* fill level = 1 + fill_span * items / capacity */
+} tw_rules;
+
+enum tw_verb {
+    TW_PRESS,
+    TW_FLIP,
+    TW_ON,
+    TW_OFF,
+    TW_DROP,
+    TW_TAKE,
+    TW_TREAD,
+    TW_LEAVE,
+    TW_PUT,
+    TW_PLACE,
+    TW_CLEAR,
+    TW_USUAL,
+    TW_VERBS
+};
+
+typedef struct {
+    int64_t step;
+    int32_t x, y, z;
+    int32_t verb;   /* enum tw_verb */
+    int32_t number; /* of items; the length of a press in steps, 0 for the button's own */
+    int32_t code;   /* of the part to place */
+    int32_t instead; /* TW_USUAL: the act if what is there takes none */
+} tw_act;
+
+enum tw_note_code {
+    TW_REFUSED_EMPTY,    /* the cell is empty now */
+    TW_REFUSED_CLEAR,    /* nothing to clear */
+    TW_REFUSED_ARM,      /* an arm is there */
+    TW_REFUSED_OTHER,    /* kind: what is there now */
+    TW_REFUSED_MOVING,   /* kind: what is on the move there */
+    TW_REFUSED_SUPPORT,  /* kind: what was to be placed; cell 2: where it needs a part */
+    TW_REFUSED_CREATURE, /* no creature is there */
+    TW_REFUSED_LIES,     /* nothing lies there */
+    TW_REFUSED_FULL,
+    TW_REFUSED_NONE, /* the container is empty */
+    TW_BROKE_LOST,   /* kind; cell 2: what it stood on */
+    TW_BROKE_PUSHED, /* kind; cell 2: the piston, kind 2 */
+    TW_BLOCKED_MANY, /* kind: the piston; cell 2: the first cell too many */
+    TW_BLOCKED_ARM,
+    TW_BLOCKED_MOVING, /* kind 2 at cell 2 is on the move */
+    TW_BLOCKED_BUSY,   /* kind 2 at cell 2 is a piston at work */
+    TW_BLOCKED_FAST,   /* kind 2 at cell 2 cannot be pushed */
+    TW_CANNOT_PULL,    /* kind 2 at cell 2 */
+    TW_LEFT_BEHIND,    /* kind: the piston; cell 2: one cell that it left; number: how many more notes belong to it */
+    TW_ITEM_LOST,      /* number of items */
+    TW_BURNT_OUT       /* kind */
+};
+
+typedef struct {
+    int64_t step;
+    int32_t code, verb;
+    int32_t x, y, z, kind;
+    int32_t x2, y2, z2, kind2;
+    int32_t number, unused;
+} tw_note;
+
+typedef struct {
+    int64_t step;
+    int32_t probe, value;
+} tw_change;
+
+/* What one watched cell did, over the steps that were run. Steps are -1 where there is none. */
+typedef struct {
+    int64_t first_on, last_off; /* the first step it was on, the last in which it went off */
+    int64_t pulses, changes;    /* how often it went on, and changed */
+    int32_t highest, last;      /* values */
+} tw_summary;
+
+typedef struct tw_world tw_world;
+typedef uint32_t (*tw_shuffle)(int32_t x, int32_t y, int32_t z);
+
+TW_API int32_t tw_version(void);
+TW_API int32_t tw_size(int32_t which); /* of tw_part, tw_rules, tw_act, tw_note, tw_change, tw_summary */
+TW_API tw_world *tw_new(void);
+TW_API void tw_free(tw_world *w);
+
+/* Lay parts and settle: cells[4 * i ...] is x, y, z and the place in the palette of part i; probes[3 * i ...] a watched
+   cell. `order` is 0 canonical, 1 reversed, 2 by `shuffle` first. A world can be built again and again. */
+TW_API int32_t tw_build(tw_world *w, const tw_rules *rules, const tw_part *palette, int64_t palette_n,
+                        const int32_t *cells, int64_t cells_n, const int32_t *probes, int64_t probes_n, int32_t order,
+                        tw_shuffle shuffle);
+TW_API int32_t tw_script(tw_world *w, const tw_act *acts, int64_t acts_n); /* in order of steps; added to those there */
+TW_API int32_t tw_log(tw_world *w, int32_t keep); /* whether changes of watched cells are kept for tw_changes */
+TW_API int32_t tw_advance(tw_world *w, int64_t until, int64_t budget); /* steps before `until`; about `budget` events */
+TW_API int32_t tw_step(tw_world *w, int64_t step); /* this step alone; it must be after the last */
+TW_API int32_t tw_do(tw_world *w, const tw_act *act); /* at the end of the step now */
+TW_API int64_t tw_next(const tw_world *w);            /* the next step in which anything happens, -1 if none */
+TW_API int64_t tw_now(const tw_world *w);
+TW_API int64_t tw_events(const tw_world *w); /* how many parts came due so far */
+TW_API int32_t tw_values(tw_world *w, int32_t *values, int64_t values_n); /* what the watched cells show now */
+TW_API int32_t tw_summaries(const tw_world *w, tw_summary *into, int64_t into_n);
+TW_API int64_t tw_notes(tw_world *w, tw_note *into, int64_t into_n);     /* takes them out; how many */
+TW_API int64_t tw_changes(tw_world *w, tw_change *into, int64_t into_n); /* likewise */
+TW_API int32_t tw_copy(tw_world *to, const tw_world *from);              /* `to` goes on as `from` would */
+
+#endif
