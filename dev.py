@@ -32,6 +32,8 @@ COMMANDS: dict[str, tuple[str, list[str]]] = {
     "docs": ("write the generated pages of docs/; --check only compares", ["docs/generate.py"]),
     "bench": ("run the benchmarks, or those named", ["benchmarks/run.py"]),
     "advice": ("follow all advice that choose gives for wishes that cannot be met; --wishes N", ["tests/advice.py"]),
+    "wheels": ("make the wheels of five systems in dist/ (with the package ziglang)", ["tools/wheels.py"]),
+    "sanitize": ("the native engine under ASan and UBSan: bad sizes, random worlds", ["tools/sanitize.py"]),
     "fuzz": ("property tests with fresh seeds and random worlds through both engines; --minutes N", ["tests/fuzz.py"]),
 }
 
@@ -61,8 +63,8 @@ def main(arguments: list[str]) -> int:
 
 def usage() -> str:
     """Return the list of commands."""
-    lines = [f"  {name:<6} {text}" for name, (text, _) in COMMANDS.items()]
-    lines.append("  lock   pin anew every package the project uses, in requirements.lock (needs uv)")
+    lines = [f"  {name:<8} {text}" for name, (text, _) in COMMANDS.items()]
+    lines.append("  lock     pin anew every package the project uses, in requirements.lock (needs uv)")
     return "\n".join(["usage: python dev.py COMMAND [ARGUMENTS]", "", *lines])
 
 
@@ -102,25 +104,30 @@ def wanted() -> str:
 
 
 def prepare() -> None:
-    """Make the environment, or mend it when it does not match the project any more."""
+    """Make the environment, or mend it when it does not match the project any more; compile the C if it changed."""
     digest = wanted()
-    if PYTHON.exists() and STAMP.exists() and STAMP.read_text(encoding="utf-8") == digest:
-        return
+    if not (PYTHON.exists() and STAMP.exists() and STAMP.read_text(encoding="utf-8") == digest):
+        install(digest)
+    run([str(PYTHON), "tools/native_library.py", "--if-changed"])
+
+
+def install(digest: str) -> None:
+    """Make the environment anew."""
     print("dev.py: preparing .venv (once, and again when the packages change) ...", file=sys.stderr, flush=True)
     STAMP.unlink(missing_ok=True)
     project = f"{ROOT}[{','.join(EXTRAS)}]"
     uv = shutil.which("uv")
     if uv:
         step([uv, "venv", "--quiet", "--clear", "--python", sys.executable, str(VENV)], "no environment could be made")
-        install = [uv, "pip", "install", "--quiet", "--python", str(PYTHON)]
+        command = [uv, "pip", "install", "--quiet", "--python", str(PYTHON)]
     else:
         step(
             [sys.executable, "-m", "venv", "--clear", str(VENV)],
             "no environment could be made; some systems keep venv in a package of its own, such as python3-venv",
         )
-        install = [str(PYTHON), "-m", "pip", "install", "-qq", "--disable-pip-version-check"]
-    install += ["--constraint", str(LOCK), "--editable", project]
-    step(install, "the packages could not be installed; is the package index reachable?")
+        command = [str(PYTHON), "-m", "pip", "install", "-qq", "--disable-pip-version-check"]
+    command += ["--constraint", str(LOCK), "--editable", project]
+    step(command, "the packages could not be installed; is the package index reachable?")
     STAMP.write_text(digest, encoding="utf-8")
 
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import os
 import shutil
+import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -15,6 +17,13 @@ from tickwright.cli import main
 settings.register_profile("tests", deadline=None)
 settings.register_profile("fuzz", deadline=None, max_examples=2000, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("tests")
+
+
+def pytest_configure(config):
+    """Compile the native engine if its C has changed; tests of it fail, or are skipped, where that cannot be."""
+    if not hasattr(config, "workerinput"):
+        tool = Path(__file__).resolve().parents[1] / "tools" / "native_library.py"
+        subprocess.run([sys.executable, str(tool), "--if-changed"], check=False)
 
 
 def need_tool(name: str) -> str:

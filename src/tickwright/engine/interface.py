@@ -18,7 +18,7 @@ from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
 from tickwright.space import Cell
 
-ENGINES = {"reference": "tickwright.engine.reference", "fast": "tickwright.engine.fast"}
+ENGINES = {"reference": "tickwright.engine.reference", "fast": "tickwright.engine.native"}
 Phase = Literal["start", "due", "moves", "items", "hand"]
 
 

@@ -114,7 +114,7 @@ static void refresh_wire(tw_world *w, int32_t s) {
         push_round(w, (int32_t)(w->outs[l->out + l->wire_n + i] >> 1));
 }
 
-static void gather(tw_world *w, bool seen, int32_t also) {
+static void gather(tw_world *w, bool seen) {
     for (uint32_t i = 0; i < w->again_n; i++) {
         int32_t s = (int32_t)w->again[i];
         int role = w->links[s].role;
@@ -126,9 +126,8 @@ static void gather(tw_world *w, bool seen, int32_t also) {
     for (uint32_t i = 0; i < w->touched_n; i++)
         push_watchers(w, w->touched[i], seen);
     for (uint32_t i = 0; i < w->laid_n; i++)
-        push_round(w, w->laid[i]);
-    if (also >= 0)
-        push_round(w, also);
+        if (w->links[w->laid[i]].role != TW_SENSOR)
+            push_round(w, w->laid[i]);
 }
 
 /* A wire or block in a watched cell keeps its inputs. */
@@ -152,8 +151,8 @@ void tw_new_shape(tw_world *w) {
     w->shape = atomic_fetch_add(&shapes, 1) + 1;
 }
 
-/* Link anew what the edit touched, then notify all it concerns: sensors only if it can be `seen`, and slot `also`. */
-void tw_end_edit(tw_world *w, bool seen, int32_t also) {
+/* Link anew what the edit touched, then notify all it concerns: sensors only if it can be `seen`. */
+void tw_end_edit(tw_world *w, bool seen) {
     tw_new_shape(w);
     w->dirty = true;
     if (++w->choice == 0)
@@ -172,7 +171,7 @@ void tw_end_edit(tw_world *w, bool seen, int32_t also) {
     for (uint32_t i = 0; i < w->touched_n; i++)
         tw_wake_round(w, w->touched[i]);
     uint32_t base = w->round_n;
-    gather(w, seen, also);
+    gather(w, seen);
     w->touched_n = w->laid_n = w->again_n = 0;
     tw_sort_slots(w, w->round + base, w->round_n - base);
     for (uint32_t i = base, end = w->round_n; i < end; i++)

@@ -174,7 +174,7 @@ void tw_clear(tw_world *w) {
     w->now = 0, w->acted = 0;
     w->hoppers_next = 0, w->plates_next = TW_NEVER;
     w->act_next = w->queue_next = w->flights = w->hopper_at = 0;
-    w->in_hoppers = w->silent = w->dirty = w->turns_stale = w->started = false;
+    w->in_hoppers = w->silent = w->dirty = w->turns_stale = w->started = w->built = false;
 }
 
 /* The offsets of cells within hears_within of a piston. */

@@ -68,7 +68,7 @@ static void clear(tw_world *w, const tw_act *act, tw_cell c, int32_t s) {
     tw_forget_piston(w, s);
     tw_lift(w, s);
     tw_break_around(w, c);
-    tw_end_edit(w, true, -1);
+    tw_end_edit(w, true);
 }
 
 /* Whether the part that was placed looks just like what stood there. */
@@ -96,7 +96,7 @@ static void place(tw_world *w, const tw_act *act, tw_cell c, int32_t before) {
     tw_touch(w, c);
     TW_PUSH(w, laid, s);
     tw_break_around(w, c);
-    tw_end_edit(w, before < 0 || !looks_alike(w, before, level, s), s);
+    tw_end_edit(w, before < 0 || !looks_alike(w, before, level, s));
     tw_felt(w, c);
 }
 
@@ -146,7 +146,9 @@ void tw_perform(tw_world *w, const tw_act *act) {
     int32_t s = tw_at_cell(w, c);
     int verb = act->verb;
     if (verb == TW_USUAL)
-        verb = s >= 0 && tw_part_of(w, s)->act >= 0 ? tw_part_of(w, s)->act : act->instead;
+        verb = s >= 0 ? tw_part_of(w, s)->act : act->instead;
+    if (verb < 0 || verb == TW_USUAL)
+        verb = s == TW_EMPTY ? TW_DROP : TW_PRESS;
     w->dirty = true;
     if (s < TW_EMPTY) {
         refuse(w, act, verb, TW_REFUSED_ARM, 0);

@@ -219,7 +219,8 @@ static void plates(tw_world *w) {
             w->plates_next = w->plates[i].look;
 }
 
-/* --- items that lie about ------------------------------------------------------------------------------------------ */
+/* --- items that lie about ------------------------------------------------------------------------------------------
+ */
 
 static bool passes(const tw_world *w, int32_t s) {
     return s == TW_EMPTY || (s >= 0 && tw_part_of(w, s)->support && w->links[s].role != TW_PLATE);

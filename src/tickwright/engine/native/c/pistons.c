@@ -36,9 +36,8 @@ static void break_part(tw_world *w, int32_t s, int code, tw_cell other, int32_t 
 
 /* Whatever stood on or was fixed to the cell breaks, unless something carries it still. */
 void tw_break_around(tw_world *w, tw_cell cell) {
-    static const int8_t order[6] = {TW_DOWN, TW_NORTH, TW_WEST, TW_EAST, TW_SOUTH, TW_UP}; /* z, y, x */
-    for (int i = 0; i < 6; i++) {
-        tw_cell there = tw_beside(cell, order[i]);
+    for (int d = 0; d < 6; d++) {
+        tw_cell there = tw_beside(cell, d);
         int32_t s = tw_at_cell(w, there);
         if (!tw_real(w, s) || !tw_part_of(w, s)->support)
             continue;
@@ -121,7 +120,7 @@ static void extend(tw_world *w, int32_t s) {
     for (int32_t i = 1; i <= n; i++)
         tw_break_around(w, along(c, d, i));
     begin_move(w, s, false, first);
-    tw_end_edit(w, true, -1);
+    tw_end_edit(w, true);
 }
 
 /* One cell on the move comes to stand where it was going. */
@@ -131,7 +130,7 @@ static void land(tw_world *w, int32_t s) {
     if (w->links[s].role == TW_SENSOR)
         w->live[s].level = 0;
     tw_lay(w, s, tw_cell_of(w, s), false);
-    tw_end_edit(w, true, s);
+    tw_end_edit(w, true);
 }
 
 static tw_move *push_under_way(tw_world *w, int32_t s) {
@@ -183,7 +182,7 @@ static void retract(tw_world *w, int32_t s) {
         pull(w, s, c, d);
     }
     begin_move(w, s, true, first);
-    tw_end_edit(w, true, -1);
+    tw_end_edit(w, true);
     for (uint32_t i = 0; i < early_n; i++)
         land(w, w->goals[early + i]);
 }

@@ -64,10 +64,10 @@ static bool good_part(const tw_part *p) {
 static bool good_rules(const tw_rules *r) {
     const int32_t priorities[] = {r->repeater_ahead, r->repeater_off, r->repeater_on, r->comparator_ahead,
                                   r->comparator_else};
-    const int32_t steps[] = {r->comparator_delay, r->torch_delay,       r->burnout_window, r->burnout_rest,
-                             r->lamp_off,         r->sensor_delay,      r->sensor_pulse,   r->hopper_cooldown,
-                             r->hopper_first_wait, r->ejector_delay,    r->item_rest,      r->item_vanish,
-                             r->travel};
+    const int32_t steps[] = {
+        r->comparator_delay, r->torch_delay,  r->burnout_window,  r->burnout_rest,      r->lamp_off,
+        r->sensor_delay,     r->sensor_pulse, r->hopper_cooldown, r->hopper_first_wait, r->ejector_delay,
+        r->item_rest,        r->item_vanish,  r->travel};
     for (size_t i = 0; i < sizeof priorities / sizeof *priorities; i++)
         if (!within(priorities[i], -100, 100))
             return false;
@@ -93,7 +93,7 @@ static int32_t good_cells(const int32_t *cells, int64_t n, int step, int64_t cod
 static bool good_act(const tw_world *w, const tw_act *act) {
     const int32_t cell[3] = {act->x, act->y, act->z};
     return good_cells(cell, 1, 3, 0) == TW_DONE && within(act->verb, 0, TW_USUAL) && act->step >= 0 &&
-           act->step < TW_NEVER / 4 && within(act->number, 0, 100000000) && within(act->instead, 0, TW_CLEAR) &&
+           act->step < TW_NEVER / 4 && within(act->number, 0, 100000000) && within(act->instead, 0, TW_USUAL) &&
            (act->verb != TW_PLACE || within(act->code, 0, (int64_t)w->palette_n - 1));
 }
 
@@ -151,11 +151,12 @@ int32_t tw_build(tw_world *w, const tw_rules *rules, const tw_part *palette, int
     }
     tw_link_all(w);
     settle(w);
+    w->built = true;
     return TW_DONE;
 }
 
 int32_t tw_script(tw_world *w, const tw_act *acts, int64_t acts_n) {
-    if (!w || !within(acts_n, 0, TW_MOST_PARTS) || (acts_n && !acts))
+    if (!w || !w->built || !within(acts_n, 0, TW_MOST_PARTS) || (acts_n && !acts))
         return TW_BAD_SIZE;
     int64_t last = w->acts_n > w->act_next ? w->acts[w->acts_n - 1u].step : w->now + 1;
     for (int64_t i = 0; i < acts_n; i++) {
@@ -182,7 +183,7 @@ int32_t tw_value(tw_world *w, tw_cell cell) {
     if (role == TW_WIRE)
         return w->live[s].flags & TW_EAGER ? w->live[s].level : (int32_t)tw_main(w, s);
     if (role == TW_PLAIN)
-        return (int32_t)tw_main(w, s);
+        return tw_part_of(w, s)->mode ? (int32_t)tw_main(w, s) : 0;
     if (role == TW_COMPARATOR || (role == TW_PLATE && tw_part_of(w, s)->mode))
         return w->live[s].level;
     return w->live[s].level ? w->rules.full : 0;
@@ -255,7 +256,7 @@ static int64_t next_step(const tw_world *w) {
 }
 
 int32_t tw_advance(tw_world *w, int64_t until, int64_t budget) {
-    if (!w || budget < 0)
+    if (!w || !w->built || budget < 0)
         return TW_BAD_SIZE;
     TW_TRY(w);
     int64_t end = w->acted + budget, steps = 0;
@@ -268,7 +269,7 @@ int32_t tw_advance(tw_world *w, int64_t until, int64_t budget) {
 }
 
 int32_t tw_step(tw_world *w, int64_t step) {
-    if (!w || step <= w->now || step >= TW_NEVER / 4 || (w->now < 0 && step != 0))
+    if (!w || !w->built || step <= w->now || step >= TW_NEVER / 4 || (w->now < 0 && step != 0))
         return TW_BAD_SIZE;
     int64_t next = next_step(w);
     if (next >= 0 && next < step)
@@ -279,7 +280,7 @@ int32_t tw_step(tw_world *w, int64_t step) {
 }
 
 int32_t tw_do(tw_world *w, const tw_act *act) {
-    if (!w || !act || w->now < 0 || !good_act(w, act))
+    if (!w || !w->built || !act || w->now < 0 || !good_act(w, act))
         return TW_BAD_SIZE;
     TW_TRY(w);
     tw_perform(w, act);
@@ -289,7 +290,7 @@ int32_t tw_do(tw_world *w, const tw_act *act) {
 /* --- reading ------------------------------------------------------------------------------------------------------ */
 
 int64_t tw_next(const tw_world *w) {
-    return w ? next_step(w) : TW_BAD_SIZE;
+    return w && w->built ? next_step(w) : TW_BAD_SIZE;
 }
 
 int64_t tw_now(const tw_world *w) {
@@ -308,7 +309,7 @@ int32_t tw_log(tw_world *w, int32_t keep) {
 }
 
 int32_t tw_values(tw_world *w, int32_t *values, int64_t values_n) {
-    if (!w || values_n != w->probes_n || (values_n && !values))
+    if (!w || !w->built || values_n != w->probes_n || (values_n && !values))
         return TW_BAD_SIZE;
     for (uint32_t i = 0; i < w->probes_n; i++)
         values[i] = tw_value(w, w->probes[i].cell);
@@ -316,7 +317,7 @@ int32_t tw_values(tw_world *w, int32_t *values, int64_t values_n) {
 }
 
 int32_t tw_summaries(const tw_world *w, tw_summary *into, int64_t into_n) {
-    if (!w || into_n != w->probes_n || (into_n && !into))
+    if (!w || !w->built || into_n != w->probes_n || (into_n && !into))
         return TW_BAD_SIZE;
     for (uint32_t i = 0; i < w->probes_n; i++)
         into[i] = w->probes[i].sum;
@@ -386,7 +387,7 @@ static void copy_rest(tw_world *to, const tw_world *from) {
 }
 
 int32_t tw_copy(tw_world *to, const tw_world *from) {
-    if (!to || !from || to == from)
+    if (!to || !from || to == from || !from->built)
         return TW_BAD_SIZE;
     TW_TRY(to);
     if (to->shape != from->shape || !from->shape) {
@@ -400,6 +401,6 @@ int32_t tw_copy(tw_world *to, const tw_world *from) {
     to->hoppers_next = from->hoppers_next, to->plates_next = from->plates_next;
     to->act_next = from->act_next, to->queue_next = from->queue_next, to->flights = from->flights;
     to->dirty = from->dirty, to->keep = from->keep, to->turns_stale = from->turns_stale;
-    to->started = from->started;
+    to->started = from->started, to->built = true;
     return TW_DONE;
 }

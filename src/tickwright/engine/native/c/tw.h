@@ -21,7 +21,7 @@
 
 enum tw_status {
     TW_DONE = 0,
-    TW_MORE = 1,       /* work is left, or a buffer is full: read notes and changes, and call again */
+    TW_MORE = 1, /* work is left, or a buffer is full: read notes and changes, and call again */
     TW_NO_MEMORY = -1,
     TW_BAD_SIZE = -2,  /* a count, index or number out of its range */
     TW_BAD_PART = -3,  /* a part that no engine knows */
@@ -58,12 +58,12 @@ typedef struct {
     int32_t carries;
     int32_t movable;
     int32_t steps;  /* a repeater's delay, a button's press, how often a plate looks; else 0 */
-    int32_t mode;   /* comparator: 1 difference; lever: 1 thrown; piston: 1 pulls; plate: 1 counts */
+    int32_t mode;   /* comparator: 1 difference; lever: 1 thrown; piston: 1 pulls; plate: 1 counts; plain: 1 shows */
     int32_t counts; /* plate: things to a level */
     int32_t feels;  /* plate: 1 items, 2 creatures, 3 both */
     int32_t items;  /* container: at the start */
     int32_t capacity;
-    int32_t act; /* the act (enum tw_verb) that is usual on it, or -1 */
+    int32_t act;  /* the act (enum tw_verb) that is usual on it, or -1 */
     int32_t acts; /* bit v: it takes the act v */
 } tw_part;
 
@@ -100,10 +100,10 @@ enum tw_verb {
 typedef struct {
     int64_t step;
     int32_t x, y, z;
-    int32_t verb;   /* enum tw_verb */
-    int32_t number; /* of items; the length of a press in steps, 0 for the button's own */
-    int32_t code;   /* of the part to place */
-    int32_t instead; /* TW_USUAL: the act if what is there takes none */
+    int32_t verb;    /* enum tw_verb */
+    int32_t number;  /* of items; the length of a press in steps, 0 for the button's own */
+    int32_t code;    /* of the part to place */
+    int32_t instead; /* TW_USUAL: the act if nothing is there; TW_USUAL again if none is known */
 } tw_act;
 
 enum tw_note_code {
@@ -166,11 +166,11 @@ TW_API int32_t tw_build(tw_world *w, const tw_rules *rules, const tw_part *palet
 TW_API int32_t tw_script(tw_world *w, const tw_act *acts, int64_t acts_n); /* in order of steps; added to those there */
 TW_API int32_t tw_log(tw_world *w, int32_t keep); /* whether changes of watched cells are kept for tw_changes */
 TW_API int32_t tw_advance(tw_world *w, int64_t until, int64_t budget); /* steps before `until`; about `budget` events */
-TW_API int32_t tw_step(tw_world *w, int64_t step); /* this step alone; it must be after the last */
-TW_API int32_t tw_do(tw_world *w, const tw_act *act); /* at the end of the step now */
-TW_API int64_t tw_next(const tw_world *w);            /* the next step in which anything happens, -1 if none */
+TW_API int32_t tw_step(tw_world *w, int64_t step);                     /* this step alone; it must be after the last */
+TW_API int32_t tw_do(tw_world *w, const tw_act *act);                  /* at the end of the step now */
+TW_API int64_t tw_next(const tw_world *w); /* the next step in which anything happens, -1 if none */
 TW_API int64_t tw_now(const tw_world *w);
-TW_API int64_t tw_events(const tw_world *w); /* how many parts came due so far */
+TW_API int64_t tw_events(const tw_world *w);                              /* how many parts came due so far */
 TW_API int32_t tw_values(tw_world *w, int32_t *values, int64_t values_n); /* what the watched cells show now */
 TW_API int32_t tw_summaries(const tw_world *w, tw_summary *into, int64_t into_n);
 TW_API int64_t tw_notes(tw_world *w, tw_note *into, int64_t into_n);     /* takes them out; how many */

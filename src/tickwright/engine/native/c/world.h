@@ -37,15 +37,15 @@ typedef struct {
     uint8_t flags;
 } tw_live;
 
-/* How a slot is linked. An entry of `ins` is source << 4 | attenuation; one of `outs` is slot << 1 | 1 if it is notified
-   of every change of level, or slot << 1 if only of on and off. */
+/* How a slot is linked. An entry of `ins` is source << 4 | attenuation; one of `outs` is slot << 1 | 1 if it is
+   notified of every change of level, or slot << 1 if only of on and off. */
 typedef struct {
-    uint32_t in;             /* ins[in ...]: the main port, then the flanks */
-    uint32_t in_n, side_n;   /* how many of each */
-    uint32_t out;            /* outs[out ...]: eager wires that hear it, then who is notified, in order */
-    uint32_t wire_n, out_n;  /* how many of each */
-    uint32_t epoch;          /* events with another epoch are void */
-    uint16_t code;           /* palette[code] */
+    uint32_t in;            /* ins[in ...]: the main port, then the flanks */
+    uint32_t in_n, side_n;  /* how many of each */
+    uint32_t out;           /* outs[out ...]: eager wires that hear it, then who is notified, in order */
+    uint32_t wire_n, out_n; /* how many of each */
+    uint32_t epoch;         /* events with another epoch are void */
+    uint16_t code;          /* palette[code] */
     uint8_t role, facing;
 } tw_links;
 
@@ -103,11 +103,11 @@ typedef struct {
 } tw_creature;
 
 typedef struct {
-    int32_t piston;     /* slot */
-    int32_t retracted;  /* 1: the piston looks again when the move is over */
-    int64_t step;       /* of its end */
-    uint32_t first, n;  /* goals[first .. first + n): the slots on the move, nearest the piston first */
-    int32_t over;       /* 1: done before its time */
+    int32_t piston;    /* slot */
+    int32_t retracted; /* 1: the piston looks again when the move is over */
+    int64_t step;      /* of its end */
+    uint32_t first, n; /* goals[first .. first + n): the slots on the move, nearest the piston first */
+    int32_t over;      /* 1: done before its time */
 } tw_move;
 
 typedef struct {
@@ -124,44 +124,44 @@ typedef struct {
 /* Arrays, each with how many are used (name_n) and how many fit (name_room). SHAPE: what stands and how it is linked;
    only moves, breaks and building change it. STATE: what every change may touch. */
 #define TW_SHAPE(X)                                                                                                    \
-    X(tw_part, palette)   /* palette[code] */                                                                          \
-    X(int32_t, box)       /* box[((z - z0) * ny + y - y0) * nx + x - x0]: slot, TW_EMPTY or an arm */                    \
-    X(tw_links, links)    /* links[slot] */                                                                            \
-    X(tw_place, place)    /* place[slot] */                                                                            \
-    X(uint32_t, ins)      /* see tw_links */                                                                           \
-    X(uint32_t, outs)     /* see tw_links */                                                                           \
-    X(int32_t, rank)      /* rank[i]: the i-th slot in the order of being notified, as built */                        \
-    X(int32_t, turn)      /* turn[i]: the store of the hopper that is i-th to take its turn */                         \
-    X(tw_far, far)        /* far[hash]: cells outside the box; slot TW_EMPTY - 1 << 20 if unused */                    \
-    X(int32_t, pistons)   /* pistons[i]: slot */                                                                       \
-    X(tw_cell, ball)      /* ball[i]: offsets of cells within hears_within, the centre left out */
+    X(tw_part, palette) /* palette[code] */                                                                            \
+    X(int32_t, box)     /* box[((z - z0) * ny + y - y0) * nx + x - x0]: slot, TW_EMPTY or an arm */                    \
+    X(tw_links, links)  /* links[slot] */                                                                              \
+    X(tw_place, place)  /* place[slot] */                                                                              \
+    X(uint32_t, ins)    /* see tw_links */                                                                             \
+    X(uint32_t, outs)   /* see tw_links */                                                                             \
+    X(int32_t, rank)    /* rank[i]: the i-th slot in the order of being notified, as built */                          \
+    X(int32_t, turn)    /* turn[i]: the store of the hopper that is i-th to take its turn */                           \
+    X(tw_far, far)      /* far[hash]: cells outside the box; slot TW_EMPTY - 1 << 20 if unused */                      \
+    X(int32_t, pistons) /* pistons[i]: slot */                                                                         \
+    X(tw_cell, ball)    /* ball[i]: offsets of cells within hears_within, the centre left out */
 #define TW_STATE(X)                                                                                                    \
-    X(tw_live, live)      /* live[slot] */                                                                             \
-    X(tw_torch, torches)  /* torches[aux] */                                                                           \
-    X(int64_t, offs)      /* steps of switch-offs, see tw_torch */                                                     \
-    X(tw_store, stores)   /* stores[aux] */                                                                            \
-    X(tw_plate, plates)   /* plates[aux] */                                                                            \
-    X(tw_stack, stacks)   /* in the order they were let go */                                                          \
+    X(tw_live, live)     /* live[slot] */                                                                              \
+    X(tw_torch, torches) /* torches[aux] */                                                                            \
+    X(int64_t, offs)     /* steps of switch-offs, see tw_torch */                                                      \
+    X(tw_store, stores)  /* stores[aux] */                                                                             \
+    X(tw_plate, plates)  /* plates[aux] */                                                                             \
+    X(tw_stack, stacks)  /* in the order they were let go */                                                           \
     X(tw_creature, creatures)                                                                                          \
-    X(tw_move, moves)     /* under way, in the order they started */                                                   \
-    X(int32_t, goals)     /* see tw_move */                                                                            \
-    X(int32_t, queue)     /* pistons whose move is queued, in order */                                                 \
-    X(tw_late, late)      /* a heap by step: events beyond the wheel */                                                \
-    X(tw_act, acts)       /* the script, from act_next on still to be done */                                          \
-    X(tw_probe, probes)   /* probes[i]: watched cell i */                                                              \
+    X(tw_move, moves)   /* under way, in the order they started */                                                     \
+    X(int32_t, goals)   /* see tw_move */                                                                              \
+    X(int32_t, queue)   /* pistons whose move is queued, in order */                                                   \
+    X(tw_late, late)    /* a heap by step: events beyond the wheel */                                                  \
+    X(tw_act, acts)     /* the script, from act_next on still to be done */                                            \
+    X(tw_probe, probes) /* probes[i]: watched cell i */                                                                \
     X(tw_note, notes)                                                                                                  \
     X(tw_change, changes)
 #define TW_SCRATCH(X)                                                                                                  \
-    X(uint32_t, seen)     /* seen[slot] == mark: met in the search under way */                                        \
-    X(uint32_t, chosen)   /* chosen[slot] == choice: among those that an edit links anew */                            \
-    X(uint32_t, front)    /* slots of wires, in the order met */                                                       \
-    X(uint32_t, found)    /* the inputs being gathered, as in ins */                                                   \
-    X(uint32_t, again)    /* slots that an edit links anew */                                                          \
-    X(uint32_t, round)    /* slots to be notified */                                                                   \
-    X(tw_event, sorted)   /* the events of a step, by priority */                                                      \
-    X(tw_cell, touched)   /* cells in which something else stands now */                                               \
-    X(int32_t, laid)      /* slots that an edit laid down */                                                           \
-    X(uint32_t, fill)     /* fill[slot]: a counter while links are made */
+    X(uint32_t, seen)   /* seen[slot] == mark: met in the search under way */                                          \
+    X(uint32_t, chosen) /* chosen[slot] == choice: among those that an edit links anew */                              \
+    X(uint32_t, front)  /* slots of wires, in the order met */                                                         \
+    X(uint32_t, found)  /* the inputs being gathered, as in ins */                                                     \
+    X(uint32_t, again)  /* slots that an edit links anew */                                                            \
+    X(uint32_t, round)  /* slots to be notified */                                                                     \
+    X(tw_event, sorted) /* the events of a step, by priority */                                                        \
+    X(tw_cell, touched) /* cells in which something else stands now */                                                 \
+    X(int32_t, laid)    /* slots that an edit laid down */                                                             \
+    X(uint32_t, fill)   /* fill[slot]: a counter while links are made */
 
 #define TW_DECLARE(type, name)                                                                                         \
     type *name;                                                                                                        \
@@ -171,7 +171,7 @@ struct tw_world {
     TW_SHAPE(TW_DECLARE)
     TW_STATE(TW_DECLARE)
     TW_SCRATCH(TW_DECLARE)
-    tw_bucket wheel[TW_WHEEL]; /* wheel[step % TW_WHEEL]: the events due then, in the order of scheduling */
+    tw_bucket wheel[TW_WHEEL];    /* wheel[step % TW_WHEEL]: the events due then, in the order of scheduling */
     uint64_t busy[TW_WHEEL / 64]; /* bit step % TW_WHEEL: the bucket is not empty */
     tw_rules rules;
     tw_shuffle shuffle;
@@ -185,7 +185,7 @@ struct tw_world {
     int64_t now, acted;
     int64_t hoppers_next, plates_next; /* no hopper or plate has anything to do before */
     uint32_t act_next, queue_next, flights, hopper_at;
-    bool in_hoppers, silent, dirty, keep, turns_stale, started;
+    bool in_hoppers, silent, dirty, keep, turns_stale, started, built;
     jmp_buf trouble; /* where to go when memory is out */
 };
 
@@ -297,7 +297,7 @@ void tw_sort_slots(tw_world *w, uint32_t *slots, uint32_t n);
 void tw_touch(tw_world *w, tw_cell cell);
 void tw_lift(tw_world *w, int32_t s);
 void tw_lay(tw_world *w, int32_t s, tw_cell cell, bool inert);
-void tw_end_edit(tw_world *w, bool seen, int32_t also);
+void tw_end_edit(tw_world *w, bool seen);
 void tw_new_shape(tw_world *w);
 void tw_probe_all(tw_world *w);
 

@@ -1,0 +1,36 @@
+"""The native engine: rules.md again, in C (`c/`), for sweeps, searches, proofs and large plans.
+
+Data flow: `library` loads what was compiled, `packing` lays plans and stimuli out as it takes them, `simulation` runs
+one plan, `messages` says what the library noted. Imports leaves, `kinds`, `rules`, `plan` and traces; no numpy.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from tickwright.engine.native.library import is_installed
+from tickwright.engine.native.simulation import Simulation
+from tickwright.engine.notes import Notes
+from tickwright.engine.trace import Trace
+from tickwright.plan.hand import Stimulus
+from tickwright.plan.model import Plan
+from tickwright.rules import RuleSet
+from tickwright.space import Cell
+
+__all__ = ["Simulation", "is_installed", "trace_of"]
+
+
+def trace_of(
+    plan: Plan,
+    rules: RuleSet,
+    order: str,
+    watch: Mapping[str, Cell],
+    stimuli: Iterable[Stimulus],
+    steps: int,
+    most_work: int | None = None,
+) -> tuple[Trace, Notes] | None:
+    """Simulate steps 0 to `steps` - 1; see `tickwright.engine.interface.Engine`."""
+    simulation = Simulation(plan, rules, order, watch, stimuli)
+    if not simulation.advance(steps, most_work):
+        return None
+    return simulation.trace(steps), simulation.notes

@@ -1,0 +1,133 @@
+"""The compiled library: where it lies, its records as ctypes, and what its functions take."""
+
+from __future__ import annotations
+
+import ctypes
+import os
+import sys
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from tickwright.errors import UsageError
+
+VERSION = 1
+DONE, MORE, NO_MEMORY = 0, 1, -1
+LIBRARY_VARIABLE = "TICKWRIGHT_LIBRARY"  # names another library to load, one built with sanitizers say
+SUFFIX = {"win32": ".dll", "darwin": ".dylib"}.get(sys.platform, ".so")
+
+_I32, _I64 = ctypes.c_int32, ctypes.c_int64
+
+
+def _record(name: str, fields: str, kinds: dict[str, Any] | None = None) -> type[ctypes.Structure]:
+    kinds = kinds or {}
+    rows = [(field, kinds.get(field, _I32)) for field in fields.split()]
+    return type(name, (ctypes.Structure,), {"_fields_": rows})
+
+
+PartRecord = _record(
+    "PartRecord",
+    "role kind facing support conducts carries movable steps mode counts feels items capacity act acts",
+)
+RulesRecord = _record(
+    "RulesRecord",
+    "top full loss through repeater_ahead repeater_off repeater_on comparator_delay comparator_ahead comparator_else "
+    "torch_delay burnout_count burnout_window burnout_rest lamp_off sensor_delay sensor_pulse hopper_cooldown "
+    "hopper_first_wait ejector_delay item_rest item_vanish push_limit travel hears_within hears_above fill_span",
+)
+ActRecord = _record("ActRecord", "step x y z verb number code instead", {"step": _I64})
+NoteRecord = _record("NoteRecord", "step code verb x y z kind x2 y2 z2 kind2 number unused", {"step": _I64})
+ChangeRecord = _record("ChangeRecord", "step probe value", {"step": _I64})
+SummaryRecord = _record(
+    "SummaryRecord",
+    "first_on last_off pulses changes highest last",
+    dict.fromkeys(("first_on", "last_off", "pulses", "changes"), _I64),
+)
+RECORDS = (PartRecord, RulesRecord, ActRecord, NoteRecord, ChangeRecord, SummaryRecord)
+SHUFFLE = ctypes.CFUNCTYPE(ctypes.c_uint32, _I32, _I32, _I32)
+
+_P = ctypes.c_void_p
+_FUNCTIONS: dict[str, tuple[Any, tuple[Any, ...]]] = {
+    "tw_version": (_I32, ()),
+    "tw_size": (_I32, (_I32,)),
+    "tw_new": (_P, ()),
+    "tw_free": (None, (_P,)),
+    "tw_build": (_I32, (_P, _P, _P, _I64, _P, _I64, _P, _I64, _I32, _P)),
+    "tw_script": (_I32, (_P, _P, _I64)),
+    "tw_log": (_I32, (_P, _I32)),
+    "tw_advance": (_I32, (_P, _I64, _I64)),
+    "tw_step": (_I32, (_P, _I64)),
+    "tw_do": (_I32, (_P, _P)),
+    "tw_next": (_I64, (_P,)),
+    "tw_now": (_I64, (_P,)),
+    "tw_events": (_I64, (_P,)),
+    "tw_values": (_I32, (_P, _P, _I64)),
+    "tw_summaries": (_I32, (_P, _P, _I64)),
+    "tw_notes": (_I64, (_P, _P, _I64)),
+    "tw_changes": (_I64, (_P, _P, _I64)),
+    "tw_copy": (_I32, (_P, _P)),
+}
+
+
+def library_path() -> Path:
+    """Where the library is, or would be."""
+    given = os.environ.get(LIBRARY_VARIABLE)
+    return Path(given) if given else Path(__file__).with_name(f"libtickwright{SUFFIX}")
+
+
+@cache
+def library() -> ctypes.CDLL:
+    """The library, loaded once. Raises UsageError where it is not installed, or is not of this version."""
+    path = library_path()
+    try:
+        found = ctypes.CDLL(str(path))
+    except OSError:
+        raise UsageError(
+            "The fast engine's library is not installed: install Tickwright anew where there is a C compiler or the "
+            "package ziglang, or use --engine reference."
+        ) from None
+    for name, (result, arguments) in _FUNCTIONS.items():
+        function = getattr(found, name, None)
+        if function is None:
+            raise _stale(path)
+        function.restype, function.argtypes = result, arguments
+    sizes = [found.tw_size(which) for which in range(len(RECORDS))]
+    if found.tw_version() != VERSION or sizes != [ctypes.sizeof(record) for record in RECORDS]:
+        raise _stale(path)
+    return found
+
+
+def is_installed() -> bool:
+    """Whether the fast engine can be used here."""
+    try:
+        library()
+    except UsageError:
+        return False
+    return True
+
+
+def _stale(path: Path) -> UsageError:
+    return UsageError(f"The fast engine's library {path} belongs to another version: install Tickwright anew.")
+
+
+def check(status: int) -> int:
+    """The status, if it is none of a failure."""
+    if status >= 0:
+        return status
+    if status == NO_MEMORY:
+        raise MemoryError
+    raise ValueError(f"the native engine refuses what it is handed: status {status}")
+
+
+def shuffle_function(key: Callable[[tuple[int, int, int]], tuple[int, ...]], failures: list[BaseException]) -> Any:
+    """The first entry of an order's key as C calls it; what goes wrong in it is kept in `failures`."""
+
+    def first(x: int, y: int, z: int) -> int:
+        try:
+            return key((x, y, z))[0]
+        except BaseException as error:  # noqa: BLE001 - C cannot carry it; it is raised after the call
+            failures.append(error)
+            return 0
+
+    return SHUFFLE(first)

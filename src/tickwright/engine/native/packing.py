@@ -1,0 +1,185 @@
+"""Plans, rule sets and stimuli laid out as the library takes them."""
+
+from __future__ import annotations
+
+from array import array
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from tickwright.engine.native.library import ActRecord, PartRecord, RulesRecord
+from tickwright.kinds import PARTS, Part
+from tickwright.plan.hand import Stimulus, default_act
+from tickwright.rules import RuleSet
+from tickwright.space import DIRECTIONS, Cell
+
+ROLES = (
+    "still", "lamp", "source", "wire", "repeater", "comparator", "torch", "lever", "button", "plate", "sensor",
+    "piston", "hopper", "ejector", "crate",
+)  # fmt: skip
+VERBS = ("press", "flip", "on", "off", "drop", "take", "tread", "leave", "put", "place", "clear", "usual")
+KINDS = tuple(PARTS)
+MOST_PACKED = 32
+_ROLE = {name: number for number, name in enumerate(ROLES)}
+_VERB = {name: number for number, name in enumerate(VERBS)}
+_KIND = {name: number for number, name in enumerate(KINDS)}
+_FACING: dict[str | None, int] = {None: 6, **{name: number for number, name in enumerate(DIRECTIONS)}}
+_SUPPORT: dict[str | None, int] = {None: 0, "below": 1, "facing": 2}
+_FEELS = {"": 0, "anything": 3, "creatures": 2}
+
+
+class Packed:
+    """A rule set as the library takes it, and the rows of the parts packed under it so far."""
+
+    def __init__(self, rules: RuleSet) -> None:
+        self.rules = rules
+        self.record = _rules_record(rules)
+        self._rows: dict[Part, bytes] = {}
+
+    def row(self, part: Part) -> bytes:
+        """The row of a part."""
+        if part not in self._rows:
+            self._rows[part] = _part_row(part, self.rules)
+        return self._rows[part]
+
+
+_packed: dict[int, Packed] = {}
+
+
+def packed(rules: RuleSet) -> Packed:
+    """The rule set, packed once; a rule set cannot be hashed, but the last few are known again."""
+    found = _packed.get(id(rules))
+    if found is None or found.rules is not rules:
+        if len(_packed) >= MOST_PACKED:
+            _packed.clear()
+        found = _packed[id(rules)] = Packed(rules)
+    return found
+
+
+def _rules_record(rules: RuleSet) -> Any:
+    torch, comparator, repeater, piston = rules.torch, rules.comparator, rules.repeater, rules.piston
+    return RulesRecord(
+        top=rules.wire.top_level,
+        full=rules.wire.top_level,
+        loss=rules.wire.loss,
+        through=rules.wire.pointing == "through",
+        repeater_ahead=repeater.priority_ahead,
+        repeater_off=repeater.priority_off,
+        repeater_on=repeater.priority_on,
+        comparator_delay=comparator.delay,
+        comparator_ahead=comparator.priority_ahead,
+        comparator_else=comparator.priority,
+        torch_delay=torch.delay,
+        burnout_count=torch.burnout_count,
+        burnout_window=torch.burnout_window,
+        burnout_rest=torch.burnout_rest,
+        lamp_off=rules.lamp.off_delay,
+        sensor_delay=rules.sensor.delay,
+        sensor_pulse=rules.sensor.pulse,
+        hopper_cooldown=rules.hopper.cooldown,
+        hopper_first_wait=rules.hopper.first_wait,
+        ejector_delay=rules.ejector.delay,
+        item_rest=rules.item.rest,
+        item_vanish=rules.item.vanish,
+        push_limit=piston.push_limit,
+        travel=piston.travel,
+        hears_within=piston.hears_within,
+        hears_above=piston.hears_above,
+        fill_span=rules.fill_level("crate", rules.capacity("crate")) - 1,
+    )
+
+
+def _part_row(part: Part, rules: RuleSet) -> bytes:
+    kind = PARTS[part.kind]
+    role = kind.behaviour
+    steps = mode = capacity = 0
+    if role == "still":
+        mode = part.kind != "insulator"  # which shows nothing, even where it conducts
+    elif role == "repeater":
+        steps = part.delay * rules.repeater.steps_per_delay
+    elif role == "button":
+        steps = rules.button_steps(part.kind)
+    elif role == "plate":
+        steps, mode = rules.look_every(part.kind), kind.shows_level
+    elif role == "comparator":
+        mode = part.mode == "difference"
+    elif role == "lever":
+        mode = part.thrown
+    elif role == "piston":
+        mode = kind.pulls
+    elif kind.slots:
+        capacity = rules.capacity(part.kind)
+    record = PartRecord(
+        role=_ROLE[role],
+        kind=_KIND[part.kind],
+        facing=_FACING[part.facing],
+        support=_SUPPORT[kind.support],
+        conducts=rules.conducts.get(part.kind, False),
+        carries=rules.carries.get(part.kind, False),
+        movable=rules.movable.get(part.kind, False),
+        steps=steps,
+        mode=mode,
+        counts=part.counts,
+        feels=_FEELS[kind.feels],
+        items=part.items,
+        capacity=capacity,
+        act=_VERB[kind.acts[0]] if kind.acts else -1,
+        acts=sum(1 << _VERB[act] for act in kind.acts),
+    )
+    return bytes(record)
+
+
+class Palette:
+    """The parts of a run, numbered as they come."""
+
+    def __init__(self, rules: RuleSet) -> None:
+        self.packed = packed(rules)
+        self.codes: dict[Part, int] = {}
+
+    def code(self, part: Part) -> int:
+        """The number of a part."""
+        return self.codes.setdefault(part, len(self.codes))
+
+    def cells(self, cells: Mapping[Cell, Part]) -> array[int]:
+        """x, y, z and the number of its part for each cell."""
+        codes = self.codes
+        flat: list[int] = []
+        for (x, y, z), part in cells.items():
+            code = codes.get(part)
+            flat += (x, y, z, self.code(part) if code is None else code)
+        return array("i", flat)
+
+    def records(self) -> Any:
+        """The rows of all parts so far."""
+        data = b"".join(map(self.packed.row, self.codes))
+        return (PartRecord * len(self.codes)).from_buffer_copy(data) if data else (PartRecord * 1)()
+
+
+def coordinates(cells: Iterable[Cell]) -> array[int]:
+    """x, y, z of each cell."""
+    return array("i", [axis for cell in cells for axis in cell])
+
+
+def address(values: array[int]) -> int:
+    """Where an array lies."""
+    return values.buffer_info()[0]
+
+
+def act_records(
+    stimuli: Iterable[tuple[Stimulus, int]], cells: Mapping[Cell, Part], palette: Palette
+) -> tuple[Any, int]:
+    """The stimuli, each with the length of a press in steps (0: the button's own), and how many there are."""
+    rows = [act_record(stimulus, press, cells, palette) for stimulus, press in stimuli]
+    return (ActRecord * max(len(rows), 1))(*rows), len(rows)
+
+
+def act_record(stimulus: Stimulus, press_steps: int, cells: Mapping[Cell, Part], palette: Palette) -> Any:
+    """One stimulus; the usual one is that of what the plan has there, should nothing be there that takes any."""
+    x, y, z = stimulus.cell
+    here = cells.get(stimulus.cell)
+    instead = (default_act(here.kind) if here else None) or "usual"
+    code = palette.code(stimulus.part) if stimulus.part is not None else 0
+    number = press_steps if stimulus.verb in ("press", "usual") else stimulus.number
+    if stimulus.verb == "usual" and not press_steps:
+        pressed = here is not None and PARTS[here.kind].behaviour == "button"
+        number = 0 if pressed else stimulus.number
+    return ActRecord(stimulus.step, x, y, z, _VERB[stimulus.verb], number, code, _VERB[instead])
