@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from tickwright import load
-from tickwright.engine.fast import Simulation as FastSimulation
+from tickwright.engine.native import Simulation as FastSimulation
 from tickwright.engine.notes import Notes
 from tickwright.engine.reference import Simulation
 from tickwright.engine.trace import Trace

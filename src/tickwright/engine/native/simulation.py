@@ -24,7 +24,6 @@ from tickwright.space import Cell
 
 SLICE = 1_000_000  # events between two looks at what a user wants, about a twentieth of a second
 AT_ONCE = 4096  # changes read in one go
-_NO_PRESSES: Mapping[int, int] = {}
 
 
 class World:
@@ -77,8 +76,8 @@ class World:
 class Simulation:
     """One run: what the hand will do is known from the start, or done with `do` at the end of a step.
 
-    `watch` maps names to the cells whose values `trace` gives. `presses` maps the places of stimuli to lengths of
-    presses in steps, for a button of another length than its own. Raises UsageError where the library is missing.
+    `watch` maps names to the cells whose values `trace` gives. `button_steps` maps the cells of buttons to how long
+    they stay pressed, in steps, where that is not their own length. Raises UsageError where the library is missing.
 
     >>> from tickwright.plan import loads
     >>> from tickwright.plan.hand import parse_script
@@ -101,7 +100,7 @@ class Simulation:
         order: str = "canonical",
         watch: Mapping[str, Cell] | None = None,
         stimuli: Iterable[Stimulus] = (),
-        presses: Mapping[int, int] = _NO_PRESSES,
+        button_steps: Mapping[Cell, int] | None = None,
     ) -> None:
         self.plan, self.rules = plan, rules
         self.watch = dict(watch or {})
@@ -109,7 +108,8 @@ class Simulation:
         self._palette = Palette(rules)
         for part in plan.cells.values():
             self._palette.code(part)
-        known = [(stimulus, presses.get(place, 0)) for place, stimulus in enumerate(stimuli)]
+        self.button_steps = dict(button_steps or {})
+        known = [(stimulus, self.button_steps.get(stimulus.cell, 0)) for stimulus in stimuli]
         acts, number = act_records(known, plan.cells, self._palette)
         self._world = World()
         self._world.build(plan, self._palette, order, self.watch.values())
@@ -146,11 +146,11 @@ class Simulation:
         self._call("tw_step", step)
         self._read()
 
-    def do(self, stimulus: Stimulus, press_steps: int = 0) -> None:
+    def do(self, stimulus: Stimulus) -> None:
         """Do it now, at the end of the last step. A part to be placed must be one that the run knows from the start."""
         if stimulus.part is not None and stimulus.part not in self._palette.codes:
             raise UsageError(f'"{stimulus}" places a part that this run was not told of when it began.')
-        record = act_record(stimulus, press_steps, self.plan.cells, self._palette)
+        record = act_record(stimulus, self.button_steps.get(stimulus.cell, 0), self.plan.cells, self._palette)
         self._call("tw_do", ctypes.byref(record))
         self._read()
 
