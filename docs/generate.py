@@ -17,6 +17,7 @@ from typing import Any
 import choosing
 import dossiers
 import matter
+import reasons
 import troubleshooting
 import typer
 
@@ -200,6 +201,7 @@ PAGES: dict[str, Callable[[], str]] = {
     "smallest-designs.md": choosing.smallest_page,
     "sweeps.md": sweeps.page,
     "troubleshooting.md": troubleshooting.page,
+    "why.md": reasons.page,
 }
 
 

@@ -84,7 +84,7 @@ def test_a_ring_is_told_with_its_turn_its_loss_and_its_turns(name):
 
 def test_a_ring_that_is_charged_hands_over_and_tells_what_is_to_spare():
     # By hand: the repeater lets go 1.1 s after the press; the level is back after 0.1 s and six comparators, at 0.7 s.
-    words = "The sixth comparator has carried on since 0.7 s after the press; the repeater lets go 0.4 s later."
+    words = "The repeater lets go at 1.1 s; the sixth comparator has been on since 0.7 s: 0.4 s to spare."
     assert texts(example("flat-loop-6"), "handover", "entry") == [words]
 
 
@@ -94,7 +94,7 @@ def test_taps_are_told_as_a_long_way_less_a_short_one():
     assert texts(plan, "sum", "joined") == [
         "1.8 s = 1 s (the press) + 1.2 s (three repeaters) − 0.4 s (the first repeater)."
     ]
-    assert "0.2 s later" in texts(plan, "handover", "joined")[0]
+    assert ": 0.2 s to spare." in texts(plan, "handover", "joined")[0]
     assert all(
         text.startswith("One tick less at the ") and text.endswith("0.1 s shorter.")
         for text in texts(plan, "knob", "joined")
@@ -124,7 +124,7 @@ def test_a_clock_is_told_by_its_round():
 
 def test_a_shorter_press_is_told_from_a_run():
     assert texts(example("flat-loop-6"), "least", "entry") == ["A press must last 0.6 s at least."]
-    assert texts(example("flat-loop-6"), "shorter", "lamp") == ["One of 0.35 s gives eight pulses at lamp."]
+    assert texts(example("flat-loop-6"), "shorter", "lamp") == ["A press of 0.35 s gives eight pulses at lamp."]
 
 
 def test_an_output_that_does_nothing_is_told_so():

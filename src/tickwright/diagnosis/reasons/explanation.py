@@ -104,15 +104,15 @@ def _shorter(
     press = Figure(length, "steps", ("length", length))
     if kind == "train":
         count = Figure(len(found), "count", ("pulses", output, length), word=True)
-        says = pieces("one of ", press, " gives ", count, " pulses at ", f"{output}.")
+        says = pieces("a press of ", press, " gives ", count, f" pulses at {output}.")
     elif kind == "one-shot":
         hold = Figure(hold_of(found) or 0, "steps", ("hold", output, length))
-        says = pieces("one of ", press, " gives ", hold, f" at {output}.")
+        says = pieces("a press of ", press, f" holds {output} for ", hold, ".")
     else:
         what = {"none": "does nothing to", "latched": "never ends at", "clock": "starts a clock at"}.get(kind)
         if what is None:
             return
-        says = pieces("one of ", press, f" {what} {output}.")
+        says = pieces("a press of ", press, f" {what} {output}.")
     yield Sentence("shorter", output, trigger.name, says, (), 2)
 
 

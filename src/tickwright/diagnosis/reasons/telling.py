@@ -315,19 +315,21 @@ class _Output:
         """Where one source of the output lets go while another carries on, and how much there is to spare."""
         for first, second in self.pressed.handovers(self.cell):
             slack = self._span(second.start, first.end)
-            since = self._since_press(second.start)
-            if slack is None or since is None or first.cell == second.cell:
+            since, until = self._since_press(second.start), self._since_press(first.end)
+            if slack is None or since is None or until is None or first.cell == second.cell:
                 continue
             goes, carries = self.names.part(first.cell), self.names.part(second.cell)
             words = (
-                carries,
-                " has carried on since ",
-                since,
-                " after the press; ",
                 goes,
-                " lets go ",
+                " lets go at ",
+                until,
+                "; ",
+                carries,
+                " has been on since ",
+                since,
+                ": ",
                 slack,
-                " later.",
+                " to spare.",
             )
             yield from self._if_short(self._say("handover", 1, *words, at=(second.start, first.end)))
 
