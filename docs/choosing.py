@@ -6,8 +6,8 @@ from tickwright import Design, Wish, choose
 from tickwright.design import Room, in_room, table_text
 from tickwright.design.catalogue import FAMILIES
 from tickwright.design.families import clocks, hopper_clock
-from tickwright.durations import seconds_text, ticks_text
-from tickwright.plan import dumps
+from tickwright.durations import time_text
+from tickwright.plan import crop, dumps
 
 HOUR = 3600 * 20
 ROOM = Room((9, 5, 4), frozenset({(2, 0, 1), (3, 2, 1)}))
@@ -128,13 +128,20 @@ def row(design: Design) -> str:
 
 def shown(steps: int | None) -> str:
     """Steps in seconds and ticks."""
-    return "–" if steps is None else f"{seconds_text(steps)} ({ticks_text(steps)})"
+    return "–" if steps is None else time_text(steps)
 
 
 def drawn(design: Design) -> list[str]:
     """The first design's plan file as it lies in the room."""
-    plan = in_room(design.plan, ROOM, design.fit)
-    return ["", "The first of them as saved, in the grid of its room:", "", "```toml", dumps(plan).rstrip(), "```"]
+    plan = crop(in_room(design.plan, ROOM, design.fit))
+    return [
+        "",
+        "The first of them as saved, turned as it lies in its room:",
+        "",
+        "```toml",
+        dumps(plan).rstrip(),
+        "```",
+    ]
 
 
 def smallest_page() -> str:

@@ -24,7 +24,7 @@ import typer
 import sweeps
 from tickwright import Measurement, Plan, load, measure
 from tickwright.cli import program
-from tickwright.durations import seconds_text, ticks_text
+from tickwright.durations import time_text
 from tickwright.kinds import PARTS, choices_text, signature
 from tickwright.measurement import find_trigger, observe
 from tickwright.rules import BUILT_IN, load_rules, values_of
@@ -164,11 +164,18 @@ def examples_page() -> str:
 def measured_row(name: str, found: Measurement) -> str:
     """One row of the table of examples."""
     held = found.hold_steps
-    hold = {"latched": "for good", "clock": "a clock"}.get(found.kind, "–") if held is None else time(held)
+    hold = {"latched": "for good", "clock": "a clock"}.get(found.kind, "–") if held is None else time_text(held)
     delay, least = found.delay_steps, found.minimum_trigger_steps
     count = "for ever" if found.kind == "clock" else str(len(found.pulses))
     what = f"{found.trigger} → {found.output}"
-    facts = [name, what, "–" if delay is None else time(delay), hold, count, "–" if least is None else time(least)]
+    facts = [
+        name,
+        what,
+        "–" if delay is None else time_text(delay),
+        hold,
+        count,
+        "–" if least is None else time_text(least),
+    ]
     return f"| {' | '.join(facts)} |"
 
 
@@ -183,11 +190,6 @@ def opening(path: Path) -> str:
     """What the comment at the top of a plan file says before it says what to watch."""
     lines = takewhile(lambda line: line.startswith("#"), path.read_text(encoding="utf-8").splitlines())
     return " ".join(line.removeprefix("#").strip() for line in lines).split(" Watch ")[0]
-
-
-def time(steps: int) -> str:
-    """A time in seconds and ticks."""
-    return f"{seconds_text(steps)} ({ticks_text(steps)})"
 
 
 PAGES: dict[str, Callable[[], str]] = {

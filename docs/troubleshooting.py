@@ -27,7 +27,7 @@ from tickwright.diagnosis import (
 )
 from tickwright.diagnosis.cases import Sketch, cases
 from tickwright.diagnosis.mistakes import built_with
-from tickwright.durations import seconds_text
+from tickwright.durations import duration_text
 from tickwright.measurement import find_trigger, observe
 from tickwright.publish import lanes
 from tickwright.rules import RuleSet
@@ -170,7 +170,7 @@ def build() -> str:
     rules = load_rules(plan.rules)
     mistake = next(one for one in single_mistakes(plan, rules) if one.text == planted)
     built = built_with(plan, [mistake])
-    observed = [f"hold {seconds_text(measure(built)[0].hold_steps or 0)}"]
+    observed = [f"hold {duration_text(measure(built)[0].hold_steps or 0)}"]
     dialogue = []
     for _ in range(4):
         words = [word for text in observed for word in ("--observed", text)]
@@ -198,7 +198,7 @@ def answer(built: Plan, proposal: Proposal, rules: RuleSet) -> str:
         return f"{proposal.place}: {built.cells.get(cell, 'nothing')}"
     watched = replace(built, outputs={proposal.place: cell})
     seen = seen_at(observe(watched, rules, find_trigger(built, rules, proposal.trigger)), proposal.place)
-    said = f"hold {seconds_text(seen.hold_steps)}" if seen.hold_steps is not None else seen.text
+    said = f"hold {duration_text(seen.hold_steps)}" if seen.hold_steps is not None else seen.text
     return f"{proposal.trigger} -> {proposal.place}: {said}"
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tickwright import load, measure, run
+from tickwright import Wish, choose, load, measure, run
 from tickwright.errors import UsageError
 from tickwright.recording import record, record_presses
 
@@ -88,3 +88,18 @@ def test_what_never_rests_is_recorded_for_a_while():
     assert {press.own: press.recording.rested for press in presses} == {True: False, False: False}
     longest = max(press.recording.trace.steps for press in presses if not press.own)
     assert longest <= 1_100  # half a minute from the press, which waits twenty seconds for rest that never comes
+
+
+def test_a_run_that_takes_twenty_minutes_is_kept_to_its_end():
+    (design,) = choose(Wish(24_000)).designs[:1]
+    made = record(design.plan)
+    assert made.rested
+    (on, off) = (step for step, _ in made.trace.changes[design.output][1:])
+    assert off - on == 24_000
+    assert made.trace.steps > off
+
+
+def test_a_clock_is_kept_for_two_minutes():
+    made = record(load(EXAMPLES / "torch-clock.toml"))
+    assert (made.rested, made.trace.steps) == (False, 2_400)
+    assert max(step for changes in made.shown.values() for step, _ in changes) < 2_400

@@ -10,8 +10,9 @@ from tickwright.errors import DurationError
 __all__ = [
     "STEPS_PER_SECOND",
     "STEPS_PER_TICK",
+    "duration_text",
     "parse_duration",
-    "seconds_text",
+    "seconds_number",
     "ticks_text",
     "time_text",
 ]
@@ -69,13 +70,26 @@ def _in_unit(steps: int, unit: str) -> str:
     return f'"{steps} steps"'
 
 
-def seconds_text(steps: int, steps_per_second: float = STEPS_PER_SECOND) -> str:
-    """Steps as seconds, for people.
+def duration_text(steps: int, steps_per_second: float = STEPS_PER_SECOND) -> str:
+    """Steps as a duration that people read and `parse_duration` takes: whole hours or minutes as such, else seconds.
 
-    >>> seconds_text(241)
-    '12.05 s'
+    >>> duration_text(241), duration_text(24_000), duration_text(144_000), duration_text(0)
+    ('12.05 s', '20 min', '2 h', '0 s')
     """
-    return f"{steps / steps_per_second:.4f}".rstrip("0").rstrip(".") + " s"
+    for unit in ("h", "min"):
+        number = steps / steps_per_second / float(UNITS[unit] / STEPS_PER_SECOND)
+        if number >= 1 and number == int(number):
+            return f"{int(number)} {unit}"
+    return f"{seconds_number(steps, steps_per_second)} s"
+
+
+def seconds_number(steps: int, steps_per_second: float = STEPS_PER_SECOND) -> str:
+    """Steps as a number of seconds, for an axis.
+
+    >>> seconds_number(241), seconds_number(24_000)
+    ('12.05', '1200')
+    """
+    return f"{steps / steps_per_second:.4f}".rstrip("0").rstrip(".")
 
 
 def ticks_text(steps: int) -> str:
@@ -89,9 +103,9 @@ def ticks_text(steps: int) -> str:
 
 
 def time_text(steps: int | None, steps_per_second: float = STEPS_PER_SECOND) -> str:
-    """Steps as seconds and ticks, for people; "-" for none.
+    """Steps in words, with their ticks, as pages and messages tell them; "-" for none.
 
     >>> time_text(21), time_text(None)
     ('1.05 s (10.5 ticks)', '-')
     """
-    return "-" if steps is None else f"{seconds_text(steps, steps_per_second)} ({ticks_text(steps)})"
+    return "-" if steps is None else f"{duration_text(steps, steps_per_second)} ({ticks_text(steps)})"

@@ -28,6 +28,7 @@ __all__ = ["MOST_RECORDED_STEPS", "Moment", "Press", "Recording", "record", "rec
 
 MOST_RECORDED_STEPS = 20_000
 UNASKED_STEPS = 2_400
+MOST_LATE = 6_000  # steps after those in which anything happens: a run with more is cut back to them
 UNENDING_STEPS = 600
 LEAD_STEPS = 10
 AFTER_REST_STEPS = 20
@@ -110,7 +111,8 @@ def record(
 
     Without `hand` the trigger (the first if none is named) is pressed once, `before_steps` after all has come to rest,
     or at once if it never does; with `length_steps` a button of that length takes its place. Without `steps` the run
-    ends a second after all has come to rest, or after two minutes. Raises UsageError for acts, triggers and steps that
+    ends a second after all has come to rest, however long that takes, or after two minutes if much happens for longer.
+    Raises UsageError for acts, triggers and steps that
     cannot be meant, PlanError for a plan that the rules refuse.
 
     >>> from tickwright.plan import loads
@@ -152,11 +154,12 @@ def record(
     sim.queue_stimuli(stimulus for stimulus in stimuli if steps is None or stimulus.step < steps)
     _advance(sim, last_act, steps)
     rested = sim.next_step() is None
-    if steps is None:
-        steps = max(sim.now, last_act) + 1 + AFTER_REST_STEPS if rested else max(UNASKED_STEPS, last_act + 1)
+    asked = steps if steps is not None else max(UNASKED_STEPS, last_act + 1)
+    steps = steps if steps is not None else max(sim.now, last_act) + 1 + AFTER_REST_STEPS
     shown = {cell: tuple(changes) for cell, changes in keeper.changes.items()}
     trace = Trace(steps, {name: shown[cell] for name, cell in watch.items()})
-    return Recording(laid, ruleset, stimuli, trace, shown, tuple(keeper.scenes), sim.notes.findings(), rested)
+    made = Recording(laid, ruleset, stimuli, trace, shown, tuple(keeper.scenes), sim.notes.findings(), rested)
+    return made if rested else made.until(asked)
 
 
 class _Keeper:
@@ -200,10 +203,12 @@ class _Keeper:
 def _advance(sim: Simulation, last_act: int, steps: int | None) -> None:
     """Run to the end that is asked for, or else until all is at rest after the last act, or to the bound."""
     sim.advance(last_act + 1 if steps is None else steps)
-    while steps is None:
+    late = 0
+    while steps is None and late < MOST_LATE:
         due = sim.next_step()
-        if due is None or due >= max(UNASKED_STEPS, last_act + 1):
+        if due is None:
             return
+        late += due >= max(UNASKED_STEPS, last_act + 1)
         sim.step(due)
 
 
@@ -227,7 +232,7 @@ def record_presses(
 
     Those are the minimum trigger, a tick less, a single tick, and whole ticks up to a little more than the trigger's
     own length. Recordings stop where they would hold more than 200,000 changes together; the (trigger, length) pairs
-    that are left out for that come second. A run that needs more than 20,000 steps to come to rest is cut there; what
+    that are left out for that come second. A run in which much happens is cut after 20,000 steps; what
     never rests is watched for half a minute, with the trigger as it is for two. Of a plan without outputs every
     trigger is pressed as it is; one without triggers is run by itself.
     """
@@ -244,8 +249,10 @@ def record_presses(
     for name, results in by_trigger.items():
         place = find_trigger(plan, ruleset, name)
         ends = [one.pressed_at_step + one.rest_steps for one in results if one.rest_steps is not None]
-        steps = min(max(ends) + LEAD_STEPS + 1 + AFTER_REST_STEPS, MOST_RECORDED_STEPS) if ends else None
-        own = record(plan, None, steps, ruleset, trigger=name)
+        steps = max(ends) + LEAD_STEPS + 1 + AFTER_REST_STEPS if ends else 0
+        own = record(plan, None, steps if 0 < steps <= MOST_RECORDED_STEPS else None, ruleset, trigger=name)
+        if ends and not own.rested:
+            own = record(plan, None, MOST_RECORDED_STEPS, ruleset, trigger=name)
         presses.append(Press(name, place.length_steps, True, own))
         if results and takes_length(place):
             least = [one.minimum_trigger_steps for one in results if one.minimum_trigger_steps is not None]

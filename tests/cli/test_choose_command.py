@@ -82,6 +82,7 @@ def test_a_floor_plan_is_the_room(call, tmp_path):
         plan = load(Path(design["file"]))
         assert plan.triggers["press"][0] == 0
         assert not {(8, 3, 0), (8, 4, 0)} & set(plan.cells)
+        assert sorted(plan.size) == sorted(design["box"])  # without the empty cells of the room
 
 
 def test_nothing_that_fits_says_what_to_relax_and_ends_with_1(call):

@@ -87,7 +87,7 @@ def test_measure_answers_in_the_words_of_the_contract(call, plan):
     (result,) = data["results"]
     expected = {
         "trigger": "press", "output": "lamp", "delay_steps": 4, "hold_steps": 24, "pulses": [[4, 24]], "ends": True,
-        "kind": "one-shot", "minimum_trigger_steps": 4, "margin_steps": 16, "trigger_length_steps": 20,
+        "kind": "one-shot", "minimum_trigger_steps": 1, "margin_steps": 19, "trigger_length_steps": 20,
     }  # fmt: skip
     assert code == 0
     assert {key: result[key] for key in expected} == expected
@@ -111,6 +111,45 @@ def test_check_passes_fails_and_reports(call, plan, tmp_path):
     assert code == 1
     assert json.loads(out)["failed"] == 1
     assert "expected 2 s (20 ticks), measured 1.2 s (12 ticks)" in report.read_text(encoding="utf-8")
+
+
+def test_a_plan_that_expects_nothing_is_named_and_spoils_no_batch(call, plan, tmp_path):
+    good = tmp_path / "good.toml"
+    wish = '[[expect]]\ntrigger = "press"\noutput = "lamp"\n'
+    good.write_text(PLAN + wish + 'hold = "12 ticks"\nminimum_trigger_at_most = "2 s"\n', encoding="utf-8")
+    code, out, _ = call("check", plan, good)
+    assert code == 0
+    assert f"{plan}\n  expects nothing" in out
+    assert "minimum trigger 0.05 s (0.5 ticks), expected at most 2 s (20 ticks)" in out
+    code, out, _ = call("check", plan, good, "--json")
+    document = json.loads(out)
+    assert (code, document["without"], document["passed"], document["failed"]) == (0, [str(plan)], 2, 0)
+    good.write_text(PLAN + wish + 'hold = "11 ticks"\n', encoding="utf-8")
+    assert call("check", plan, good)[0] == 1
+    code, _, err = call("check", plan, plan)
+    assert (code, "expects nothing" in err) == (2, True)
+
+
+def test_a_trigger_that_is_a_block_is_told_with_file_and_line(call, plan):
+    text = PLAN.replace("press = [0, 0, 1]", "press = [0, 0, 0]")
+    assert text != PLAN
+    plan.write_text(text, encoding="utf-8")
+    line = next(number for number, one in enumerate(text.splitlines(), 1) if "press = [0, 0, 0]" in one)
+    code, _, err = call("measure", plan)
+    assert code == 2
+    assert f"{plan}, line {line}, column" in err
+    assert 'The trigger "press" is a block, which cannot be pressed' in err
+
+
+def test_the_bill_has_the_items(call, tmp_path):
+    path = tmp_path / "crates.toml"
+    path.write_text(
+        'format = "tickwright plan 1"\nlegend = {c = "crate items=100", h = "hopper into=east items=58"}\n'
+        'layer = [{rows = "hc"}]\n',
+        encoding="utf-8",
+    )
+    assert "158 (2 stacks of 64 and 30)" in " ".join(call("bill", path)[1].split())
+    assert json.loads(call("bill", path, "--json")[1])["items"] == 158
 
 
 def test_every_example_keeps_its_expectations(call):

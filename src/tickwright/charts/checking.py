@@ -12,7 +12,7 @@ from tickwright.charts.notation import Automaton, ReadChart, condition_atoms, na
 from tickwright.charts.playing import NeverRests, Played, Stage, play
 from tickwright.charts.policies import judge_policies
 from tickwright.charts.reading import ChartReader, Charts, charts_of, places_of
-from tickwright.durations import seconds_text
+from tickwright.durations import duration_text
 from tickwright.engine.running import rules_for
 from tickwright.errors import PlanError
 from tickwright.plan.model import Plan
@@ -115,7 +115,7 @@ def _check(
     except EarlySpan as error:
         claim = next(index for index, claim in enumerate(chart.claims) if claim is error.claim)
         what = f'In chart "{chart.name}", "{error.claim.text}": a span would begin'
-        message = f"{what} {seconds_text(-error.step)} before time 0; name a later moment, or let the hand act later."
+        message = f"{what} {duration_text(-error.step)} before time 0; name a later moment, or let the hand act later."
         raise _reader(plan, read).claim_error(message, number, claim, error.claim.offsets[error.clause]) from None
     return ChartVerdict(chart.name, tuple(verdicts), played)
 

@@ -12,7 +12,7 @@ from tickwright.charts.parsing import NotationError, parse_claim
 from tickwright.charts.playing import SECOND_STEPS, NeverRests, Played, Stage, play
 from tickwright.charts.reading import ChartReader, places_of
 from tickwright.charts.timeline import SpanSteps, Timeline
-from tickwright.durations import seconds_text
+from tickwright.durations import duration_text
 from tickwright.engine.running import rules_for
 from tickwright.errors import UsageError
 from tickwright.findings import Finding
@@ -128,7 +128,7 @@ def _played(stage: Stage, lines: list[HandLine], watch_steps: int | None) -> tup
 
 
 def _step_text(steps: int) -> str:
-    return seconds_text(steps) if steps else "0"
+    return duration_text(steps) if steps else "0"
 
 
 def _cost(steps: int) -> int:
@@ -197,7 +197,7 @@ def _moment(step: int, marks: Iterable[tuple[int, str]]) -> str:
     if not choices:
         return _step_text(step)
     at, name = min(choices, key=lambda mark: (_cost(step - mark[0]), -mark[0]))
-    return name if at == step else f"{name} + {seconds_text(step - at)}"
+    return name if at == step else f"{name} + {duration_text(step - at)}"
 
 
 def _said(spans: list[SpanSteps], away: str, marks: list[tuple[int, str]], pulses: bool = True) -> list[str]:
@@ -209,7 +209,7 @@ def _said(spans: list[SpanSteps], away: str, marks: list[tuple[int, str]], pulse
         number = _even(spans, at) if pulses and away == "on" else 1
         if number >= FEWEST_PULSES and end is not None:
             every = spans[at + 1][0] - begin
-            length = f"of {seconds_text(end - begin)} every {seconds_text(every)}"
+            length = f"of {duration_text(end - begin)} every {duration_text(every)}"
             clauses.append(f"{number} pulses {length} from {_moment(begin, marks)}")
             at += number
             continue
@@ -226,8 +226,8 @@ def _ending(begin: int, end: int | None, marks: list[tuple[int, str]]) -> str:
     if since:
         at, name = since[-1]
         if _cost(end - at) < _cost(end - begin) or end - at < SECOND_STEPS:
-            return f"until {name}" + (f" + {seconds_text(end - at)}" if end > at else "")
-    return f"for {seconds_text(end - begin)}"
+            return f"until {name}" + (f" + {duration_text(end - at)}" if end > at else "")
+    return f"for {duration_text(end - begin)}"
 
 
 def _even(spans: list[SpanSteps], at: int) -> int:
@@ -247,4 +247,4 @@ def _even(spans: list[SpanSteps], at: int) -> int:
 
 def _plain(span: SpanSteps, away: str) -> str:
     begin, end = span
-    return f"{away} from {_step_text(begin)} " + ("for good" if end is None else f"for {seconds_text(end - begin)}")
+    return f"{away} from {_step_text(begin)} " + ("for good" if end is None else f"for {duration_text(end - begin)}")

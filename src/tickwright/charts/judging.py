@@ -11,7 +11,7 @@ from tickwright.charts.matching import Matched, edge_errors, matched
 from tickwright.charts.moments import Wanted, wanted_spans, while_spans
 from tickwright.charts.notation import Claim, Level, Never, Span, Train, While, clause_moments, names_in
 from tickwright.charts.timeline import SpanSteps, Timeline
-from tickwright.durations import seconds_text
+from tickwright.durations import duration_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -269,7 +269,7 @@ def _meets(span: SpanSteps, start: int, end: int) -> bool:
 
 
 def _at(step: int) -> str:
-    return seconds_text(step)
+    return duration_text(step)
 
 
 def _span_text(span: SpanSteps) -> str:
@@ -314,5 +314,5 @@ def _difference(pair: Matched, timeline: Timeline, away: str) -> str:
         said.append(_short_watch(wanted.end, timeline))
     lasted = ""
     if wanted.end is not None and seen[1] is not None and seen[1] - seen[0] != wanted.end - wanted.begin and said:
-        lasted = f"{away} {seconds_text(seen[1] - seen[0])} instead of {seconds_text(wanted.end - wanted.begin)}: "
+        lasted = f"{away} {duration_text(seen[1] - seen[0])} instead of {duration_text(wanted.end - wanted.begin)}: "
     return lasted + ", ".join(said)

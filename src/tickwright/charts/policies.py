@@ -15,7 +15,7 @@ from tickwright.charts.moments import EarlySpan, first_time, next_time
 from tickwright.charts.notation import Automaton, Claim, Policy, ReadChart, names_in
 from tickwright.charts.playing import SECOND_STEPS, Actor, Played, Stage
 from tickwright.charts.timeline import SpanSteps, Timeline, Wave
-from tickwright.durations import seconds_text
+from tickwright.durations import duration_text
 from tickwright.engine.reference import state_key
 from tickwright.kinds import BUTTONS
 from tickwright.plan.hand import Stimulus, parse_script
@@ -78,7 +78,7 @@ def _judge_trigger(
             if not steps:
                 faults[number].append(f"not tried: {why}")
             else:
-                tried[number].append(f"{len(steps)} tried, at {seconds_text(steps[0])} to {seconds_text(steps[-1])}")
+                tried[number].append(f"{len(steps)} tried, at {duration_text(steps[0])} to {duration_text(steps[-1])}")
                 wrong = base.first_wrong(clause.word, steps)
                 if wrong is not None:
                     faults[number].append(wrong)
@@ -167,7 +167,7 @@ class _Base:
         until = next_time(moment, after, line)
         if until is None:
             return (), None, f"{moment.event} never comes"
-        why = f"there is no step to try between {seconds_text(begin)} and {seconds_text(max(until, 0))}"
+        why = f"there is no step to try between {duration_text(begin)} and {duration_text(max(until, 0))}"
         return range(begin, until), until, why
 
     # --- trying --------------------------------------------------------------------------------------------------
@@ -185,7 +185,7 @@ class _Base:
                 "ready": self._ready,
             }[word](tried)
             if problem is not None:
-                said = said or f"a press at {seconds_text(step)} {problem}: " + self._script(tried)
+                said = said or f"a press at {duration_text(step)} {problem}: " + self._script(tried)
                 wrong.append(step)
         if not wrong:
             return None
@@ -282,7 +282,7 @@ class _Base:
         for name in self.timeline.outputs:
             differs = self._differ(name, tried, self._first_spans(name))
             if differs is not None:
-                return f"changes {name} at {seconds_text(differs)}"
+                return f"changes {name} at {duration_text(differs)}"
         return None
 
     def _first_spans(self, name: str) -> list[SpanSteps]:
@@ -306,7 +306,7 @@ class _Base:
                 wanted = [*begun, *anew]
             differs = self._differ(name, tried, _union(wanted))
             if differs is not None:
-                return f"does not extend {name}, which differs at {seconds_text(differs)}"
+                return f"does not extend {name}, which differs at {duration_text(differs)}"
         return None
 
     def _restarts(self, tried: Tried) -> str | None:
@@ -316,18 +316,18 @@ class _Base:
             if name in self.untouched:
                 differs = self._differ(name, tried, spans)
                 if differs is not None:
-                    return f"changes {name} at {seconds_text(differs)}"
+                    return f"changes {name} at {duration_text(differs)}"
                 continue
             moved = [(begin + by, None if end is None else end + by) for begin, end in spans]
             rests_on = self.timeline.rests_on[name]
             wave = tried.timeline.outputs[name]
             rest = [at for at in range(step, step + NOTICE_STEPS + 1) if wave.at(at) == rests_on]
             if not rest:
-                return f"does not bring {name} to rest within {seconds_text(NOTICE_STEPS)}"
+                return f"does not bring {name} to rest within {duration_text(NOTICE_STEPS)}"
             differs = self._differ(name, tried, moved, rest[-1] + 1)
             after = [self._differ(name, tried, moved, at + 1) for at in rest]
             if None not in after:
-                return f"does not restart {name}, which differs at {seconds_text(differs or after[-1] or step)}"
+                return f"does not restart {name}, which differs at {duration_text(differs or after[-1] or step)}"
         return None
 
     def _ready(self, tried: Tried) -> str | None:

@@ -26,7 +26,8 @@ def command(
             {"kind": line.kind, "number": line.number, "price": float(line.price), "cost": float(line.cost)}
             for line in bill.lines
         ]
-        print_json({"plan": str(plan), "lines": lines, "number": bill.number, "total": float(bill.total)})
+        print_json(
+            {"plan": str(plan), "lines": lines, "number": bill.number, "total": float(bill.total), "items": bill.items}
+        )
         return
-    rows = [(line.kind, str(line.number), str(line.price), str(line.cost)) for line in bill.lines]
-    print_table("Bill", ("part", "number", "price", "cost"), [*rows, ("total", str(bill.number), "", str(bill.total))])
+    print_table("Bill", ("part", "number", "price", "cost"), bill.rows())

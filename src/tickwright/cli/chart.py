@@ -10,7 +10,7 @@ import typer
 
 from tickwright import draft_chart, load, parse_duration
 from tickwright.cli.show import AsJson, RulesName, print_findings, print_json, print_lanes, working
-from tickwright.durations import seconds_text
+from tickwright.durations import duration_text
 from tickwright.errors import UsageError
 from tickwright.plan import chart_text, save
 
@@ -54,7 +54,7 @@ def command(
             "name": chart.name,
             "starts": "at rest" if chart.at_rest else "at step 0",
             "hand": list(chart.hand or ()),
-            "watch": seconds_text(chart.watch_steps or 0),
+            "watch": duration_text(chart.watch_steps or 0),
             "shows": list(chart.shows),
         }
         findings = [finding.as_data() for finding in drafted.findings]

@@ -12,6 +12,8 @@ from tickwright.cli.show import AsJson, RulesName, named, print_findings, print_
 from tickwright.errors import UsageError
 from tickwright.verify import junit_text
 
+WORDS = {"level_at_least": "level", "settles_within": "settles in", "minimum_trigger_at_most": "minimum trigger"}
+
 
 class Checked(NamedTuple):
     """What came of checking one plan."""
@@ -83,7 +85,7 @@ def _show(name: str, one: Checked) -> None:
     print(name)
     for v in one.verdicts:
         expected = "" if v.expected == v.measured else f", expected {v.expected}"
-        print(f"  {_mark(v.passed)}  {v.trigger} -> {v.output}: {v.key} {v.measured}{expected}")
+        print(f"  {_mark(v.passed)}  {v.trigger} -> {v.output}: {WORDS.get(v.key, v.key)} {v.measured}{expected}")
     for chart in one.charts:
         print(f"  {chart.chart}")
         for claim in chart.claims:

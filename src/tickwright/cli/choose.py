@@ -33,9 +33,9 @@ from tickwright.design import (
     table_ranges,
     table_text,
 )
-from tickwright.durations import STEPS_PER_SECOND, seconds_text, ticks_text
+from tickwright.durations import STEPS_PER_SECOND, time_text
 from tickwright.errors import UsageError
-from tickwright.plan import dumps, load_prices
+from tickwright.plan import crop, dumps, load_prices
 from tickwright.space import Cell
 
 HEADS = ("", "family", "hold", "error", "delay", "minimum trigger", "recovery", "parts", "price", "box")
@@ -193,11 +193,11 @@ def _refuse_others(context: typer.Context) -> None:
 
 
 def _saved(designs: Iterable[Design], folder: Path, room: Room | None) -> Iterator[Design]:
-    """The designs with the files that they were written to."""
+    """The designs with the files that they were written to, turned as they lie in the room, without its empty cells."""
     folder.mkdir(parents=True, exist_ok=True)
     for number, design in enumerate(designs, 1):
         path = folder / f"{number:02}-{design.family.replace(' ', '-')}.toml"
-        plan = lying(design, room)
+        plan = crop(lying(design, room))
         write_whole(path, dumps(plan))
         yield replace(design, plan=plan, file=str(path))
 
@@ -211,7 +211,7 @@ def _show(chosen: Chosen) -> None:
     if chosen.designs:
         heads = [head for head in HEADS if head != "price" or wish.prices is not None]
         rows = [_row(number, design, wish) for number, design in enumerate(chosen.designs, 1)]
-        print_table(f"For a hold of {seconds_text(wish.hold_steps)} ({ticks_text(wish.hold_steps)}):", heads, rows)
+        print_table(f"For a hold of {time_text(wish.hold_steps)}:", heads, rows)
         for number, design in enumerate(chosen.designs, 1):
             print(f"{number}: {_about(design)}")
         print(f"Times assume a world at its full {STEPS_PER_SECOND} steps a second.")

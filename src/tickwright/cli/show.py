@@ -17,7 +17,7 @@ from typing import Annotated, Any
 import typer
 
 from tickwright import Finding, Trace
-from tickwright.durations import STEPS_PER_SECOND, seconds_text, ticks_text
+from tickwright.durations import STEPS_PER_SECOND, duration_text, ticks_text
 from tickwright.errors import PlanError
 
 NARROWEST, WIDEST = 44, 160
@@ -147,7 +147,7 @@ def print_lanes(trace: Trace, names: Iterable[str] | None = None, indent: str = 
 
 def time_cell(steps: int | None, rate: float = STEPS_PER_SECOND) -> str:
     """Steps as a cell of a table: seconds, and ticks below them."""
-    return "-" if steps is None else f"{seconds_text(steps, rate)}\n{ticks_text(steps)}"
+    return "-" if steps is None else f"{duration_text(steps, rate)}\n{ticks_text(steps)}"
 
 
 def print_findings(findings: Iterable[Finding], at_length: bool = False, indent: str = "") -> None:

@@ -11,7 +11,7 @@ from tickwright.design.choosing import goal_of
 from tickwright.design.judging import Candidate, candidate_of
 from tickwright.design.recipes import Recipe
 from tickwright.design.wish import Wish
-from tickwright.durations import STEPS_PER_SECOND, STEPS_PER_TICK, seconds_text, ticks_text
+from tickwright.durations import STEPS_PER_SECOND, STEPS_PER_TICK, duration_text, ticks_text
 from tickwright.rules import load_rules
 
 __all__ = ["TABLE_TRIGGERS", "Range", "table_ranges", "table_text"]
@@ -172,7 +172,9 @@ def _line(found: Range) -> str:
 
 
 def _span(first: int, last: int) -> str:
-    ends = [f"{ticks_text(STEPS_PER_TICK * ticks)} ({seconds_text(STEPS_PER_TICK * ticks)})" for ticks in (first, last)]
+    ends = [
+        f"{ticks_text(STEPS_PER_TICK * ticks)} ({duration_text(STEPS_PER_TICK * ticks)})" for ticks in (first, last)
+    ]
     return ends[0] if first == last else f"{ends[0]} to {ends[1]}"
 
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import NamedTuple
 
-from tickwright.errors import UsageError, near
+from tickwright.errors import PlanError, UsageError, near
 from tickwright.kinds import BUTTONS, CONTAINERS, PARTS, Part, a_kind, kinds_with
 from tickwright.plan.hand import Stimulus, default_act
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
 from tickwright.space import Cell
+from tickwright.toml import read_toml
 
 
 class Trigger(NamedTuple):
@@ -31,8 +32,10 @@ def find_trigger(plan: Plan, rules: RuleSet, name: str) -> Trigger:
     part = plan.cells.get(cell)
     kind = part.kind if part else None
     if kind is not None and default_act(kind) is None:
-        raise UsageError(
-            f'The trigger "{name}" is {a_kind(kind)}, which cannot be pressed: name a button, lever or plate.'
+        raise _at_trigger(
+            plan,
+            name,
+            f'The trigger "{name}" is {a_kind(kind)}, which cannot be pressed: name a button, lever or plate.',
         )
     length = None
     if kind in BUTTONS and kind is not None:
@@ -40,6 +43,14 @@ def find_trigger(plan: Plan, rules: RuleSet, name: str) -> Trigger:
     elif kind is not None and PARTS[kind].feels == "creatures":
         length = rules.look_every(kind)
     return Trigger(name, cell, kind, length)
+
+
+def _at_trigger(plan: Plan, name: str, message: str) -> PlanError:
+    """The message as an error of the plan, with the file and the place that names the trigger, if it came from one."""
+    if plan.source is None:
+        return PlanError(message)
+    found = read_toml(plan.source)[1].error(message, "triggers", name)
+    return PlanError(message, found.line, found.column, plan.path)
 
 
 def press_stimuli(trigger: Trigger, step: int) -> tuple[Stimulus, ...]:

@@ -15,6 +15,7 @@ from tickwright.toml import read_text, read_toml, shown
 
 Prices = Mapping[str, Decimal]
 HIGHEST_PRICE = 10**9
+STACK = 64  # items in a slot
 DECIMALS = 6
 
 
@@ -28,11 +29,34 @@ class BillLine(NamedTuple):
 
 
 class Bill(NamedTuple):
-    """The lines of a bill, most parts first, then by name; and the sums of numbers and of costs."""
+    """The lines of a bill, most parts first, then by name; the sums of numbers and of costs; how many items it takes.
+
+    Those are what the containers hold at the start. Prices are of parts: items cost nothing.
+    """
 
     lines: tuple[BillLine, ...]
     number: int
     total: Decimal
+    items: int = 0
+
+    def rows(self) -> list[tuple[str, str, str, str]]:
+        """The bill as tables show it, columns part, number, price and cost: parts, items if any, and the total."""
+        parts = [(line.kind, str(line.number), str(line.price), str(line.cost)) for line in self.lines]
+        items = [("items", items_text(self.items), "", "")] if self.items else []
+        return [*parts, *items, ("total", str(self.number), "", str(self.total))]
+
+
+def items_text(items: int) -> str:
+    """A number of items, with how many stacks they are if that is one or more.
+
+    >>> items_text(29), items_text(64), items_text(158)
+    ('29', '64 (1 stack of 64)', '158 (2 stacks of 64 and 30)')
+    """
+    stacks, loose = divmod(items, STACK)
+    if not stacks:
+        return str(items)
+    more = f" and {loose}" if loose else ""
+    return f"{items} ({stacks} {'stack' if stacks == 1 else 'stacks'} of {STACK}{more})"
 
 
 def priced_bill(plan: Plan, prices: Prices | None = None) -> Bill:
@@ -52,7 +76,9 @@ def priced_bill(plan: Plan, prices: Prices | None = None) -> Bill:
             )
         price = Decimal(1) if prices is None else prices[kind]
         lines.append(BillLine(kind, number, price, price * number))
-    return Bill(tuple(lines), sum(line.number for line in lines), sum((line.cost for line in lines), Decimal(0)))
+    total = sum((line.cost for line in lines), Decimal(0))
+    items = sum(part.items for part in plan.cells.values())
+    return Bill(tuple(lines), sum(line.number for line in lines), total, items)
 
 
 def load_prices(path: str | os.PathLike[str]) -> Prices:

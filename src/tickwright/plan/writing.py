@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from itertools import chain
 
-from tickwright.durations import seconds_text, ticks_text
+from tickwright.durations import duration_text, ticks_text
 from tickwright.kinds import PARTS, Part, parse_part, part_text
 from tickwright.plan.amend import Amendment, entry_lines
 from tickwright.plan.model import Chart, Expectation, Machine, Plan
@@ -204,7 +204,7 @@ def chart_text(chart: Chart) -> str:
 
 
 def _time(steps: int) -> str:
-    return ticks_text(steps) if steps % 2 == 0 and steps < _SHOWN_IN_TICKS else seconds_text(steps)
+    return ticks_text(steps) if steps % 2 == 0 and steps < _SHOWN_IN_TICKS else duration_text(steps)
 
 
 def _entries(expectation: Expectation) -> dict[str, str]:
@@ -212,7 +212,7 @@ def _entries(expectation: Expectation) -> dict[str, str]:
     for name, field in {**DURATION_KEYS, "within": "within_steps"}.items():
         steps = getattr(expectation, field)
         if steps is not None and (steps or name != "within"):
-            entries[name] = quoted(ticks_text(steps) if steps < _SHOWN_IN_TICKS else seconds_text(steps))
+            entries[name] = quoted(ticks_text(steps) if steps < _SHOWN_IN_TICKS else duration_text(steps))
     for name in NUMBER_KEYS:
         if getattr(expectation, name) is not None:
             entries[name] = str(getattr(expectation, name))

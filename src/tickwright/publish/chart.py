@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import chain, groupby, pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
-from tickwright.durations import STEPS_PER_SECOND, STEPS_PER_TICK, seconds_text, ticks_text
+from tickwright.durations import STEPS_PER_SECOND, STEPS_PER_TICK, duration_text, seconds_number, ticks_text
 from tickwright.engine.trace import Changes
 from tickwright.errors import UsageError
 from tickwright.measurement import Lap, LengthRow, pulses
@@ -241,7 +241,7 @@ def _durations(
     for number, pulse in enumerate(found, 1):
         left = axis.x(pulse.start)
         right = axis.x(axis.stop if pulse.duration is None else pulse.start + pulse.duration)
-        text = "still on" if pulse.duration is None else seconds_text(pulse.duration)
+        text = "still on" if pulse.duration is None else duration_text(pulse.duration)
         wide = text_width(text, SMALL, bold=True)
         room = axis.x(found[number].start if number < len(found) else axis.stop) - right
         if wide + 8 <= right - left:
@@ -261,8 +261,8 @@ def _told(changes: Sequence[tuple[int, int]]) -> str:
     if not found:
         return "on all the time" if changes[0][1] and len(changes) == 1 else "no pulse"
     texts = [
-        f"on at {seconds_text(pulse.start)} "
-        + ("and still on at the end" if pulse.duration is None else f"for {seconds_text(pulse.duration)}")
+        f"on at {duration_text(pulse.start)} "
+        + ("and still on at the end" if pulse.duration is None else f"for {duration_text(pulse.duration)}")
         for pulse in found[:5]
     ]
     more = f", and {len(found) - 5} more pulses" if len(found) > 5 else ""
@@ -275,7 +275,7 @@ def _grid(axis: Axis, top: float, bottom: float, colours: Colours) -> Iterator[M
     for step in marks_at(axis.start, axis.stop, (WIDTH - LEFT - RIGHT) / 70):
         x = axis.x(step)
         yield Mark("line", ((x, top), (x, bottom)), stroke=colours["line" if step == 0 else "grid"], width=1)
-        seconds = seconds_text(step)
+        seconds = duration_text(step)
         half = text_width(seconds, SMALL) / 2
         if x - half > last and x + half < WIDTH:
             yield words(x, top - 10, seconds, SMALL, colours["soft"], "middle")
@@ -337,7 +337,7 @@ def lap_chart(trigger: str, laps: Sequence[Lap], theme: Theme = "light") -> Draw
                     else (y + STRIP - high - 7, colours["ink"])
                 )
                 marks.append(words((left + right) / 2, at, str(value), SMALL, ink, "middle", bold=inside))
-        levels = ", ".join(f"{value} at {seconds_text(step)}" for step, value in lap.levels[1:])
+        levels = ", ".join(f"{value} at {duration_text(step)}" for step, value in lap.levels[1:])
         body.append(Group(tuple(marks), f"{lap.part} at {lap.cell}: {levels}"))
         y += STRIP + 8
     groups.append(Group(tuple(_grid(axis, 66, y, colours))))
@@ -411,7 +411,7 @@ def _panel(
     for step in marks_at(0, highest, 5):
         level = base - step * unit
         yield Mark("line", ((axis.x(0), level), (axis.x(axis.stop), level)), stroke=colours["grid"], width=1)
-        yield words(LEFT - 8, level, seconds_text(step).removesuffix(" s"), SMALL, ink, "end")
+        yield words(LEFT - 8, level, seconds_number(step), SMALL, ink, "end")
     for step in marks_at(0, axis.stop, 12):
         yield Mark("line", ((axis.x(step), base), (axis.x(step), base + 4)), stroke=ink, width=1)
         yield words(axis.x(step), base + 13, ticks_text(step).split()[0], SMALL, ink, "middle")
@@ -455,7 +455,7 @@ def _holds(rows: Sequence[LengthRow]) -> str:
         alike = list(group)
         first, last = alike[0].length_steps, alike[-1].length_steps
         holds = [row.hold_steps for row in alike if row.hold_steps is not None]
-        hold = f", hold {seconds_text(min(holds))} to {seconds_text(max(holds))}" if holds else ""
+        hold = f", hold {duration_text(min(holds))} to {duration_text(max(holds))}" if holds else ""
         texts.append(
             f"{first} to {last} steps give {kind}{hold}" if first != last else f"{first} steps give {kind}{hold}"
         )

@@ -15,7 +15,7 @@ from tickwright.durations import ticks_text, time_text
 from tickwright.errors import UsageError
 from tickwright.findings import Finding, told_once
 from tickwright.kinds import PARTS
-from tickwright.plan.bill import Bill
+from tickwright.plan.bill import Bill, items_text
 from tickwright.publish.building import build_order
 from tickwright.publish.canvas import told_apart
 from tickwright.publish.dossier_text import (
@@ -176,6 +176,7 @@ def _design_data(design: Design) -> dict[str, Any]:
         "findings": [finding.as_data() for finding in told_once(dossier.findings, design.findings)],
         "bill": [
             *([line.kind, line.number, str(line.price), str(line.cost)] for line in design.bill.lines),
+            *([["items", items_text(design.bill.items), "", ""]] if design.bill.items else []),
             ["all", design.bill.number, "", str(design.bill.total)],
         ],
         "left_out": [f"{trigger} for {ticks_text(length)}" for trigger, length in (*design.left_out, *dropped)],

@@ -262,11 +262,7 @@ def place_text(step: BuildStep) -> str:
 
 
 def _bill(bill: Bill) -> dict[str, Any]:
-    rows = [[line.kind, str(line.number), str(line.price), str(line.cost)] for line in bill.lines]
-    return {
-        "heads": ["part", "number", "price", "cost"],
-        "rows": [*rows, ["total", str(bill.number), "", str(bill.total)]],
-    }
+    return {"heads": ["part", "number", "price", "cost"], "rows": [list(row) for row in bill.rows()]}
 
 
 def _knobs(material: Material) -> Iterator[dict[str, Any]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
-from tickwright.durations import seconds_text, ticks_text
+from tickwright.durations import duration_text, ticks_text
 from tickwright.kinds import CONTAINERS, PARTS, Part
 from tickwright.plan.model import Plan
 from tickwright.publish.canvas import Mark, Point, words
@@ -193,7 +193,7 @@ class Scene:
         if self.moment is None:
             return ""
         step = self.moment.step
-        return f"end of step {step} ({seconds_text(step)}, {ticks_text(step)})"
+        return f"end of step {step} ({duration_text(step)}, {ticks_text(step)})"
 
 
 def paint(

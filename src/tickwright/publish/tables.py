@@ -28,9 +28,10 @@ def levels_csv(trace: Trace) -> str:
 
 
 def bill_csv(bill: Bill) -> str:
-    """The bill as CSV: a row for each kind of part and one for the total; columns part, number, price, cost."""
-    rows = [(line.kind, line.number, line.price, line.cost) for line in bill.lines]
-    return _text([("part", "number", "price", "cost"), *rows, ("total", bill.number, "", bill.total)])
+    """The bill as CSV: a row for each kind of part, the items and the total; columns part, number, price, cost."""
+    rows: list[tuple[object, ...]] = [(line.kind, line.number, line.price, line.cost) for line in bill.lines]
+    items = [("items", bill.items, "", "")] if bill.items else []
+    return _text([("part", "number", "price", "cost"), *rows, *items, ("total", bill.number, "", bill.total)])
 
 
 def _text(rows: Iterable[Iterable[object]]) -> str:

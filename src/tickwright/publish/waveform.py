@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import count, groupby, pairwise
 from typing import NamedTuple
 
-from tickwright.durations import STEPS_PER_SECOND, seconds_text, ticks_text
+from tickwright.durations import STEPS_PER_SECOND, duration_text, seconds_number, ticks_text
 from tickwright.engine.trace import Changes, Trace
 from tickwright.errors import UsageError
 
@@ -183,7 +183,7 @@ def _intervals() -> Iterator[int]:
 
 
 def _seconds(step: int) -> str:
-    return seconds_text(step).removesuffix(" s")
+    return seconds_number(step)
 
 
 def _ticks(step: int) -> str:
@@ -200,9 +200,9 @@ def _cut(name: str, room: int, sign: str) -> str:
 
 def _legend(scale: _Scale) -> str:
     if scale.columns_per_step > 1:
-        return f"{scale.columns_per_step} columns = 1 step ({seconds_text(1)})"
+        return f"{scale.columns_per_step} columns = 1 step ({duration_text(1)})"
     steps = scale.steps_per_column
-    return f"column = {steps} {'step' if steps == 1 else 'steps'} ({seconds_text(steps)})"
+    return f"column = {steps} {'step' if steps == 1 else 'steps'} ({duration_text(steps)})"
 
 
 def vcd_text(trace: Trace) -> str:
@@ -231,7 +231,7 @@ def vcd_text(trace: Trace) -> str:
         file,
         timescale=TIMESCALE,
         date="",
-        comment=f"One step ({seconds_text(1)}) is {TIME_PER_STEP} units of time.{renamed}",
+        comment=f"One step ({duration_text(1)}) is {TIME_PER_STEP} units of time.{renamed}",
         version="tickwright",
     )
     variables = {}

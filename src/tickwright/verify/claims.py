@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from tickwright.durations import seconds_text, ticks_text
+from tickwright.durations import time_text
 from tickwright.errors import UsageError
 from tickwright.measurement import Observation, find_trigger, observe
 from tickwright.plan.model import Expectation, Plan
@@ -68,13 +68,14 @@ class Limits:
         if level:
             left = None
         if left == 0:
-            return f"does not come on within {_time(self.within or 0)} of a press"
+            return f"does not come on within {time_text(self.within or 0)} of a press"
         if since is None:
             return UNPRESSED
         if self.at_least is not None and (self.within or 0) <= since < self.at_least and not level:
-            return f"is off {_time(since)} after the last press, before {_time(self.at_least)}"
+            return f"is off {time_text(since)} after the last press, before {time_text(self.at_least)}"
         if self.at_most is not None and since >= self.at_most and level:
-            return f"is on {_time(since)} after the last press, when it should be off from {_time(self.at_most)} on"
+            limit = time_text(self.at_most)
+            return f"is on {time_text(since)} after the last press, when it should be off from {limit} on"
         return (since if self.cap else None, left)
 
 
@@ -97,10 +98,10 @@ def settles(within: int | None = None) -> Claim:
         if outlook.rest_steps is None:
             return "it never comes to rest"
         if within is not None and outlook.rest_steps > within:
-            return f"it comes to rest only {_time(outlook.rest_steps)} later, not within {_time(within)}"
+            return f"it comes to rest only {time_text(outlook.rest_steps)} later, not within {time_text(within)}"
         return None
 
-    inside = f" within {_time(within)}" if within is not None else ""
+    inside = f" within {time_text(within)}" if within is not None else ""
     return Claim("settles", f"from every state, hands off, everything comes to rest{inside}", judge=judge)
 
 
@@ -112,10 +113,10 @@ def never_sticks(output: int, name: str, within: int | None = None) -> Claim:
         if off is None:
             return f"{name} never goes off for good"
         if within is not None and off > within:
-            return f"{name} goes off for good only {_time(off)} later, not within {_time(within)}"
+            return f"{name} goes off for good only {time_text(off)} later, not within {time_text(within)}"
         return None
 
-    inside = f" within {_time(within)}" if within is not None else ""
+    inside = f" within {time_text(within)}" if within is not None else ""
     return Claim(
         "never-sticks", f"from every state, hands off, {name} goes off for good{inside}", judge=judge, output=output
     )
@@ -132,16 +133,18 @@ def holds(output: int, name: str, within: int | None, at_least: int | None, at_m
             '--at-least says until when the output is on; say from when, too: --within, such as "2 ticks".'
         )
     if at_most is not None and at_least is not None and at_most < at_least:
-        raise UsageError(f"--at-most ({_time(at_most)}) is less than --at-least ({_time(at_least)}): no hold is both.")
+        raise UsageError(
+            f"--at-most ({time_text(at_most)}) is less than --at-least ({time_text(at_least)}): no hold is both."
+        )
     if within is not None and at_most is not None and at_most <= within:
-        raise UsageError(f"--at-most ({_time(at_most)}) must be more than --within ({_time(within)}).")
+        raise UsageError(f"--at-most ({time_text(at_most)}) must be more than --within ({time_text(within)}).")
     words = []
     if within is not None:
-        words.append(f"each press gives {name} within {_time(within)}")
+        words.append(f"each press gives {name} within {time_text(within)}")
     if at_least is not None:
-        words.append(f"it stays on until at least {_time(at_least)} after the last press")
+        words.append(f"it stays on until at least {time_text(at_least)} after the last press")
     if at_most is not None:
-        words.append(f"it is off for good at most {_time(at_most)} after the last press")
+        words.append(f"it is off for good at most {time_text(at_most)} after the last press")
     return Claim("holds", "; ".join(words), (Limits(output, within, at_least, at_most),))
 
 
@@ -220,7 +223,3 @@ def _at_most_pulses(output: int, name: str, most: int) -> Callable[[Outlook], st
         return f"{name} begins {count} pulses, more than {most}," if count > most else None
 
     return judge
-
-
-def _time(steps: int) -> str:
-    return f"{seconds_text(steps)} ({ticks_text(steps)})"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from tickwright.durations import seconds_text, ticks_text
+from tickwright.durations import time_text
 from tickwright.engine.running import rules_for
 from tickwright.errors import UsageError
 from tickwright.measurement.measuring import hold_of, kind_of, scan_lengths
@@ -74,9 +74,9 @@ def _verdicts(
         out.append(Verdict(wish.trigger, wish.output, key, expected, measured, passed))
 
     def near_to(key: str, wanted: int, measured: int | None, otherwise: str) -> None:
-        within = f" within {_time(wish.within_steps)}" if wish.within_steps else ""
+        within = f" within {time_text(wish.within_steps)}" if wish.within_steps else ""
         passed = measured is not None and abs(measured - wanted) <= wish.within_steps
-        add(key, _time(wanted) + within, otherwise if measured is None else _time(measured), passed)
+        add(key, time_text(wanted) + within, otherwise if measured is None else time_text(measured), passed)
 
     if wish.hold_steps is not None:
         near_to("hold", wish.hold_steps, hold_of(found) if ends else None, never_ends)
@@ -91,23 +91,21 @@ def _verdicts(
     if wish.level_at_least is not None:
         levels = [value for step, value in seen.changes[wish.output] if value > 0 and step >= 0]
         lowest = min(levels, default=0)
-        add("level_at_least", str(wish.level_at_least), str(lowest), lowest >= wish.level_at_least)
+        add("level_at_least", f"at least {wish.level_at_least}", str(lowest), lowest >= wish.level_at_least)
     if wish.never:
-        comes = f"comes on after {_time(found[0].start)}" if found else "never comes on"
+        comes = f"comes on after {time_text(found[0].start)}" if found else "never comes on"
         add("never", "never comes on", comes if seen.decided else "undecided", seen.decided and not found)
     if wish.settles_within_steps is not None:
         passed = seen.rest_steps is not None and seen.rest_steps <= wish.settles_within_steps
-        rest = _time(seen.rest_steps) if seen.rest_steps is not None else "never rests" if seen.decided else "undecided"
-        add("settles_within", _time(wish.settles_within_steps), rest, passed)
+        unrest = "never rests" if seen.decided else "undecided"
+        rest = unrest if seen.rest_steps is None else time_text(seen.rest_steps)
+        add("settles_within", f"at most {time_text(wish.settles_within_steps)}", rest, passed)
     if wish.minimum_trigger_at_most_steps is not None:
         least = None
         if takes_length(trigger):
             least = scan_lengths(plan, rules, trigger, [wish.output], runs=runs)[wish.output][0]
-        measured = _time(least) if least is not None else "no trigger length works"
+        measured = time_text(least) if least is not None else "no trigger length works"
         passed = least is not None and least <= wish.minimum_trigger_at_most_steps
-        add("minimum_trigger_at_most", _time(wish.minimum_trigger_at_most_steps), measured, passed)
+        limit = f"at most {time_text(wish.minimum_trigger_at_most_steps)}"
+        add("minimum_trigger_at_most", limit, measured, passed)
     return out
-
-
-def _time(steps: int) -> str:
-    return f"{seconds_text(steps)} ({ticks_text(steps)})"

@@ -10,7 +10,7 @@ from collections.abc import Callable, Hashable, Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from tickwright.durations import seconds_text, ticks_text
+from tickwright.durations import time_text
 from tickwright.kinds import PARTS
 from tickwright.measurement.press import Trigger
 from tickwright.plan.hand import default_act
@@ -84,7 +84,7 @@ class Question:
 
     def proved(self, states: int, edges: int, worst: int | None) -> Proof:
         """The answer that it is so."""
-        text = "" if worst is None else f"; the longest takes {seconds_text(worst)} ({ticks_text(worst)})"
+        text = "" if worst is None else f"; the longest takes {time_text(worst)}"
         return self.proof("proved", f"{self.claim.text}{text}", states, edges, worst=worst)
 
     def worst(self, outlooks: Iterable[Outlook]) -> int | None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from nicegui import background_tasks, events, ui
 
 from tickwright import TickwrightError, parse_duration
-from tickwright.durations import seconds_text
+from tickwright.durations import duration_text
 from tickwright.errors import UsageError
 from tickwright.kinds import PARTS
 from tickwright.plan import parse_script
@@ -43,7 +43,7 @@ class WatchPanel:
             with ui.element("div").classes("row-line"):
                 button("Add act", lambda: self._add(act))
                 button("Clear script", lambda: self.set_script([]))
-            length = field("Length of the run", seconds_text(USUAL_STEPS))
+            length = field("Length of the run", duration_text(USUAL_STEPS))
             length.on("change", lambda _: attempt(lambda: self._set_length(length.value)))
         with section("What the run found"):
             self.findings = ui.element("div").classes("stack")
@@ -134,7 +134,7 @@ class WatchPanel:
     def _set_length(self, text: str) -> None:
         steps = parse_duration(text or "")
         if not 1 <= steps <= MOST_STEPS:
-            raise UsageError(f'A run of "{text}" cannot be watched: use up to {seconds_text(MOST_STEPS)}.')
+            raise UsageError(f'A run of "{text}" cannot be watched: use up to {duration_text(MOST_STEPS)}.')
         self.steps = steps
         self.run()
 

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-from tickwright.durations import seconds_text
+from tickwright.durations import duration_text
 from tickwright.space import Cell
 
 LONGEST = 160
@@ -60,7 +60,7 @@ class Figure(NamedTuple):
     def text(self) -> str:
         """The number as it is read: seconds for steps, a word for a small count where it is asked for."""
         if self.unit == "steps":
-            return seconds_text(self.value)
+            return duration_text(self.value)
         if self.word and 0 <= self.value < len(_WORDS):
             return _WORDS[self.value]
         return f"{self.value}"

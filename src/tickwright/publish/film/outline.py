@@ -7,6 +7,7 @@ from textwrap import fill
 from typing import TYPE_CHECKING
 
 from tickwright.durations import time_text
+from tickwright.plan.bill import items_text
 from tickwright.publish.dossier_text import hold_text, missing_lines, parts_text
 
 if TYPE_CHECKING:
@@ -29,7 +30,8 @@ def talk_outline(known: Dossier, bill: Bill, cues: Sequence[Caption] = ()) -> st
     sections = [
         ("What it does", _does(known)),
         ("What it takes", [
-            f"{parts_text(bill.number)}: {', '.join(f'{line.number} {line.kind}' for line in bill.lines)}.",
+            f"{parts_text(bill.number)}: {', '.join(f'{line.number} {line.kind}' for line in bill.lines)}"
+            + (f"; {items_text(bill.items)} items." if bill.items else "."),
             f"Room: {wide} cells from west to east, {deep} from north to south, {high} high.",
         ]),
         ("Build it", [f"From the ground up, layer 0 to {high - 1}; turn each part as the layer sheet shows."]),
