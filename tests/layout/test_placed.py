@@ -7,11 +7,13 @@ from random import Random
 import pytest
 from tests.netlist.texts import netlist
 
+from tickwright.engine import run
 from tickwright.errors import UsageError
+from tickwright.kinds import parse_part
 from tickwright.layout import place_network
 from tickwright.layout.judging import Stepper, judge
 from tickwright.netlist import parse_blif
-from tickwright.plan import Plan
+from tickwright.plan import Plan, dumps, lay, load, loads, save
 from tickwright.rules import load_rules
 
 BOTH = (load_rules(), load_rules("older-wire"))
@@ -81,3 +83,40 @@ def test_too_small_a_room_gives_the_best_attempt_and_what_it_lacks():
     assert not placed.placed
     assert placed.reasons
     assert placed.plan.cells
+
+
+def test_lines_are_ports_of_a_module_that_works_in_a_whole(tmp_path):
+    placed = place_network(parse_blif(".model inv\n.inputs a\n.outputs y\n.names a y\n0 1\n"), lines=True, minutes=0.1)
+    assert placed.placed, placed.reasons
+    assert placed.plan.triggers == {}
+    incoming, outgoing = placed.plan.ports["a"], placed.plan.ports["y"]
+    assert (incoming.side, incoming.role, outgoing.side, outgoing.role) == ("west", "in", "east", "out")
+    save(placed.plan, tmp_path / "inv.toml")
+    (x, y, z), (u, v, w) = incoming.cell, outgoing.cell
+    whole = f"""format = "tickwright plan 1"
+legend = {{"#" = "block", l = "lever", L = "lamp"}}
+[[layer]]
+rows = "."
+[[use]]
+plan = "inv.toml"
+at = [2, 2, 0]
+name = "inv"
+[triggers]
+a = [{x + 1}, {y + 2}, {z}]
+[outputs]
+y = [{u + 3}, {v + 2}, {w}]
+"""
+    (tmp_path / "whole.toml").write_text(whole, encoding="utf-8")
+    plan = load(tmp_path / "whole.toml", checked=False)
+    extra = {(x + 1, y + 2, z): "lever", (x + 1, y + 2, z - 1): "block", (u + 3, v + 2, w): "lamp"}
+    laid = lay(plan, {cell: parse_part(text) for cell, text in extra.items()})
+    assert run(laid, ["60:a:on"], 120).trace.changes["y"][-1][1] == 0
+    assert run(laid, [], 120).trace.changes["y"][-1][1] == 15
+
+
+def test_nets_name_the_cells_of_their_signals(half):
+    _, placed = half
+    kinds = {placed.plan.cells[cell].kind for net in placed.plan.nets.values() for cell in net}
+    assert kinds <= {"wire", "repeater"}
+    assert {"a", "b", "s", "c"} <= set(placed.plan.nets)
+    assert loads(dumps(placed.plan)) == placed.plan

@@ -12,6 +12,7 @@ from tickwright.engine.running import rules_for
 from tickwright.errors import TickwrightError
 from tickwright.findings import Finding, Repair
 from tickwright.plan.model import Plan
+from tickwright.plan.modules import told_in_modules
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 
@@ -79,7 +80,7 @@ def diagnose(
     suspicions = [one for one in suspicions if (one.finding.code, one.finding.cells) not in told_already]
     if not repairs:
         findings += [one.finding for one in suspicions]
-        return Diagnosis(plan, ruleset.name, tuple(findings), stopped)
+        return Diagnosis(plan, ruleset.name, told_in_modules(plan, findings), stopped)
     trial = _Trial(evidence, depth, suspicions)
     for one in suspicions:
         repair: Repair | None = None

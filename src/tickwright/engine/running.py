@@ -14,6 +14,7 @@ from tickwright.errors import UsageError
 from tickwright.findings import Finding
 from tickwright.plan.hand import Stimulus, parse_script
 from tickwright.plan.model import Plan
+from tickwright.plan.modules import told_in_modules
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet, load_rules
 from tickwright.space import Cell
@@ -87,7 +88,7 @@ def run(
     for stimulus in stimuli[len(in_time) :]:
         message = f'"{stimulus}" comes after the end of the run, which has the steps 0 to {steps - 1}: it was not done.'
         notes.add("act-after-end", "warning", message, (stimulus.cell,), stimulus.step)
-    return Run(plan, ruleset.name, used, trace, notes.findings())
+    return Run(plan, ruleset.name, used, trace, told_in_modules(plan, notes.findings()))
 
 
 def script(plan: Plan, hand: Iterable[str | Stimulus]) -> tuple[Stimulus, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 from tickwright.kinds import Part, mirrored, turned
 from tickwright.plan.model import Plan
@@ -13,11 +14,10 @@ from tickwright.space import HORIZONTAL, Cell, beside
 MIRRORED = {"east": "west", "west": "east"}
 
 
-@dataclass(frozen=True, slots=True)
-class Port:
+class Port(NamedTuple):
     """Where a net meets a tile: the tile's own `cell`, and the `side` of it at which the net's wire lies.
 
-    `also` are further sides that will do as well. `role` is "in" or "out". For an input, `need` is the least level that
+    `role` is "in" or "out"; `also` are further sides that will do as well. For an input, `need` is the least level that
     the wire beside the port must have; for an output, `gives` is the level that it has there.
     """
 

@@ -14,7 +14,7 @@ from tickwright.layout.laying import Progress, lay
 from tickwright.layout.model import Layout
 from tickwright.layout.timing import arrivals
 from tickwright.netlist import Network, map_network, plan_names
-from tickwright.plan.model import Plan
+from tickwright.plan.model import Plan, PlanPort
 from tickwright.rules import RuleSet, load_rules
 from tickwright.space import HORIZONTAL, Cell
 
@@ -76,6 +76,8 @@ def place_network(
     rulesets = tuple(rules or (load_rules(),))
     names = plan_names([*network.inputs, *network.outputs, *network.covers, *(one.output for one in network.latches)])
     mapped = map_network(network)
+    if lines:  # what a module is joined by lies at its border
+        pins = {**dict.fromkeys(network.inputs, "west"), **dict.fromkeys(network.outputs, "east"), **(pins or {})}
     asked = wanted(network, mapped, lines)
     layout = lay(
         asked.instances, asked.nets, room, _pinned(asked, names, pins or {}, lines), seed, minutes, progress,
@@ -108,12 +110,7 @@ def finish(
             reasons.append(f"Played, {judged.wrong} outputs are wrong: {judged.first}.")
         if network.latches:
             period = _least_period(layout, network, levers, rules, held)
-    plan = replace(
-        layout.plan,
-        triggers={} if lines else {names[name]: cell for name, cell in levers.items()},
-        outputs={names[name]: cell for name, cell in lamps.items()},
-        title=network.model[:200],
-    )
+    plan = _named(layout, asked, names, levers, lamps, lines, network.model)
     done = layout.done and judged is not None and judged.wrong == 0
     return Placed(
         plan, names, done, judged, period, layout.unrouted, tuple(reasons), seed, monotonic() - begun, layout.stopped
@@ -159,3 +156,46 @@ def _pinned(
         else:
             found[by_name[name]] = where
     return found
+
+
+def _named(
+    layout: Layout,
+    asked: Wanted,
+    names: Mapping[str, str],
+    levers: Mapping[str, Cell],
+    lamps: Mapping[str, Cell],
+    lines: bool,
+    title: str,
+) -> Plan:
+    """The plan with the netlist's names: its levers and lamps, or the ports of its lines; and the cells of its nets."""
+    signals = plan_names([*names.values(), *layout.cells])
+    nets = {names.get(name, signals[name]): cells for name, cells in layout.cells.items() if cells}
+    plan = replace(
+        layout.plan,
+        triggers={names[name]: cell for name, cell in levers.items()},
+        outputs={names[name]: cell for name, cell in lamps.items()},
+        nets=nets,
+        title=title[:200],
+    )
+    return _as_module(plan, layout, asked, names) if lines else plan
+
+
+def _as_module(plan: Plan, layout: Layout, asked: Wanted, names: Mapping[str, str]) -> Plan:
+    """The plan without the levers that it was tried with, and the ports that its lines are met at."""
+    cells = dict(plan.cells)
+    ports = {}
+    for name, who in asked.inputs.items():
+        instance = layout.instances[who]
+        for cell in (LINE_LEVER, (0, 0, 0)):
+            cells.pop(instance.cell(cell), None)
+        ports[names[name]] = PlanPort(instance.cell(LINE_IN), instance.side("west"), "in")
+    for name, who in asked.outputs.items():
+        instance = layout.instances[who]
+        free = ports.keys() | names.values()
+        key = (
+            names[name]
+            if names[name] not in ports
+            else next(f"{names[name]}-{n}" for n in range(2, 999) if f"{names[name]}-{n}" not in free)
+        )
+        ports[key] = PlanPort(instance.cell(LINE_OUT), instance.side("east"), "out", gives=14)
+    return replace(plan, cells=cells, triggers={}, ports=ports)

@@ -7,8 +7,8 @@ from math import exp
 from random import Random
 from typing import NamedTuple
 
-from tickwright.layout.model import Instance, Net, Tile, moved
-from tickwright.space import Cell
+from tickwright.layout.model import Instance, Net, Tile, moved, turned_side
+from tickwright.space import OPPOSITE, Cell
 
 WAYS = tuple((turn, mirror) for mirror in (False, True) for turn in (0, 90, 180, 270))
 OVERLAP = 12.0
@@ -39,6 +39,14 @@ def shape(tile: Tile, turn: int, mirror: bool, gap: int) -> Shape:
     return Shape((low[0], low[1]), (high[0] + gap, high[1] + gap), ports)
 
 
+def _ways(tile: Tile, fixed: Cell | str | None) -> list[int]:
+    """The ways a tile may lie: a line that keeps to a side turns its free end there, all else turns as it likes."""
+    if not isinstance(fixed, str) or not tile.keep_outs:
+        return list(range(len(WAYS)))
+    port = next(iter(tile.ports.values()))
+    return [number for number, way in enumerate(WAYS) if OPPOSITE[turned_side(port.side, *way)] == fixed]
+
+
 class Annealing:
     """Where the tiles of a netlist lie in a room, bettered by random changes; the same seed gives the same places.
 
@@ -58,6 +66,7 @@ class Annealing:
         self.instances = list(instances)
         self.room = room
         self.fixed = [fixed.get(instance.name) for instance in instances]
+        self.ways = [_ways(one.tile, fixed) for one, fixed in zip(instances, self.fixed, strict=True)]
         self.shapes = [[shape(one.tile, turn, mirror, gap) for turn, mirror in WAYS] for one in instances]
         index = {one.name: number for number, one in enumerate(instances)}
         self.nets = [
@@ -71,7 +80,7 @@ class Annealing:
         self.at: list[tuple[int, int]] = []
         self.way: list[int] = []
         for one in range(len(instances)):
-            self.way.append(self.random.randrange(8))
+            self.way.append(self.random.choice(self.ways[one]))
             self.at.append(self._somewhere(one, self.way[one]))
             self._mark(one, 1)
         self.length = [self._net_length(number) for number in range(len(self.nets))]
@@ -153,7 +162,7 @@ class Annealing:
             self.at[one], self.at[changed[1]] = self.at[changed[1]], self.at[one]
             self.at = self._inside(self.at, changed)
         elif kind < 0.4:
-            self.way[one] = random.randrange(8)
+            self.way[one] = random.choice(self.ways[one])
             self.at[one] = self._somewhere(one, self.way[one], self.at[one], 0)
         else:
             self.at[one] = self._somewhere(one, self.way[one], self.at[one], reach)

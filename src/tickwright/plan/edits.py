@@ -19,7 +19,8 @@ from tickwright.findings import Edit
 from tickwright.kinds import Part, a_kind, parse_part, turned
 from tickwright.kinds import mirrored as mirrored_part
 from tickwright.plan.limits import MOST_ALONG, MOST_PARTS, check_limits
-from tickwright.plan.model import Chart, Expectation, Machine, Plan
+from tickwright.plan.model import Chart, Expectation, Machine, Plan, PlanPort
+from tickwright.plan.modules import laid_cells, turned_use, without_uses
 from tickwright.plan.renaming import new_names, renamed_charts
 from tickwright.space import Cell, cell_text
 from tickwright.toml import shown
@@ -97,11 +98,21 @@ def move(plan: Plan, first: Cell, offset: Cell, last: Cell | None = None) -> Pla
             _refuse_clash(goal, part, cells[goal])
         cells[goal] = part
 
-    triggers, outputs = (
-        {name: _plus(cell, offset) if inside(cell) else cell for name, cell in table.items()}
-        for table in (plan.triggers, plan.outputs)
+    def gone(cell: Cell) -> Cell:
+        return _plus(cell, offset) if inside(cell) else cell
+
+    uses = []
+    for use in plan.uses:
+        inner = [inside(cell) for cell, _ in laid_cells(use)]
+        if any(inner) and not all(inner):
+            raise PlanError(f'The box cuts the module "{use.name}" in two: move all of it, or none.')
+        uses.append(use._replace(at=_plus(use.at, offset)) if any(inner) else use)
+    triggers, outputs = ({name: gone(at) for name, at in table.items()} for table in (plan.triggers, plan.outputs))
+    ports = {name: port._replace(cell=gone(port.cell)) for name, port in plan.ports.items()}
+    nets = {name: tuple(map(gone, net)) for name, net in plan.nets.items()}
+    return check_limits(
+        replace(plan, cells=cells, triggers=triggers, outputs=outputs, ports=ports, nets=nets, uses=tuple(uses))
     )
-    return check_limits(replace(plan, cells=cells, triggers=triggers, outputs=outputs))
 
 
 def rotate(plan: Plan, quarter_turns: int = 1) -> Plan:
@@ -190,12 +201,15 @@ class _Whole:
         self.outputs: dict[str, Cell] = {}
         self.expectations: list[Expectation] = []
         self.part_outputs: set[str] = set()
+        self.ports: dict[str, PlanPort] = {}
+        self.nets: dict[str, tuple[Cell, ...]] = {}
         self.charts: list[Chart] = []
         self.machines: list[Machine] = []
         self.size: Cell = (0, 0, 0)
 
     def add(self, plan: Plan, offset: Cell, number: int) -> None:
         """Lay a plan at `offset`; names that are taken get `number` at their end, or the next free one."""
+        plan = without_uses(plan)
         if len(self.cells) + len(plan.cells) > MOST_PARTS:
             raise PlanError(f"The plan would have over {MOST_PARTS:,} parts, the most there may be: split it.")
         for cell, part in plan.cells.items():
@@ -211,6 +225,9 @@ class _Whole:
             replace(one, trigger=triggers.get(one.trigger, one.trigger), output=outputs.get(one.output, one.output))
             for one in plan.expectations
         ]
+        ports, nets = new_names(plan.ports, self.ports, number), new_names(plan.nets, self.nets, number)
+        self.ports |= {ports[name]: port._replace(cell=_plus(port.cell, offset)) for name, port in plan.ports.items()}
+        self.nets |= {nets[name]: tuple(_plus(cell, offset) for cell in net) for name, net in plan.nets.items()}
         self.part_outputs |= {outputs[name] for name in plan.part_outputs if name in outputs}
         charts, machines = renamed_charts(plan, {**triggers, **outputs}, self.charts, self.machines, number)
         self.charts += charts
@@ -227,6 +244,9 @@ class _Whole:
             outputs=self.outputs,
             expectations=tuple(self.expectations),
             part_outputs=frozenset(self.part_outputs),
+            ports=self.ports,
+            nets=self.nets,
+            uses=(),
             charts=tuple(self.charts),
             machines=tuple(self.machines),
             size=self.size,
@@ -239,7 +259,19 @@ def _transformed(plan: Plan, go: Callable[[Cell], Cell], turn: Callable[[Part], 
     new_parts = {part: turn(part) for part in set(plan.cells.values())}
     cells = {go(cell): new_parts[part] for cell, part in plan.cells.items()}
     triggers, outputs = ({name: go(cell) for name, cell in names.items()} for names in (plan.triggers, plan.outputs))
-    return check_limits(replace(plan, cells=cells, triggers=triggers, outputs=outputs, size=size))
+    ports = {
+        name: port._replace(
+            cell=go(port.cell),
+            side=str(turn(Part("torch", port.side)).facing),
+            also=tuple(str(turn(Part("torch", side)).facing) for side in port.also),
+        )
+        for name, port in plan.ports.items()
+    }
+    nets = {name: tuple(map(go, net)) for name, net in plan.nets.items()}
+    uses = tuple(turned_use(use, go, turn) for use in plan.uses)
+    return check_limits(
+        replace(plan, cells=cells, triggers=triggers, outputs=outputs, size=size, ports=ports, nets=nets, uses=uses)
+    )
 
 
 def _turned_cell(deep: int, cell: Cell) -> Cell:

@@ -12,6 +12,7 @@ from tickwright.errors import PlanError, RuleSetError
 from tickwright.memory import collection_paused
 from tickwright.plan.limits import check_limits
 from tickwright.plan.model import Plan
+from tickwright.plan.modules import own
 from tickwright.plan.reading import read_plan
 from tickwright.plan.validate import validate
 from tickwright.rules import load_rules
@@ -41,7 +42,7 @@ def loads(text: str, path: str | os.PathLike[str] | None = None, checked: bool =
     ((2, 1, 2), {'block': 2, 'wire': 2})
     """
     with collection_paused():
-        plan, places = read_plan(text)
+        plan, places = read_plan(text, *_home(path))
         if checked:
             folder = Path(path).parent if path is not None else None
             try:
@@ -76,16 +77,16 @@ def dumps(plan: Plan) -> str:
     """
     from tickwright.plan.writing import changed_text, fresh_text  # not loaded by those who only read
 
-    old = read_plan(plan.source)[0] if plan.source is not None else None
+    old = read_plan(plan.source, *_home(plan.path))[0] if plan.source is not None else None
     if plan.source is not None and plan == old:
         return plan.source
     if plan.size[2] == 0:
         raise PlanError("The plan is empty: a plan file has at least one layer; place a part first.")
     check_limits(plan)
     if plan.source is not None and old is not None:
-        text = changed_text(plan, old, plain_newlines(plan.source))
+        text = changed_text(own(plan), own(old), plain_newlines(plan.source))
     else:
-        text = fresh_text(plan)
+        text = fresh_text(own(plan))
     _check_written(text, plan)
     return _like_source(text, plan.source) if plan.source is not None else text
 
@@ -121,10 +122,15 @@ def examples_folder() -> Path:
     raise PlanError(f"The example plans are not beside {here.parents[1]}: install tickwright again.")
 
 
+def _home(path: str | os.PathLike[str] | None) -> tuple[Path | None, tuple[Path, ...]]:
+    """The folder of a plan's file, where its modules lie, and the file itself, which none of them may use."""
+    return (None, ()) if path is None else (Path(path).parent, (Path(path).resolve(),))
+
+
 def _check_written(text: str, plan: Plan) -> None:
     """What was written must read as the plan; a Plan made by hand may hold what no file can say."""
     try:
-        same = read_plan(text)[0] == plan
+        same = read_plan(text, *_home(plan.path))[0] == plan
     except PlanError as error:
         raise PlanError(f"The plan cannot be written as a file: {error.message}") from None
     if not same:

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import Any
+from typing import Any, NamedTuple
 
 from tickwright.kinds import Part
 from tickwright.space import Cell
@@ -60,6 +60,34 @@ class Machine:
     deaf_steps: int | None = None
 
 
+class PlanPort(NamedTuple):
+    """Where a net meets a module: its own `cell`, the `side` of it at which the net's wire lies, and `role` in or out.
+
+    `also` are further sides that will do; an input's wire must have the level `need` there, an output's has `gives`.
+    """
+
+    cell: Cell
+    side: str
+    role: str
+    also: tuple[str, ...] = ()
+    need: int = 2
+    gives: int = 15
+
+
+class Use(NamedTuple):
+    """A module laid in a plan: the file `plan` (or "tile:NAME"), its own cell (0, 0, 0) at `at`, `turn` in degrees.
+
+    It is mirrored east to west, if `mirror`, before it is turned clockwise; `inside` is the plan that it lays.
+    """
+
+    plan: str
+    at: Cell
+    turn: int
+    mirror: bool
+    name: str
+    inside: Plan
+
+
 def _frozen(values: Mapping) -> Mapping:  # type: ignore[type-arg]
     return values if isinstance(values, MappingProxyType) else MappingProxyType(dict(values))
 
@@ -71,7 +99,8 @@ class Plan:
     `rules` is the name of a rule set or the path of a rule set file; `size` is how many cells the grid has along x, y
     and z, empty margins and all named cells included; `path` is the file it came from. The outputs in `part_outputs`
     show 15 while something stands in their cell that is not on the move, else 0. Two plans are equal if all but their
-    path and source text are. Edits (`tickwright.plan.edits`) give new Plans.
+    path and source text are. `cells`, `triggers`, `outputs` and `ports` hold what the modules of `uses` lay, too, names
+    as MODULE.NAME; `nets` names the cells that a signal takes. Edits (`tickwright.plan.edits`) give new Plans.
     """
 
     cells: Mapping[Cell, Part]
@@ -84,11 +113,14 @@ class Plan:
     part_outputs: frozenset[str] = frozenset()
     charts: tuple[Chart, ...] = ()
     machines: tuple[Machine, ...] = ()
+    ports: Mapping[str, PlanPort] = field(default_factory=dict)
+    nets: Mapping[str, tuple[Cell, ...]] = field(default_factory=dict)
+    uses: tuple[Use, ...] = ()
     path: str | None = field(default=None, compare=False)
     source: str | None = field(default=None, compare=False, repr=False)
 
     def __post_init__(self) -> None:
-        for name in ("cells", "triggers", "outputs"):
+        for name in ("cells", "triggers", "outputs", "ports", "nets"):
             object.__setattr__(self, name, _frozen(getattr(self, name)))
         held = (*self.cells, *self.triggers.values(), *self.outputs.values())
         far = [max(along) + 1 for along in zip(*held, strict=True)] or [0, 0, 0]

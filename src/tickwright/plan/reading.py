@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 from tickwright.durations import parse_duration
@@ -12,6 +14,7 @@ from tickwright.places import Places
 from tickwright.plan.chart_tables import read_charts, read_machines
 from tickwright.plan.limits import LONGEST_NAME, MOST_ALONG, MOST_PARTS
 from tickwright.plan.model import Expectation, Plan
+from tickwright.plan.modules import flattened, read_nets, read_ports, read_uses
 from tickwright.plan.values import read_line, read_table, read_tables
 from tickwright.space import Cell, cell_text
 from tickwright.toml import read_toml, shown
@@ -20,7 +23,10 @@ FORMAT = "tickwright plan 1"
 EMPTY = ". "
 NAME = re.compile(rf"[A-Za-z0-9_-]{{1,{LONGEST_NAME}}}")
 
-TABLES = ("format", "title", "rules", "legend", "layer", "triggers", "outputs", "expect", "chart", "machine")
+TABLES = (
+    "format", "title", "rules", "legend", "layer", "triggers", "outputs", "expect", "chart", "machine", "ports", "nets",
+    "use",
+)  # fmt: skip
 DURATION_KEYS = {
     "hold": "hold_steps",
     "delay": "delay_steps",
@@ -35,10 +41,11 @@ ASKS = (*DURATION_KEYS, *NUMBER_KEYS, "never")
 EXPECT_KEYS = ("trigger", "output", "within", *ASKS)
 
 
-def read_plan(text: str) -> tuple[Plan, Places]:
+def read_plan(text: str, folder: Path | None = None, chain: tuple[Path, ...] = ()) -> tuple[Plan, Places]:
     """The Plan that a plan file's text describes, without `source`, and the places of what it says.
 
-    The rules of the circuit (supports, watched cells) are not looked at: `validate` does that. Raises PlanError with
+    Modules are sought in `folder`; `chain` holds the files that led to this one, itself last. The rules of the circuit
+    (supports, watched cells) are not looked at: `validate` does that. Raises PlanError with
     line and column.
     """
     data, places = read_toml(text)
@@ -54,9 +61,13 @@ def read_plan(text: str) -> tuple[Plan, Places]:
     triggers = _read_names(data, "triggers", places)
     part_outputs = _read_part_outputs(data, places)
     outputs = _read_names(data, "outputs", places)
-    expectations = _read_expectations(data, triggers, outputs, places)
     charts, machines = read_charts(data, places), read_machines(data, places)
-    return Plan(cells, triggers, outputs, expectations, title, rules, size, part_outputs, charts, machines), places
+    ports, nets = read_ports(data, places), read_nets(data, places)
+    uses = read_uses(data, places, folder, chain, lambda *given: read_plan(*given)[0])
+    plan = Plan(cells, triggers, outputs, (), title, rules, size, part_outputs, charts, machines, ports, nets, uses)
+    plan = flattened(plan, places) if uses else plan
+    expectations = _read_expectations(data, dict(plan.triggers), dict(plan.outputs), places)
+    return replace(plan, expectations=expectations), places
 
 
 def _read_format(data: dict[str, Any], places: Places) -> None:

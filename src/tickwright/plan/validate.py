@@ -9,6 +9,7 @@ from tickwright.kinds import CONTAINERS, PISTONS, Part, a_kind, support_cell
 from tickwright.places import Places
 from tickwright.plan.limits import MOST_ALONG
 from tickwright.plan.model import Plan
+from tickwright.plan.modules import module_text, whereabouts
 from tickwright.rules import RuleSet
 from tickwright.space import OPPOSITE, Cell, along, beside, cell_text, zyx
 
@@ -28,7 +29,11 @@ def validate(plan: Plan, rules: RuleSet, places: Places | None = None) -> None:
     """
     for message, cell, output in problems(plan, rules):
         if places is None:
-            raise PlanError(message)
+            raise PlanError(message + module_text(plan, (cell,)))
+        inner = whereabouts(plan, cell)
+        if inner:
+            names = [use.name for use in plan.uses]
+            raise places.error(message + module_text(plan, (cell,)), "use", names.index(inner[0][0]))
         raise places.cell_error(message, cell) if output is None else places.error(message, "outputs", output)
 
 

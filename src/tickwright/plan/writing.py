@@ -8,7 +8,8 @@ from itertools import chain
 from tickwright.durations import duration_text, ticks_text
 from tickwright.kinds import PARTS, Part, parse_part, part_text
 from tickwright.plan.amend import Amendment, entry_lines
-from tickwright.plan.model import Chart, Expectation, Machine, Plan
+from tickwright.plan.model import Chart, Expectation, Machine, Plan, Use
+from tickwright.plan.modules import PORT_LEVELS
 from tickwright.plan.reading import DURATION_KEYS, EMPTY, FORMAT, NUMBER_KEYS, split_rows
 from tickwright.space import Cell
 from tickwright.toml import quoted, read_toml
@@ -42,6 +43,11 @@ def fresh_text(plan: Plan) -> str:
     for table, entries in (("triggers", _cell_entries(plan.triggers)), ("outputs", _output_entries(plan))):
         if entries:
             text += f"\n[{table}]\n{entry_lines(entries)}"
+    for table, entries in (("ports", _port_entries(plan)), ("nets", _net_entries(plan))):
+        if entries:
+            text += f"\n[{table}]\n{entry_lines(entries)}"
+    for use in plan.uses:
+        text += f"\n[[use]]\n{entry_lines(_use_entries(use))}"
     for expectation in plan.expectations:
         text += f"\n[[expect]]\n{entry_lines(_entries(expectation))}"
     for machine in plan.machines:
@@ -68,10 +74,37 @@ def changed_text(plan: Plan, old: Plan, text: str) -> str:
         amendment.table("legend", _legend_entries(legend), _legend_entries(names.parts), quote=True)
     amendment.table("triggers", _cell_entries(old.triggers), _cell_entries(plan.triggers))
     amendment.table("outputs", _output_entries(old), _output_entries(plan))
+    amendment.table("ports", _port_entries(old), _port_entries(plan))
+    amendment.table("nets", _net_entries(old), _net_entries(plan))
+    amendment.tables("use", list(map(_use_entries, old.uses)), list(map(_use_entries, plan.uses)))
     amendment.tables("expect", list(map(_entries, old.expectations)), list(map(_entries, plan.expectations)))
     amendment.tables("machine", list(map(_machine_entries, old.machines)), list(map(_machine_entries, plan.machines)))
     amendment.tables("chart", list(map(_chart_entries, old.charts)), list(map(_chart_entries, plan.charts)))
     return amendment.result()
+
+
+def _port_entries(plan: Plan) -> dict[str, str]:
+    found = {}
+    for name, port in plan.ports.items():
+        entries = {"cell": str(list(port.cell)), "side": quoted(port.side), "role": quoted(port.role)}
+        if port.also:
+            entries["also"] = f"[{', '.join(map(quoted, port.also))}]"
+        entries |= {key: str(getattr(port, key)) for key, usual in PORT_LEVELS.items() if getattr(port, key) != usual}
+        found[name] = f"{{{', '.join(f'{key} = {value}' for key, value in entries.items())}}}"
+    return found
+
+
+def _net_entries(plan: Plan) -> dict[str, str]:
+    return {name: f"[{', '.join(str(list(cell)) for cell in cells)}]" for name, cells in plan.nets.items()}
+
+
+def _use_entries(use: Use) -> dict[str, str]:
+    entries = {"plan": quoted(use.plan), "at": str(list(use.at))}
+    if use.turn:
+        entries["turn"] = str(use.turn)
+    if use.mirror:
+        entries["mirror"] = "true"
+    return entries | {"name": quoted(use.name)}
 
 
 def _laid(plan: Plan) -> tuple[object, ...]:
