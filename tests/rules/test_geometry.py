@@ -315,7 +315,7 @@ def test_who_is_told_of_a_lever() -> None:
     beside_block = {(2, 0, 1), (2, 2, 1)}
     assert geometry.kind((1, 1, 1)) == "repeater"
     assert set(geometry.listeners((2, 1, 2))) == beside_lever | beside_block
-    assert geometry.fed_networks((2, 1, 2)) == ()
+    assert geometry.fed_wires((2, 1, 2)) == ()
 
 
 def test_who_is_told_of_a_wire() -> None:

@@ -7,7 +7,7 @@ at the state before and after, and counts what it saw under one of the names of 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from itertools import pairwise
 from typing import Any
@@ -141,10 +141,10 @@ class Watcher:
         before: dict[Cell, int] = {}
         settle = Simulation._settle
 
-        def settled(this: Simulation, cell: Cell) -> None:
-            network = this.geometry.network(cell)
-            levels = {there: this.level.get(there, 0) for there in network}
-            settle(this, cell)
+        def settled(this: Simulation, wires: Iterable[Cell]) -> None:
+            wires = list(wires)
+            levels = {there: this.level.get(there, 0) for there in this._in_reach(wires)}
+            settle(this, wires)
             before.update({there: old for there, old in levels.items() if this.level.get(there, 0) != old})
             for there in levels.keys() & before.keys():
                 if this.geometry.watchers(there):

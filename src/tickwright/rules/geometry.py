@@ -53,7 +53,8 @@ class Geometry(Layout):
         self._wire_sources: dict[Cell, Sources] = {}
         self._networks: dict[Cell, tuple[Cell, ...]] = {}
         self._listeners: dict[Cell, tuple[Cell, ...]] = {}
-        self._fed_networks: dict[Cell, tuple[Cell, ...]] = {}
+        self._fed_wires: dict[Cell, tuple[Cell, ...]] = {}
+        self._inflows: dict[Cell, tuple[Cell, ...]] = {}
         self._outflows: dict[Cell, tuple[Cell, ...]] = {}
         self._watchers: dict[Cell, tuple[Cell, ...]] = {}
         self._pistons_near: dict[Cell, tuple[Cell, ...]] = {}
@@ -101,14 +102,22 @@ class Geometry(Layout):
                 self._networks[here] = network
         return network
 
-    def fed_networks(self, source: Cell) -> tuple[Cell, ...]:
-        """One wire of each network that hears the source."""
-        wires = self._fed_networks.get(source)
+    def inflows(self, cell: Cell) -> tuple[Cell, ...]:
+        """The wires from which level flows into the wire in the cell."""
+        flows = self._inflows.get(cell)
+        if flows is None:
+            flows = self._inflows[cell] = wire.inflows(self, cell)
+        return flows
+
+    def fed_wires(self, source: Cell) -> tuple[Cell, ...]:
+        """The wires that hear the source at full level."""
+        wires = self._fed_wires.get(source)
         if wires is None:
             x, y, z = source
             near = [(x + dx, y + dy, z + dz) for dx, dy, dz in NEAR[2]]
-            fed = [cell for cell in near if self.kind(cell) == "wire" and source in self.wire_sources(cell)]
-            wires = self._fed_networks[source] = tuple({self.network(cell)[0]: None for cell in fed})
+            wires = self._fed_wires[source] = tuple(
+                cell for cell in near if self.behaviour(cell) == "wire" and source in self.wire_sources(cell)
+            )
         return wires
 
     def listeners(self, source: Cell) -> tuple[Cell, ...]:

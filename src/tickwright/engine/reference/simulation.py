@@ -110,9 +110,7 @@ class Simulation:
         """Torches are lit, all else is at rest; wires settle; then every part is told once, in order."""
         for cell, stand in self.stands.items():
             self._at_rest(cell, stand.part)
-        for cell, part in self.geometry.parts.items():
-            if PARTS[part.kind].behaviour == "wire" and self.geometry.network(cell)[0] == cell:
-                self._settle(cell)
+        self._settle(cell for cell, part in self.geometry.parts.items() if PARTS[part.kind].behaviour == "wire")
         self._changed.clear()
         for cell in sorted(self.geometry.parts, key=self.key):
             if self.geometry.parts[cell].kind in HEARING:
@@ -304,17 +302,17 @@ class Simulation:
             self._reconfigure()
         geometry = self.geometry
         notified: set[Cell] = set()
-        networks = {wire for cell in self._changed for wire in geometry.fed_networks(cell)}
+        wires = {wire for cell in self._changed for wire in geometry.fed_wires(cell)}
         if self._restood:
             parts = geometry.parts
             for cell in around(set(self._restood), 2):
                 if geometry.behaviour(cell) == "wire":
-                    networks.add(geometry.network(cell)[0])
+                    wires.add(cell)
             for cell in around(set(self._restood), 4):
                 if cell in parts and parts[cell].kind in HEARING and parts[cell].kind not in PISTONS:
                     notified.add(cell)
-        for wire in networks:
-            self._settle(wire)
+        if wires:
+            self._settle(wires)
         for cell, before in self._changed.items():
             level = self.level.get(cell, 0)
             if level == before:
@@ -411,26 +409,40 @@ class Simulation:
                 return True
         return False
 
-    def _settle(self, wire: Cell) -> None:
-        """Bring all wires that hang together with this one to their fixed point.
+    def _in_reach(self, wires: Iterable[Cell]) -> dict[Cell, None]:
+        """These wires and all into which level may flow from them before it is lost."""
+        flow, reach = self.geometry.outflows, dict.fromkeys(wires)
+        edge = list(reach)
+        for _ in range((self.rules.wire.top_level - 1) // self.rules.wire.loss):
+            edge = list(dict.fromkeys(other for wire in edge for other in flow(wire) if other not in reach))
+            if not edge:
+                break
+            reach.update(dict.fromkeys(edge))
+        return reach
 
-        Level = max(strongest source it hears, strongest wire that flows into it less the loss), strongest first.
+    def _settle(self, wires: Iterable[Cell]) -> None:
+        """Bring all wires to their fixed point, where what changed is only what these wires hear or what joins them.
+
+        Level = max(strongest source it hears, strongest wire that flows into it less the loss), strongest first. Wires
+        out of reach keep their levels, and give what they gave.
         """
-        geometry, loss, level = self.geometry, self.rules.wire.loss, self.level
-        network = geometry.network(wire)
-        fresh = {cell: min(self.heard(geometry.wire_sources(cell)), self.rules.wire.top_level) for cell in network}
-        if len(network) > 1:
-            heap = [(-strength, cell) for cell, strength in fresh.items() if strength > 0]
-            heapq.heapify(heap)
-            while heap:
-                strength, cell = heapq.heappop(heap)
-                passed = -strength - loss
-                if -strength < fresh[cell] or passed <= 0:
-                    continue
-                for other in geometry.outflows(cell):
-                    if passed > fresh[other]:
-                        fresh[other] = passed
-                        heapq.heappush(heap, (-passed, other))
+        geometry, loss, top, level = self.geometry, self.rules.wire.loss, self.rules.wire.top_level, self.level
+        reach = self._in_reach(wires)
+        fresh = {}
+        for cell in reach:
+            around_it = [level.get(wire, 0) - loss for wire in geometry.inflows(cell) if wire not in reach]
+            fresh[cell] = max(min(self.heard(geometry.wire_sources(cell)), top), *around_it, 0)
+        heap = [(-strength, cell) for cell, strength in fresh.items() if strength > loss]
+        heapq.heapify(heap)
+        while heap:
+            strength, cell = heapq.heappop(heap)
+            passed = -strength - loss
+            if -strength < fresh[cell] or passed <= 0:
+                continue
+            for other in geometry.outflows(cell):
+                if other in reach and passed > fresh[other]:
+                    fresh[other] = passed
+                    heapq.heappush(heap, (-passed, other))
         for cell, strength in fresh.items():
             if level.get(cell, 0) != strength:
                 self.set_level(cell, strength)
