@@ -21,6 +21,7 @@ FOLDER = Path(__file__).resolve().parents[1] / "src" / "tickwright" / "engine" /
 SOURCES = FOLDER / "c"
 STAMP = FOLDER / "libtickwright.made-from"
 SUFFIX = {"win32": ".dll", "darwin": ".dylib"}
+MOST_SAID = 2000  # characters of what a compiler says
 FLAGS = ["-std=c11", "-O2", "-shared", "-fvisibility=hidden"]
 WARNINGS = ["-Wall", "-Wextra", "-Wpedantic", "-Wshadow", "-Wconversion", "-Werror"]
 SANITIZERS = ["-g", "-O1", "-fno-omit-frame-pointer", "-fsanitize=address,undefined", "-fno-sanitize-recover=all"]
@@ -88,7 +89,7 @@ def compile_library(command: list[str], into: Path, system: str = sys.platform, 
         raise NoCompiler(f"{command[0]} cannot be run: {error}") from None
     if done.returncode:
         making.unlink(missing_ok=True)
-        raise NoCompiler(f"{shlex.join(line)} ended with exit code {done.returncode}:\n{done.stderr}")
+        raise NoCompiler(f"{shlex.join(line)} ended with exit code {done.returncode}:\n{done.stderr[:MOST_SAID]}")
     for left in making.parent.glob(f"{making.name.rsplit('.', 1)[0]}*.pdb"):
         left.unlink()
     making.replace(into)

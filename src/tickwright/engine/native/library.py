@@ -12,8 +12,8 @@ from typing import Any
 
 from tickwright.errors import UsageError
 
-VERSION = 1
-DONE, MORE, NO_MEMORY = 0, 1, -1
+VERSION = 2
+DONE, MORE, NO_MEMORY, BAD_CELL = 0, 1, -1, -4
 LIBRARY_VARIABLE = "TICKWRIGHT_LIBRARY"  # names another library to load, one built with sanitizers say
 SUFFIX = {"win32": ".dll", "darwin": ".dylib"}.get(sys.platform, ".so")
 
@@ -44,7 +44,26 @@ SummaryRecord = _record(
     "first_on last_off pulses changes highest last",
     dict.fromkeys(("first_on", "last_off", "pulses", "changes"), _I64),
 )
-RECORDS = (PartRecord, RulesRecord, ActRecord, NoteRecord, ChangeRecord, SummaryRecord)
+LayoutRecord = _record(
+    "LayoutRecord",
+    "cells cells_n probes probes_n rules order shuffle",
+    {**dict.fromkeys(("cells", "cells_n", "probes", "probes_n"), _I64), "shuffle": ctypes.c_void_p},
+)
+JobRecord = _record(
+    "JobRecord", "layout acts acts_n summaries", dict.fromkeys(("layout", "acts", "acts_n", "summaries"), _I64)
+)
+EndingRecord = _record("EndingRecord", "last_step events at_rest status", {"last_step": _I64, "events": _I64})
+_HANDED = "rules palette cells probes layouts acts jobs summaries endings"
+_NUMBERS = "rules_n palette_n cells_n probes_n layouts_n acts_n jobs_n summaries_n"
+BatchRecord = _record(
+    "BatchRecord",
+    f"{_HANDED} {_NUMBERS}",
+    {**dict.fromkeys(_HANDED.split(), ctypes.c_void_p), **dict.fromkeys(_NUMBERS.split(), _I64)},
+)
+RECORDS = (
+    PartRecord, RulesRecord, ActRecord, NoteRecord, ChangeRecord, SummaryRecord, LayoutRecord, JobRecord, EndingRecord,
+    BatchRecord,
+)  # fmt: skip
 SHUFFLE = ctypes.CFUNCTYPE(ctypes.c_uint32, _I32, _I32, _I32)
 
 _P = ctypes.c_void_p
@@ -67,6 +86,8 @@ _FUNCTIONS: dict[str, tuple[Any, tuple[Any, ...]]] = {
     "tw_notes": (_I64, (_P, _P, _I64)),
     "tw_changes": (_I64, (_P, _P, _I64)),
     "tw_copy": (_I32, (_P, _P)),
+    "tw_batch": (_I32, (_P, _P, _P, _I64, _I64, _I64)),
+    "tw_lengths": (_I32, (_P, _P, _P, _P, _I64, _I64, _P, _I64, _P, _I64, _P)),
 }
 
 

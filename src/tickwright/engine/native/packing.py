@@ -164,22 +164,15 @@ def address(values: array[int]) -> int:
     return values.buffer_info()[0]
 
 
-def act_records(
-    stimuli: Iterable[tuple[Stimulus, int]], cells: Mapping[Cell, Part], palette: Palette
-) -> tuple[Any, int]:
-    """The stimuli, each with the length of a press in steps (0: the button's own), and how many there are."""
-    rows = [act_record(stimulus, press, cells, palette) for stimulus, press in stimuli]
-    return (ActRecord * max(len(rows), 1))(*rows), len(rows)
+def act_record(stimulus: Stimulus, press_steps: int, cells: Mapping[Cell, Part], code: int) -> Any:
+    """One stimulus; the usual one is that of what the plan has there, should nothing be there that takes any.
 
-
-def act_record(stimulus: Stimulus, press_steps: int, cells: Mapping[Cell, Part], palette: Palette) -> Any:
-    """One stimulus; the usual one is that of what the plan has there, should nothing be there that takes any."""
+    `press_steps` is how long a button stays pressed, 0 for its own time; `code` that of the part to be placed.
+    """
     x, y, z = stimulus.cell
     here = cells.get(stimulus.cell)
     instead = (default_act(here.kind) if here else None) or "usual"
-    code = palette.code(stimulus.part) if stimulus.part is not None else 0
-    number = press_steps if stimulus.verb in ("press", "usual") else stimulus.number
-    if stimulus.verb == "usual" and not press_steps:
-        pressed = here is not None and PARTS[here.kind].behaviour == "button"
-        number = 0 if pressed else stimulus.number
+    number = stimulus.number
+    if stimulus.verb == "press" or (stimulus.verb == "usual" and here and PARTS[here.kind].behaviour == "button"):
+        number = press_steps
     return ActRecord(stimulus.step, x, y, z, _VERB[stimulus.verb], number, code, _VERB[instead])

@@ -10,9 +10,9 @@ from itertools import chain
 from typing import Any
 
 from tickwright.engine.native import library as lib
-from tickwright.engine.native.library import ChangeRecord, NoteRecord, check, library
+from tickwright.engine.native.library import ActRecord, ChangeRecord, NoteRecord, check, library
 from tickwright.engine.native.messages import add_notes
-from tickwright.engine.native.packing import Palette, act_record, act_records, address, coordinates
+from tickwright.engine.native.packing import Palette, act_record, address, coordinates
 from tickwright.engine.notes import Notes
 from tickwright.engine.order import notification_order
 from tickwright.engine.trace import Trace
@@ -89,6 +89,7 @@ class Simulation:
     ... outputs = {lamp = [1, 0, 1]}''')
     >>> sim = Simulation(plan, load_rules(), watch=plan.outputs, stimuli=parse_script(plan, ["5:press"]))
     >>> sim.advance(60)
+    True
     >>> sim.trace(60).changes["lamp"]
     ((0, 0), (5, 15), (29, 0))
     """
@@ -109,25 +110,29 @@ class Simulation:
         for part in plan.cells.values():
             self._palette.code(part)
         self.button_steps = dict(button_steps or {})
-        known = [(stimulus, self.button_steps.get(stimulus.cell, 0)) for stimulus in stimuli]
-        acts, number = act_records(known, plan.cells, self._palette)
-        self._world = World()
-        self._world.build(plan, self._palette, order, self.watch.values())
-        self._call("tw_script", acts, number)
+        records = [self._act(stimulus) for stimulus in stimuli]
+        acts = (ActRecord * max(len(records), 1))(*records)
+        self.world = World()
+        self.world.build(plan, self._palette, order, self.watch.values())
+        self._call("tw_script", acts, len(records))
         self._call("tw_log", 1)
         self._changes: list[array[int]] = []  # chunks of step, watched place, value
 
+    def _act(self, stimulus: Stimulus) -> Any:
+        code = self._palette.code(stimulus.part) if stimulus.part is not None else 0
+        return act_record(stimulus, self.button_steps.get(stimulus.cell, 0), self.plan.cells, code)
+
     def _call(self, name: str, *arguments: Any) -> int:
-        return self._world.checked(getattr(self._world.library, name)(self._world.handle, *arguments))
+        return self.world.checked(getattr(self.world.library, name)(self.world.handle, *arguments))
 
     @property
     def now(self) -> int:
         """The last step at which anything happened, -1 before the first."""
-        return int(self._world.library.tw_now(self._world.handle))
+        return int(self.world.library.tw_now(self.world.handle))
 
     def next_step(self) -> int | None:
         """The next step in which something is due, what the hand will do included; None if all is at rest."""
-        step = int(self._world.library.tw_next(self._world.handle))
+        step = int(self.world.library.tw_next(self.world.handle))
         return None if step < 0 else step
 
     def advance(self, until: int, most_work: int | None = None) -> bool:
@@ -150,7 +155,7 @@ class Simulation:
         """Do it now, at the end of the last step. A part to be placed must be one that the run knows from the start."""
         if stimulus.part is not None and stimulus.part not in self._palette.codes:
             raise UsageError(f'"{stimulus}" places a part that this run was not told of when it began.')
-        record = act_record(stimulus, self.button_steps.get(stimulus.cell, 0), self.plan.cells, self._palette)
+        record = self._act(stimulus)
         self._call("tw_do", ctypes.byref(record))
         self._read()
 
@@ -164,7 +169,7 @@ class Simulation:
         """A run that goes on exactly as this one, its trace and notes included; neither disturbs the other."""
         clone = object.__new__(Simulation)
         clone.__dict__.update(self.__dict__)
-        clone.__dict__.update(notes=self.notes.copy(), _world=self._world.copy(), _changes=[*self._changes])
+        clone.__dict__.update(notes=self.notes.copy(), world=self.world.copy(), _changes=[*self._changes])
         return clone
 
     def trace(self, steps: int) -> Trace:
@@ -180,7 +185,7 @@ class Simulation:
 
     def _read(self) -> None:
         """Take over the notes and changes that the library has kept so far."""
-        handle, functions = self._world.handle, self._world.library
+        handle, functions = self.world.handle, self.world.library
         notes = (NoteRecord * AT_ONCE)()
         while number := functions.tw_notes(handle, notes, AT_ONCE):
             add_notes(self.notes, notes[:number], self.rules)

@@ -4,19 +4,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Enter a function that may run out of memory. */
-#define TW_TRY(w)                                                                                                      \
-    int status = setjmp((w)->trouble);                                                                                 \
-    if (status)                                                                                                        \
-    return status
-
 int32_t tw_version(void) {
     return TW_VERSION;
 }
 
 int32_t tw_size(int32_t which) {
-    static const int32_t sizes[] = {sizeof(tw_part), sizeof(tw_rules),  sizeof(tw_act),
-                                    sizeof(tw_note), sizeof(tw_change), sizeof(tw_summary)};
+    static const int32_t sizes[] = {sizeof(tw_part),   sizeof(tw_rules),     sizeof(tw_act),    sizeof(tw_note),
+                                    sizeof(tw_change), sizeof(tw_summary),   sizeof(tw_layout), sizeof(tw_job),
+                                    sizeof(tw_ending), sizeof(tw_batch_data)};
     return which >= 0 && which < (int32_t)(sizeof sizes / sizeof *sizes) ? sizes[which] : TW_BAD_SIZE;
 }
 
@@ -42,7 +37,7 @@ static bool within(int64_t v, int64_t low, int64_t high) {
     return v >= low && v <= high;
 }
 
-static bool good_part(const tw_part *p) {
+bool tw_good_part(const tw_part *p) {
     if (!within(p->role, 0, TW_ROLES - 1))
         return false;
     bool flat = p->role == TW_REPEATER || p->role == TW_COMPARATOR;
@@ -61,7 +56,7 @@ static bool good_part(const tw_part *p) {
            within(p->conducts, 0, 1) && within(p->carries, 0, 1) && within(p->movable, 0, 1);
 }
 
-static bool good_rules(const tw_rules *r) {
+bool tw_good_rules(const tw_rules *r) {
     const int32_t priorities[] = {r->repeater_ahead, r->repeater_off, r->repeater_on, r->comparator_ahead,
                                   r->comparator_else};
     const int32_t steps[] = {
@@ -79,7 +74,7 @@ static bool good_rules(const tw_rules *r) {
            within(r->hears_above, 0, 1) && within(r->fill_span, 0, 14);
 }
 
-static int32_t good_cells(const int32_t *cells, int64_t n, int step, int64_t codes) {
+int32_t tw_good_cells(const int32_t *cells, int64_t n, int step, int64_t codes) {
     for (int64_t i = 0; i < n; i++) {
         for (int a = 0; a < 3; a++)
             if (!within(cells[step * i + a], -TW_FARTHEST / 2, TW_FARTHEST))
@@ -92,7 +87,7 @@ static int32_t good_cells(const int32_t *cells, int64_t n, int step, int64_t cod
 
 static bool good_act(const tw_world *w, const tw_act *act) {
     const int32_t cell[3] = {act->x, act->y, act->z};
-    return good_cells(cell, 1, 3, 0) == TW_DONE && within(act->verb, 0, TW_USUAL) && act->step >= 0 &&
+    return tw_good_cells(cell, 1, 3, 0) == TW_DONE && within(act->verb, 0, TW_USUAL) && act->step >= 0 &&
            act->step < TW_NEVER / 4 && within(act->number, 0, 100000000) && within(act->instead, 0, TW_USUAL) &&
            (act->verb != TW_PLACE || within(act->code, 0, (int64_t)w->palette_n - 1));
 }
@@ -114,20 +109,10 @@ static void settle(tw_world *w) {
     w->now = -1;
 }
 
-int32_t tw_build(tw_world *w, const tw_rules *rules, const tw_part *palette, int64_t palette_n, const int32_t *cells,
-                 int64_t cells_n, const int32_t *probes, int64_t probes_n, int32_t order, tw_shuffle shuffle) {
-    if (!w || !rules || !within(palette_n, 0, 65535) || !within(cells_n, 0, TW_MOST_PARTS) ||
-        !within(probes_n, 0, TW_MOST_PARTS) || !within(order, 0, 2) || (order == 2 && !shuffle) ||
-        (palette_n && !palette) || (cells_n && !cells) || (probes_n && !probes) || !good_rules(rules))
-        return TW_BAD_SIZE;
-    for (int64_t i = 0; i < palette_n; i++)
-        if (!good_part(&palette[i]))
-            return TW_BAD_PART;
-    int32_t bad = good_cells(cells, cells_n, 4, palette_n);
-    bad = bad ? bad : good_cells(probes, probes_n, 3, 0);
-    if (bad)
-        return bad;
-    TW_TRY(w);
+/* Build from what was checked already. */
+int32_t tw_build_checked(tw_world *w, const tw_rules *rules, const tw_part *palette, int64_t palette_n,
+                         const int32_t *cells, int64_t cells_n, const int32_t *probes, int64_t probes_n, int32_t order,
+                         tw_shuffle shuffle) {
     tw_clear(w);
     tw_new_shape(w);
     w->rules = *rules;
@@ -153,6 +138,23 @@ int32_t tw_build(tw_world *w, const tw_rules *rules, const tw_part *palette, int
     settle(w);
     w->built = true;
     return TW_DONE;
+}
+
+int32_t tw_build(tw_world *w, const tw_rules *rules, const tw_part *palette, int64_t palette_n, const int32_t *cells,
+                 int64_t cells_n, const int32_t *probes, int64_t probes_n, int32_t order, tw_shuffle shuffle) {
+    if (!w || !rules || !within(palette_n, 0, 65535) || !within(cells_n, 0, TW_MOST_PARTS) ||
+        !within(probes_n, 0, TW_MOST_PARTS) || !within(order, 0, 2) || (order == 2 && !shuffle) ||
+        (palette_n && !palette) || (cells_n && !cells) || (probes_n && !probes) || !tw_good_rules(rules))
+        return TW_BAD_SIZE;
+    for (int64_t i = 0; i < palette_n; i++)
+        if (!tw_good_part(&palette[i]))
+            return TW_BAD_PART;
+    int32_t bad = tw_good_cells(cells, cells_n, 4, palette_n);
+    bad = bad ? bad : tw_good_cells(probes, probes_n, 3, 0);
+    if (bad)
+        return bad;
+    TW_TRY(w);
+    return tw_build_checked(w, rules, palette, palette_n, cells, cells_n, probes, probes_n, order, shuffle);
 }
 
 int32_t tw_script(tw_world *w, const tw_act *acts, int64_t acts_n) {
@@ -189,7 +191,7 @@ int32_t tw_value(tw_world *w, tw_cell cell) {
     return w->live[s].level ? w->rules.full : 0;
 }
 
-static void sample(tw_world *w) {
+void tw_sample(tw_world *w) {
     for (uint32_t i = 0; i < w->probes_n; i++) {
         tw_probe *p = &w->probes[i];
         int32_t value = tw_value(w, p->cell);
@@ -213,7 +215,7 @@ static void sample(tw_world *w) {
     w->dirty = false;
 }
 
-static void one_step(tw_world *w, int64_t step) {
+void tw_one_step(tw_world *w, int64_t step) {
     w->now = step;
     tw_take_due(w);
     uint32_t n = w->sorted_n;
@@ -234,10 +236,10 @@ static void one_step(tw_world *w, int64_t step) {
         tw_perform(w, &act);
     }
     if (w->dirty)
-        sample(w);
+        tw_sample(w);
 }
 
-static int64_t next_step(const tw_world *w) {
+int64_t tw_next_step(const tw_world *w) {
     if (w->now < 0)
         return 0;
     int64_t next = tw_next_event(w);
@@ -260,10 +262,10 @@ int32_t tw_advance(tw_world *w, int64_t until, int64_t budget) {
         return TW_BAD_SIZE;
     TW_TRY(w);
     int64_t end = w->acted + budget, steps = 0;
-    for (int64_t step = next_step(w); step >= 0 && step < until; step = next_step(w)) {
+    for (int64_t step = tw_next_step(w); step >= 0 && step < until; step = tw_next_step(w)) {
         if (w->acted >= end || ++steps > budget || w->notes_n >= TW_MOST_NOTES)
             return TW_MORE;
-        one_step(w, step);
+        tw_one_step(w, step);
     }
     return TW_DONE;
 }
@@ -271,11 +273,11 @@ int32_t tw_advance(tw_world *w, int64_t until, int64_t budget) {
 int32_t tw_step(tw_world *w, int64_t step) {
     if (!w || !w->built || step <= w->now || step >= TW_NEVER / 4 || (w->now < 0 && step != 0))
         return TW_BAD_SIZE;
-    int64_t next = next_step(w);
+    int64_t next = tw_next_step(w);
     if (next >= 0 && next < step)
         return TW_BAD_SIZE;
     TW_TRY(w);
-    one_step(w, step);
+    tw_one_step(w, step);
     return TW_DONE;
 }
 
@@ -290,7 +292,7 @@ int32_t tw_do(tw_world *w, const tw_act *act) {
 /* --- reading ------------------------------------------------------------------------------------------------------ */
 
 int64_t tw_next(const tw_world *w) {
-    return w && w->built ? next_step(w) : TW_BAD_SIZE;
+    return w && w->built ? tw_next_step(w) : TW_BAD_SIZE;
 }
 
 int64_t tw_now(const tw_world *w) {

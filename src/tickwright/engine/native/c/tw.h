@@ -15,7 +15,7 @@
 #define TW_API __attribute__((visibility("default")))
 #endif
 
-#define TW_VERSION 1
+#define TW_VERSION 2
 #define TW_MOST_PARTS 10000000
 #define TW_FARTHEST 1048575 /* cells from the origin, either way */
 
@@ -176,5 +176,53 @@ TW_API int32_t tw_summaries(const tw_world *w, tw_summary *into, int64_t into_n)
 TW_API int64_t tw_notes(tw_world *w, tw_note *into, int64_t into_n);     /* takes them out; how many */
 TW_API int64_t tw_changes(tw_world *w, tw_change *into, int64_t into_n); /* likewise */
 TW_API int32_t tw_copy(tw_world *to, const tw_world *from);              /* `to` goes on as `from` would */
+
+/* --- many runs in one call ---------------------------------------------------------------------------------------- */
+
+/* One layout of a batch; places in the arrays handed to tw_batch. */
+typedef struct {
+    int64_t cells, cells_n;   /* cells[4 * (cells + i) ...] */
+    int64_t probes, probes_n; /* probes[3 * (probes + i) ...] */
+    int32_t rules, order;     /* rules[...]; as tw_build takes it */
+    tw_shuffle shuffle;
+} tw_layout;
+
+/* One run: a layout, its acts, and where its summaries go, one for each probe. */
+typedef struct {
+    int64_t layout;
+    int64_t acts, acts_n; /* acts[acts + i] */
+    int64_t summaries;    /* summaries[summaries + probe] */
+} tw_job;
+
+/* How a run ended. */
+typedef struct {
+    int64_t last_step; /* in which anything happened */
+    int64_t events;    /* how many came due */
+    int32_t at_rest;   /* 1: nothing is left to happen */
+    int32_t status;
+} tw_ending;
+
+typedef struct {
+    const tw_rules *rules;
+    const tw_part *palette;
+    const int32_t *cells, *probes;
+    const tw_layout *layouts;
+    const tw_act *acts;
+    const tw_job *jobs;
+    tw_summary *summaries;
+    tw_ending *endings; /* endings[job] */
+    int64_t rules_n, palette_n, cells_n, probes_n, layouts_n, acts_n, jobs_n, summaries_n;
+} tw_batch_data;
+
+/* Run jobs first .. end - 1 over steps 0 to steps - 1. A job that follows one of the same layout does not build again.
+   `base` and `w` are worlds to work in. Stops at the first job that fails, with its status. */
+TW_API int32_t tw_batch(tw_world *base, tw_world *w, const tw_batch_data *data, int64_t first, int64_t end,
+                        int64_t steps);
+
+/* Press the button in that cell at `step`, for each length in turn (ascending, from 1), and run on to `until`; `from`
+   has been run to a step before. summaries[length * probes + probe], endings[length]. */
+TW_API int32_t tw_lengths(tw_world *held, tw_world *w, const tw_world *from, const int32_t *cell, int64_t step,
+                          int64_t until, const int64_t *lengths, int64_t lengths_n, tw_summary *summaries,
+                          int64_t summaries_n, tw_ending *endings);
 
 #endif

@@ -341,5 +341,20 @@ void tw_note_add(tw_world *w, tw_note note);
 
 /* run.c */
 int32_t tw_value(tw_world *w, tw_cell cell);
+void tw_sample(tw_world *w);
+void tw_one_step(tw_world *w, int64_t step);
+int64_t tw_next_step(const tw_world *w);
+bool tw_good_part(const tw_part *p);
+bool tw_good_rules(const tw_rules *r);
+int32_t tw_good_cells(const int32_t *cells, int64_t n, int step, int64_t codes);
+int32_t tw_build_checked(tw_world *w, const tw_rules *rules, const tw_part *palette, int64_t palette_n,
+                         const int32_t *cells, int64_t cells_n, const int32_t *probes, int64_t probes_n, int32_t order,
+                         tw_shuffle shuffle);
+
+/* Enter a function that may run out of memory. */
+#define TW_TRY(w)                                                                                                      \
+    int status = setjmp((w)->trouble);                                                                                 \
+    if (status)                                                                                                        \
+    return status
 
 #endif
