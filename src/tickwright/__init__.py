@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from tickwright.diagnosis import Diagnosis, diagnose, why
     from tickwright.dossier import Dossier, gather
     from tickwright.sweeps import grid, sweep
-    from tickwright.verify import Proof, Verdict, check, compare, prove
+    from tickwright.verify import Proof, Verdict, check, compare, prove, prove_chart
 
 __version__ = "0.1.0"
 __all__ = [
@@ -69,6 +69,7 @@ __all__ = [
     "measure",
     "parse_duration",
     "prove",
+    "prove_chart",
     "run",
     "sweep",
     "tune",
@@ -83,6 +84,6 @@ __getattr__ = lazy_exports(
         "diagnosis": ("Diagnosis", "diagnose", "why"),
         "dossier": ("Dossier", "gather"),
         "sweeps": ("grid", "sweep"),
-        "verify": ("Proof", "Verdict", "check", "compare", "prove"),
+        "verify": ("Proof", "Verdict", "check", "compare", "prove", "prove_chart"),
     },
 )

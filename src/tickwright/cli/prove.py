@@ -7,8 +7,8 @@ from typing import Annotated
 
 import typer
 
-from tickwright import Proof, load, load_rules, parse_duration, prove
-from tickwright.cli.show import AsJson, Order, RulesName, print_json, stoppable
+from tickwright import Proof, load, load_rules, parse_duration, prove, prove_chart
+from tickwright.cli.show import AsJson, Order, RulesName, named, print_json, stoppable
 from tickwright.durations import time_text
 from tickwright.errors import UsageError
 from tickwright.verify import CLAIMS
@@ -16,7 +16,13 @@ from tickwright.verify import CLAIMS
 
 def command(
     plan: Annotated[Path, typer.Argument(help="The plan file.")],
-    claim: Annotated[str, typer.Option("--claim", metavar="|".join(CLAIMS), help="What is to be proved.")],
+    claim: Annotated[
+        str | None, typer.Option("--claim", metavar="|".join(CLAIMS), help="What is to be proved; or give --chart.")
+    ] = None,
+    chart: Annotated[
+        str | None,
+        typer.Option("--chart", metavar="NAME", help="Prove this chart of the plan, after every sequence of presses."),
+    ] = None,
     output: Annotated[
         str | None, typer.Option("--output", help="The output that it is about; the first if not given.")
     ] = None,
@@ -53,22 +59,36 @@ def command(
     steps = parse_duration(grid)
     if steps < 1:
         raise UsageError(f'A grid of "{grid}" has no steps: use 1 step or more.')
-    with stoppable() as tell:
-        proof = prove(
-            loaded,
-            claim,
-            output,
-            _steps(within),
-            _steps(at_least),
-            _steps(at_most),
-            hands=hands,
-            grid_steps=steps,
-            states=states,
-            triggers=trigger or (),
-            rules=rules,
-            order=order,
-            progress=lambda explored, seen: tell(f"{explored:,} states explored, {seen - explored:,} waiting"),
+    if (claim is None) == (chart is None):
+        raise UsageError("Say what is to be proved: either --claim or --chart NAME.")
+    if chart is not None and (output, within, at_least, at_most) != (None,) * 4:
+        raise UsageError(
+            "A chart says itself what its outputs do: leave out --output, --within, --at-least, --at-most."
         )
+    with stoppable() as tell:
+
+        def progress(explored: int, seen: int) -> bool:
+            return tell(f"{explored:,} states explored, {seen - explored:,} waiting")
+
+        if chart is not None:
+            with named(plan):
+                proof = prove_chart(loaded, chart, hands, steps, states, trigger or (), rules, order, progress)
+        else:
+            proof = prove(
+                loaded,
+                str(claim),
+                output,
+                _steps(within),
+                _steps(at_least),
+                _steps(at_most),
+                hands=hands,
+                grid_steps=steps,
+                states=states,
+                triggers=trigger or (),
+                rules=rules,
+                order=order,
+                progress=progress,
+            )
     if as_json:
         name = load_rules(rules or loaded.rules, plan.parent).name
         print_json({"plan": str(plan), "rules": name, **proof.as_data()})

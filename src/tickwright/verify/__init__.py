@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from tickwright.lazy import lazy_exports
 
 if TYPE_CHECKING:
+    from tickwright.verify.chart_proof import prove_chart
     from tickwright.verify.claims import CLAIMS
     from tickwright.verify.comparing import SORT_KEYS, Compared, compare
     from tickwright.verify.expectations import Verdict, check
@@ -43,6 +44,7 @@ __all__ = [
     "neighbour_verdicts",
     "order_verdicts",
     "prove",
+    "prove_chart",
     "shortest_path",
     "side_by_side",
 ]
@@ -50,6 +52,7 @@ __all__ = [
 __getattr__ = lazy_exports(
     __name__,
     {
+        "chart_proof": ("prove_chart",),
         "claims": ("CLAIMS",),
         "comparing": ("SORT_KEYS", "Compared", "compare"),
         "expectations": ("Verdict", "check"),

@@ -59,8 +59,8 @@ def prove(
     ruleset = rules_for(plan, rules)
     validate(plan, ruleset)
     check_order(order)
-    _check_numbers(hands, grid_steps, states)
-    pressed = _chosen_triggers(plan, ruleset, triggers)
+    check_numbers(hands, grid_steps, states)
+    pressed = chosen_triggers(plan, ruleset, triggers)
     wanted = _claim(plan, ruleset, claim, output, (within_steps, at_least_steps, at_most_steps))
     most = None if hands == "any" else int(hands)
     sim = Simulation(plan, ruleset, order, plan.outputs)
@@ -79,7 +79,8 @@ def prove(
         return found or Prover(question, ways, states).prove(progress)
 
 
-def _check_numbers(hands: int | str, grid_steps: int, states: int) -> None:
+def check_numbers(hands: int | str, grid_steps: int, states: int) -> None:
+    """Refuse numbers that no proof can be made with."""
     if isinstance(hands, str) and hands != "any" and not (hands.isascii() and hands.isdigit()):
         raise UsageError(f'The hand cannot press "{hands}" times: use any, or a whole number of presses.')
     if hands != "any" and not 0 <= int(hands) <= 1000:
@@ -90,7 +91,8 @@ def _check_numbers(hands: int | str, grid_steps: int, states: int) -> None:
         raise UsageError(f"{states} states cannot be explored: use 1 to {MOST_STATES:,}.")
 
 
-def _chosen_triggers(plan: Plan, rules: RuleSet, names: Sequence[str]) -> list[Trigger]:
+def chosen_triggers(plan: Plan, rules: RuleSet, names: Sequence[str]) -> list[Trigger]:
+    """The triggers that the hand works: those named, else all; a UsageError for none or too many."""
     if not plan.triggers:
         raise UsageError("The plan names no trigger: add one under [triggers], such as press = [x, y, z].")
     chosen = [find_trigger(plan, rules, name) for name in dict.fromkeys(names or plan.triggers)]

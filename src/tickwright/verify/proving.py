@@ -65,6 +65,7 @@ class Question:
     order: str
     first: int
     settled: bool
+    also: str = ""  # what else the bound says of the hand
     began: float = field(default_factory=time.perf_counter)
 
     def proof(
@@ -101,7 +102,7 @@ class Question:
         every = "any step" if self.grid == 1 else f"every {self.grid}th step from step {self.first}"
         start = f"from the rest that it comes to by step {self.first}" if self.settled else f"from step {self.first}"
         kinds = sorted({limit for trigger in self.triggers if (limit := _limited(trigger)) is not None})
-        more = f"; {'; '.join(kinds)}" if kinds else ""
+        more = f"; {'; '.join([*([self.also] if self.also else []), *kinds])}" if kinds or self.also else ""
         under = f"rules {self.rules}, order {self.order}"
         return f"{number} presses of {names} at {every}, {start}, each trigger at most once a step{more}; {under}"
 
@@ -230,17 +231,23 @@ class Prover:
         self.outlooks[state] = Outlook(rest, off, pulses)
 
     def _refuted(self, state: int, why: str, seen: int) -> Proof:
-        """The acts on the way to the state, at the steps at which `run` does them."""
-        names = {trigger.cell: trigger.name for trigger in self.question.triggers}
-        stimuli = []
-        for steps, one in enumerate(self.search.way_to(state)):
-            for stimulus in self.search.label[one] or ():
-                kind = next(trigger.kind for trigger in self.question.triggers if trigger.cell == stimulus.cell)
-                verb = "" if stimulus.verb == default_act(kind) else f":{stimulus.verb}"
-                stimuli.append(f"{self.question.first + steps - 1}:{names[stimulus.cell]}{verb}")
+        """The refutation by the acts on the way to the state."""
+        stimuli = stimuli_texts(self.question, self.search, state)
         replay = self.question.first + seen + SHOWN_AFTER
         search = self.search
-        return self.question.proof("refuted", why, search.expanded, search.edges, tuple(stimuli), replay)
+        return self.question.proof("refuted", why, search.expanded, search.edges, stimuli, replay)
+
+
+def stimuli_texts(question: Question, search: Search[Any], state: int) -> tuple[str, ...]:
+    """The acts on the cheapest way to a state, at the steps at which `run` does them."""
+    names = {trigger.cell: trigger.name for trigger in question.triggers}
+    stimuli = []
+    for steps, one in enumerate(search.way_to(state)):
+        for stimulus in search.label[one] or ():
+            kind = next(trigger.kind for trigger in question.triggers if trigger.cell == stimulus.cell)
+            verb = "" if stimulus.verb == default_act(kind) else f":{stimulus.verb}"
+            stimuli.append(f"{question.first + steps - 1}:{names[stimulus.cell]}{verb}")
+    return tuple(stimuli)
 
 
 def prove_whole(question: Question, ways: FastWays, limit: int, progress: Progress) -> Proof | None:
