@@ -25,7 +25,7 @@ from tickwright.charts.notation import (
     clause_moments,
     names_in,
 )
-from tickwright.durations import seconds_text
+from tickwright.durations import duration_text
 from tickwright.errors import UsageError
 from tickwright.verify.machine_monitor import MachineMonitor, Machines
 
@@ -492,7 +492,7 @@ class ChartMonitor(MachineMonitor):
         away = (level > 0) != (self.rests_on[name] and name not in self.on_while)
         if shown.grace:
             if away and shown.grace == 1:
-                raise _Broken(f"{name} does not come to rest within {seconds_text(NOTICE_STEPS)} of a press")
+                raise _Broken(f"{name} does not come to rest within {duration_text(NOTICE_STEPS)} of a press")
             if away:
                 return shown
             shown = shown._replace(grace=0)
