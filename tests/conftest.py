@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -49,8 +50,13 @@ def caller(monkeypatch, capsys):
 
     def call(*words: object) -> tuple[int, str, str]:
         monkeypatch.setattr(sys, "argv", ["tickwright", *map(str, words)])
-        with pytest.raises(SystemExit) as end:
-            main()
+        usual = signal.getsignal(signal.SIGINT), sys.unraisablehook
+        try:
+            with pytest.raises(SystemExit) as end:
+                main()
+        finally:
+            signal.signal(signal.SIGINT, usual[0])
+            sys.unraisablehook = usual[1]
         captured = capsys.readouterr()
         return int(end.value.code or 0), captured.out, captured.err
 

@@ -17,7 +17,7 @@ SOURCE = ROOT / "src"
 
 # A unit is a file or package directly under src/tickwright. Each may import those before it.
 ORDER = (
-    "lazy", "memory", "errors", "durations", "space", "places", "toml", "findings", "kinds",
+    "lazy", "memory", "processes", "errors", "durations", "space", "places", "toml", "findings", "kinds",
     "rules", "plan", "engine", "measurement", "charts", "verify", "diagnosis", "netlist", "layout", "design", "dossier",
     "recording", "material", "sweeps", "publish",
     "workbench", "cli",

@@ -12,22 +12,22 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-from tickwright.durations import parse_duration
-from tickwright.engine import Run, Trace, first_difference, run
-from tickwright.errors import TickwrightError
-from tickwright.findings import Edit, Finding, Repair
 from tickwright.lazy import lazy_exports
-from tickwright.measurement import Measurement, measure
-from tickwright.plan import Chart, Expectation, Plan, load, loads
-from tickwright.rules import RuleSet, load_rules
+
+TYPE_CHECKING = False  # typing loads for longer than Ctrl-C should have to wait for the program to begin
 
 if TYPE_CHECKING:
     from tickwright.charts import ChartVerdict, check_charts, draft_chart
     from tickwright.design import Chosen, Design, Tuned, Tuning, Wish, choose, tune
     from tickwright.diagnosis import Diagnosis, diagnose, why
     from tickwright.dossier import Dossier, gather
+    from tickwright.durations import parse_duration
+    from tickwright.engine import Run, Trace, first_difference, run
+    from tickwright.errors import TickwrightError
+    from tickwright.findings import Edit, Finding, Repair
+    from tickwright.measurement import Measurement, measure
+    from tickwright.plan import Chart, Expectation, Plan, load, loads
+    from tickwright.rules import RuleSet, load_rules
     from tickwright.sweeps import grid, sweep
     from tickwright.verify import Proof, Verdict, check, compare, prove, prove_chart
 
@@ -83,6 +83,13 @@ __getattr__ = lazy_exports(
         "design": ("Chosen", "Design", "Tuned", "Tuning", "Wish", "choose", "tune"),
         "diagnosis": ("Diagnosis", "diagnose", "why"),
         "dossier": ("Dossier", "gather"),
+        "durations": ("parse_duration",),
+        "engine": ("Run", "Trace", "first_difference", "run"),
+        "errors": ("TickwrightError",),
+        "findings": ("Edit", "Finding", "Repair"),
+        "measurement": ("Measurement", "measure"),
+        "plan": ("Chart", "Expectation", "Plan", "load", "loads"),
+        "rules": ("RuleSet", "load_rules"),
         "sweeps": ("grid", "sweep"),
         "verify": ("Proof", "Verdict", "check", "compare", "prove", "prove_chart"),
     },

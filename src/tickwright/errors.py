@@ -47,17 +47,23 @@ class FileError(TickwrightError):
     """A text file of the user's that cannot be read, or that says what it may not say.
 
     If it came from a text, `line` and `column` (from 1) say where; if the text came from a file, `path` is that file.
-    The message as printed begins with them: 'gangway.toml, line 3, column 5: ...'.
+    The message as printed begins with them: 'gangway.toml, line 3, column 5: ...'. `cells` are those at fault.
     """
 
     def __init__(
-        self, message: str, line: int | None = None, column: int | None = None, path: str | None = None
+        self,
+        message: str,
+        line: int | None = None,
+        column: int | None = None,
+        path: str | None = None,
+        cells: Iterable[tuple[int, int, int]] = (),
     ) -> None:
         super().__init__(message)
         self.message = message
         self.line = line
         self.column = column
         self.path = path
+        self.cells = tuple(cells)
 
     def __str__(self) -> str:
         place = [self.path] if self.path is not None and self.line is not None else []
@@ -93,8 +99,7 @@ def reason(error: OSError | ValueError) -> str:
         return "disk full"
     if error.errno == errno.EFBIG:
         return "the file may not grow any more"
-    words = error.strerror or str(error)
-    return words[:1].lower() + words[1:]
+    return error.strerror or str(error)
 
 
 def near(word: str, known: Iterable[str]) -> str:

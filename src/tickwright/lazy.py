@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from importlib import import_module
-from typing import Any
+TYPE_CHECKING = False  # see tickwright itself
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+    from typing import Any
 
 __all__ = ["lazy_exports"]
 
@@ -24,6 +25,8 @@ def lazy_exports(package: str, names: Mapping[str, tuple[str, ...]]) -> Callable
     def get(name: str) -> Any:
         if name not in homes:
             raise AttributeError(f"module {package!r} has no attribute {name!r}")
+        from importlib import import_module
+
         return getattr(import_module(f"{package}.{homes[name]}"), name)
 
     return get

@@ -92,7 +92,7 @@ class Places:
 
     def cell_error(self, message: str, cell: Cell) -> PlanError:
         """A PlanError placed at a cell's character."""
-        return PlanError(message, *self.of_cell(cell))
+        return PlanError(message, *self.of_cell(cell), cells=(cell,))
 
 
 class Scan:

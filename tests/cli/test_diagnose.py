@@ -100,8 +100,8 @@ def test_stopped_by_hand_it_keeps_what_it_found(monkeypatch, call, backwards):
         return diagnose(*words, progress=told, **options)
 
     monkeypatch.setattr(command, "diagnose", interrupted)
-    code, out, _ = call("diagnose", backwards)
-    assert code == 0
+    code, out, err = call("diagnose", backwards)
+    assert (code, err) == (130, "Stopped.\n")
     assert "(output-unreached)" in out
     assert "1 finding. Stopped before all was looked at." in out
 
@@ -203,6 +203,6 @@ def test_long_jobs_stopped_by_hand_keep_what_they_have(monkeypatch, call, backwa
 
     monkeypatch.setattr(command, name, interrupted)
     code, out, err = call("diagnose", backwards, *words)
-    assert (code, err) == (0, "")
+    assert (code, err) == (130, "Stopped.\n")
     assert "Stopped before all" in out
     assert kept in out

@@ -12,7 +12,6 @@ from pathlib import Path
 import pytest
 
 from tickwright import prove
-from tickwright.cli import main
 
 ROOT = Path(__file__).resolve().parents[2]
 EXAMPLES = ROOT / "examples"
@@ -71,7 +70,7 @@ def test_bad_usage_is_one_message(words, message):
     assert done.stderr.count("\n") == 1
 
 
-def test_stopped_by_hand_it_says_what_was_explored(monkeypatch, capsys):
+def test_stopped_by_hand_it_says_what_was_explored(monkeypatch, call):
     proving = importlib.import_module("tickwright.cli.prove")
 
     def interrupted(*words, **options):
@@ -79,11 +78,7 @@ def test_stopped_by_hand_it_says_what_was_explored(monkeypatch, capsys):
         return prove(*words, **options)
 
     monkeypatch.setattr(proving, "prove", interrupted)
-    words = ["tickwright", "prove", str(EXAMPLES / "taps-loop.toml"), "--claim", "settles"]
-    monkeypatch.setattr(sys, "argv", words)
-    with pytest.raises(SystemExit) as end:
-        main()
-    out, err = capsys.readouterr()
-    assert (end.value.code, err) == (1, "")
+    code, out, err = call("prove", EXAMPLES / "taps-loop.toml", "--claim", "settles")
+    assert (code, err) == (130, "Stopped.\n")
     assert out.startswith("undecided: stopped by hand: no state found so far breaks the claim")
     assert "Explored " in out

@@ -83,7 +83,8 @@ def test_the_table_shows_what_varies(call, tmp_path):
 def test_bad_input_gets_one_message_and_leaves_no_file(call, tmp_path, monkeypatch, words, message):
     monkeypatch.chdir(tmp_path)
     code, out, err = call("sweep", *words)
-    assert (code, out) == (2, "")
-    assert message in err
-    assert err.count("\n") == 1
+    said = json.loads(out)["error"]["message"] if "--json" in words else err
+    assert (code, err if "--json" in words else out) == (2, "")
+    assert message in said
+    assert said.strip().count("\n") == 0
     assert list(tmp_path.iterdir()) == []

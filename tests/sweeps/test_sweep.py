@@ -162,7 +162,7 @@ def test_ctrl_c_keeps_what_is_done_and_the_same_command_goes_on(tmp_path):
     assert process.returncode == 130
     kept = stored(file)
     assert 5 <= len(kept) < 201
-    assert said == f"Stopped with {201 - len(kept)} points left; the same command goes on from there.\n"
+    assert said == f"{201 - len(kept)} points left; the same command goes on from there.\nStopped.\n"
     points = grid(CLOCK, acts=["60..260:run"], steps=15_000)
     assert len(left(points, file)) == 201 - len(kept)
 

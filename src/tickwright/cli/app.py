@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 import os
+import signal
 import sys
 from collections.abc import Iterable
+from contextlib import suppress
 from importlib import import_module
+from typing import Any
 
+import click
 import typer
 import typer.core
+import typer.main
 
-from tickwright import TickwrightError
+from tickwright.cli.show import print_json
+from tickwright.cli.stopping import STOPPED, begin, leave, was_stopped
+from tickwright.errors import FileError, TickwrightError, reason
 
 COMMANDS = (
     "run", "measure", "check", "chart", "bill", "compare", "choose", "prove", "diagnose", "explain", "why", "tune",
@@ -37,25 +44,73 @@ def program(commands: Iterable[str] = COMMANDS) -> typer.Typer:
 
 def _about() -> None:
     """Design, run, verify and compare timing circuits made of blocks. Times assume 20 steps a second."""
+    begin()
 
 
-def main() -> None:
-    """Run the command line and leave with its exit code."""
+def run_program() -> None:
+    """Run the command line and leave with its exit code; whatever goes wrong is one message."""
+    as_json = "--json" in sys.argv[1:]
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:  # closed by whoever called
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115 - open until the end
+    code = 1
+    try:
+        code = _answered(as_json)
+        sys.stdout.flush()
+    except (KeyboardInterrupt, OSError) as error:
+        code = _unprinted(error, code)
+    signal.signal(signal.SIGINT, leave)
+    if was_stopped():
+        code = STOPPED
+        print("Stopped.", file=sys.stderr)
+    sys.exit(code)
+
+
+def _answered(as_json: bool) -> int:
+    """The exit code of the command, its answer printed."""
     first = sys.argv[1:2]
     try:
-        program(first if first and first[0] in COMMANDS else COMMANDS)()
+        made = typer.main.get_command(program(first if first and first[0] in COMMANDS else COMMANDS))
+        return made.main(standalone_mode=False) or 0
+    except SystemExit as end:  # nobody reads the answer
+        return end.code if isinstance(end.code, int) else 1
+    except (KeyboardInterrupt, click.Abort):
+        return STOPPED
     except TickwrightError as error:
-        sys.exit(_refuse(str(error)))
-    except KeyboardInterrupt:
-        sys.exit(130)
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        sys.exit(1)
+        return _refuse(error, str(error), as_json)
+    except click.ClickException as error:
+        if as_json:
+            return _refuse(error, error.format_message(), as_json)
+        error.show()
+        return error.exit_code
     except OSError as error:
-        where = f'"{error.filename}": ' if error.filename else ""
-        sys.exit(_refuse(f"{where}{error.strerror or error}. Check the path and what you may read and write there."))
+        if error.filename is None:  # of stdout, not of a file
+            raise
+        message = f'"{error.filename}": {reason(error)}. Check the path and what you may read and write there.'
+        return _refuse(error, message, as_json)
 
 
-def _refuse(message: str) -> int:
-    print(f"tickwright: {message}", file=sys.stderr)
+def _unprinted(error: KeyboardInterrupt | OSError, code: int) -> int:
+    """The exit code when the answer could not be printed; the reason is said, unless it is that nobody reads it."""
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    if isinstance(error, KeyboardInterrupt):
+        return STOPPED
+    if isinstance(error, BrokenPipeError):
+        return code
+    with suppress(OSError):
+        print(f"tickwright: The answer cannot be printed: {reason(error)}.", file=sys.stderr)
+    return 2
+
+
+def _refuse(error: Exception, message: str, as_json: bool) -> int:
+    """Say in one message what is wrong with the input, and return the exit code for it."""
+    if not as_json:
+        print(f"tickwright: {message}", file=sys.stderr)
+        return 2
+    about: dict[str, Any] = {"message": message, "file": getattr(error, "filename", None), "line": None, "cells": []}
+    if isinstance(error, FileError):
+        cells = [list(cell) for cell in error.cells]
+        about = {"message": error.message, "file": error.path, "line": error.line, "cells": cells}
+    print_json({"error": about})
     return 2

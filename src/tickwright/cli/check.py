@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from pathlib import Path
 from typing import Annotated, Any, NamedTuple
 
 import typer
 
 from tickwright import ChartVerdict, Finding, Verdict, check, check_charts, diagnose, load
+from tickwright.cli.files import write_whole
 from tickwright.cli.show import AsJson, RulesName, named, print_findings, print_json, working
 from tickwright.errors import UsageError
 from tickwright.verify import junit_text
@@ -32,31 +34,28 @@ def command(
     """Run every expectation and every chart of the plans. Exit code 1 if one fails."""
     checked: dict[str, Checked] = {}
     without: list[str] = []
-    for path in plans:
-        with working(f"checking {path}"):
-            loaded = load(path)
-            if not loaded.expectations and not loaded.charts:
-                without.append(str(path))
-                continue
-            with named(path):
-                verdicts = check(loaded, rules) if loaded.expectations else []
-                charts = check_charts(loaded, rules)
-            noted = diagnose(loaded, rules, repairs=False, depth="pressed").findings
-            checked[str(path)] = Checked(verdicts, charts, noted)
-    if not checked:
+    with suppress(KeyboardInterrupt):  # the plans before are told
+        for path in plans:
+            with working(f"checking {path}"):
+                loaded = load(path)
+                if not loaded.expectations and not loaded.charts:
+                    without.append(str(path))
+                    continue
+                with named(path):
+                    verdicts = check(loaded, rules) if loaded.expectations else []
+                    charts = check_charts(loaded, rules)
+                noted = diagnose(loaded, rules, repairs=False, depth="pressed").findings
+                checked[str(path)] = Checked(verdicts, charts, noted)
+    if without and not checked:
         names = " and ".join(without)
         raise UsageError(
             f"{names} expects nothing: add an [[expect]] with a trigger, an output and, say, hold; or a [[chart]], "
             f"which tickwright chart {without[0]} --add NAME writes."
         )
     if junit is not None:
-        junit.write_text(
-            junit_text(
-                {name: one.verdicts for name, one in checked.items()},
-                {name: one.charts for name, one in checked.items()},
-            ),
-            encoding="utf-8",
-        )
+        held = {name: one.verdicts for name, one in checked.items()}
+        drawn = {name: one.charts for name, one in checked.items()}
+        write_whole(junit, junit_text(held, drawn))
     results = [verdict.passed for one in checked.values() for verdict in one.verdicts]
     results += [claim.passed for one in checked.values() for chart in one.charts for claim in chart.claims]
     if as_json:

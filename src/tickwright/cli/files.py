@@ -56,11 +56,14 @@ def write_whole(path: Path, data: str | bytes) -> int:
     What is not a plain file, such as a pipe, is written to as it is.
     """
     raw = data.encode("utf-8") if isinstance(data, str) else data
-    if path.exists() and not path.is_file():
-        path.write_bytes(raw)
-        return len(raw)
-    with tempfile.TemporaryDirectory(dir=path.parent, prefix=".tickwright-") as folder:
-        made = Path(folder) / path.name
-        made.write_bytes(raw)
-        made.replace(path)
+    try:
+        if path.exists() and not path.is_file():
+            path.write_bytes(raw)
+            return len(raw)
+        with tempfile.TemporaryDirectory(dir=path.parent, prefix=".tickwright-") as folder:
+            made = Path(folder) / path.name
+            made.write_bytes(raw)
+            made.replace(path)
+    except OSError as error:
+        raise OSError(error.errno, error.strerror, str(path)) from None  # a full disk names no file
     return len(raw)

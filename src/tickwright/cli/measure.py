@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -56,9 +57,11 @@ def command(
     else:
         with working(f"measuring {plan}"):
             results, noted = measure_with_findings(loaded, trigger, output, steps, rules, order)
-            findings = diagnose(
-                loaded, rules, trigger, repairs=False, depth="pressed", length_steps=steps, noted=noted
-            ).findings
+            findings = tuple(noted)
+            with suppress(KeyboardInterrupt):  # what was measured is told
+                findings = diagnose(
+                    loaded, rules, trigger, repairs=False, depth="pressed", length_steps=steps, noted=noted
+                ).findings
     if as_json:
         name = load_rules(rules or loaded.rules, plan.parent).name
         document: dict[str, Any] = {

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from tickwright import diagnose, load, parse_duration, run
+from tickwright.cli.files import write_whole
 from tickwright.cli.show import AsJson, Order, RulesName, print_findings, print_json, print_lanes, working
 from tickwright.errors import UsageError
 from tickwright.publish import vcd_text
@@ -44,7 +45,7 @@ def command(
         result = run(loaded, do or [], steps, rules, order, engine, watched)
         findings = (*result.findings, *diagnose(loaded, rules, repairs=False, depth="laid").findings)
     if vcd is not None:
-        vcd.write_text(vcd_text(result.trace), encoding="ascii", newline="\n")
+        write_whole(vcd, vcd_text(result.trace))
     if as_json:
         print_json(
             {

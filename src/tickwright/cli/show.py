@@ -4,19 +4,18 @@ from __future__ import annotations
 
 import json
 import shutil
-import signal
 import sys
 import threading
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from types import FrameType
 from typing import Annotated, Any
 
 import typer
 
 from tickwright import Finding, Trace
+from tickwright.cli.stopping import noting_interrupts
 from tickwright.durations import STEPS_PER_SECOND, duration_text, ticks_text
 from tickwright.errors import PlanError
 
@@ -59,32 +58,23 @@ def working(what: str) -> Iterator[Callable[[int, int], None]]:
 
 @contextmanager
 def stoppable() -> Iterator[Callable[[str], bool]]:
-    """While it lasts, Ctrl-C only notes that the job is to stop; a second one stops the program as usual.
+    """While it lasts, Ctrl-C only notes that the job is to stop; a second one ends the job where it is.
 
     It gives what the job calls as it goes on, with what a terminal's stderr shows after each second, even while the job
     says nothing new: it is True once the job is to be stopped.
     """
-    stopped: list[bool] = []
     said = ["working"]
+    with noting_interrupts() as stopped:
 
-    def note(_number: int, _frame: FrameType | None) -> None:
-        if stopped:
-            raise KeyboardInterrupt
-        stopped.append(True)
+        def tell(text: str) -> bool:
+            said[0] = text
+            return stopped()
 
-    def tell(text: str) -> bool:
-        said[0] = text
-        return bool(stopped)
+        def line(took: str) -> str:
+            return f"{said[0]}, {took} ({'stopping; Ctrl-C again ends it at once' if stopped() else 'Ctrl-C stops'})"
 
-    def line(took: str) -> str:
-        return f"{said[0]}, {took} ({'stopping; Ctrl-C again ends it at once' if stopped else 'Ctrl-C stops'})"
-
-    before = signal.signal(signal.SIGINT, note)
-    try:
         with _each_second(line):
             yield tell
-    finally:
-        signal.signal(signal.SIGINT, before)
 
 
 @contextmanager

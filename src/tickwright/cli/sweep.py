@@ -114,10 +114,10 @@ def command(
         rows = sweep(points, into, workers, cluster, _progress(begun))
     except KeyboardInterrupt:
         _clear()
-        todo = len(left(points, into))
-        print(f"Stopped with {_points(todo)} left; the same command goes on from there.", file=sys.stderr)
+        print(f"{_points(len(left(points, into)))} left; the same command goes on from there.", file=sys.stderr)
         raise
-    _clear()
+    finally:
+        _clear()
     _show(rows, as_csv, as_json, into)
 
 

@@ -10,7 +10,7 @@ import typer
 
 from tickwright import load, parse_duration
 from tickwright.cli.files import refuse_what_is_there, write_whole
-from tickwright.cli.show import AsJson, RulesName, print_json, print_table, working
+from tickwright.cli.show import AsJson, RulesName, print_json, print_table, stoppable
 from tickwright.design import KnobRow, Tuned, Tuning, tune
 from tickwright.durations import time_text
 from tickwright.plan import dumps
@@ -40,7 +40,12 @@ def command(
     if save is not None:
         refuse_what_is_there(save, f"{escape(plan.stem)}-tuned-*.toml")
     loaded = load(plan)
-    with working(f"tuning {plan}") as progress:
+    with stoppable() as tell:
+
+        def progress(done: int, of: int) -> None:
+            if tell(f"tuning {plan}: {done:,} of {of:,}"):
+                raise KeyboardInterrupt  # which ends the search
+
         found = tune(loaded, wanted, trigger, output, slack, rules, runs, progress)
     files = [_saved(save, plan, number, one) for number, one in enumerate(found.found, 1)] if save is not None else []
     if as_json:

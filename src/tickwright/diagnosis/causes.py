@@ -174,8 +174,14 @@ def find_causes(
         if progress is not None and progress(f"{tried:,} of {len(builds):,} builds tried, {len(found)} fit"):
             stopped = True
             break
+        try:
+            answers = next(runs)
+        except KeyboardInterrupt:
+            if progress is None:  # nobody asks whether it was stopped
+                raise
+            stopped = True
+            break
         tried += 1
-        answers = next(runs)
         worst = _worst(seen, answers, tolerance_steps) if answers is not None else None
         if answers is not None and worst is not None:
             found.append(Cause(made, worst, _ease(made), answers))

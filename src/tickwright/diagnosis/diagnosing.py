@@ -89,7 +89,14 @@ def diagnose(
             stopped = stopped or bool(progress and progress(told))
             if stopped:
                 break
-            if trial.mends(proposal, one.finding.code):
+            try:
+                mends = trial.mends(proposal, one.finding.code)
+            except KeyboardInterrupt:
+                if progress is None:
+                    raise
+                stopped = True
+                break
+            if mends:
                 repair = proposal._replace(verified=True)
                 break
         findings.append(one.finding._replace(repair=repair or one.finding.repair))
@@ -104,7 +111,12 @@ def _gathered(evidence: Evidence, depth: Depth, progress: Progress | None) -> tu
     for finder in finders(depth):
         if progress is not None and progress(finder.__name__.replace("_", " ")):
             return found, True
-        found += finder(evidence)
+        try:
+            found += finder(evidence)
+        except KeyboardInterrupt:
+            if progress is None:  # nobody asks whether it was stopped
+                raise
+            return found, True
     return found, False
 
 

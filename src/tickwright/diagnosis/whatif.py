@@ -115,5 +115,10 @@ def what_if(
     for number, mistake in enumerate(all_mistakes):
         if progress is not None and progress(f"{number} of {len(all_mistakes)} mistakes tried"):
             return WhatIf(plan, ruleset.name, bench.own, tuple(found), stopped=True)
-        found.append(Consequence(mistake, next(pressed)))
+        try:
+            found.append(Consequence(mistake, next(pressed)))
+        except KeyboardInterrupt:
+            if progress is None:  # nobody asks whether it was stopped
+                raise
+            return WhatIf(plan, ruleset.name, bench.own, tuple(found), stopped=True)
     return WhatIf(plan, ruleset.name, bench.own, tuple(found))

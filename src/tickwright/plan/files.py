@@ -8,7 +8,7 @@ from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 
-from tickwright.errors import PlanError, RuleSetError
+from tickwright.errors import PlanError, RuleSetError, reason
 from tickwright.memory import collection_paused
 from tickwright.plan.limits import check_limits
 from tickwright.plan.model import Plan
@@ -27,7 +27,7 @@ def load(path: str | os.PathLike[str], checked: bool = True) -> Plan:
     try:
         return loads(read_text(path), path, checked)
     except PlanError as error:
-        raise PlanError(error.message, error.line, error.column, str(path)) from None
+        raise PlanError(error.message, error.line, error.column, str(path), error.cells) from None
 
 
 def loads(text: str, path: str | os.PathLike[str] | None = None, checked: bool = True) -> Plan:
@@ -109,8 +109,7 @@ def save(plan: Plan, path: str | os.PathLike[str]) -> None:
         if beside is not None:
             with suppress(OSError):
                 beside.unlink()
-        reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-        raise PlanError(f"The file {shown(str(path), 200)} cannot be written: {reason}.") from None
+        raise PlanError(f"The file {shown(str(path), 200)} cannot be written: {reason(error)}.") from None
 
 
 def examples_folder() -> Path:

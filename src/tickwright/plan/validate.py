@@ -29,12 +29,14 @@ def validate(plan: Plan, rules: RuleSet, places: Places | None = None) -> None:
     """
     for message, cell, output in problems(plan, rules):
         if places is None:
-            raise PlanError(message + module_text(plan, (cell,)))
+            raise PlanError(message + module_text(plan, (cell,)), cells=(cell,))
         inner = whereabouts(plan, cell)
         if inner:
-            names = [use.name for use in plan.uses]
-            raise places.error(message + module_text(plan, (cell,)), "use", names.index(inner[0][0]))
-        raise places.cell_error(message, cell) if output is None else places.error(message, "outputs", output)
+            message += module_text(plan, (cell,))
+            where = places.of("use", [use.name for use in plan.uses].index(inner[0][0]))
+        else:
+            where = places.of_cell(cell) if output is None else places.of("outputs", output)
+        raise PlanError(message, *where, cells=(cell,))
 
 
 def problems(plan: Plan, rules: RuleSet) -> Iterator[tuple[str, Cell, str | None]]:

@@ -9,12 +9,11 @@ from __future__ import annotations
 import json
 import math
 import os
-import signal
 import time
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, CancelledError, Executor, Future, wait
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import replace
 from functools import lru_cache
 from typing import Any, NamedTuple
@@ -24,6 +23,7 @@ from tickwright.errors import TickwrightError, UsageError
 from tickwright.measurement import measure_with_findings
 from tickwright.plan.files import loads
 from tickwright.plan.model import Plan
+from tickwright.processes import begin_worker, undisturbed
 from tickwright.sweeps.points import Point
 
 CHUNK_POINTS = 64
@@ -107,7 +107,8 @@ def _answered(place: _Place, waiting: deque[list[Point]]) -> Iterator[list[tuple
     try:
         while waiting or running:
             while waiting and len(running) < place.room():
-                future = place.executor.submit(answers_of, waiting[0])  # raises if all workers are lost by now
+                with undisturbed():  # it may start a process
+                    future = place.executor.submit(answers_of, waiting[0])  # raises if all workers are lost by now
                 running[future] = waiting.popleft()
             for future in wait(running, return_when=FIRST_COMPLETED).done:
                 yield take(future)
@@ -119,7 +120,8 @@ def _answered(place: _Place, waiting: deque[list[Point]]) -> Iterator[list[tuple
         raise
     except KeyboardInterrupt:
         for future in wait(running, timeout=2 * CHUNK_SECONDS).done:
-            yield take(future)
+            with suppress(*place.lost):
+                yield take(future)
         raise
 
 
@@ -164,13 +166,13 @@ def _plan(text: str) -> Plan:
 
 @contextmanager
 def _processes(count: int) -> Iterator[_Place]:
-    """Processes of this machine, which end when this does; interrupts are for this process alone."""
+    """Processes of this machine, which end when this does, however; interrupts are for this process alone."""
     import multiprocessing
     from concurrent.futures import ProcessPoolExecutor
 
     others = set(multiprocessing.active_children())
     context = multiprocessing.get_context("spawn")
-    pool = ProcessPoolExecutor(count, context, signal.signal, (signal.SIGINT, signal.SIG_IGN))
+    pool = ProcessPoolExecutor(count, context, begin_worker)
     try:
         yield _Place(pool, lambda: 2 * count, (BrokenExecutor,))
     except BaseException:

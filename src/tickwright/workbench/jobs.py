@@ -9,18 +9,17 @@ from __future__ import annotations
 import asyncio
 import multiprocessing
 import os
-import signal
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
-from multiprocessing import resource_tracker
+from collections.abc import Callable
+from contextlib import suppress
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
 
 from tickwright.errors import TickwrightError, UsageError
+from tickwright.processes import begin_worker, undisturbed
 from tickwright.rules import confine_rules
 
 MOST_SECONDS = 600.0
@@ -177,7 +176,7 @@ class _Process:
         self._process = context.Process(
             target=serve_jobs, args=(other, worker.patient, worker.folder), name=name, daemon=True
         )
-        with _undisturbed():
+        with undisturbed():
             self._process.start()
         other.close()
         self._hearing = threading.Thread(target=self._listen, args=(loop,), name=f"{name}, heard", daemon=True)
@@ -249,10 +248,9 @@ class Teller:
 
 def serve_jobs(pipe: Connection, patient: bool, folder: Path | None = None) -> None:
     """What the process does: one job after another, until its parent is gone."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    begin_worker()
     _limit(patient)
     confine_rules(folder)
-    threading.Thread(target=_end_with_parent, daemon=True).start()
     from tickwright.workbench.work import JOBS
 
     with suppress(EOFError, OSError):
@@ -271,20 +269,6 @@ def serve_jobs(pipe: Connection, patient: bool, folder: Path | None = None) -> N
                 pipe.send(("failed", f"{type(error).__name__}: {error}"))
 
 
-@contextmanager
-def _undisturbed() -> Iterator[None]:
-    """Ctrl-C is for this process: one that is started meanwhile does not hear it, not even before it can say so."""
-    if sys.platform == "win32":
-        yield
-    else:
-        resource_tracker.ensure_running()  # started later it would let them through again
-        before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-        try:
-            yield
-        finally:
-            signal.pthread_sigmask(signal.SIG_SETMASK, before)
-
-
 def _limit(patient: bool) -> None:
     if sys.platform != "win32":
         import resource
@@ -294,11 +278,3 @@ def _limit(patient: bool) -> None:
         if patient:
             with suppress(OSError):
                 os.nice(5)
-
-
-def _end_with_parent() -> None:
-    """End this process when the one that started it has ended, however that happened."""
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        parent.join()
-        os._exit(0)
