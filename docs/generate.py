@@ -33,7 +33,7 @@ DOCS = Path(__file__).resolve().parent
 NOTICE = "<!-- Written by `python dev.py docs`; change the program, not this page. -->\n"
 EXIT_CODES = (
     "Exit codes: 0 done; 1 an expectation or a proof failed, or could not be decided; 2 the input or usage is wrong: "
-    "then one message says what, where, by which rule and what to do."
+    "then one message says what, where, by which rule and what to do; 130 stopped by Ctrl-C: what was found is printed."
 )
 OWN_RULES = """A rule set of your own is a TOML file that names the one it is based on and says what differs:
 
