@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import islice
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -78,7 +79,7 @@ def diagnose(
     findings = list(noted)
     told_already = {(finding.code, finding.cells) for finding in findings}
     suspicions = [one for one in suspicions if (one.finding.code, one.finding.cells) not in told_already]
-    if not repairs:
+    if stopped or not repairs:
         findings += [one.finding for one in suspicions]
         return Diagnosis(plan, ruleset.name, told_in_modules(plan, findings), stopped)
     trial = _Trial(evidence, depth, suspicions)
@@ -127,7 +128,11 @@ class _Trial:
         self.before = before
         self.depth = depth
         self.known = Counter(one.finding.code for one in suspicions)
-        self.lit = _lit(before)
+
+    @cached_property
+    def lit(self) -> set[str]:
+        """The outputs that come on as the plan is; asked for once a repair looks right, as it may take long to run."""
+        return _lit(self.before)
 
     def mends(self, repair: Repair, code: str) -> bool:
         """Whether one finding of that code less is left, no more of any other, and all that came on still does.
