@@ -28,15 +28,15 @@ def validate(plan: Plan, rules: RuleSet, places: Places | None = None) -> None:
     >>> validate(Plan({(0, 0, 0): parse_part("block"), (0, 0, 1): parse_part("wire")}), load_rules())
     """
     for message, cell, output in problems(plan, rules):
-        if places is None:
-            raise PlanError(message + module_text(plan, (cell,)), cells=(cell,))
         inner = whereabouts(plan, cell)
+        said = message + module_text(plan, (cell,)) if inner or places is None else message
+        if places is None:
+            raise PlanError(said, cells=(cell,))
         if inner:
-            message += module_text(plan, (cell,))
             where = places.of("use", [use.name for use in plan.uses].index(inner[0][0]))
         else:
             where = places.of_cell(cell) if output is None else places.of("outputs", output)
-        raise PlanError(message, *where, cells=(cell,))
+        raise PlanError(said, *where, cells=(cell,))
 
 
 def problems(plan: Plan, rules: RuleSet) -> Iterator[tuple[str, Cell, str | None]]:
