@@ -44,7 +44,7 @@ def test_check_leaves_with_1_when_a_claim_fails_and_tells_the_difference(call, t
     junit = tmp_path / "report.xml"
     code, out, _ = call("check", path, "--junit", str(junit))
     assert code == 1
-    assert "FAILED  lamp: on from press + 8 steps for 30 steps" in out
+    assert "✗ lamp: on from press + 8 steps for 30 steps" in out
     assert "off at 1.6 s instead of 1.9 s, 6 steps early" in out
     assert f'Replay: tickwright run {path} --do 0:press --for "53 steps"' in out
     suite = ElementTree.parse(junit).getroot()[0]

@@ -11,7 +11,9 @@ import typer
 from tickwright import ChartVerdict, Finding, Verdict, check, check_charts, diagnose, load
 from tickwright.cli.files import write_whole
 from tickwright.cli.show import AsJson, RulesName, named, print_findings, print_json, working
+from tickwright.cli.style import styled, verdict_mark
 from tickwright.errors import UsageError
+from tickwright.publish import promises_text
 from tickwright.verify import junit_text
 
 WORDS = {"level_at_least": "level", "settles_within": "settles in", "minimum_trigger_at_most": "minimum trigger"}
@@ -61,6 +63,8 @@ def command(
     if as_json:
         print_json(_document(checked, without, results))
     else:
+        broken = sum(not one for one in results)
+        print(styled(promises_text(results), "bad" if broken else "good"))
         for name, one in checked.items():
             _show(name, one)
         for name in without:
@@ -82,22 +86,18 @@ def _document(checked: dict[str, Checked], without: list[str], results: list[boo
 
 def _show(name: str, one: Checked) -> None:
     print(name)
-    for v in one.verdicts:
+    for v in sorted(one.verdicts, key=lambda verdict: verdict.passed):  # what is broken first
         expected = "" if v.expected == v.measured else f", expected {v.expected}"
-        print(f"  {_mark(v.passed)}  {v.trigger} -> {v.output}: {WORDS.get(v.key, v.key)} {v.measured}{expected}")
+        print(f"  {verdict_mark(v.passed)} {v.trigger} -> {v.output}: {WORDS.get(v.key, v.key)} {v.measured}{expected}")
     for chart in one.charts:
         print(f"  {chart.chart}")
         for claim in chart.claims:
             follows = f" (follows {claim.follows})" if claim.follows else ""
-            print(f"    {_mark(claim.passed)}  {claim.claim}{follows}")
+            print(f"    {verdict_mark(claim.passed)} {claim.claim}{follows}")
             if claim.detail and not claim.passed:
-                print(f"            {claim.detail}")
+                print(f"      {claim.detail}")
         if not chart.passed and chart.played.script:
             acts = "".join(f" --do {act}" for act in chart.played.script)
             steps = chart.played.zero_step + chart.played.timeline.steps
             print(f'    Replay: tickwright run {name}{acts} --for "{steps} steps"')
     print_findings(one.findings, indent="  ")
-
-
-def _mark(passed: bool) -> str:
-    return "passed" if passed else "FAILED"

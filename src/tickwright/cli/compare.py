@@ -4,17 +4,22 @@ from __future__ import annotations
 
 import csv
 import sys
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from textwrap import fill
 from typing import Annotated
 
 import typer
 
 from tickwright import compare, load, parse_duration
-from tickwright.cli.show import AsJson, RulesName, print_json, print_table, working
+from tickwright.cli.show import AsJson, RulesName, print_json, working
+from tickwright.cli.style import styled, window_width
+from tickwright.durations import duration_text, ticks_text
 from tickwright.errors import UsageError
 from tickwright.plan import load_prices
 from tickwright.verify import SORT_KEYS, Compared
 
+TIMES = " x "  # as every terminal shows it
 HEADS = (
     "plan", "kind", "delay", "hold", "error", "minimum trigger", "margin", "recovery", "parts", "price", "box",
     "pitch x", "pitch y", "rule sets", "proof",
@@ -67,7 +72,122 @@ def command(
         for row in (HEADS, ("---",) * len(HEADS), *cells):
             print("| " + " | ".join(cell.replace("|", "\\|") for cell in row) + " |")
     else:
-        print_table("Plans side by side, times in steps of 0.05 s", HEADS, cells)
+        _show(rows, wanted)
+
+
+def _show(rows: list[Compared], wanted: int | None) -> None:
+    """What differs and what is the same, the plans as columns; what is better in a row has a + before it."""
+    names = short_names([row.plan for row in rows])
+    print(styled(_sentence(rows, names), "bold"))
+    table = [(head, [one(row) for row in rows], better) for head, one, better in _PROPERTIES]
+    kept = [(head, texts, better) for head, texts, better in table if set(texts) != {"-"}]
+    differ = [line for line in kept if len(set(line[1])) > 1]
+    same = [f"{head} {texts[0]}" for head, texts, _ in kept if len(set(texts)) == 1]
+    if wanted is None:
+        differ = [line for line in differ if line[0] != "error"]
+    heads = max((len(head) for head, _, _ in differ), default=12) + 2
+    widths = [max(len(name), *(len(texts[i]) for _, texts, _ in differ), 1) + 4 for i, name in enumerate(names)]
+    for first, last in _fitting(widths, window_width() - heads):
+        print(
+            "\n"
+            f"{'What differs':{heads}}" + "".join(f"  {names[i]:{widths[i] - 2}}" for i in range(first, last)).rstrip()
+        )
+        for head, texts, better in differ:
+            best = better(rows) if better is not None else frozenset()
+            cells = [
+                styled(f"+ {texts[i]:{widths[i] - 2}}", "good") if i in best else f"  {texts[i]:{widths[i] - 2}}"
+                for i in range(first, last)
+            ]
+            print((f"{head:{heads}}" + "".join(cells)).rstrip())
+    if same and len(rows) > 1:
+        print(f"\n{styled('The same', 'bold')}")
+        print(fill("; ".join(same), window_width(), initial_indent="  ", subsequent_indent="  "))
+    print("\n+ better. Times assume a world at its full 20 steps a second.")
+
+
+def short_names(paths: list[str]) -> list[str]:
+    """What plans are called in a table: the names of their files, or their paths where two share one.
+
+    >>> short_names(["a/loop.toml", "b/lamp.toml"]), short_names(["a/loop.toml", "b/loop.toml"])
+    (['loop', 'lamp'], ['a/loop.toml', 'b/loop.toml'])
+    """
+    stems = [Path(path).stem for path in paths]
+    return stems if len(set(stems)) == len(stems) else paths
+
+
+def _sentence(rows: list[Compared], names: list[str]) -> str:
+    """The holds, then what a pair differs in, in words."""
+    holds = [_hold(row) for row in rows]
+    if len(set(holds)) == 1 and len(rows) > 1:
+        text = f"{'Both' if len(rows) == 2 else f'All {len(rows)}'} hold {holds[0]}."
+    else:
+        text = "; ".join(f"{name} holds {hold}" for name, hold in zip(names, holds, strict=True)) + "."
+    if len(rows) != 2:
+        return text
+    one, other = rows
+    smaller, name = (one, names[0]) if one.parts < other.parts else (other, names[1])
+    said = []
+    if one.parts != other.parts:
+        said.append(f"has {abs(one.parts - other.parts)} parts fewer")
+    least = [row.minimum_trigger_steps for row in rows]
+    if None not in least and least[0] != least[1]:
+        mine = least[0] if smaller is one else least[1]
+        said.append(f"takes a {'shorter' if mine == min(filter(None, least), default=0) else 'longer'} press")
+    return f"{text} {name} {' and '.join(said)}." if said else text
+
+
+def _fitting(widths: list[int], room: int) -> Iterator[tuple[int, int]]:
+    """Columns in groups, each of which fits the room."""
+    first = 0
+    while first < len(widths):
+        last = first + 1
+        while last < len(widths) and sum(widths[first : last + 1]) <= room:
+            last += 1
+        yield first, last
+        first = last
+
+
+def _least(read: Callable[[Compared], float | None]) -> Callable[[list[Compared]], frozenset[int]]:
+    """Which rows have the least of a figure."""
+
+    def best(rows: list[Compared]) -> frozenset[int]:
+        found = {i: value for i, row in enumerate(rows) if (value := read(row)) is not None}
+        return frozenset(i for i, value in found.items() if value == min(found.values()))
+
+    return best
+
+
+def _hold(row: Compared) -> str:
+    return row.kind if row.hold_steps is None else duration_text(row.hold_steps)
+
+
+def _time(steps: int | None) -> str:
+    return "-" if steps is None else f"{duration_text(steps)}, {ticks_text(steps)}"
+
+
+def _cell_count(cells: int | None) -> str:
+    return "-" if cells is None else f"every {cells} cells"
+
+
+_PROPERTIES: tuple[
+    tuple[str, Callable[[Compared], str], Callable[[list[Compared]], frozenset[int]] | None], ...
+] = (
+    ("kind", lambda row: row.kind, None),
+    ("hold", lambda row: "-" if row.hold_steps is None else _time(row.hold_steps), None),
+    ("error", lambda row: _time(row.error_steps), _least(lambda row: abs(row.error_steps or 0))),
+    ("delay", lambda row: _time(row.delay_steps), _least(lambda row: row.delay_steps)),
+    ("minimum trigger", lambda row: _time(row.minimum_trigger_steps), _least(lambda row: row.minimum_trigger_steps)),
+    ("to spare", lambda row: _time(row.margin_steps), _least(lambda row: -(row.margin_steps or 0))),
+    ("ready again", lambda row: "at once" if row.recovery_steps == 0 else _time(row.recovery_steps),
+     _least(lambda row: row.recovery_steps)),
+    ("parts", lambda row: str(row.parts), _least(lambda row: row.parts)),
+    ("price", lambda row: f"{row.price:g}", _least(lambda row: row.price)),
+    ("box", lambda row: f"{TIMES.join(map(str, row.box))}, {row.cells} cells", _least(lambda row: row.cells)),
+    ("copies, west-east", lambda row: _cell_count(row.pitch_x_cells), _least(lambda row: row.pitch_x_cells)),
+    ("copies, north-south", lambda row: _cell_count(row.pitch_y_cells), _least(lambda row: row.pitch_y_cells)),
+    ("rule sets", lambda row: row.rule_sets, None),
+    ("proof", lambda row: "-" if row.proof is None else f"{row.proof}, {row.proof_states} states", None),
+)  # fmt: skip
 
 
 def _cells(row: Compared) -> tuple[str, ...]:

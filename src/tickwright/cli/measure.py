@@ -2,20 +2,35 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from tickwright import Measurement, diagnose, load, load_rules, parse_duration
-from tickwright.cli.show import AsJson, Order, RulesName, print_findings, print_json, print_table, time_cell, working
+from tickwright import Measurement, Plan, diagnose, load, load_rules, parse_duration
+from tickwright.cli.show import (
+    AsJson,
+    Order,
+    RulesName,
+    print_findings,
+    print_json,
+    print_lanes,
+    print_table,
+    time_cell,
+    working,
+)
+from tickwright.cli.style import styled
 from tickwright.durations import STEPS_PER_SECOND
 from tickwright.errors import UsageError
-from tickwright.measurement import measure_with_findings
+from tickwright.measurement import find_trigger, measure_with_findings, observe
 
 if TYPE_CHECKING:
     from tickwright.dossier import Dossier
+
+
+MOST_SHOWN = 20_000
 
 
 def command(
@@ -76,6 +91,7 @@ def command(
             _add_seconds(data, rate)
         print_json(document)
         return
+    _tell(loaded, results, steps, rules, order, rate)
     heads = ("trigger", "output", "kind", "delay", "hold", "minimum trigger", "margin")
     if results:
         print_table(loaded.title or str(plan), heads, [row(result, rate) for result in results])
@@ -93,6 +109,32 @@ def command(
         for line in expectation_lines(known):
             print(line)
     print_findings(findings)
+
+
+def _tell(
+    plan: Plan, results: Sequence[Measurement], length: int | None, rules: str | None, order: str, rate: float
+) -> None:
+    """The answer in a sentence, what the minimum trigger gives, and the lanes of the press."""
+    from tickwright.publish import answer, least_text, main_result
+
+    main = main_result(plan, results)
+    if main is None:
+        return
+    said = answer(plan, main, rate)
+    print(styled(said.before, "bold") + styled(said.figure, "answer") + styled(said.after, "bold"))
+    least = main.minimum_trigger_steps
+    if least is not None and length is None:
+        (found,) = measure_with_findings(plan, main.trigger, main.output, least, rules, order)[0]
+        text = least_text(plan, main, found.hold_steps, rate)
+        several = len({one.minimum_trigger_steps for one in results}) > 1
+        print(f"{main.output}: {text}" if several else text)
+    ruleset = load_rules(rules or plan.rules)
+    seen = observe(plan, ruleset, find_trigger(plan, ruleset, main.trigger), length, order=order)
+    if seen.rest_steps is not None:
+        print()
+        outputs = [one.output for one in results if one.trigger == main.trigger]
+        print_lanes(seen.trace(min(seen.rest_steps + 2, MOST_SHOWN)), list(dict.fromkeys(outputs)))
+        print()
 
 
 def row(result: Measurement, rate: float) -> tuple[str, ...]:

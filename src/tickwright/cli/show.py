@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import shutil
 import sys
 import threading
 import time
@@ -16,10 +15,9 @@ import typer
 
 from tickwright import Finding, Trace
 from tickwright.cli.stopping import noting_interrupts
+from tickwright.cli.style import shows, styled, window_width
 from tickwright.durations import STEPS_PER_SECOND, duration_text, ticks_text
 from tickwright.errors import PlanError
-
-NARROWEST, WIDEST = 44, 160
 
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document on stdout and nothing else.")]
 RulesName = Annotated[
@@ -107,31 +105,26 @@ def print_json(data: Any) -> None:
 
 def print_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
     """A table for people; its text is never read as markup."""
-    from rich.box import SIMPLE_HEAD
+    from rich.box import ASCII, SIMPLE_HEAD
     from rich.console import Console
     from rich.table import Table
     from rich.text import Text
 
-    print(title)
-    table = Table(header_style="bold", box=SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
+    print(styled(title, "bold"))
+    table = Table(header_style="bold", box=SIMPLE_HEAD if shows("─") else ASCII, pad_edge=False, collapse_padding=True)
     for head in heads:
         table.add_column(head, overflow="fold")
     for row in rows:
         table.add_row(*(Text(cell) for cell in row))
-    Console().print(table)
+    Console(width=window_width()).print(table)
 
 
 def print_lanes(trace: Trace, names: Iterable[str] | None = None, indent: str = "") -> None:
     """A trace as lanes that fit the window, in plain characters where the terminal has no others."""
     from tickwright.publish import lanes
 
-    try:
-        "\u2581\u2592\u2500\u252c".encode(sys.stdout.encoding or "ascii")
-        plain = False
-    except UnicodeEncodeError:
-        plain = True
-    width = min(max(shutil.get_terminal_size((100, 24)).columns, NARROWEST), WIDEST)
-    for line in lanes(trace, names, width - len(indent), ascii_only=plain):
+    plain = not shows("\u2581\u2592\u2500\u252c")
+    for line in lanes(trace, names, window_width() - len(indent), ascii_only=plain):
         print(indent + line)
 
 

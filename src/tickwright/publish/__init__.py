@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from tickwright.publish.pdf import PAPERS, pdf_bytes, sheet_charts, sheet_data
     from tickwright.publish.raster import font_note, png_bytes
     from tickwright.publish.scene import WEB_FOLDER, NumberedStands, packed_changes, scene_data
+    from tickwright.publish.sentences import Answer, answer, least_text, main_result, promises_text
     from tickwright.publish.shapes import Shape
     from tickwright.publish.sheet import SheetFile, Style, make_sheet, make_together, sheet_files, together_files
     from tickwright.publish.shown import cell_shapes, cell_side_shapes
@@ -68,6 +69,7 @@ __all__ = [
     "THEMES",
     "TOKENS",
     "WEB_FOLDER",
+    "Answer",
     "Band",
     "BuildStep",
     "Caption",
@@ -83,6 +85,7 @@ __all__ = [
     "Style",
     "Table",
     "Theme",
+    "answer",
     "bill_csv",
     "build_order",
     "captions",
@@ -104,11 +107,13 @@ __all__ = [
     "lanes",
     "lap_chart",
     "layer_drawing",
+    "least_text",
     "legend_drawing",
     "length_chart",
     "level_colour",
     "levels_csv",
     "luminance",
+    "main_result",
     "make_film",
     "make_sheet",
     "make_together",
@@ -119,6 +124,7 @@ __all__ = [
     "pdf_bytes",
     "png_bytes",
     "press_text",
+    "promises_text",
     "safe_slowdown",
     "scene_data",
     "section_drawing",
@@ -143,6 +149,7 @@ __all__ = [
 __getattr__ = lazy_exports(
     __name__,
     {
+        "sentences": ("Answer", "answer", "least_text", "main_result", "promises_text"),
         "building": ("BuildStep", "build_order"),
         "canvas": ("Drawing", "Group", "Mark", "svg_text"),
         "chart": ("Band", "lap_chart", "length_chart", "timing_chart"),

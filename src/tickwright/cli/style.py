@@ -1,0 +1,39 @@
+"""Colours and signs of a terminal: none in pipes and with NO_COLOR, plain signs where there are no others."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+from typing import Literal
+
+Style = Literal["bold", "answer", "good", "bad", "soft"]
+_CODES: dict[Style, str] = {"bold": "1", "answer": "1;34", "good": "32", "bad": "31", "soft": "2"}
+NARROWEST, WIDEST = 44, 160
+
+
+def styled(text: str, style: Style) -> str:
+    """The text in a style, where the terminal shows colours and NO_COLOR is not set."""
+    if not text or not sys.stdout.isatty() or os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb":
+        return text
+    return f"\033[{_CODES[style]}m{text}\033[0m"
+
+
+def shows(text: str) -> bool:
+    """Whether standard output can take these signs."""
+    try:
+        text.encode(sys.stdout.encoding or "ascii")
+    except UnicodeEncodeError:
+        return False
+    return True
+
+
+def verdict_mark(passed: bool) -> str:
+    """A sign for what passed or failed, in its colour."""
+    signs = ("✓", "✗") if shows("✓✗") else ("ok", "x ")
+    return styled(signs[not passed], "good" if passed else "bad")
+
+
+def window_width() -> int:
+    """How many columns the window has, within reason; 80 where there is none."""
+    return min(max(shutil.get_terminal_size((80, 24)).columns, NARROWEST), WIDEST)

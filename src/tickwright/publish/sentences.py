@@ -1,0 +1,107 @@
+"""The answer in a sentence: what one press does, what the least press gives, and whether promises are kept."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple
+
+from tickwright.durations import STEPS_PER_SECOND, duration_text
+from tickwright.measurement import Measurement
+from tickwright.plan.model import Plan
+
+_ACT = {"lever": "throw", "item-plate": "drop", "counting-plate": "drop", "tread-plate": "tread"}
+
+
+class Answer(NamedTuple):
+    """A sentence about one press, with the figure that it is about set apart (empty if it has none)."""
+
+    before: str
+    figure: str
+    after: str
+
+    def __str__(self) -> str:
+        return self.before + self.figure + self.after
+
+
+def main_result(plan: Plan, results: Sequence[Measurement]) -> Measurement | None:
+    """The measurement to speak of first: the first that lights a lamp, else the first that does anything."""
+    acting = [found for found in results if found.kind != "none"]
+    lit = [found for found in acting if _kind(plan, plan.outputs.get(found.output)) == "lamp"]
+    return next(iter([*lit, *acting, *results]), None)
+
+
+def answer(plan: Plan, found: Measurement, rate: float = STEPS_PER_SECOND) -> Answer:
+    """What one press of the measured trigger does to the measured output.
+
+    >>> from tickwright import loads, measure
+    >>> plan = loads('''format = "tickwright plan 1"
+    ... legend = {"#" = "block", b = "short-button", L = "lamp"}
+    ... layer = [{rows = "#"}, {rows = "bL"}]
+    ... triggers = {press = [0, 0, 1]}
+    ... outputs = {lamp = [1, 0, 1]}''')
+    >>> str(answer(plan, measure(plan)[0]))
+    'One press lights the lamp for 1.2 s, at once.'
+    """
+    act = f"One {_ACT.get(_kind(plan, plan.triggers.get(found.trigger)), 'press')}"
+    if len(plan.triggers) > 1:
+        act += f" of {found.trigger}"
+    name, verb = f"the {found.output}", "lights" if _kind(plan, plan.outputs.get(found.output)) == "lamp" else "sets"
+    on = name if verb == "lights" else f"{name} on"
+    delay = "at once"
+    if found.delay_steps:
+        delay = f"{duration_text(found.delay_steps, rate)} after it"
+    match found.kind:
+        case "none":
+            return Answer(f"{act} does nothing to {name}.", "", "")
+        case "latched":
+            return Answer(f"{act} {verb} {on} ", "for good", f", {delay}.")
+        case "clock":
+            return Answer(f"After one press {name} goes on and off ", "without end", ".")
+        case "train":
+            count = f"{len(found.pulses)} times"
+            within = duration_text(found.hold_steps or 0, rate)
+            return Answer(f"{act} {verb} {on} ", count, f" within {within}, first {delay}.")
+        case "undecided":
+            return Answer(f"What {act.lower()} does to {name} is undecided: a day of world time did not tell.", "", "")
+    return Answer(f"{act} {verb} {on} for ", duration_text(found.hold_steps or 0, rate), f", {delay}.")
+
+
+def least_text(plan: Plan, found: Measurement, least_hold_steps: int | None, rate: float = STEPS_PER_SECOND) -> str:
+    """What the minimum trigger is and what it gives; "" if there is none.
+
+    `least_hold_steps` is the hold after a trigger just so long.
+    """
+    least, own = found.minimum_trigger_steps, found.trigger_length_steps
+    if least is None:
+        return ""
+    thing = _kind(plan, plan.triggers.get(found.trigger))
+    short = "button" if thing.endswith("button") else thing or "trigger"
+    gives = f"; this {short} gives {duration_text(own, rate)}" if own is not None else ""
+    if least_hold_steps is None or least_hold_steps == found.hold_steps:
+        if own is not None and own < least:
+            return f"A press must last {duration_text(least, rate)}{gives}."
+        return f"Any press of {duration_text(least, rate)} or more will do{gives}."
+    hold = duration_text(least_hold_steps, rate)
+    text = f"A press of {duration_text(least, rate)} already gives {hold}"
+    whole = duration_text(found.hold_steps or 0, rate)
+    return f"{text}; this {short}, {duration_text(own, rate)} long, gives {whole}." if own is not None else f"{text}."
+
+
+def promises_text(passed: Iterable[bool]) -> str:
+    """How many promises are kept, in a sentence; "" if there are none.
+
+    >>> promises_text([True, False, True]), promises_text([True] * 9)
+    ('1 of 3 promises is broken.', 'All 9 promises are kept.')
+    """
+    kept = list(passed)
+    broken = len(kept) - sum(kept)
+    if not kept:
+        return ""
+    if broken:
+        return f"{broken} of {len(kept)} promises {'is' if broken == 1 else 'are'} broken."
+    return "The promise is kept." if len(kept) == 1 else f"All {len(kept)} promises are kept."
+
+
+def _kind(plan: Plan, cell: tuple[int, int, int] | None) -> str:
+    part = plan.cells.get(cell) if cell is not None else None
+    return part.kind if part is not None else ""
