@@ -33,6 +33,7 @@ COMMANDS: dict[str, tuple[str, list[str]]] = {
     "bench": ("run the benchmarks, or those named", ["benchmarks/run.py"]),
     "advice": ("follow all advice that choose gives for wishes that cannot be met; --wishes N", ["tests/advice.py"]),
     "wheels": ("make the wheels of five systems in dist/ (with the package ziglang)", ["tools/wheels.py"]),
+    "mutants": ("put small slips into the source and see that tests notice; WORDs choose some", ["tests/mutants.py"]),
     "sanitize": ("the native engine under ASan and UBSan: bad sizes, random worlds", ["tools/sanitize.py"]),
     "fuzz": ("property tests with fresh seeds and random worlds through both engines; --minutes N", ["tests/fuzz.py"]),
 }

@@ -243,3 +243,15 @@ def test_the_lock_pins_what_the_project_names_and_no_place_to_get_it():
     wanted = {re.split(r"[\[<>=~! ]", text)[0].lower() for group in groups for text in group}
     assert wanted
     assert wanted - {pin[1] for pin in pins if pin} == set()
+
+
+def test_dir_of_a_package_lists_all_that_it_offers():
+    """Before anything lazy was asked for, too: a process of its own looks."""
+    packages = [name for name, path in modules(SOURCE).items() if path.name == "__init__.py"]
+    code = (
+        f"import importlib; found = {{name: importlib.import_module(name) for name in {packages!r}}}\n"
+        "gaps = {name: set(getattr(package, '__all__', ())) - set(dir(package)) for name, package in found.items()}\n"
+        "print({name: missing for name, missing in gaps.items() if missing} or '')"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == ""

@@ -1,0 +1,48 @@
+"""A repair counts as verified only if its finding is gone, no other came, and no output went dark."""
+
+from __future__ import annotations
+
+from tickwright.diagnosis.diagnosing import _gathered, _Trial
+from tickwright.diagnosis.evidence import Evidence
+from tickwright.findings import Edit, Repair
+from tickwright.plan import loads
+from tickwright.rules import load_rules
+
+PLAN = loads('''format = "tickwright plan 1"
+legend = {"#" = "block", b = "short-button", w = "wire", q = "repeater west", r = "repeater east", L = "lamp"}
+layer = [{rows = """
+####
+#...
+#...
+"""}, {rows = """
+bwqL
+w...
+L...
+"""}]
+triggers = {press = [0, 0, 1]}
+outputs = {far = [3, 0, 1], near = [0, 2, 1]}''')
+TURN = Edit("place", (2, 0, 1), "repeater east")
+
+
+def trial() -> _Trial:
+    evidence = Evidence(PLAN, load_rules(), None, None)
+    suspicions, _ = _gathered(evidence, "pressed", None)
+    return _Trial(evidence, "pressed", suspicions)
+
+
+def test_turning_the_repeater_mends_it():
+    assert trial().mends(Repair("turn", (TURN,)), "output-unreached")
+
+
+def test_what_leaves_the_finding_mends_nothing():
+    assert not trial().mends(Repair("nothing", (Edit("place", (2, 0, 1), "repeater west"),)), "output-unreached")
+
+
+def test_what_darkens_another_output_mends_nothing():
+    """The same turn, with the wire to the other lamp taken away: refused even if that made no finding of its own."""
+    once = trial()
+    once.known["output-unreached"] += 1
+    once.known["wire-dead-end"] += 9
+    darkening = Repair("turn and cut", (TURN, Edit("remove", (0, 1, 1))))
+    assert once.mends(Repair("turn", (TURN,)), "output-unreached")
+    assert not once.mends(darkening, "output-unreached")

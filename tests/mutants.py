@@ -1,0 +1,409 @@
+"""Mutants: small slips put into the source one at a time, each of which a named test must notice.
+
+Usage: python tests/mutants.py [WORD ...] [--list]
+
+With words, only mutants whose place or text holds one. Each runs on a copy of the source, with the tests of its table.
+A mutant that no test notices is printed, and the exit code is 1: write the test that would, by hand. An edit whose text
+is no longer in the source counts as a failure, too, so that the list stays true.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+from typing import NamedTuple
+
+ROOT = Path(__file__).resolve().parents[1]
+C = "engine/native/c/"
+TABLES = (
+    "tests/rules/test_geometry.py", "tests/engine/test_corner_tables.py", "tests/engine/test_settling.py",
+    "tests/engine/test_piston_tables.py", "tests/engine/test_item_tables.py", "tests/engine/test_signal_tables.py",
+    "tests/plan/test_plan_validate.py",
+)  # fmt: skip
+NUMBERS = (
+    "tests/measurement/test_pulses.py", "tests/measurement/test_small_slips.py",
+    "tests/measurement/test_second_press.py", "tests/measurement/test_measuring.py",
+)  # fmt: skip
+CLAIMS = ("tests/verify/test_expectations.py", "tests/verify/test_orders.py", "tests/verify/test_neighbours.py")
+DESIGN = ("tests/design/test_unbeaten.py", "tests/design/test_families.py")
+DIAGNOSIS = ("tests/diagnosis/test_repair_trials.py", "tests/diagnosis/test_mistake_table.py")
+
+
+class Mutant(NamedTuple):
+    """One slip: in the file under src/tickwright, `old` (there once) becomes `new`; `why` says what it does."""
+
+    file: str
+    old: str
+    new: str
+    why: str
+    tests: tuple[str, ...] = TABLES
+
+
+MUTANTS = (
+    # --- rules and kinds ---
+    Mutant("rules/power.py", 'return side == "down"', 'return side in ("down", "up")', "a plate powers the cell above"),
+    Mutant(
+        "rules/power.py", 'return side == "up"', 'return side in ("up", "east")', "a torch powers a block beside it"
+    ),
+    Mutant("rules/power.py", "hastens and front.facing != OPPOSITE[facing]", "hastens", "ahead of one met head-on"),
+    Mutant(
+        "rules/power.py",
+        "hastens and front.facing != OPPOSITE[facing]",
+        "hastens and front.facing == facing",
+        "not ahead of what lies across",
+    ),
+    Mutant("rules/power.py", "return part.facing != side", "return True", "a torch gives to what it is fixed to"),
+    Mutant("rules/power.py", "if PARTS[part.kind].locks)", "if True)", "a change-sensor locks"),
+    Mutant(
+        "rules/power.py", "        return beyond, False", "        return beyond, True", "what lies beyond replaces 15"
+    ),
+    Mutant("rules/power.py", 'heard = side == "up" or OPPOSITE', "heard = OPPOSITE", "a lamp under a wire is dark"),
+    Mutant(
+        "rules/power.py",
+        "    return direct | strong_sources(layout, there) | weak_sources(layout, there)",
+        "    return direct | strong_sources(layout, there)",
+        "weak power is not heard",
+    ),
+    Mutant(
+        "rules/power.py",
+        "        found |= strong_sources(layout, there)\n",
+        "        found |= strong_sources(layout, there) | weak_sources(layout, there)\n",
+        "a wire hears weak power",
+    ),
+    Mutant("rules/power.py", 'if side != "down":', "if True:", "a piston hears itself from above"),
+    Mutant(
+        "rules/power.py",
+        "for side in DIRECTIONS if side != part.facing)",
+        "for side in DIRECTIONS)",
+        "a piston hears through its face",
+    ),
+    Mutant(
+        "rules/layout.py",
+        '.posture == "rest" and part.facing != side',
+        '.posture == "rest"',
+        "a piston carries on its face",
+        ("tests/rules/test_traits.py",),
+    ),
+    Mutant(
+        "rules/layout.py",
+        'self.stands[cell].posture == "rest" and part.facing',
+        "part.facing",
+        "an extended piston carries",
+        ("tests/rules/test_traits.py",),
+    ),
+    Mutant(
+        "rules/wire.py",
+        '    roofed = layout.conducts(beside(wire, "up"))\n    for side in HORIZONTAL:\n        there',
+        "    roofed = False\n    for side in HORIZONTAL:\n        there",
+        "a roof cuts no inflow",
+    ),
+    Mutant(
+        "rules/wire.py",
+        "        if carried_by_conductor and layout",
+        "        if layout",
+        "level comes down an insulator",
+    ),
+    Mutant("rules/wire.py", '(draws == "axis" and part.facing == side)', "False", "a wire joins no repeater's back"),
+    Mutant("rules/wire.py", '    if climbs and layout.carries(there, "up"):', "    if climbs:", "joins what floats"),
+    Mutant(
+        "rules/wire.py",
+        '        if not roofed and layout.kind(above) == "wire" and layout.conducts(there):',
+        '        if not roofed and layout.kind(above) == "wire":',
+        "level comes down past an insulator",
+    ),
+    Mutant("rules/ruleset.py", "1 + 14 * items //", "14 * items //", "an almost empty crate reads 0"),
+    Mutant("kinds/table.py", "        lands_off=True,\n", "", "a pushed sensor keeps its level"),
+    Mutant(
+        "kinds/table.py",
+        '        at_flank="always",\n        draws_join="always",\n        starts_on',
+        '        draws_join="always",\n        starts_on',
+        "a flank hears no power-block",
+    ),
+    # --- the reference engine ---
+    Mutant(
+        "engine/reference/pistons.py",
+        "    return stand.part.kind not in PISTONS or beside(support or cell, str(stand.part.facing)) != cell",
+        "    return True",
+        "what stands on a piston's face is carried",
+    ),
+    Mutant(
+        "engine/reference/pistons.py",
+        "len(row) == sim.rules.piston.push_limit",
+        "len(row) > sim.rules.piston.push_limit",
+        "thirteen cells are pushed",
+    ),
+    Mutant("engine/reference/pistons.py", "    move.goals.reverse()\n", "", "the farthest cell lands first"),
+    Mutant(
+        "engine/reference/pistons.py",
+        "    break_unsupported(sim, [cell, *row])",
+        "    break_unsupported(sim, row)",
+        "what stands on an extending piston stays",
+    ),
+    Mutant(
+        "engine/reference/signals.py",
+        "len(offs) == count and offs[-1] - offs[0] <= window",
+        "len(offs) == count and offs[-1] - offs[0] < window",
+        "burn-out needs less than its window",
+    ),
+    Mutant("engine/reference/signals.py", "if directly or rear <", "if directly or rear <=", "15 is replaced"),
+    Mutant(
+        "engine/reference/signals.py",
+        "    return rear if rear >= flank else 0",
+        "    return rear if rear > flank else 0",
+        "an equal flank wins",
+    ),
+    Mutant(
+        "engine/reference/signals.py",
+        "    if locked(sim, cell):\n        return\n    powered",
+        "    powered",
+        "a locked repeater acts when due",
+    ),
+    Mutant(
+        "engine/reference/signals.py",
+        "sim.rules.repeater.priority_off)",
+        "sim.rules.repeater.priority_on)",
+        "the end of a stretched pulse has another priority",
+    ),
+    Mutant(
+        "engine/reference/items.py",
+        'behaviour(goal) == "hopper" and sim.count[goal] == 0',
+        'behaviour(goal) == "hopper"',
+        "a full hopper waits anew",
+    ),
+    Mutant(
+        "engine/reference/items.py",
+        "matter.ready[cell] = sim.now + sim.rules.hopper.cooldown",
+        "matter.ready[cell] = sim.now + sim.rules.hopper.cooldown + 1",
+        "a hopper rests too long",
+    ),
+    Mutant(
+        "engine/reference/simulation.py", "(before > 0) != (level > 0)", "before != level", "a sensor sees every level"
+    ),
+    Mutant(
+        "engine/reference/simulation.py",
+        "(self.rules.wire.top_level - 1) // self.rules.wire.loss",
+        "(self.rules.wire.top_level - 2) // self.rules.wire.loss",
+        "the last wire in reach is forgotten",
+    ),
+    # --- the native engine ---
+    Mutant(
+        C + "geometry.c",
+        "        return d == TW_DOWN;",
+        "        return d == TW_DOWN || d == TW_UP;",
+        "native: a plate powers the cell above",
+    ),
+    Mutant(
+        C + "geometry.c", "        return d == TW_UP;", "        return d == TW_UP || d == 2;", "native: a torch beside"
+    ),
+    Mutant(
+        C + "geometry.c",
+        "        return w->links[n].facing != d;",
+        "        return true;",
+        "native: a torch gives down",
+    ),
+    Mutant(
+        C + "geometry.c",
+        "w->place[s].posture == TW_AT_REST && w->links[s].facing != toward",
+        "w->place[s].posture == TW_AT_REST",
+        "native: a piston carries on its face",
+    ),
+    Mutant(C + "geometry.c", "(role == TW_SENSOR && faces)", "false", "native: a flank hears no sensor"),
+    Mutant(
+        C + "geometry.c",
+        "        return w->links[n].facing >> 1 == d >> 1;",
+        "        return true;",
+        "native: a wire joins a repeater's flank",
+    ),
+    Mutant(
+        C + "pistons.c",
+        "    if (w->links[s].role == TW_SENSOR)\n        w->live[s].level = 0;\n",
+        "",
+        "native: a pushed sensor keeps its level",
+    ),
+    Mutant(C + "pistons.c", "n < w->rules.push_limit", "n <= w->rules.push_limit", "native: thirteen cells"),
+    Mutant(C + "pistons.c", "    tw_break_around(w, c);\n", "", "native: what stands on an extending piston stays"),
+    Mutant(
+        C + "signals.c",
+        "w->now - w->offs[t->at + t->head] <= w->rules",
+        "w->now - w->offs[t->at + t->head] < w->rules",
+        "native: burn-out needs less than its window",
+    ),
+    Mutant(
+        C + "signals.c",
+        "    if (locked(w, s))\n        return;\n    bool input",
+        "    bool input",
+        "native: a locked repeater acts when due",
+    ),
+    Mutant(
+        C + "signals.c",
+        "tw_part_of(w, s)->steps, w->rules.repeater_off)",
+        "tw_part_of(w, s)->steps, w->rules.repeater_on)",
+        "native: the end of a stretched pulse",
+    ),
+    Mutant(
+        C + "signals.c",
+        "    tw_changed(w, s, (level > 0) != (before > 0));",
+        "    tw_changed(w, s, true);",
+        "native: a sensor sees every level",
+    ),
+    # --- measuring ---
+    Mutant(
+        "measurement/measuring.py",
+        "found[-1].duration - found[0].start\n",
+        "found[-1].duration - found[0].start + (len(found) == 3)\n",
+        "the hold of three pulses is one too long",
+        NUMBERS,
+    ),
+    Mutant(
+        "measurement/measuring.py",
+        '"one-shot" if len(found) == 1',
+        '"one-shot" if len(found) <= 2',
+        "two are one",
+        NUMBERS,
+    ),
+    Mutant(
+        "measurement/second_press.py",
+        "_end(after) <= _end(before)",
+        "_end(after) < _end(before)",
+        "a second press that ends equally late restarts",
+        NUMBERS,
+    ),
+    Mutant(
+        "measurement/second_press.py", "after[0].start != before[0].start or ", "", "a later answer extends", NUMBERS
+    ),
+    Mutant(
+        "measurement/second_press.py",
+        '"extends" if len(after) == 1',
+        '"extends" if len(after) <= 2',
+        "two extend",
+        NUMBERS,
+    ),
+    Mutant(
+        "measurement/pulses.py",
+        "on = value >= threshold",
+        "on = value > threshold",
+        "the threshold itself is off",
+        NUMBERS,
+    ),
+    Mutant(
+        "measurement/pulses.py",
+        "following.start - pulse.start - pulse.duration",
+        "following.start - pulse.start",
+        "a separation is a period",
+        NUMBERS,
+    ),
+    Mutant(
+        "measurement/pulses.py", "    off = False  #", "    off = True  #", "what is on at rest is a pulse", NUMBERS
+    ),
+    # --- design and diagnosis ---
+    Mutant(
+        "design/choosing.py",
+        "(scores(other) != mine or place < number)",
+        "scores(other) != mine",
+        "ties are kept",
+        DESIGN,
+    ),
+    Mutant(
+        "design/choosing.py",
+        "all(theirs <= ours for theirs, ours in zip(scores(other)",
+        "any(theirs < ours for theirs, ours in zip(scores(other)",
+        "better in one thing beats",
+        DESIGN,
+    ),
+    Mutant(
+        "design/choosing.py",
+        "return (abs(design.error_steps), *sizes, recovery)",
+        "return (design.error_steps, *sizes, recovery)",
+        "too short is best",
+        DESIGN,
+    ),
+    Mutant(
+        "diagnosis/diagnosing.py",
+        "return self.lit <= _lit(evidence)",
+        "return True",
+        "a repair may darken an output",
+        DIAGNOSIS,
+    ),
+    Mutant("diagnosis/diagnosing.py", "- (name == code)", "", "a repair may leave its finding", DIAGNOSIS),
+    Mutant(
+        "diagnosis/mistakes.py",
+        "if value != right and value in choices",
+        "if value in choices",
+        "right is wrong",
+        DIAGNOSIS,
+    ),
+    Mutant(
+        "kinds/table.py",
+        '        confused_with=("short-button",),\n',
+        "",
+        "a short button is never taken for a long one",
+        DIAGNOSIS,
+    ),
+)  # fmt: skip
+
+
+def source_of(mutant: Mutant) -> str | None:
+    """The file's text with the slip in it; None if what it changes is not there just once."""
+    text = (ROOT / "src" / "tickwright" / mutant.file).read_text("utf-8")
+    return text.replace(mutant.old, mutant.new) if text.count(mutant.old) == 1 else None
+
+
+def compiled(source: Path, library: Path) -> bool:
+    """Compile the native engine of a copy of the source; whether it can be."""
+    flags = ["-std=c11", "-O1", "-shared", "-fPIC", "-fvisibility=hidden", "-w"]
+    files = [str(path) for path in sorted((source / C).glob("*.c"))]
+    return subprocess.run(["cc", *flags, *files, "-o", str(library)], check=False, capture_output=True).returncode == 0
+
+
+def verdict(mutant: Mutant, copy: Path) -> str:
+    """What came of it: caught, SURVIVES, or why it cannot be tried; `copy` is as it should be before and after."""
+    text = source_of(mutant)
+    if text is None:
+        return "IS NOT IN THE SOURCE ONCE"
+    path = copy / "tickwright" / mutant.file
+    right = path.read_text("utf-8")
+    libraries = {lib: lib.read_bytes() for lib in (copy / "tickwright" / "engine" / "native").glob("libtickwright.*")}
+    try:
+        path.write_text(text, "utf-8")
+        if mutant.file.startswith(C):
+            library = next((lib for lib in libraries if lib.suffix != ".made-from"), None)
+            if library is None or not compiled(copy / "tickwright", library):
+                return "DOES NOT COMPILE"
+        command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", *mutant.tests]
+        environment = {**os.environ, "PYTHONPATH": str(copy), "PYTHONDONTWRITEBYTECODE": "1"}
+        code = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, check=False).returncode
+        return {0: "SURVIVES", 1: "caught"}.get(code, f"TESTS CANNOT RUN (exit code {code})")
+    finally:
+        path.write_text(right, "utf-8")
+        for lib, content in libraries.items():
+            lib.write_bytes(content)
+
+
+def main(words: list[str]) -> int:
+    """Try the mutants that are asked for and say what came of each."""
+    chosen = [one for one in MUTANTS if not words or any(word in f"{one.file} {one.why}" for word in words)]
+    bad = 0
+    with tempfile.TemporaryDirectory() as folder:
+        copy = Path(folder) / "src"
+        shutil.copytree(ROOT / "src", copy, ignore=shutil.ignore_patterns("__pycache__"))
+        for mutant in chosen:
+            found = verdict(mutant, copy)
+            bad += found != "caught"
+            print(f"{found:<10} {mutant.file}: {mutant.why}", flush=True)
+    print(f"{len(chosen) - bad} of {len(chosen)} mutants are caught.")
+    return 1 if bad or not chosen else 0
+
+
+if __name__ == "__main__":
+    given = sys.argv[1:]
+    if "--list" in given:
+        print(*(f"{one.file}: {one.why}" for one in MUTANTS), sep="\n")
+        sys.exit(0)
+    try:
+        sys.exit(main(given))
+    except KeyboardInterrupt:
+        sys.exit(130)
