@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from tickwright.charts import check_charts
 from tickwright.engine import Trace, run
 from tickwright.kinds import parse_part
 from tickwright.measurement import measure, pulses
@@ -20,7 +21,7 @@ WANTED = {
     "taps", "flat-loop-2", "flat-loop-4", "flat-loop-6", "flat-loop-8", "stacked-loop-3", "stacked-loop-4",
     "stacked-loop-4-uneven", "stacked-loop-5", "torch-clock", "latch", "difference-fader", "pulse-shortener",
     "edge-detector", "older-wire-fade", "dropped-item", "drain-timer", "shuttle", "shuttle-clock", "hopper-clock",
-    "hour-counter", "barrier",
+    "hour-counter", "barrier", "toggle", "counter", "standing-light", "piston-gate", "gate-and-bell", "two-keys",
 }  # fmt: skip
 # Torches are all lit at the start and repeaters off, so that some begin by a race; from the press on they run the same.
 RACES_AT_THE_START = {"torch-clock", "hopper-clock", "hour-counter"}
@@ -60,10 +61,13 @@ def test_the_examples_are_all_there():
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_an_example_meets_its_expectations(name):
-    verdicts = check(example(name))
-    assert verdicts
+def test_an_example_meets_its_expectations_and_keeps_its_charts(name):
+    plan = example(name)
+    verdicts = check(plan) if plan.expectations else []
+    charts = check_charts(plan)
+    assert charts
     assert [verdict for verdict in verdicts if not verdict.passed] == []
+    assert [(chart.chart, claim) for chart in charts for claim in chart.claims if not claim.passed] == []
 
 
 @pytest.mark.parametrize("name", NAMES)

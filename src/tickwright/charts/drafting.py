@@ -161,9 +161,9 @@ def _exact(text: str, spans: list[SpanSteps], line: Timeline, names: Names) -> b
 
 def _ways(spans: list[SpanSteps], away: str, line: Timeline) -> Iterator[list[str]]:
     """Ways to say the spans, the shortest first: each time a trigger is worked; each span after its last act."""
-    for trigger, times in line.worked.items():
-        if not times or spans[0][0] < times[0]:
-            continue
+    begun = spans[0][0]
+    tried = [(times, trigger) for trigger, times in line.worked.items() if times and times[0] <= begun]
+    for times, trigger in sorted(tried, key=lambda one: -max(time for time in one[0] if time <= begun)):
         first = [span for span in spans if len(times) == 1 or span[0] < times[1]]
         if first:
             yield _said(first, away, [(times[0], trigger)])
