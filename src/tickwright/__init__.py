@@ -19,6 +19,7 @@ TYPE_CHECKING = False  # typing loads for longer than Ctrl-C should have to wait
 if TYPE_CHECKING:
     from tickwright.charts import ChartVerdict, check_charts, draft_chart
     from tickwright.design import Chosen, Design, Tuned, Tuning, Wish, choose, tune
+    from tickwright.design.compose import Composed, compose, load_brief
     from tickwright.diagnosis import Diagnosis, diagnose, why
     from tickwright.dossier import Dossier, gather
     from tickwright.durations import parse_duration
@@ -36,6 +37,7 @@ __all__ = [
     "Chart",
     "ChartVerdict",
     "Chosen",
+    "Composed",
     "Design",
     "Diagnosis",
     "Dossier",
@@ -58,12 +60,14 @@ __all__ = [
     "check_charts",
     "choose",
     "compare",
+    "compose",
     "diagnose",
     "draft_chart",
     "first_difference",
     "gather",
     "grid",
     "load",
+    "load_brief",
     "load_rules",
     "loads",
     "measure",
@@ -80,6 +84,7 @@ __getattr__ = lazy_exports(
     __name__,
     {
         "charts": ("ChartVerdict", "check_charts", "draft_chart"),
+        "design.compose": ("Composed", "compose", "load_brief"),
         "design": ("Chosen", "Design", "Tuned", "Tuning", "Wish", "choose", "tune"),
         "diagnosis": ("Diagnosis", "diagnose", "why"),
         "dossier": ("Dossier", "gather"),

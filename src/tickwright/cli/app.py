@@ -20,8 +20,8 @@ from tickwright.cli.stopping import STOPPED, begin, leave, was_stopped
 from tickwright.errors import FileError, TickwrightError, reason
 
 COMMANDS = (
-    "run", "measure", "check", "chart", "bill", "compare", "choose", "prove", "diagnose", "explain", "why", "tune",
-    "sweep", "place", "sheet", "export", "parts", "rules", "workbench", "demo",
+    "run", "measure", "check", "chart", "bill", "compare", "choose", "compose", "prove", "diagnose", "explain", "why",
+    "tune", "sweep", "place", "sheet", "export", "parts", "rules", "workbench", "demo",
 )  # fmt: skip
 
 typer.core.HAS_RICH = False  # plain help, and usage errors of one message; else help shows "\\[default"

@@ -1,0 +1,183 @@
+"""Compose: from a brief to a plan that keeps its chart, placed, routed, timed, checked and proved; or why not."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from time import monotonic
+from typing import Any
+
+from tickwright.charts import ChartVerdict, check_charts
+from tickwright.charts.notation import Automaton
+from tickwright.design.compose.brief import Brief
+from tickwright.design.compose.closing import with_ticks
+from tickwright.design.compose.hands import charts_for
+from tickwright.design.compose.network import Network
+from tickwright.design.compose.placing import Laid, NoPlace, place_network
+from tickwright.design.compose.planning import network_of
+from tickwright.design.compose.proving import BriefProof, prove_brief
+from tickwright.design.compose.refusing import Refusal, Relaxation
+from tickwright.plan.model import Machine, Plan
+from tickwright.space import Cell
+
+MINUTES = 3.0
+PROOF_SECONDS = 60.0  # at least so long, when all else is done
+ORDERS = ("canonical", "reversed", "1")
+
+Progress = Callable[[str], bool]
+
+
+@dataclass(frozen=True)
+class Composed:
+    """What came of composing a brief: the plan and what was found of it, or the reason why there is none."""
+
+    brief: Brief
+    seed: int
+    plan: Plan | None
+    verdicts: tuple[ChartVerdict, ...] = ()
+    proof: BriefProof | None = None
+    relax: tuple[Relaxation, ...] = ()
+    claim: str | None = None
+    why: str | None = None
+    seconds: float = 0.0
+    notes: tuple[str, ...] = field(default=())
+
+    @property
+    def composed(self) -> bool:
+        """Whether the plan keeps every claim and nothing refutes it."""
+        kept = self.plan is not None and bool(self.verdicts) and all(one.passed for one in self.verdicts)
+        return kept and (self.proof is None or self.proof.verdict != "refuted")
+
+    def as_data(self, file: str | None) -> dict[str, Any]:
+        """The result as JSON shows it; `file` is where the plan was saved."""
+        proof = self.proof
+        return {
+            "brief": self.brief.path,
+            "seed": self.seed,
+            "composed": self.composed,
+            "file": file,
+            "parts": len(self.plan.cells) if self.plan else None,
+            "box": list(self.plan.size) if self.plan else None,
+            "charts": [{"plan": file, **verdict.as_data()} for verdict in self.verdicts],
+            "proof": proof.as_data() if proof else {"verdict": None, "states": 0, "bound": None},
+            "relax": [
+                {"claim": one.claim, "instead": one.instead, "amount_steps": one.amount_steps} for one in self.relax
+            ],
+            "seconds": round(self.seconds, 3),
+            "claim": self.claim,
+            "why": self.why,
+            "notes": list(self.notes),
+        }
+
+
+def compose(
+    brief: Brief, seed: int = 0, minutes: float | None = None, progress: Progress | None = None, proof: bool = True
+) -> Composed:
+    """Compose a brief: the same seed gives the same plan, as long as `minutes` do not end it sooner.
+
+    `progress` is told what is being done; True from it stops the work, and what was found is given.
+    """
+    begun = monotonic()
+    tell = progress or (lambda _text: False)
+    deadline = begun + 60 * (MINUTES if minutes is None else minutes)
+    try:
+        network = network_of(brief)
+    except Refusal as refusal:
+        relax = tuple(one for one in refusal.relax if _can_be_had(brief, one))
+        return Composed(
+            brief, seed, None, relax=relax, claim=refusal.claim, why=refusal.why, seconds=monotonic() - begun
+        )
+    room = brief.room
+    try:
+        laid = place_network(
+            network, brief.rulesets, room.size if room else None, room.blocked if room else (), seed, deadline, tell
+        )
+    except NoPlace as error:
+        why = f"there is no room for {error} where the brief wants it, whichever way it is turned"
+        return Composed(brief, seed, None, why=why, seconds=monotonic() - begun)
+    if laid is None or laid.wrong:
+        why = "there was no time to place it" if laid is None else f"it could not be laid: {laid.wrong[0]}"
+        more = (
+            " in the room that there is"
+            if room
+            else " in the time that there was: allow more --minutes, or another --seed"
+        )
+        return Composed(brief, seed, None, why=why + more, seconds=monotonic() - begun)
+    plan = finished(brief, network, laid)
+    tell("checking the chart")
+    verdicts = _check(plan, brief)
+    found = None
+    if proof and all(one.passed for one in verdicts):
+        found = prove_brief(plan, brief, network, max(deadline, monotonic() + PROOF_SECONDS), tell)
+    broken = next((claim for one in verdicts for claim in one.claims if not claim.passed), None)
+    return Composed(
+        brief, seed, plan, tuple(verdicts), found, (), broken.claim if broken else None,
+        broken.detail if broken else None, monotonic() - begun,
+    )  # fmt: skip
+
+
+def finished(brief: Brief, network: Network, laid: Laid) -> Plan:
+    """The plan that came of it, with the brief's names and its charts."""
+    cells = with_ticks(laid.layout.plan, laid.layout, laid.closed.ticks)
+
+    def named(ends: dict[str, tuple[str, str]]) -> dict[str, Cell]:
+        return {
+            name: laid.layout.instances[instance].cell(network.made[instance].named[cell])
+            for name, (instance, cell) in ends.items()
+        }
+
+    doors = frozenset(name for name, end in brief.outputs.items() if end.part == "piston-door")
+    machines = tuple(
+        replace(machine, deaf_steps=network.deaf.get(machine.name, machine.deaf_steps)) for machine in brief.machines
+    )
+    triggers, outputs = named(network.triggers), named(network.outputs)
+    plan = Plan(
+        cells, {name: triggers[name] for name in brief.inputs}, {name: outputs[name] for name in brief.outputs},
+        (), brief.title, brief.rule_names[0], part_outputs=doors, machines=machines,
+    )  # fmt: skip
+    return replace(plan, charts=charts_for(brief, machines))
+
+
+def _check(plan: Plan, brief: Brief) -> list[ChartVerdict]:
+    """The charts under the first rules in the usual order; or the first verdicts that fail under other rules or orders.
+
+    Policies, which take a run for every step, are tried once: the proof holds them under all rules.
+    """
+    first = check_charts(plan, brief.rulesets[0])
+    if not all(one.passed for one in first):
+        return first
+    charts = []
+    for chart in plan.charts:
+        kept = tuple(line for line in chart.shows if line.split(":")[0].strip() not in plan.triggers)
+        if kept:
+            charts.append(replace(chart, shows=kept, hand=chart.hand or _hand(plan)))
+    bare = replace(plan, charts=tuple(charts))
+    for rules in brief.rulesets:
+        for order in ORDERS:
+            verdicts = check_charts(bare, rules, order=order)
+            if not all(one.passed for one in verdicts):
+                return verdicts
+    return first
+
+
+def _hand(plan: Plan) -> tuple[str, ...]:
+    return tuple(f"0: {name}" for name in plan.triggers)
+
+
+def _can_be_had(brief: Brief, relaxation: Relaxation) -> bool:
+    """Whether the brief with that claim instead gets as far as a network."""
+    from tickwright.charts.notation import Names
+    from tickwright.charts.parsing import parse_claim
+
+    known = Names(tuple(brief.inputs), tuple(brief.outputs), {one.name: one.states for one in brief.machines})
+    claims = tuple(
+        parse_claim(relaxation.instead, known) if claim.text == relaxation.claim else claim for claim in brief.claims
+    )
+    try:
+        network_of(replace(brief, claims=claims))
+    except Refusal as refusal:
+        return refusal.claim != relaxation.instead
+    return True
+
+
+__all__ = ["Automaton", "Composed", "Machine", "compose", "finished"]

@@ -1,0 +1,252 @@
+"""Moments solved: what each output must show, as spans that begin and end so many steps after a trigger is worked."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from tickwright.charts.notation import Claim, Clause, Level, Moment, Never, Policy, Span, Train, While
+from tickwright.design.compose.brief import Brief
+from tickwright.design.compose.refusing import Refusal, refuse
+from tickwright.durations import duration_text
+
+
+class At(NamedTuple):
+    """So many steps after each act of a trigger (or, with `released`, after it is let go)."""
+
+    trigger: str
+    steps: int
+
+
+class Away(NamedTuple):
+    """A span of an output away from rest; `end` None for good."""
+
+    begin: At
+    end: At | None
+    claim: Claim
+
+
+class Asked(NamedTuple):
+    """A policy of a trigger: until (for "ready": from) so many steps after its act."""
+
+    word: str
+    steps: int
+    claim: Claim
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """All that a brief without machines asks: spans by output, which outputs rest on, and policies by trigger."""
+
+    spans: dict[str, tuple[Away, ...]]
+    rests_on: frozenset[str]
+    policies: dict[str, tuple[Asked, ...]]
+
+
+def rests_on(claims: Sequence[Claim]) -> frozenset[str]:
+    """The outputs that are on at rest: those of which a claim says "off from", or "never off"."""
+    found = set()
+    for claim in claims:
+        for clause in claim.clauses:
+            if isinstance(clause, Span) and clause.away == "off":
+                found.add(claim.name)
+            if isinstance(clause, Never) and clause.state == "off":
+                found.add(claim.name)
+    return frozenset(found)
+
+
+class Solver:
+    """Solves the moments of the claims of a brief."""
+
+    def __init__(self, brief: Brief) -> None:
+        self.brief = brief
+        self.resting = rests_on(brief.claims)
+        self.done: dict[str, tuple[Away, ...]] = {}
+        self.under_way: list[str] = []
+
+    def wanted(self) -> Wanted:
+        """All spans and policies; raises Refusal at the first claim that cannot be had."""
+        spans = {name: self.spans(name) for name in self.brief.outputs}
+        return Wanted(spans, self.resting, self.policies())
+
+    def spans(self, output: str) -> tuple[Away, ...]:
+        """The spans of an output, in the order of their beginnings."""
+        if output in self.done:
+            return self.done[output]
+        if output in self.under_way:
+            ring = [*self.under_way[self.under_way.index(output) :], output]
+            claim = next(one for one in self.brief.claims if one.name == output)
+            raise refuse(claim, f"the moments go round in a ring: {' needs '.join(ring)}")
+        self.under_way.append(output)
+        found: list[Away] = []
+        for claim in self.brief.claims:
+            if claim.name == output:
+                for clause in claim.clauses:
+                    found += self._clause(claim, clause, found)
+        self.under_way.pop()
+        self.done[output] = merged(sorted(found, key=lambda one: (one.begin.trigger, one.begin.steps)))
+        return self.done[output]
+
+    def _clause(self, claim: Claim, clause: Clause, before: list[Away]) -> list[Away]:
+        if isinstance(clause, Never):
+            away = "off" if clause.state == "off" else "on"
+            if (claim.name in self.resting) != (away == "off"):
+                raise refuse(claim, f"it would have to be {'off' if away == 'off' else 'on'} at rest as well as never")
+            return []
+        if isinstance(clause, Level):
+            raise refuse(claim, "levels are not composed: outputs show on and off only")
+        if isinstance(clause, While):
+            raise refuse(claim, '"while" is not composed: claim spans from the acts of a trigger')
+        if isinstance(clause, Span):
+            if (clause.away == "off") != (claim.name in self.resting):
+                raise refuse(claim, f"{claim.name} rests on by another claim: write off from")
+            begins = self.moments(claim, clause.begins, before)
+            return [Away(at, self._end(claim, at, clause, before), claim) for at in begins]
+        if isinstance(clause, Train):
+            if claim.name in self.resting:
+                raise refuse(claim, f"{claim.name} rests on by another claim, and pulses are on: write off from")
+            return self._train(claim, clause, before)
+        raise AssertionError(clause)
+
+    def _end(self, claim: Claim, begin: At, span: Span, before: list[Away]) -> At | None:
+        if span.lasts_steps is not None:
+            return At(begin.trigger, begin.steps + span.lasts_steps)
+        if span.until is None:
+            return None
+        own = [Away(begin, None, claim)] if span.until.event and span.until.event.name == claim.name else []
+        return self._next(claim, begin, self.moments(claim, span.until, [*before, *own]))
+
+    def _next(self, claim: Claim, begin: At, ends: list[At]) -> At:
+        """The next of the ends after the beginning: of the same trigger if one is; else the other trigger's."""
+        same = [at for at in ends if at.trigger == begin.trigger]
+        if same:
+            later = [at.steps for at in same if at.steps > begin.steps]
+            if not later:
+                raise refuse(claim, "it would end before it begins")
+            return At(begin.trigger, min(later))
+        others = {at.trigger for at in ends}
+        if len(ends) != 1 or len(others) != 1:
+            raise refuse(claim, "it would end at several moments of another trigger: name one")
+        return ends[0]
+
+    def _train(self, claim: Claim, train: Train, before: list[Away]) -> list[Away]:
+        found: list[Away] = []
+        if train.every_steps <= train.length_steps and (train.number or 2) > 1:
+            raise refuse(claim, "its pulses touch: let them be farther apart than they are long")
+        for at in self.moments(claim, train.begins, before):
+            number = train.number
+            if number is None:
+                assert train.until is not None
+                end = self._next(claim, at, self.moments(claim, train.until, before))
+                if end.trigger != at.trigger:
+                    raise refuse(
+                        claim, "pulses until another trigger's moment are not composed: name a number of pulses"
+                    )
+                number = -(-(end.steps - at.steps) // train.every_steps)
+            for place in range(number):
+                start = at.steps + place * train.every_steps
+                found.append(Away(At(at.trigger, start), At(at.trigger, start + train.length_steps), claim))
+        return found
+
+    def moments(self, claim: Claim, moment: Moment, before: list[Away]) -> list[At]:
+        """Every time at which a moment comes, after the act of a trigger."""
+        event = moment.event
+        if event is None:
+            raise refuse(claim, "it counts from time 0, when nobody has acted: count from a trigger")
+        if moment.condition is not None:
+            raise refuse(claim, '"if" in a moment is not composed: use a machine')
+        if moment.ordinal is not None:
+            raise refuse(claim, f'"{_ordinal(moment)}" is not composed: use a machine that counts')
+        if event.kind == "machine":
+            raise refuse(claim, 'spans from the moves of a machine are not composed: write "on while MACHINE is STATE"')
+        if event.kind == "trigger":
+            if event.what == "released":
+                return self._released(claim, event.name, moment.steps)
+            return [At(event.name, moment.steps)]
+        spans = before if event.name == claim.name else self.spans(event.name)
+        begins = (event.what == "on") != (event.name in self.resting)
+        ends = [one.begin if begins else one.end for one in spans]
+        if not ends and event.name == claim.name:
+            raise refuse(claim, "the moment is defined by itself")
+        if not any(ends):
+            raise refuse(claim, f"{event} never comes")
+        return [At(at.trigger, at.steps + moment.steps) for at in ends if at is not None]
+
+    def _released(self, claim: Claim, trigger: str, steps: int) -> list[At]:
+        lengths = {"short-button": 20, "long-button": 30}
+        length = lengths.get(self.brief.inputs[trigger].part)
+        if length is None:
+            raise refuse(claim, f"{trigger} is released by the hand: only a button's release is composed")
+        return [At(trigger, length + steps)]
+
+    def policies(self) -> dict[str, tuple[Asked, ...]]:
+        """The policies of each trigger, in the order of their moments."""
+        found: dict[str, list[Asked]] = {name: [] for name in self.brief.inputs}
+        for claim in self.brief.claims:
+            if not claim.is_policy:
+                continue
+            for clause in claim.clauses:
+                assert isinstance(clause, Policy)
+                found[claim.name].append(self._policy(claim, clause))
+        return {name: tuple(sorted(asked, key=lambda one: one.steps)) for name, asked in found.items()}
+
+    def _policy(self, claim: Claim, clause: Policy) -> Asked:
+        if clause.condition is not None:
+            return Asked(clause.word, self._while(claim, clause), claim)
+        assert clause.moment is not None
+        times = self.moments(claim, clause.moment, [])
+        own = [at.steps for at in times if at.trigger == claim.name]
+        if not own:
+            raise refuse(claim, f"its end does not follow from {claim.name} alone")
+        return Asked(clause.word, max(own), claim)
+
+    def _while(self, claim: Claim, clause: Policy) -> int:
+        from tickwright.charts.notation import condition_atoms
+
+        ends: list[int] = []
+        for atom in condition_atoms(clause.condition):
+            if atom.kind != "output":
+                raise refuse(claim, "it hangs on more than this trigger's outputs")
+            ends += [one.end.steps for one in self.spans(atom.name) if one.end and one.end.trigger == claim.name]
+        if not ends:
+            raise refuse(claim, f"its end does not follow from {claim.name} alone")
+        return max(ends)
+
+
+def merged(spans: list[Away]) -> tuple[Away, ...]:
+    """Spans of one trigger that overlap or touch become one; pulses of one claim that touch were refused before."""
+    kept: list[Away] = []
+    for one in spans:
+        last = kept[-1] if kept else None
+        if last is None or not _meets(last, one):
+            kept.append(one)
+        elif one.end is None or last.end is None or one.end.trigger != last.end.trigger:
+            raise Refusal(one.claim.text, "it overlaps another span of the same output")
+        else:
+            longer = max(one.end.steps, last.end.steps)
+            kept[-1] = Away(last.begin, At(one.begin.trigger, longer), last.claim)
+    return tuple(kept)
+
+
+def _meets(last: Away, one: Away) -> bool:
+    """Whether a span begins before, or as, the one before it ends: known if all follow from one trigger."""
+    triggers = {last.begin.trigger, one.begin.trigger, last.end.trigger if last.end else None}
+    return len(triggers) == 1 and last.end is not None and one.begin.steps <= last.end.steps
+
+
+def _ordinal(moment: Moment) -> str:
+    ordinal = moment.ordinal
+    assert ordinal is not None
+    ends = {1: "st", 2: "nd", 3: "rd"}
+    number = f"{ordinal.number}{ends.get(ordinal.number % 10 if ordinal.number % 100 not in (11, 12, 13) else 0, 'th')}"
+    return f"every {number}" if ordinal.every else number
+
+
+def steps_text(steps: int) -> str:
+    """A number of steps as a duration that charts read.
+
+    >>> steps_text(6), steps_text(21)
+    ('0.3 s', '1.05 s')
+    """
+    return duration_text(steps)

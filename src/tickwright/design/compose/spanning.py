@@ -1,0 +1,382 @@
+"""From spans after triggers to a network: memories set and reset by taps of a chain, early outputs, busy flags."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from tickwright.design.compose.brief import Brief, End
+from tickwright.design.compose.moments import Asked, At, Away, Wanted, steps_text
+from tickwright.design.compose.network import ROUTE_SLACK, Busy, Early, Need, Network, Program, Tap
+from tickwright.design.compose.refusing import Refusal, refuse
+from tickwright.design.compose.tiles import LAMP_OFF, START, TORCH, Made, centered, chain, front, joint, memory, pad
+
+SOONEST = 6  # steps after an act
+SOONEST_MEMORY = 14
+LEAST_SPAN, LEAST_GAP = 4, 10  # of a memory
+MOST_INPUTS = 5  # of a memory, so that its level reaches
+NEXT_ACT = {"short-button": 20, "long-button": 30}  # the soonest second act
+NOTICED = 16  # steps after which a press can act on what a chain carries
+
+
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """How much later than its memory an output shows the beginning and the end of a span."""
+
+    begin: int
+    end: int
+
+
+def shift_of(drives: str, rests_on: bool) -> Shift:
+    """The delays of what drives an output.
+
+    >>> shift_of("lamp", False), shift_of("lamp", True)
+    (Shift(begin=0, end=4), Shift(begin=6, end=2))
+    """
+    on = {"line": 0, "lamp": 0, "piston-door": 0}[drives]
+    off = {"line": 0, "lamp": LAMP_OFF, "piston-door": 2}[drives]
+    return Shift(off + TORCH, on + TORCH) if rests_on else Shift(on, off)
+
+
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """A span in the steps of the memory that makes it."""
+
+    begin: At
+    end: At | None
+    away: Away
+
+
+def span_network(brief: Brief, wanted: Wanted) -> Network:
+    """The network of a brief whose outputs follow from acts of triggers; raises Refusal."""
+    return _Spanning(brief, wanted).network
+
+
+class _Spanning:
+    def __init__(self, brief: Brief, wanted: Wanted) -> None:
+        self.brief, self.wanted = brief, wanted
+        self.network = Network()
+        self.needs: dict[str, list[Need]] = {name: [] for name in brief.inputs}
+        self.early: dict[str, tuple[str, Whole]] = {}  # trigger -> output, span
+        self.early_leads: dict[str, Early] = {}
+        self.whole = {name: self._whole(end, wanted.spans[name]) for name, end in brief.outputs.items()}
+        self.ready = {name: self._ready(name) for name in brief.inputs}
+        self.network.ready = dict(self.ready)
+        self._choose_early()
+        for name in brief.inputs:
+            self._front(name)
+        for name in brief.outputs:
+            self._output(name)
+        for name in brief.inputs:
+            self._program(name)
+
+    # --- checks -----------------------------------------------------------------------------------------------------
+
+    def _whole(self, output: End, spans: tuple[Away, ...]) -> list[Whole]:
+        """The spans as the memories make them: whole ticks, not too soon, not too short."""
+        shift = shift_of(output.part, output.name in self.wanted.rests_on)
+        found: list[Whole] = []
+        for span in spans:
+            begin = self._even(span, span.begin, "begins")
+            soonest = SOONEST + shift.begin
+            if begin.steps < soonest:
+                raise self._too_soon(span, begin, soonest)
+            end = span.end and self._even(span, span.end, "ends")
+            mine = At(begin.trigger, begin.steps - shift.begin)
+            its_end = end and At(end.trigger, end.steps - shift.end)
+            if its_end and its_end.trigger == mine.trigger and its_end.steps - mine.steps < LEAST_SPAN:
+                least = LEAST_SPAN + shift.end - shift.begin
+                length = end.steps - begin.steps if end else 0
+                raise refuse(
+                    span.claim, f"{steps_text(length)} is too short: the least is {steps_text(least)}",
+                    _with_length(span, least), least - length,
+                )  # fmt: skip
+            if its_end and its_end.trigger != mine.trigger and its_end.steps < SOONEST_MEMORY:
+                least = SOONEST_MEMORY + shift.end
+                raise refuse(span.claim, f"it can end {steps_text(least)} after {its_end.trigger} at the soonest")
+            found.append(Whole(mine, its_end, span))
+        return found
+
+    def _even(self, span: Away, at: At, what: str) -> At:
+        if at.steps % 2 == 0:
+            return at
+        if span.claim.give_or_take_steps:
+            return At(at.trigger, at.steps - 1)
+        low, high = steps_text(at.steps - 1), steps_text(at.steps + 1)
+        length = span.end.steps - span.begin.steps if span.end and span.end.trigger == span.begin.trigger else 0
+        if what == "ends" and length % 2:
+            use = f"use {steps_text(length - 1)} or {steps_text(length + 1)}, or give or take 1 step"
+            why = f"{length} steps are no whole number of ticks: {use}"
+            raise refuse(span.claim, why, _with_length(span, length - 1), 1)
+        use = f"use {low} or {high}, or give or take 1 step"
+        why = f"it {what} {steps_text(at.steps)} after {at.trigger}, which is no whole number of ticks: {use}"
+        raise refuse(span.claim, why, f"{span.claim.text}, give or take 1 step", 1)
+
+    def _too_soon(self, span: Away, begin: At, soonest: int) -> Refusal:
+        why = f"it would begin {steps_text(begin.steps)} after {begin.trigger}: the soonest is {steps_text(soonest)}"
+        late = soonest - begin.steps
+        text = span.claim.text
+        event = f"from {begin.trigger}"
+        if f"{event} + " in text:
+            head, _, tail = text.partition(f"{event} + ")
+            _, space, more = tail.partition(" ")[2].partition(" ")
+            instead = f"{head}{event} + {steps_text(soonest)}{space}{more}"
+        else:
+            instead = text.replace(event, f"{event} + {steps_text(soonest)}", 1)
+        return refuse(span.claim, why, instead if instead != text else None, late)
+
+    def _ready(self, trigger: str) -> int | None:
+        """From how many steps after an act on a further one counts; None if every one may."""
+        asked = self.wanted.policies[trigger]
+        for one in asked:
+            if one.word in ("extends", "restarts"):
+                raise self._not_taken(trigger, one)
+        ignored = max((one.steps for one in asked if one.word == "ignored"), default=0)
+        ready = [one for one in asked if one.word == "ready"]
+        least, why = ignored, None
+        for output, spans in self.whole.items():
+            mine = [one for one in spans if one.begin.trigger == trigger]
+            if not mine:
+                continue
+            first = min(one.begin.steps for one in mine)
+            ends = [one.end.steps for one in mine if one.end is not None and one.end.trigger == trigger]
+            over = max(ends) - first + 6 if ends else 0
+            if over > least:
+                least, why = over, output
+        least += least % 2
+        soonest = NEXT_ACT.get(self.brief.inputs[trigger].part, 4)
+        if ready:
+            self._check_ready(ready[0], ignored, least, why)
+            least = ready[0].steps - ready[0].steps % 2
+        return least if least > soonest else None
+
+    def _not_taken(self, trigger: str, asked: Asked) -> Refusal:
+        """Why a further press cannot extend or restart what runs, and that it could be ignored."""
+        late = asked.word == "extends" and any(
+            one.end is not None and one.end.trigger == trigger and asked.steps > one.away.end.steps - NOTICED
+            for spans in self.whole.values() for one in spans if one.away.end is not None
+        )  # fmt: skip
+        why = f'a further press that {asked.word} what runs is not composed yet: "ignored until" is'
+        if late:
+            event = asked.claim.text.partition(" until ")[2]
+            late_by = steps_text(NOTICED)
+            noticed = f'a press is noticed {late_by} late, so "{event} - {late_by}" would be the latest'
+            why = f"{noticed}; and {why}"
+        return refuse(asked.claim, why, asked.claim.text.replace(f"{asked.word} until", "ignored until", 1), 0)
+
+    def _check_ready(self, ready: Asked, ignored: int, least: int, why: str | None) -> None:
+        if ready.steps < least:
+            reason = f"{why} is not over by then" if why else f"it is ignored until {steps_text(ignored)}"
+            raise refuse(ready.claim, f"{reason}: {steps_text(least)} after the act is the soonest")
+
+    # --- what is early ----------------------------------------------------------------------------------------------
+
+    def _choose_early(self) -> None:
+        """Of each trigger one output may begin before its memory could: the front itself drives it."""
+        for name, spans in self.whole.items():
+            for one in spans:
+                if one.begin.steps >= SOONEST_MEMORY + (2 if self._far(name) else 0):
+                    continue
+                taken = self.early.get(one.begin.trigger)
+                if taken is not None:
+                    least = SOONEST_MEMORY + shift_of(self.brief.outputs[name].part, name in self.wanted.rests_on).begin
+                    first = f"{taken[0]} begins so soon already, and only one output of a trigger can"
+                    why = f"{first}: {name} can begin {steps_text(least)} after {one.begin.trigger}"
+                    raise refuse(one.away.claim, why)
+                self.early[one.begin.trigger] = (name, one)
+
+    def _far(self, output: str) -> bool:
+        return self.brief.outputs[output].at is not None or len(self._memories(self.whole[output])) > 1
+
+    # --- the parts of the network -----------------------------------------------------------------------------------
+
+    def _front(self, trigger: str) -> None:
+        end = self.brief.inputs[trigger]
+        early = self.early.get(trigger)
+        blockers = 0 if self.ready[trigger] is None else 1
+        name = f"{trigger}-front"
+        drives, rests_on = "port", False
+        if early is not None and self._alone(early[0]):
+            drives, rests_on = _drives(self.brief.outputs[early[0]]), early[0] in self.wanted.rests_on
+            self.network.outputs[early[0]] = (name, "out")
+            self.early_leads[trigger] = Early(early[1].begin.steps, ())
+            if early[1].end is not None:
+                self.needs[early[1].end.trigger].append(Need(name, "early-off", early[1].end.steps - 4))
+        made = front(name, end.part, early is not None, blockers, 3, drives, rests_on)
+        self._place(name, made, end, "trigger")
+        self.network.triggers[trigger] = (name, "trigger")
+
+    def _place(self, name: str, made: Made, end: End, named: str) -> None:
+        """Add an instance that lies where the brief says: with its named cell there, if a cell is said."""
+        self.network.add(name, centered(made, named) if isinstance(end.at, tuple) else made)
+        if isinstance(end.at, tuple):
+            self.network.pins[name] = (end.at[0], end.at[1], end.at[2] - 1)
+        elif end.at is not None:
+            self.network.pins[name] = end.at
+
+    def _alone(self, output: str) -> bool:
+        """Whether the tile that makes an output can show it, too."""
+        return len(self._memories(self.whole[output])) == 1 and self.brief.outputs[output].at is None
+
+    def _memories(self, spans: list[Whole]) -> list[list[Whole]]:
+        """The spans shared out: one memory takes spans of one pair of triggers, far enough from each other."""
+        groups: list[list[Whole]] = []
+        for one in spans:
+            for group in groups:
+                last = group[-1]
+                if _ends(last) != _ends(one) or last.end is None or len(group) >= MOST_INPUTS:
+                    continue
+                if last.end.trigger == one.begin.trigger and one.begin.steps - last.end.steps < LEAST_GAP:
+                    continue
+                if self.early.get(one.begin.trigger, (None, None))[1] in (one, group[0]):
+                    continue
+                group.append(one)
+                break
+            else:
+                groups.append([one])
+        return groups
+
+    def _output(self, output: str) -> None:
+        end = self.brief.outputs[output]
+        spans = self.whole[output]
+        rests_on = output in self.wanted.rests_on
+        groups = self._memories(spans)
+        drives, network = _drives(end), self.network
+        if self._alone(output):
+            if not self._is_early(output, groups[0]):
+                self._memory(f"{output}-memory", groups[0], drives, rests_on, ())
+                network.outputs[output] = (f"{output}-memory", "out")
+            return
+        shown = f"{output}-shown"
+        self._place(shown, pad(shown, drives, rests_on), end, "out")
+        network.outputs[output] = (shown, "out")
+        if not groups:
+            return
+        way: tuple[tuple[str, str, str], ...] = ()
+        add, target, ports = 0, shown, ["in"]
+        if len(groups) > 1:
+            target = network.add(f"{output}-joint", joint(f"{output}-joint", [1] * len(groups)))
+            ports = [f"in{number}" for number in range(len(groups))]
+            way, add = (network.connect(network.net(target, "out"), shown, "in"),), 2
+        for number, (group, port) in enumerate(zip(groups, ports, strict=True)):
+            if self._is_early(output, group):
+                self._early_way(output, group[0], target, port, way, add)
+                continue
+            name = f"{output}-memory{number if len(groups) > 1 else ''}"
+            lead = (network.connect(network.net(name, "out"), target, port), *way)
+            self._memory(name, group, "port", False, lead, add)
+
+    def _is_early(self, output: str, group: list[Whole]) -> bool:
+        return any(self.early.get(one.begin.trigger) == (output, one) for one in group)
+
+    def _early_way(
+        self, output: str, one: Whole, target: str, port: str, way: tuple[tuple[str, str, str], ...], add: int
+    ) -> None:
+        network, trigger = self.network, one.begin.trigger
+        source = f"{trigger}-front"
+        budget = one.begin.steps - SOONEST - add
+        if budget < 0:
+            least = SOONEST + add
+            raise refuse(
+                one.away.claim, f"{output} has several spans: its first can begin {steps_text(least)} after {trigger}"
+            )
+        lead = (network.connect(network.net(source, "out"), target, port, budget), *way)
+        self.early_leads[trigger] = Early(one.begin.steps - add, lead)
+        if one.end is not None:
+            self.needs[one.end.trigger].append(Need(source, "early-off", one.end.steps - add - 4, lead))
+
+    def _memory(
+        self, name: str, group: list[Whole], drives: str, rests_on: bool, lead: tuple[tuple[str, str, str], ...],
+        add: int = 0,
+    ) -> None:  # fmt: skip
+        ends = list(dict.fromkeys(one.end for one in group if one.end is not None))
+        on_leave = [one.begin.steps - 2 - add for one in group]
+        late = 2 if len(ends) <= 1 else 4
+        off_leave = [at.steps - late - add for at in ends]
+        guess = 4 * len(lead)
+        sets = [column_length(leave - guess) for leave in on_leave]
+        resets = [column_length(leave - guess) for leave in off_leave]
+        self.network.add(name, memory(name, sets, resets, drives, rests_on))
+        for number, (one, leave) in enumerate(zip(group, on_leave, strict=True)):
+            self.needs[one.begin.trigger].append(Need(name, f"set{number}", leave, lead))
+        for number, (at, leave) in enumerate(zip(ends, off_leave, strict=True)):
+            self.needs[at.trigger].append(Need(name, f"reset{number}", leave, lead))
+
+    # --- the chain of a trigger -------------------------------------------------------------------------------------
+
+    def _program(self, trigger: str) -> None:
+        network = self.network
+        source = f"{trigger}-front"
+        early = self.early_leads.get(trigger)
+        program = Program(trigger, source, early=early)
+        ready = self.ready[trigger]
+        needs = self.needs[trigger]
+        start = network.net(source, "start")
+        program.needs[start] = []
+        step = START
+        program.taps.append(Tap(start, step, None))
+        if ready is not None:
+            flag = f"{trigger}-busy"
+            lead = network.connect(network.net(flag, "out"), source, "block0", 4)
+            leave = ready - 2
+            network.add(flag, memory(flag, [1], [column_length(leave - 4)]))
+            needs.append(Need(flag, "reset0", leave, (lead,)))
+            network.connect(start, flag, "set0", 2)
+            program.busy = Busy(flag, lead, ready)
+        self._taps(program, needs, step)
+        network.programs.append(program)
+
+    def _taps(self, program: Program, needs: list[Need], step: int) -> None:
+        """Share out the needs to taps: the last moment that serves the most urgent, again and again."""
+        network = self.network
+
+        def latest(need: Need) -> int:
+            length = len(network.made[need.instance].columns[need.port])
+            slack = ROUTE_SLACK if length > 1 else 2
+            return need.leave - 4 * len(need.lead) - 2 * length - slack
+
+        def earliest(need: Need) -> int:
+            return need.leave - 8 * len(network.made[need.instance].columns[need.port])
+
+        tap, net = step, program.taps[0].net
+        for need in sorted(needs, key=latest):
+            if earliest(need) > tap:
+                until = max(tap + 8, latest(need) - latest(need) % 2)
+                name = f"{program.trigger}-chain{len(program.taps)}"
+                network.add(name, chain(name, max(1, -(-(until - tap) // 8))))
+                network.connect(net, name, "in", min(8, (until - tap) // 4 * 2))
+                net = network.net(name, "out")
+                program.taps.append(Tap(net, until, name))
+                program.needs[net] = []
+                tap = until
+            length = len(network.made[need.instance].columns[need.port])
+            network.connect(net, need.instance, need.port, max(0, need.leave - tap - 2 * length))
+            program.needs[net].append(need)
+
+
+def column_length(leave: int) -> int:
+    """How many repeaters an input's column takes if its pulse must leave it so long after the act.
+
+    >>> column_length(12), column_length(100)
+    (1, 3)
+    """
+    spare = leave - 10
+    return 3 if spare >= 24 else 2 if spare >= 12 else 1
+
+
+def _ends(one: Whole) -> tuple[str, str | None]:
+    return one.begin.trigger, one.end.trigger if one.end else None
+
+
+def _drives(end: End) -> str:
+    return "door" if end.part == "piston-door" else end.part
+
+
+def _with_length(span: Away, length: int) -> str | None:
+    """The claim with another length, if it says the length in words that can be changed."""
+    text = span.claim.text
+    assert span.end is not None
+    old = span.end.steps - span.begin.steps
+    for words in (f" for {steps_text(old)}",):
+        if words in text:
+            return text.replace(words, f" for {steps_text(length)}", 1)
+    return None

@@ -1,0 +1,64 @@
+"""Briefs composed, placed and proved, with the runs that stand for them in the list of briefs (steps by hand)."""
+
+from __future__ import annotations
+
+import pytest
+
+from tickwright.design.compose import compose, load_brief
+from tickwright.engine import run
+from tickwright.plan import examples_folder
+
+BRIEFS = examples_folder() / "briefs"
+
+
+def spans(plan, acts, zero, steps, rules="standard"):
+    """Of each output when it is away from what it shows at `zero`, in steps from there."""
+    texts = [f"{zero + step}:{who}" for step, who in acts]
+    changes = run(plan, texts, zero + steps, rules).trace.changes
+    found = {}
+    for name, values in changes.items():
+        edges = [
+            step - zero for (step, new), (_, old) in zip(values[1:], values, strict=False) if bool(new) != bool(old)
+        ]
+        found[name] = [tuple(edges[place : place + 2]) for place in range(0, len(edges), 2)]
+    return found
+
+
+@pytest.fixture(scope="module")
+def ferry():
+    return compose(load_brief(BRIEFS / "ferry-gate.toml"), seed=1, minutes=30)
+
+
+FERRY = {
+    "gate": [(40, 280)],
+    "bell": [(40, 44), (60, 64), (80, 84)],
+    "lamp": [(6, 300)],
+}
+
+
+@pytest.mark.parametrize("rules", ["standard", "older-wire"])
+def test_the_ferry_gate_is_exact_and_quiet_from_step_0(ferry, rules):
+    assert ferry.composed
+    assert spans(ferry.plan, [(0, "press")], 60, 400, rules) == FERRY
+    assert all(not one for one in spans(ferry.plan, [], 0, 400, rules).values())
+
+
+def test_the_ferry_gate_fits_in_36_by_26_cells_of_ground(ferry):
+    x, y, _ = ferry.plan.size
+    assert x * y <= 36 * 26
+
+
+def test_the_ferry_gate_is_proved_for_all_presses(ferry):
+    assert ferry.proof.verdict == "proved"
+    assert ferry.proof.states > 1000
+
+
+def test_no_fourth_bell_whatever_comes_between(ferry):
+    seen = spans(ferry.plan, [(0, "press"), (288, "press"), (320, "press")], 60, 800)
+    assert [begin for begin, _ in seen["bell"]] == [40, 60, 80, 360, 380, 400]
+
+
+@pytest.mark.parametrize(("second", "taken"), [(278, False), (299, False), (300, True), (301, True)])
+def test_a_press_counts_again_at_lamp_off_to_the_step(ferry, second, taken):
+    seen = spans(ferry.plan, [(0, "press"), (second, "press")], 60, 800)
+    assert seen["lamp"][1:] == ([(second + 6, second + 300)] if taken else [])
