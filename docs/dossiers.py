@@ -56,4 +56,4 @@ def measures(answer: Answer) -> tuple[str, ...]:
     if found.checked_up_to_steps is not None:
         least += f", of up to {found.checked_up_to_steps} steps"
     times = time_text(found.delay_steps), hold_text(found)
-    return press_text(found), found.kind, *times, count, least, time_text(answer.recovery_steps)
+    return press_text(found), found.kind_text, *times, count, least, time_text(answer.recovery_steps)

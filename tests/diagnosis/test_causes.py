@@ -247,7 +247,9 @@ def test_a_planted_mistake_is_among_the_first_three_or_the_proposal_splits_the_t
     place = next(number for number, cause in enumerate(found.causes) if (mistake,) in cause.builds)
     if place < 3:
         return
-    assert found.causes[place].rank[:2] == found.causes[0].rank[:2]  # a tie: all of these give just what was seen
+    first, there = found.causes[0].rank, found.causes[place].rank
+    # a tie: all of these give just what was seen; stray power-blocks come after all that is likelier, and do so, too
+    assert there[:3] == first[:3] or (there[1] and there[2] == 0)
     assert found.proposal is not None
     left = max(len(numbers) for _, numbers in found.proposal.groups if place in numbers)
     assert left < min(len(found.causes), 80)

@@ -12,14 +12,16 @@ from pathlib import Path
 
 import pytest
 
-from tickwright import Edit, diagnose, load, measure, run
+from tickwright import Edit, diagnose, load, loads, measure, run
 from tickwright.diagnosis import CODES, explain, find_code, mend, most_rises
 from tickwright.diagnosis.cases import Case, Sketch, cases
+from tickwright.diagnosis.diagnosing import _Trial
 from tickwright.diagnosis.evidence import Evidence
 from tickwright.diagnosis.explaining import findings_of
 from tickwright.diagnosis.finders import FINDERS
+from tickwright.diagnosis.lines import output_unreached
 from tickwright.errors import PlanError, UsageError
-from tickwright.findings import SEVERITIES, Finding
+from tickwright.findings import SEVERITIES, Finding, Repair
 from tickwright.kinds import Part, parse_part
 from tickwright.plan import apply_edits, join, mirror, rotate
 from tickwright.rules import load_rules
@@ -114,7 +116,7 @@ def test_the_examples_have_no_finding_that_is_not_meant(path):
     long = path.stem in ("hour-counter", "hopper-clock")  # for these what takes many runs is left out
     codes = [one.code for one in diagnose(load(path), repairs=False, depth="pressed" if long else "all").findings]
     meant = {
-        "older-wire-fade": ["climbing-wire-feeds-comparator", "loop-never-fades"],
+        "older-wire-fade": ["loop-never-fades", "climbing-wire-feeds-comparator"],
         "shuttle": ["cell-left-behind"],  # what makes it a shuttle
         "shuttle-clock": ["cell-left-behind"],
     }
@@ -269,3 +271,50 @@ def test_repairs_are_done_one_after_another_until_none_is_left():
     assert mended.left == ()
     assert [found.kind for found in measure(mended.plan, "press", "lamp")] == ["one-shot"]
     assert [found.kind for found in measure(mended.plan, "press-2", "lamp-2")] == ["one-shot"]
+
+
+# The press comes to the joined wire straight and by a detour of three repeaters, so that it lasts 36 steps there; a
+# lamp stands beside the middle one of the three.
+DETOUR = """format = "tickwright plan 1"
+legend = {"#" = "block", b = "short-button", w = "wire", L = "lamp", 4 = "repeater east delay=4"}
+layer = [{rows = "#######\\n.#...#\\n.#####\\n...#"}, {rows = "bw4wwww\\n.w...w\\n.w444w\\n...L"}]
+triggers = {press = [0, 0, 1]}
+outputs = {joined = [5, 0, 1], far = [3, 3, 1]}
+"""
+
+
+def test_a_repair_that_changes_another_output_is_no_repair():
+    plan = loads(DETOUR)
+    finding = next(one for one in diagnose(plan).findings if one.code == "output-unreached")
+    assert finding.cells[0] == plan.outputs["far"]
+    turned = "Turn the repeater at (3, 2, 1) to face south."
+    (edit,) = (Edit("place", (3, 2, 1), "repeater south delay=4"),)
+    held = [measure(one, output="joined")[0].hold_steps for one in (plan, apply_edits(plan, (edit,)))]
+    assert held == [36, 20]
+    assert finding.repair is None or finding.repair.text != turned
+    if finding.repair is not None:
+        after = measure(apply_edits(plan, finding.repair.edits))
+        assert [one.hold_steps for one in after if one.output == "joined"] == [36]
+        assert [one.kind for one in after if one.output == "far"] != ["none"]
+
+
+def test_a_repair_that_mends_nothing_is_no_repair():
+    evidence = Evidence(loads(DETOUR), load_rules())
+    suspicions = list(output_unreached(evidence))
+    trial = _Trial(evidence, "laid", suspicions)
+    nothing = Repair("Put a block there.", (Edit("place", (6, 3, 0), "block"),))
+    assert not trial.mends(nothing, suspicions[0].finding)
+    wire = Repair(
+        "Lead a wire there.",
+        (
+            *(Edit("place", (x, 3, 0), "block") for x in (0, 1, 2)), Edit("place", (0, 2, 0), "block"),
+            *(Edit("place", cell, "wire") for cell in ((0, 2, 1), (0, 3, 1), (1, 3, 1), (2, 3, 1))),
+        ),
+    )  # fmt: skip
+    assert trial.mends(wire, suspicions[0].finding)
+
+
+def test_what_weighs_most_comes_first():
+    for code in ("lamp-flashes", "output-unreached", "wires-joined"):
+        weights = [SEVERITIES.index(finding.severity) for finding in found(code)]
+        assert weights == sorted(weights, reverse=True)

@@ -143,7 +143,7 @@ def test_what_is_seen_before_the_press_is_not_a_pulse():
     rules = rules_for(plan)
     seen = observe(plan, rules, find_trigger(plan, rules, "press"))
     assert seen.changes["out"] == [(-1, 15), (2, 0), (22, 15)]
-    assert only(plan).kind == "latched"
+    assert [tuple(pulse) for pulse in only(plan).pulses] == [(2, 20)]  # what is seen after it is its absence
 
 
 def test_the_five_minutes_of_a_dropped_item():

@@ -143,7 +143,7 @@ def row(result: Measurement, rate: float) -> tuple[str, ...]:
     return (
         result.trigger,
         result.output,
-        f"train of {len(result.pulses)}" if result.kind == "train" else result.kind,
+        result.kind_text,
         time_cell(result.delay_steps, rate),
         hold,
         time_cell(result.minimum_trigger_steps, rate),

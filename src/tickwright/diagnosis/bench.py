@@ -131,11 +131,10 @@ def _moves(plan: Plan) -> bool:
 
 
 def _seen(before: Outcomes, after: Outcomes, row: int) -> Seen | None:
-    """What a press did to one cell of a circuit that came to rest; None if it was on and off again before the press."""
+    """What a press did to one cell of a circuit that came to rest; None if one run must tell: it rests on, say."""
     pulses = int(after.pulses[row] - before.pulses[row])
     if before.last[row]:
-        ended = after.last_off[row] >= SETTLE_STEPS
-        return Seen("on-before" if ended else "always-on", None, None, pulses)
+        return None if after.last_off[row] >= SETTLE_STEPS else Seen("always-on", None, None, 0)
     if before.pulses[row]:
         return None
     if not pulses:

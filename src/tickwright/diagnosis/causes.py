@@ -62,9 +62,10 @@ class Cause(NamedTuple):
         return first + (f"; or at {', '.join(dict.fromkeys(cells))}" if cells else "")
 
     @property
-    def rank(self) -> tuple[int, int, float]:
-        """The lowest first: fewer mistakes, then a better fit in three grades, then what is made more easily."""
-        return (len(self.mistakes), round(self.misfit * 2), -self.ease)
+    def rank(self) -> tuple[int, bool, int, float]:
+        """The lowest first: fewer mistakes, no stray power-block, a better fit in three grades, made more easily."""
+        stray = any(one.kind == "stray-power-block" for one in self.mistakes)
+        return (len(self.mistakes), stray, round(self.misfit * 2), -self.ease)
 
     def as_data(self) -> dict[str, Any]:
         """The cause as JSON shows it."""

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from tickwright.engine.running import rules_for
 from tickwright.errors import TickwrightError
-from tickwright.findings import Finding, Repair
+from tickwright.findings import SEVERITIES, Finding, Repair
 from tickwright.plan.model import Plan
 from tickwright.plan.modules import told_in_modules
 from tickwright.plan.validate import validate
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from tickwright.diagnosis.suspicion import Suspicion
 
 MOST_TRIED = 60
+DARK = ("output-unreached",)  # what mends these makes the outputs that they concern come on
 Depth = Literal["laid", "pressed", "all"]
 Progress = Callable[[str], bool]
 
@@ -54,8 +55,9 @@ def diagnose(
     """Find what is wrong or worth knowing, and for each finding a repair that was tried.
 
     Every trigger (or the one named) is pressed once; with `length_steps`, by a button of that length in its place. A
-    repair is kept if in the edited plan its finding is gone, no other has come, and every output that came on still
-    does; a finding that none of the proposals mends keeps what advice it had, or has none.
+    repair is kept if in the edited plan its finding is gone, no other has come, every output that came on still does,
+    and no output that the finding does not concern does anything else than before, whichever trigger is pressed; a
+    finding that none of the proposals mends keeps what advice it had, or has none. What weighs most comes first.
 
     `depth` "laid" looks at the plan and presses nothing, "pressed" leaves out what takes many runs (ties); with
     `repairs` off nothing is tried. `progress` is told what is being done, and stops the search by returning True; what
@@ -76,6 +78,7 @@ def diagnose(
     validate(plan, ruleset)
     evidence = Evidence(plan, ruleset, trigger, length_steps)
     suspicions, stopped = _gathered(evidence, depth, progress)
+    suspicions.sort(key=lambda one: -SEVERITIES.index(one.finding.severity))
     findings = list(noted)
     told_already = {(finding.code, finding.cells) for finding in findings}
     suspicions = [one for one in suspicions if (one.finding.code, one.finding.cells) not in told_already]
@@ -91,7 +94,7 @@ def diagnose(
             if stopped:
                 break
             try:
-                mends = trial.mends(proposal, one.finding.code)
+                mends = trial.mends(proposal, one.finding)
             except KeyboardInterrupt:
                 if progress is None:
                     raise
@@ -122,7 +125,10 @@ def _gathered(evidence: Evidence, depth: Depth, progress: Progress | None) -> tu
 
 
 class _Trial:
-    """Tries repairs: what the plan does and what was found in it before, against the same of the edited plan."""
+    """Tries repairs: what the plan does and what was found in it before, against the same of the edited plan.
+
+    Every trigger is pressed for that, even if the findings are those of one.
+    """
 
     def __init__(self, before: Evidence, depth: Depth, suspicions: list[Suspicion]) -> None:
         self.before = before
@@ -134,8 +140,19 @@ class _Trial:
         """The outputs that come on as the plan is; asked for once a repair looks right, as it may take long to run."""
         return _lit(self.before)
 
-    def mends(self, repair: Repair, code: str) -> bool:
-        """Whether one finding of that code less is left, no more of any other, and all that came on still does.
+    @cached_property
+    def whole(self) -> Evidence:
+        """The plan before the repair, every trigger pressed as it is."""
+        before = self.before
+        return before if before.complete and before.length_steps is None else before.of_all_triggers()
+
+    @cached_property
+    def shown(self) -> dict[tuple[str, str], object]:
+        """What every press does to every output."""
+        return self.whole.outcomes()
+
+    def mends(self, repair: Repair, finding: Finding) -> bool:
+        """Whether one finding of that code less is left, no more of any other, and the repair harms nothing.
 
         Looked at first is what finds that code: most proposals fail there, before anything takes many runs.
         """
@@ -146,13 +163,25 @@ class _Trial:
             edited = apply_edits(self.before.plan, repair.edits)
             validate(edited, self.before.rules)
             evidence = self.before.of(edited)
-            for finder in finders(self.depth, first=code):
+            for finder in finders(self.depth, first=finding.code):
                 codes = Counter(one.finding.code for one in finder(evidence))
-                if any(count > self.known[name] - (name == code) for name, count in codes.items()):
+                if any(count > self.known[name] - (name == finding.code) for name, count in codes.items()):
                     return False
-            return self.lit <= _lit(evidence)
+            wanted = self.lit | (self._concerned(finding) if finding.code in DARK else set())
+            return wanted <= _lit(evidence) and not self._harms(edited, finding)
         except TickwrightError:
             return False
+
+    def _concerned(self, finding: Finding) -> set[str]:
+        return self.whole.concerned(finding.code, finding.cells)
+
+    def _harms(self, edited: Plan, finding: Finding) -> bool:
+        """Whether a press does anything else than before to an output that the finding does not concern."""
+        concerned = self._concerned(finding)
+        if concerned >= set(self.before.plan.outputs):
+            return False
+        after = self.whole.of(edited).outcomes()
+        return any(after[pair] != seen for pair, seen in self.shown.items() if pair[1] not in concerned)
 
 
 def _lit(evidence: Evidence) -> set[str]:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import cached_property
 
-from tickwright.diagnosis.paths import Hop, Loop, hops, hops_to, loops
+from tickwright.diagnosis.paths import Hop, Loop, hops, hops_to, loops, reached
 from tickwright.engine.reference import Simulation
 from tickwright.findings import Finding
 from tickwright.kinds import kinds_with
@@ -25,6 +25,12 @@ IDLE_STEPS = 800
 SPARE_STEPS = 600
 MOST_WATCHED = 200_000  # cells watched times triggers pressed
 UNWATCHED = kinds_with("still", "source")
+MOST_TOLD = 1_000  # pulses of what goes on for ever
+ALONE = ("output-unreached",)
+CARRIED = (
+    "container-never-fills", "container-never-drains", "piston-blocked", "piston-cannot-pull", "cell-left-behind",
+    "part-broke", "item-lost",
+)  # fmt: skip
 Changes = list[tuple[int, int]]
 
 
@@ -66,6 +72,10 @@ class Evidence:
         return Evidence(
             plan, self.rules, self.trigger, self.length_steps, min(self.most_steps, 3 * longest + SPARE_STEPS)
         )
+
+    def of_all_triggers(self) -> Evidence:
+        """The evidence of the same plan with every trigger pressed as it is."""
+        return Evidence(self.plan, self.rules, None, None, self.most_steps)
 
     @cached_property
     def geometry(self) -> Geometry:
@@ -141,6 +151,31 @@ class Evidence:
     def answers(self) -> dict[tuple[str, str], str]:
         """The kind of answer of every output to every trigger."""
         return {(name, output): self.kind(name, output) for name in self.triggers for output in self.plan.outputs}
+
+    def outcomes(self) -> dict[tuple[str, str], object]:
+        """What every press does to every output: kind, pulses, every level it shows; to compare with another's."""
+        found: dict[tuple[str, str], object] = {}
+        for name in self.triggers:
+            seen = self.press(name)
+            for output, cell in self.plan.outputs.items():
+                key = str(cell)
+                told = seen.changes[key] if seen.returns_to is None else seen.pulses(key)[:MOST_TOLD]
+                found[name, output] = (self.kind(name, output), seen.changes[key][0][1], tuple(told))
+        return found
+
+    def concerned(self, code: str, cells: Sequence[Cell]) -> set[str]:
+        """The outputs that what a finding is about may change: those at its cells, and those that they lead to.
+
+        Of an output that nothing reaches that is this output alone, of a loop that a trigger is too short for what the
+        loop leads to. What pistons and items carry on may come anywhere: then all outputs are.
+        """
+        if code in CARRIED:
+            return set(self.plan.outputs)
+        starts = set(cells[:1] if code in ALONE else cells[1:] if code == "trigger-too-short" else cells)
+        every = [*self.hops, *(hop for found in self.output_hops.values() for hop in found)]
+        starts |= {hop.target for hop in every if code not in ALONE and not starts.isdisjoint(hop.wires)}
+        led_to = starts if code in ALONE else reached(self.out_of, starts)
+        return {name for name, cell in self.plan.outputs.items() if cell in led_to}
 
     @cached_property
     def idle(self) -> tuple[dict[Cell, Changes], list[Finding]]:

@@ -37,7 +37,8 @@ SYMPTOMS = {
 class Seen(NamedTuple):
     """What one press did to one output or cell, as far as a builder can see it: kind, times in steps, pulses.
 
-    `kind` is one of a Measurement, or "always-on", or "on-before" for what is on before the press and goes off after.
+    `kind` is one of a Measurement, or "always-on", or "on-before" for what is on before the press and goes off after:
+    then the times and pulses are those of its absence.
     `hold_steps` is None if it never ended or began, `pulses` None if there is no end of them; only what pulses for ever
     has a period.
     """
@@ -55,11 +56,12 @@ class Seen(NamedTuple):
             "none": "never on",
             "latched": "stays on",
             "always-on": "on all the time",
-            "on-before": "on before the press",
             "undecided": "undecided",
         }
         if self.kind in plain:
             return plain[self.kind]
+        if self.kind == "on-before":
+            return f"on before the press, off for {time_text(self.hold_steps)}, delay {time_text(self.delay_steps)}"
         if self.kind == "clock":
             return f"pulses for ever, period {time_text(self.period_steps)}"
         pulses = "" if self.pulses == 1 else f", {self.pulses} pulses"
@@ -73,7 +75,9 @@ def seen_at(observation: Observation, name: str) -> Seen:
     if kind == "clock":
         return Seen(kind, found[0].start if found else None, None, None, _period(observation, found))
     if changes[0][1] > 0:
-        return Seen("on-before" if any(value == 0 for _, value in changes) else "always-on", None, None, len(found))
+        return Seen(
+            "on-before" if found else "always-on", found[0].start if found else None, hold_of(found), len(found)
+        )
     ends = kind in ("one-shot", "train")
     return Seen(
         kind,

@@ -26,16 +26,19 @@ MOST_PULSES = 1000
 class Measurement:
     """One press of `trigger` and what `output` did, in steps from the press.
 
-    `hold_steps` is from the first on to the last off, None if it never ends (then the last pulse has no duration) or
-    never began. `kind`: "one-shot" (one pulse), "train" (several, then off), "latched" (on for good), "clock" (pulses
-    for ever), "none"; "undecided" if a day of world time did not tell. `minimum_trigger_steps` is the least T such that
-    every trigger length from T on gives exactly one pulse, whose hold is constant or, from some length on, grows as the
-    length does; checked for all lengths up to `checked_up_to_steps`, None meaning all there are, since from some length
-    on everything is at rest before the end of the trigger. `margin_steps` is by how much the trigger is longer.
+    `rest` is what the output shows before the press: of one that is "on" at rest delay, hold and pulses are those of
+    its absence. `hold_steps` is from the first on to the last off, None if it never ends (then the last pulse has no
+    duration) or never began. `kind`: "one-shot" (one pulse), "train" (several, then off), "latched" (on for good),
+    "clock" (pulses for ever), "none"; "undecided" if a day of world time did not tell. `minimum_trigger_steps` is the
+    least T such that every trigger length from T on gives exactly one pulse, whose hold is constant or, from some
+    length on, grows as the length does; checked for all lengths up to `checked_up_to_steps`, None meaning all there
+    are, since from some length on everything is at rest before the end of the trigger. `margin_steps` is by how much
+    the trigger is longer.
     """
 
     trigger: str
     output: str
+    rest: str
     trigger_length_steps: int | None
     delay_steps: int | None
     hold_steps: int | None
@@ -49,6 +52,12 @@ class Measurement:
     settled: bool
     rest_steps: int | None
     lowest_level: int | None
+
+    @property
+    def kind_text(self) -> str:
+        """The kind in words, with whether the output is on at rest, so that times are those of its absence."""
+        text = f"train of {len(self.pulses)}" if self.kind == "train" else self.kind
+        return text if self.rest == "off" else f"{text}, on at rest"
 
     def as_data(self) -> dict[str, Any]:
         """The measurement as JSON shows it."""
@@ -140,6 +149,7 @@ def _measured(
     return Measurement(
         trigger=trigger,
         output=output,
+        rest=seen.rest(output),
         trigger_length_steps=length,
         delay_steps=found[0].start if found else None,
         hold_steps=hold_of(found) if ends else None,

@@ -47,9 +47,23 @@ class Observation:
         """Whether all that will ever follow is known."""
         return self.rest_steps is not None or self.returns_to is not None
 
+    def rest(self, output: str, threshold: int = 1) -> str:
+        """What the output shows at rest, "on" or "off": what it shows just before the press.
+
+        What goes on and off for ever, pressed or not, has no rest and counts as off.
+        """
+        if not self.settled and self.toggles_for_ever(output, threshold):
+            return "off"
+        return "on" if self.changes[output][0][1] >= threshold else "off"
+
     def pulses(self, output: str, threshold: int = 1) -> list[Pulse]:
-        """The output's pulses that begin with or after the press; the last has no duration if it never ends."""
-        return pulses(self.changes[output], threshold=threshold)
+        """The output's pulses that begin with or after the press; the last has no duration if it never ends.
+
+        A pulse departs from rest and returns to it: of an output that is on at rest pulses are its absences.
+        """
+        if self.rest(output, threshold) == "off":
+            return pulses(self.changes[output], threshold=threshold)
+        return pulses((step, int(value < threshold)) for step, value in self.changes[output])
 
     def trace(self, steps: int) -> Trace:
         """The first `steps` steps from the press as a trace of the outputs."""

@@ -304,7 +304,7 @@ def _rule_sets(known: Dossier, rate: float) -> Iterator[tuple[str, ...]]:
             yield one.rules, "refused", " ".join(one.refused.split()), NONE, NONE
         for found in one.results:
             least = time_text(found.minimum_trigger_steps, rate)
-            yield one.rules, press_text(found), found.kind, hold_text(found, rate), least
+            yield one.rules, press_text(found), found.kind_text, hold_text(found, rate), least
 
 
 def _parts(known: Dossier) -> Iterator[str]:

@@ -186,7 +186,7 @@ def _design_data(design: Design) -> dict[str, Any]:
 def _measures(dossier: Dossier) -> Table:
     """What one press comes to, for each output."""
     rows = (
-        (press_text(found), found.kind, time_text(found.delay_steps), hold_text(found),
+        (press_text(found), found.kind_text, time_text(found.delay_steps), hold_text(found),
          time_text(found.minimum_trigger_steps), time_text(found.margin_steps))
         for found in (answer.measured for answer in dossier.answers)
     )  # fmt: skip

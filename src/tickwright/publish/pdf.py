@@ -230,7 +230,7 @@ def _measures(answer: Any) -> list[str]:
     found = answer.measured
     least = "-" if found.minimum_trigger_steps is None else time_text(found.minimum_trigger_steps)
     again = "-" if answer.recovery_steps is None else time_text(answer.recovery_steps)
-    return [press_text(found), found.kind, time_text(found.delay_steps), hold_text(found), least, again]
+    return [press_text(found), found.kind_text, time_text(found.delay_steps), hold_text(found), least, again]
 
 
 def _build(material: Material) -> Iterator[dict[str, Any]]:

@@ -8,7 +8,7 @@ when nothing is pressed any more.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from tickwright.durations import time_text
@@ -158,7 +158,8 @@ def expected(plan: Plan, rules: RuleSet) -> Claim:
     `level_at_least`: in every state. `delay`: each press gives output within delay + within. `hold`: after the last
     press the output is on until delay + hold − within and off from delay + hold + within on, where the delay is the one
     expected, else the one that a single press shows; with `pulses` above 1 it need not be on all the while.
-    `minimum_trigger_at_most` and `recovery` speak of other presses than the trigger's own and are left out.
+    `minimum_trigger_at_most` and `recovery` speak of other presses than the trigger's own and are left out; so are the
+    times and pulses of an output that is on at rest, since they are those of its absence.
     """
     if not plan.expectations:
         raise UsageError("The plan expects nothing: add an [[expect]] with a trigger, an output and, say, hold.")
@@ -168,9 +169,13 @@ def expected(plan: Plan, rules: RuleSet) -> Claim:
     words: list[str] = []
     left_out: list[str] = []
     seen: dict[str, Observation] = {}
-    for wish in plan.expectations:
-        if wish.hold_steps is not None and wish.trigger not in seen:
+    for whole in plan.expectations:
+        wish = whole
+        if wish.trigger not in seen:
             seen[wish.trigger] = observe(plan, rules, find_trigger(plan, rules, wish.trigger))
+        if seen[wish.trigger].rest(wish.output) == "on":
+            left_out += [f"{wish.output}, on at rest: {key}" for key in _keys(wish, OF_ABSENCE)]
+            wish = replace(wish, hold_steps=None, delay_steps=None, pulses=None, never=False)
         limit = _limits(wish, names.index(wish.output), seen.get(wish.trigger))
         if limit is not None:
             limits.append(limit)
@@ -189,6 +194,9 @@ def expected(plan: Plan, rules: RuleSet) -> Claim:
 
     text = "what the plan expects, for any presses (" + "; ".join(words) + ")"
     return Claim("expectations", text, tuple(limits), judge if judges else None, tuple(left_out))
+
+
+OF_ABSENCE = ("hold", "delay", "pulses", "never")
 
 
 def _keys(wish: Expectation, keys: tuple[str, ...]) -> list[str]:

@@ -67,7 +67,8 @@ def _verdicts(
     found = seen.pulses(wish.output)
     kind = kind_of(seen, wish.output)
     ends = kind in ("one-shot", "train")
-    never_ends = "never comes on" if kind == "none" else f"never ends ({kind})"
+    goes = "comes on" if seen.rest(wish.output) == "off" else "goes off"  # of what is on at rest, its absence counts
+    never_ends = f"never {goes}" if kind == "none" else f"never ends ({kind})"
     out: list[Verdict] = []
 
     def add(key: str, expected: str, measured: str, passed: bool) -> None:
@@ -81,7 +82,7 @@ def _verdicts(
     if wish.hold_steps is not None:
         near_to("hold", wish.hold_steps, hold_of(found) if ends else None, never_ends)
     if wish.delay_steps is not None:
-        near_to("delay", wish.delay_steps, found[0].start if found else None, "never comes on")
+        near_to("delay", wish.delay_steps, found[0].start if found else None, f"never {goes}")
     if wish.recovery_steps is not None:
         recovery = recovery_steps(plan, rules, trigger, wish.output, seen, runs)
         near_to("recovery", wish.recovery_steps, recovery, "gives no single pulse that ends")
@@ -93,8 +94,8 @@ def _verdicts(
         lowest = min(levels, default=0)
         add("level_at_least", f"at least {wish.level_at_least}", str(lowest), lowest >= wish.level_at_least)
     if wish.never:
-        comes = f"comes on after {time_text(found[0].start)}" if found else "never comes on"
-        add("never", "never comes on", comes if seen.decided else "undecided", seen.decided and not found)
+        comes = f"{goes} after {time_text(found[0].start)}" if found else f"never {goes}"
+        add("never", f"never {goes}", comes if seen.decided else "undecided", seen.decided and not found)
     if wish.settles_within_steps is not None:
         passed = seen.rest_steps is not None and seen.rest_steps <= wish.settles_within_steps
         unrest = "never rests" if seen.decided else "undecided"

@@ -89,7 +89,7 @@ class JudgePanel:
         self._show_wishes()
 
     def _answer(self, answer: Measurement, known: Known) -> None:
-        kind = f"train of {len(answer.pulses)}" if answer.kind == "train" else answer.kind
+        kind = answer.kind_text
         rows = [
             ("kind", kind),
             ("delay", time_text(answer.delay_steps)),

@@ -49,7 +49,7 @@ class Strip:
                 ui.label(f"measured in {known.milliseconds:.0f} ms" if known.whole else state).classes("state")
 
     def _answer(self, answer: Measurement, known: Known) -> None:
-        kind = f"train of {len(answer.pulses)}" if answer.kind == "train" else answer.kind
+        kind = answer.kind_text
         _item(f"{answer.trigger} → {answer.output}", kind)
         _item("hold", hold_text(answer))
         _item("delay", time_text(answer.delay_steps))

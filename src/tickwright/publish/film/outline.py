@@ -78,12 +78,14 @@ def _figures(answer: Answer) -> str:
     if found.kind == "none":
         return f"{found.trigger} does nothing to {found.output}."
     count = f", in {len(found.pulses)} pulses" if found.kind == "train" else ""
-    text = f"{found.trigger}: {found.output} comes on after {time_text(found.delay_steps)}"
-    text += f" and holds {hold_text(found)}{count}." if found.ends else f" and {hold_text(found)} ({found.kind})."
+    goes, holds = ("comes on", "holds") if found.rest == "off" else ("goes off", "stays so for")
+    text = f"{found.trigger}: {found.output} {goes} after {time_text(found.delay_steps)}"
+    text += f" and {holds} {hold_text(found)}{count}." if found.ends else f" and {hold_text(found)} ({found.kind})."
     if found.minimum_trigger_steps is not None:
         text += f" The trigger must last {time_text(found.minimum_trigger_steps)} at least."
     if answer.recovery_steps:
-        text += f" Ready again {time_text(answer.recovery_steps)} after it goes off."
+        over = "goes off" if found.rest == "off" else "is on again"
+        text += f" Ready again {time_text(answer.recovery_steps)} after it {over}."
     return text
 
 

@@ -1,0 +1,102 @@
+"""Outputs that are on at rest are measured by their absence, here and in all that reads a measurement."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from tickwright import check, diagnose, loads, measure, prove
+from tickwright.diagnosis import find_causes
+from tickwright.engine.running import rules_for
+from tickwright.measurement import find_trigger, observe, recovery_steps
+from tickwright.verify import order_verdicts
+
+# A button fixed to a block whose torch keeps a wire on: the torch goes off 2 steps after the press, and comes on again
+# 2 steps after its end; the wire shows just that.
+TORCH = """format = "tickwright plan 1"
+legend = {"#" = "block", b = "short-button on=east", t = "torch on=west", w = "wire"}
+layer = [{rows = "####"}, {rows = "b#tw"}]
+triggers = {press = [0, 0, 1]}
+outputs = {standing = [3, 0, 1]}
+"""
+
+
+def wished(*lines: str) -> str:
+    return TORCH + '[[expect]]\ntrigger = "press"\noutput = "standing"\n' + "\n".join(lines)
+
+
+def test_a_standing_light_has_a_delay_a_hold_and_a_minimum_trigger():
+    (found,) = measure(loads(TORCH))
+    assert (found.rest, found.kind, found.ends) == ("on", "one-shot", True)
+    assert (found.delay_steps, found.hold_steps, found.pulses) == (2, 20, ((2, 20),))
+    holds = {length: measure(loads(TORCH), length_steps=length)[0].hold_steps for length in (1, 2, 3, 30)}
+    assert (found.minimum_trigger_steps, holds[3], holds[30]) == (3, 3, 30)
+    assert [holds[1], holds[2]] == [None, None]
+    assert found.kind_text == "one-shot, on at rest"
+
+
+def test_the_json_of_measure_says_what_it_rests_on(call, tmp_path):
+    path = tmp_path / "torch.toml"
+    path.write_text(TORCH, encoding="utf-8")
+    (result,) = json.loads(call("measure", path, "--json")[1])["results"]
+    assert (result["rest"], result["hold_steps"], result["delay_steps"]) == ("on", 20, 2)
+    assert "at rest" in " ".join(call("measure", path)[1].split())
+
+
+def test_an_output_that_is_off_at_rest_says_so():
+    (found,) = measure(loads(TORCH.replace("standing = [3, 0, 1]", "block = [1, 0, 1]")))
+    assert (found.rest, found.hold_steps, found.kind_text) == ("off", 20, "one-shot")
+
+
+@pytest.mark.parametrize(
+    ("lines", "passed"),
+    [
+        (['hold = "1 s"', 'delay = "1 tick"', "pulses = 1", 'minimum_trigger_at_most = "3 steps"'], [True] * 4),
+        (['hold = "2 s"'], [False]),
+        (["never = true"], [False]),
+        (["level_at_least = 15"], [True]),
+        (['recovery = "0 s"'], [True]),
+    ],
+)
+def test_expectations_are_of_the_absence(lines, passed):
+    assert [verdict.passed for verdict in check(loads(wished(*lines)))] == passed
+
+
+def test_what_never_goes_off_is_told_so():
+    (found,) = check(loads(wished("never = true")))
+    assert (found.expected, found.measured) == ("never goes off", "goes off after 0.1 s (1 tick)")
+
+
+def test_a_proof_leaves_out_what_is_of_the_absence():
+    proof = prove(loads(wished('hold = "1 s"', 'settles_within = "2 s"')), "expectations")
+    assert proof.verdict == "proved"
+    assert proof.left_out == ("standing, on at rest: hold",)
+
+
+def test_recovery_and_orders_are_of_the_absence():
+    plan = loads(TORCH)
+    rules = rules_for(plan)
+    assert recovery_steps(plan, rules, find_trigger(plan, rules, "press"), "standing") == 0
+    assert not order_verdicts(plan)[0].sensitive
+
+
+def test_a_build_is_told_by_how_long_its_light_is_off():
+    causes = find_causes(loads(TORCH), ["hold 1.5 s"], tolerance_steps=0).causes
+    assert causes[0].text == "at (0, 0, 1) is a long-button instead of a short-button"
+    assert not diagnose(loads(TORCH)).findings
+
+
+def test_a_running_clock_has_no_rest():
+    # A torch that feeds its own block: it is on and off for ever, whatever it shows when the button is pressed.
+    plan = loads(
+        'format = "tickwright plan 1"\n'
+        'legend = {"#" = "block", b = "short-button", t = "torch on=west", w = "wire", n = "repeater north delay=4"}\n'
+        'layer = [{rows = "######\\n######\\n###"}, {rows = "#tw..b\\nn.w\\nwww"}]\n'
+        "triggers = {press = [5, 0, 1]}\noutputs = {beat = [2, 0, 1]}\n"
+    )
+    (found,) = measure(plan)
+    rules = rules_for(plan)
+    waits = range(12)
+    rests = {observe(plan, rules, find_trigger(plan, rules, "press"), wait_steps=wait).rest("beat") for wait in waits}
+    assert (found.kind, found.rest, rests) == ("clock", "off", {"off"})
