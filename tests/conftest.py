@@ -14,6 +14,8 @@ from hypothesis import HealthCheck, settings
 
 from tickwright.cli import main
 
+pytest_plugins = ["pace"]
+
 # `python dev.py fuzz` asks for the second. A deadline would fail a test for a busy machine.
 settings.register_profile("tests", deadline=None)
 settings.register_profile("fuzz", deadline=None, max_examples=2000, suppress_health_check=[HealthCheck.too_slow])

@@ -1,0 +1,141 @@
+"""How long each test takes, and `--fast`: only those that take under a second.
+
+What is measured is the processor's time, of the test and the processes it waits for, so that a busy machine makes no
+test slow. The slow ones stand in tests/slow.txt, by function. `--record-pace` writes that file anew from what was run,
+and keeps what was not run as it was. A test that takes over NOTICED_SECONDS and does not stand there fails the run: it
+would make `--fast` slow. So that the first use of something that is compiled or loaded once counts for no test, such a
+test is run a second time, and the shorter time counts. Without the file nothing is noticed.
+"""
+
+from __future__ import annotations
+
+import math
+import os
+from pathlib import Path
+
+import pytest
+from _pytest.runner import runtestprotocol
+
+FAST_SECONDS = 1.0
+NOTICED_SECONDS = 3.0  # a busy machine adds to the processor's time, too, if not much
+LIST = Path(__file__).with_name("slow.txt")
+HEAD = "# Tests that take over a second, by function; `python dev.py test --record-pace` writes this.\n"
+TOOK = "processor_seconds"
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Add the options of the pace."""
+    group = parser.getgroup("pace")
+    group.addoption("--fast", action="store_true", help="run only the tests that take under a second")
+    group.addoption("--record-pace", action="store_true", help="write tests/slow.txt anew from what is run")
+    group.addoption("--slow-list", type=Path, default=LIST, metavar="FILE", help=f"instead of {LIST.name}")
+    group.addoption("--noticed-seconds", type=float, default=NOTICED_SECONDS, help="when an unlisted test is too slow")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Begin to keep the pace."""
+    config.stash[KEEPER] = keeper = Keeper(config)
+    config.pluginmanager.register(Hearing(keeper))
+
+
+class Keeper:
+    """What is known of the pace: the functions that are slow, and how long each one run took at most."""
+
+    def __init__(self, config: pytest.Config) -> None:
+        self.file: Path = config.getoption("--slow-list")
+        self.slow = read_list(self.file)
+        self.took: dict[str, float] = {}
+        noticing = self.file.exists() and not config.getoption("--record-pace")
+        self.noticed: float = config.getoption("--noticed-seconds") if noticing else math.inf
+
+    def unlisted(self) -> dict[str, float]:
+        """The functions that are slow and not listed."""
+        return {name: took for name, took in self.took.items() if took > self.noticed and name not in self.slow}
+
+    def record(self) -> None:
+        """Write the list anew."""
+        found = {name for name, took in self.took.items() if took > FAST_SECONDS}
+        found |= {name for name in self.slow if name not in self.took}
+        self.file.write_text(HEAD + "".join(f"{name}\n" for name in sorted(found)), encoding="utf-8")
+
+
+KEEPER: pytest.StashKey[Keeper] = pytest.StashKey()
+
+
+def read_list(file: Path) -> frozenset[str]:
+    """The functions that a list of slow tests names."""
+    lines = file.read_text(encoding="utf-8").splitlines() if file.exists() else []
+    return frozenset(line for line in lines if line and not line.startswith("#"))
+
+
+def function_of(nodeid: str) -> str:
+    """A test's function, whatever its parameters."""
+    return nodeid.partition("[")[0]
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """With `--fast`, leave the slow tests out."""
+    if config.getoption("--fast"):
+        if not config.stash[KEEPER].file.exists():
+            raise pytest.UsageError("--fast needs the list of slow tests: python dev.py test --record-pace writes it.")
+        slow = config.stash[KEEPER].slow
+        config.hook.pytest_deselected(items=[item for item in items if function_of(item.nodeid) in slow])
+        items[:] = [item for item in items if function_of(item.nodeid) not in slow]
+
+
+def pytest_runtest_protocol(item: pytest.Item, nextitem: pytest.Item | None) -> bool:
+    """Run a test and note how long the processor was at it; twice, if that is longer than it should be."""
+    keeper = item.config.stash[KEEPER]
+    item.ihook.pytest_runtest_logstart(nodeid=item.nodeid, location=item.location)
+    reports, took = timed(item, nextitem)
+    if took > keeper.noticed and function_of(item.nodeid) not in keeper.slow and all(one.passed for one in reports):
+        item._initrequest()
+        reports, again = timed(item, nextitem)
+        took = min(took, again)
+    for report in reports:
+        report.user_properties.append((TOOK, took))
+        item.ihook.pytest_runtest_logreport(report=report)
+    item.ihook.pytest_runtest_logfinish(nodeid=item.nodeid, location=item.location)
+    return True
+
+
+def timed(item: pytest.Item, nextitem: pytest.Item | None) -> tuple[list[pytest.TestReport], float]:
+    """The reports of one run of a test, and how long the processor was at it, the children that ended included."""
+    before = os.times()
+    reports = runtestprotocol(item, nextitem=nextitem, log=False)
+    after = os.times()
+    return reports, sum(after[:4]) - sum(before[:4])
+
+
+class Hearing:
+    """Keeps what each test took, in the process that hears of all of them."""
+
+    def __init__(self, keeper: Keeper) -> None:
+        self.keeper = keeper
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        """Keep what a test took; each of its reports says it."""
+        name = function_of(report.nodeid)
+        for sort, took in report.user_properties:
+            if sort == TOOK:
+                self.keeper.took[name] = max(self.keeper.took.get(name, 0.0), float(str(took)))
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """Record the pace, or fail the run for tests that are slow and not known to be."""
+    keeper = session.config.stash[KEEPER]
+    if hasattr(session.config, "workerinput"):
+        return
+    if session.config.getoption("--record-pace"):
+        keeper.record()
+    elif keeper.unlisted() and session.exitstatus == pytest.ExitCode.OK:
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
+    """Say which tests are slow and not known to be."""
+    for name, took in sorted(config.stash[KEEPER].unlisted().items()):
+        terminalreporter.write_line(
+            f"{name} takes {took:.1f} s of the processor and is not in {LIST.name}: make it quicker, or record it with "
+            "python dev.py test --record-pace."
+        )
