@@ -1,0 +1,383 @@
+"""Lay siege to what must not break: kill it, fill its disk, press Ctrl-C at random, feed it files that are wrong.
+
+Usage: python dev.py siege [--minutes N] [--only sort,...] [--seed N] [--write]
+
+Turns go round: a sweep killed, a workbench's document killed, each on a healthy and on a full disk; Ctrl-C at a random
+moment of a random command; plan files, with charts and modules where they have some, and rule sets, mutated. It ends
+when the time is over or each sort has reached its number. What broke is kept in a folder that it names, and the exit
+code is 1. `--write` writes the counts into docs/accuracy.md. Ctrl-C ends it early and says what was done.
+"""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+import os
+import random
+import secrets
+import shutil
+import signal
+import sqlite3
+import subprocess
+import sys
+import tempfile
+import time
+import traceback
+from collections import Counter
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
+from pressing import Program
+from tickwright.errors import TickwrightError
+from tickwright.plan import dumps, loads
+from tickwright.rules import load_rules
+from tickwright.workbench.document import Document
+
+ROOT = Path(__file__).resolve().parents[1]
+EXAMPLES = ROOT / "examples"
+PAGE = ROOT / "docs" / "accuracy.md"
+BEGIN, END = "<!-- siege: begin -->", "<!-- siege: end -->"
+BATCH = 500  # mutated files in one turn
+SMALL_DISK = "256k"
+LONGEST_WAIT_SECONDS = 4.0
+SWEEP = ["sweep", EXAMPLES / "hopper-clock.toml", "--do", "60..2060:run", "--for", "4000 steps", "--workers", "2"]
+COMMANDS: list[list[object]] = [
+    ["parts"],
+    ["measure", EXAMPLES / "hour-counter.toml", "--full"],
+    ["check", *sorted(EXAMPLES.glob("*.toml"))],
+    ["compare", *sorted(EXAMPLES.glob("*.toml"))],
+    ["diagnose", EXAMPLES / "hour-counter.toml"],
+    ["diagnose", EXAMPLES / "hopper-clock.toml", "--what-if"],
+    ["diagnose", EXAMPLES / "hopper-clock.toml", "--observed", "hold 8.5 s", "--pairs"],
+    ["prove", EXAMPLES / "taps-loop.toml", "--claim", "settles", "--states", "10000000"],
+    ["choose", "--hold", "40 s"],
+    ["tune", EXAMPLES / "flat-loop-8.toml", "--hold", "7 s"],
+    ["export", EXAMPLES / "hour-counter.toml", "--svg", "-o", "picture.svg"],
+    ["sheet", EXAMPLES / "hopper-clock.toml", "-o", "sheet"],
+    ["run", EXAMPLES / "hopper-clock.toml", "--do", "0:run", "--for", "20 h"],
+    [*SWEEP, "--into", "r.sqlite"],
+    ["workbench", "--no-browser"],
+]
+
+# Makes edit after edit in a document and says the number of each that is kept, or that one is not.
+EDITOR = """
+import sys
+from pathlib import Path
+from tickwright.kinds import parse_part
+from tickwright.plan import lay
+from tickwright.workbench.document import Document
+document = Document.open(Path(sys.argv[1]))
+done = 0
+while True:
+    cell = (done % 100, done // 100 % 100, done // 10000)
+    document.change("place", lambda plan: lay(plan, {cell: parse_part("block")}))
+    done += 1
+    print(done if not document.not_kept else f"not kept {done}", flush=True)
+"""
+
+
+class Broken(Exception):
+    """Something that must not happen, in words."""
+
+
+def main() -> int:
+    """Lay siege, and return the exit code."""
+    parser = argparse.ArgumentParser(prog="python dev.py siege", description=__doc__.split("\n", maxsplit=1)[0])
+    parser.add_argument("--minutes", type=float, default=30.0, help="begin no new turn after so many minutes [30]")
+    parser.add_argument("--only", default=",".join(SORTS), help="the sorts to do, by commas [all]")
+    parser.add_argument("--seed", type=int, default=secrets.randbelow(2**32), help="of all that is random [by chance]")
+    parser.add_argument("--write", action="store_true", help="write the counts into docs/accuracy.md")
+    options = parser.parse_args()
+    chosen = options.only.split(",")
+    unknown = set(chosen) - set(SORTS)
+    if unknown:
+        parser.error(f"there is no {', '.join(sorted(unknown))}: choose from {', '.join(SORTS)}")
+    print(f"the seed is {options.seed}", flush=True)
+    done: Counter[str] = Counter()
+    failures: list[str] = []
+    started = time.monotonic()
+    code = 0
+    try:
+        turns(chosen, started + options.minutes * 60, random.Random(options.seed), done, failures)
+    except KeyboardInterrupt:
+        print("\nended early")
+        code = 130
+    minutes = (time.monotonic() - started) / 60
+    print(line(done, failures, minutes))
+    if options.write and not code:
+        write(done, failures, minutes, options.seed)
+    return code or (1 if failures else 0)
+
+
+def turns(chosen: list[str], end: float, chance: random.Random, done: Counter[str], failures: list[str]) -> None:
+    """A turn of each sort after another, until the time is over or all have reached their number."""
+    said = 0.0
+    while time.monotonic() < end:
+        left = [sort for sort in chosen if done[sort] < SORTS[sort][1]]
+        if not left:
+            return
+        for sort in left:
+            if time.monotonic() >= end:
+                break
+            with tempfile.TemporaryDirectory(prefix="siege-", ignore_cleanup_errors=True) as name:
+                folder = Path(name)
+                try:
+                    done[sort] += SORTS[sort][0](folder, chance)
+                except Exception as error:  # noqa: BLE001 - whatever it is, it must not happen
+                    done[sort] += 1
+                    failures.append(keep(folder, sort, error))
+            if time.monotonic() - said > 10:
+                said = time.monotonic()
+                print(line(done, failures, None), flush=True)
+
+
+def keep(folder: Path, sort: str, error: Exception) -> str:
+    """Keep what broke, and say so."""
+    goal = Path(tempfile.gettempdir()) / f"siege-{sort.replace(' ', '-')}-{secrets.token_hex(4)}"
+    shutil.copytree(folder, goal, ignore=shutil.ignore_patterns("small"))
+    text = "".join(traceback.format_exception(error))
+    (goal / "what-broke.txt").write_text(text, encoding="utf-8")
+    said = f"{sort}: {str(error)[:300] or type(error).__name__}; kept in {goal}"
+    print(said, flush=True)
+    return said
+
+
+def line(done: Counter[str], failures: list[str], minutes: float | None) -> str:
+    """What was done so far, in one line."""
+    counts = ", ".join(f"{done[sort]:,} of {most:,} {sort}" for sort, (_, most) in SORTS.items() if done[sort])
+    took = f" in {minutes:.1f} minutes" if minutes is not None else ""
+    return f"{counts or 'nothing done'}{took}; {len(failures)} failed"
+
+
+# --- killed ----------------------------------------------------------------------------------------------------------
+
+
+@contextmanager
+def small_disk(folder: Path) -> Iterator[Path]:
+    """A file system with hardly any room, on which most of it is taken. Needs leave to mount."""
+    small = folder / "small"
+    small.mkdir()
+    mount = ["mount", "-t", "tmpfs", "-o", f"size={SMALL_DISK}", "tmpfs", str(small)]
+    subprocess.run(mount, check=True, capture_output=True)
+    try:
+        yield small
+    finally:
+        subprocess.run(["umount", "--lazy", str(small)], check=True)
+
+
+def sweep_killed(folder: Path, chance: random.Random) -> int:
+    """Kill a sweep: what it had recorded is there and whole, and no worker is left."""
+    file = folder / "r.sqlite"
+    program = Program(*SWEEP, "--into", file)
+    program.until(2)
+    time.sleep(chance.uniform(0, LONGEST_WAIT_SECONDS))
+    before = rows(file)
+    ended = program.press(signal.SIGKILL, alone=True)
+    after = rows(file)
+    if ended.left:
+        raise Broken(f"{len(ended.left)} processes were left running")
+    if not before <= after:
+        raise Broken(f"{len(before - after)} rows are gone")
+    return 1
+
+
+def sweep_on_a_full_disk(folder: Path, chance: random.Random) -> int:
+    """Sweep until the disk is full: one message, exit code 2, what was recorded is there and can be read."""
+    with small_disk(folder) as small:
+        file = small / "r.sqlite"
+        ended = Program(*SWEEP, "--into", file).wait()
+        said = ended.err.strip()
+        if ended.code != 2 or "\n" in said or str(file) not in said or ended.left:
+            raise Broken(f"exit code {ended.code}, {len(ended.left)} left, said: {said[-400:]}")
+        if not rows(file):
+            raise Broken("no row is left")
+        return 1
+
+
+def rows(file: Path) -> set[tuple[str, str]]:
+    """The rows of a file of results, which must be whole."""
+    if not file.exists():
+        return set()
+    opened = sqlite3.connect(file, timeout=60)
+    try:
+        if opened.execute("PRAGMA integrity_check").fetchone() != ("ok",):
+            raise Broken("the file is damaged")
+        if not opened.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
+            return set()
+        return set(opened.execute("SELECT key, answer FROM points"))
+    finally:
+        opened.close()
+
+
+def workbench_killed(folder: Path, chance: random.Random) -> int:
+    """Kill a program that edits a workbench's document: each edit that was kept comes back, and at most one more."""
+    return edited_and_killed(folder, folder / "state", chance)
+
+
+def workbench_on_a_full_disk(folder: Path, chance: random.Random) -> int:
+    """The same when the journal runs out of room: what was said not to be kept does not come back in part."""
+    with small_disk(folder) as small:
+        return edited_and_killed(folder, small, chance, until_full=True)
+
+
+def edited_and_killed(folder: Path, state: Path, chance: random.Random, until_full: bool = False) -> int:
+    plan = folder / "plan.toml"
+    environment = {**os.environ, "TICKWRIGHT_STATE": str(state)}
+    words = [sys.executable, "-c", EDITOR, str(plan)]
+    process = subprocess.Popen(words, stdout=subprocess.PIPE, text=True, env=environment)
+    assert process.stdout is not None
+    lines = []
+    for said in process.stdout:
+        lines.append(said.strip())
+        if len(lines) >= 5000 or (said.startswith("not kept") and chance.random() < 0.05):
+            break
+        if not until_full and chance.random() < 0.01:
+            break
+    process.kill()
+    lines += [said.strip() for said in process.stdout if said.endswith("\n")]
+    process.wait()
+    process.stdout.close()
+    kept = max((int(one) for one in lines if one.isdigit()), default=0)
+    lost = sum(one.startswith("not kept") for one in lines)
+    if until_full and not lost:
+        raise Broken("the disk never got full")
+    os.environ["TICKWRIGHT_STATE"] = str(state)
+    document = Document.open(plan)
+    found = len(document.plan.cells)
+    document.close()
+    if not kept <= found <= kept + (0 if lost else 1):
+        raise Broken(f"{kept} edits were kept, {found} came back")
+    return 1
+
+
+def ctrl_c(folder: Path, chance: random.Random) -> int:
+    """Ctrl-C at a random moment of a random command: "Stopped.", exit code 130, no traceback, no process left."""
+    words = chance.choice(COMMANDS)
+    program = Program(*words, folder=folder, TICKWRIGHT_STATE=str(folder / "state"))
+    program.until(1)
+    time.sleep(chance.uniform(0, LONGEST_WAIT_SECONDS))
+    ended = program.press()
+    fine = (ended.code == 130 and ended.err.endswith("Stopped.\n")) or ended.code in (0, 1)
+    if words[0] == "workbench":
+        fine = ended.code in (0, 130)
+    if not fine or "Traceback" in ended.err + ended.out or ended.left:
+        names = " ".join(str(word) for word in words[:2])
+        raise Broken(f"{names}: exit code {ended.code}, {len(ended.left)} left, said: {ended.err[-600:]}")
+    return 1
+
+
+# --- mutated ---------------------------------------------------------------------------------------------------------
+
+
+def plans(folder: Path, chance: random.Random) -> int:
+    """Plan files with random changes: each is read and written again, or refused with one message."""
+    texts = [path.read_bytes() for path in sorted(EXAMPLES.glob("*.toml"))]
+    for _ in range(BATCH):
+        data = mutated(chance.choice(texts), texts, chance)
+        (folder / "plan.toml").write_bytes(data)
+        try:
+            plan = loads(data.decode("utf-8", "surrogateescape"), folder / "plan.toml")
+            loads(dumps(plan), folder / "plan.toml")
+        except TickwrightError as error:
+            told(error)
+    return BATCH
+
+
+def rule_sets(folder: Path, chance: random.Random) -> int:
+    """Rule sets with random changes: each is read, or refused with one message."""
+    built_in = [path.read_bytes() for path in sorted((ROOT / "src/tickwright/rules/data").glob("*.toml"))]
+    texts = [b'based_on = "standard"\n' + text.replace(b'based_on = "standard"', b"") for text in built_in]
+    for _ in range(BATCH):
+        (folder / "rules.toml").write_bytes(mutated(chance.choice(texts), texts, chance))
+        try:
+            load_rules("rules.toml", folder)
+        except TickwrightError as error:
+            told(error)
+    return BATCH
+
+
+def told(error: TickwrightError) -> None:
+    """A message must be one line that a terminal can show, and not endless."""
+    said = str(error)
+    if not said or not said.isprintable() or len(said) > 2000:
+        raise Broken(f"the message cannot be shown: {said[:200]!r}")
+
+
+ODD = (
+    b"9" * 5000,
+    b"[" * 3000,
+    b"a." * 700,
+    b"\x00",
+    b"\xff",
+    b'"',
+    b"'''",
+    b"\n",
+    b"\x1b[2J",
+    b"-1",
+    b"1e400",
+    b"nan",
+)
+ODD += (
+    b"true",
+    b"{}",
+    b"[[layer]]",
+    b"[triggers]",
+    "é".encode(),
+    "\u202e".encode(),
+    b"0x7fffffffffffffffffff",
+    b"\\u0007",
+)
+
+
+def mutated(data: bytes, others: list[bytes], chance: random.Random) -> bytes:
+    """The bytes after one to six random changes."""
+    made = bytearray(data)
+    for _ in range(chance.randint(1, 6)):
+        at, to = sorted(chance.randrange(len(made) + 1) for _ in range(2))
+        to = min(to, at + chance.choice((1, 1, 4, 40, 400)))
+        match chance.randrange(6):
+            case 0:
+                del made[at:to]
+            case 1:
+                made[at:at] = chance.choice(ODD)
+            case 2:
+                made[at:to] = chance.choice(ODD)
+            case 3:
+                made[at:at] = made[at:to]
+            case 4:
+                other = chance.choice(others)
+                cut = chance.randrange(len(other))
+                made[at:at] = other[cut : cut + chance.choice((4, 40, 400))]
+            case _:
+                if at < len(made):
+                    made[at] = chance.randrange(256)
+    return bytes(made)
+
+
+SORTS: dict[str, tuple[Callable[[Path, random.Random], int], int]] = {
+    "sweeps killed": (sweep_killed, 30),
+    "sweeps on a full disk": (sweep_on_a_full_disk, 30),
+    "documents killed": (workbench_killed, 30),
+    "documents killed on a full disk": (workbench_on_a_full_disk, 30),
+    "presses of Ctrl-C": (ctrl_c, 60),
+    "mutated plans": (plans, 100_000),
+    "mutated rule sets": (rule_sets, 20_000),
+}
+
+
+def write(done: Counter[str], failures: list[str], minutes: float, seed: int) -> None:
+    """Write the counts into the page, in place of those of the run before."""
+    day = datetime.datetime.now(tz=datetime.UTC).date().isoformat()
+    text = PAGE.read_text(encoding="utf-8")
+    before, _, rest = text.partition(BEGIN)
+    after = rest.partition(END)[2]
+    items = [f"  {done[sort]:,} {sort}" for sort in SORTS if done[sort]]
+    said = f"  On {day} `python dev.py siege` (seed {seed}) ran {minutes:.1f} minutes:\n"
+    said += ",\n".join(items) + f";\n  {len(failures)} failed.\n"
+    PAGE.write_text(f"{before}{BEGIN}\n{said}  {END}{after}", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    sys.exit(main())
