@@ -22,7 +22,7 @@ from tickwright.verify import SORT_KEYS, Compared
 TIMES = " x "  # as every terminal shows it
 HEADS = (
     "plan", "kind", "delay", "hold", "error", "minimum trigger", "margin", "recovery", "parts", "price", "box",
-    "pitch x", "pitch y", "rule sets", "proof",
+    "pitch x", "pitch y", "rule sets", "proof", "claims kept",
 )  # fmt: skip
 
 
@@ -169,6 +169,11 @@ def _cell_count(cells: int | None) -> str:
     return "-" if cells is None else f"every {cells} cells"
 
 
+def _kept(row: Compared) -> str:
+    """How many claims of its charts the plan keeps."""
+    return "-" if row.claims is None else f"{row.claims_kept} of {row.claims}"
+
+
 _PROPERTIES: tuple[
     tuple[str, Callable[[Compared], str], Callable[[list[Compared]], frozenset[int]] | None], ...
 ] = (
@@ -187,6 +192,7 @@ _PROPERTIES: tuple[
     ("copies, north-south", lambda row: _cell_count(row.pitch_y_cells), _least(lambda row: row.pitch_y_cells)),
     ("rule sets", lambda row: row.rule_sets, None),
     ("proof", lambda row: "-" if row.proof is None else f"{row.proof}, {row.proof_states} states", None),
+    ("claims kept", _kept, None),
 )  # fmt: skip
 
 
@@ -203,4 +209,15 @@ def _cells(row: Compared) -> tuple[str, ...]:
     pitches = ["-" if cells is None else str(cells) for cells in (row.pitch_x_cells, row.pitch_y_cells)]
     proof = "-" if row.proof is None else f"{row.proof} ({row.proof_states} states)"
     box = " x ".join(map(str, row.box))
-    return (row.plan, row.kind, *shown, str(row.parts), f"{row.price:g}", box, *pitches, row.rule_sets, proof)
+    return (
+        row.plan,
+        row.kind,
+        *shown,
+        str(row.parts),
+        f"{row.price:g}",
+        box,
+        *pitches,
+        row.rule_sets,
+        proof,
+        _kept(row),
+    )

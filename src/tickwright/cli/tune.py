@@ -8,17 +8,23 @@ from typing import Annotated
 
 import typer
 
-from tickwright import load, parse_duration
+from tickwright import Plan, load, parse_duration
 from tickwright.cli.files import refuse_what_is_there, write_whole
-from tickwright.cli.show import AsJson, RulesName, print_json, print_table, stoppable
-from tickwright.design import KnobRow, Tuned, Tuning, tune
+from tickwright.cli.show import AsJson, RulesName, named, print_json, print_table, stoppable
+from tickwright.design import ChartTuning, KnobRow, Tuning, tune, tune_to_chart
 from tickwright.durations import time_text
+from tickwright.errors import UsageError
 from tickwright.plan import dumps
 
 
 def command(
     plan: Annotated[Path, typer.Argument(help="The plan file.")],
-    hold: Annotated[str, typer.Option("--hold", metavar="DURATION", help="The hold that is wanted.")],
+    hold: Annotated[
+        str | None, typer.Option("--hold", metavar="DURATION", help="The hold that is wanted; or give --chart.")
+    ] = None,
+    chart: Annotated[
+        str | None, typer.Option("--chart", metavar="NAME", help="The chart of the plan that is to be kept.")
+    ] = None,
     within: Annotated[
         str | None, typer.Option("--within", metavar="DURATION", help="How far off will do; not at all if not given.")
     ] = None,
@@ -31,11 +37,15 @@ def command(
     rules: RulesName = None,
     as_json: AsJson = False,
 ) -> None:
-    """Find the smallest changes that bring a plan to a hold, and what each of its knobs does; every one is run.
+    """Find the smallest changes that bring a plan to a hold or a chart, and what its knobs do; every one is run.
 
     Ctrl-C ends the search and shows what was found. The exit code is 1 if nothing within what was asked was found.
     """
-    wanted = parse_duration(hold)
+    if (hold is None) == (chart is None):
+        raise UsageError("Say what the plan is tuned to: either --hold DURATION or --chart NAME.")
+    if chart is not None and (within, trigger, output) != (None,) * 3:
+        raise UsageError("A chart names its own triggers, outputs and give or take: leave out the options for these.")
+    wanted = parse_duration(hold) if hold is not None else 0
     slack = parse_duration(within) if within is not None else 0
     if save is not None:
         refuse_what_is_there(save, f"{escape(plan.stem)}-tuned-*.toml")
@@ -46,8 +56,16 @@ def command(
             if tell(f"tuning {plan}: {done:,} of {of:,}"):
                 raise KeyboardInterrupt  # which ends the search
 
-        found = tune(loaded, wanted, trigger, output, slack, rules, runs, progress)
-    files = [_saved(save, plan, number, one) for number, one in enumerate(found.found, 1)] if save is not None else []
+        if chart is not None:
+            with named(plan):
+                kept = tune_to_chart(loaded, chart, rules, runs, progress)
+        else:
+            found = tune(loaded, wanted, trigger, output, slack, rules, runs, progress)
+    if chart is not None:
+        _finish_chart(kept, plan, save, as_json)
+        return
+    made = enumerate(found.found, 1) if save is not None else ()
+    files = [_saved(save or plan, plan, number, one.plan) for number, one in made]
     if as_json:
         document = {"plan": str(plan), **found.as_data()}
         for data, file in zip(document["tuned"], files, strict=False):
@@ -59,10 +77,43 @@ def command(
         raise typer.Exit(1)
 
 
-def _saved(folder: Path, plan: Path, number: int, one: Tuned) -> Path:
+def _finish_chart(found: ChartTuning, plan: Path, save: Path | None, as_json: bool) -> None:
+    """Write and show what tuning to a chart found; the exit code is 1 if nothing keeps it."""
+    made = enumerate(found.found, 1) if save is not None else ()
+    files = [_saved(save or plan, plan, number, one.plan) for number, one in made]
+    if as_json:
+        document = {"plan": str(plan), **found.as_data()}
+        for data, file in zip(document["tuned"], files, strict=False):
+            data["file"] = str(file)
+        print_json(document)
+    else:
+        for claim in found.before:
+            print(
+                f"{'kept  ' if claim.passed else 'FAILED'}  {claim.claim}"
+                + (f": {claim.detail}" if not claim.passed else "")
+            )
+        rows = [
+            (
+                "\n".join(one.changes) or "none",
+                str(one.cells_touched),
+                "all kept" if one.passed else "; ".join(claim.detail for claim in one.claims if not claim.passed),
+                *([str(files[number])] if files else []),
+            )
+            for number, one in enumerate(found.found)
+        ]
+        if rows:
+            print_table(
+                "Changes, fewest cells first", ("changes", "cells", "claims", *(["file"] if files else [])), rows
+            )
+        print(f"{found.runs:,} changed plans were run." + ("" if found.finished else " The search was cut short."))
+    if not any(one.passed for one in found.found):
+        raise typer.Exit(1)
+
+
+def _saved(folder: Path, plan: Path, number: int, one: Plan) -> Path:
     folder.mkdir(parents=True, exist_ok=True)
     goal = folder / f"{plan.stem}-tuned-{number}.toml"
-    write_whole(goal, dumps(one.plan))
+    write_whole(goal, dumps(one))
     return goal
 
 

@@ -14,7 +14,16 @@ if TYPE_CHECKING:
     from tickwright.design.fitting import fit, fits, in_room, lying
     from tickwright.design.routing import Routing, route
     from tickwright.design.table import TABLE_TRIGGERS, table_ranges, table_text
-    from tickwright.design.tuning import KnobRow, Tuned, Tuning, knob_table, tune
+    from tickwright.design.tuning import (
+        ChartTuning,
+        KnobRow,
+        Tuned,
+        TunedToChart,
+        Tuning,
+        knob_table,
+        tune,
+        tune_to_chart,
+    )
     from tickwright.design.wish import ANSWERS, OUTPUTS_WANTED, TRIGGERS, Design, Fit, Room, Wish
     from tickwright.design.wording import (
         CLAIMS_WANTED,
@@ -36,6 +45,7 @@ __all__ = [
     "OUTPUTS_WANTED",
     "TABLE_TRIGGERS",
     "TRIGGERS",
+    "ChartTuning",
     "Chosen",
     "Design",
     "Fit",
@@ -43,6 +53,7 @@ __all__ = [
     "Room",
     "Routing",
     "Tuned",
+    "TunedToChart",
     "Tuning",
     "Wish",
     "choose",
@@ -64,6 +75,7 @@ __all__ = [
     "table_ranges",
     "table_text",
     "tune",
+    "tune_to_chart",
     "wish_problems",
 ]
 
@@ -74,7 +86,7 @@ __getattr__ = lazy_exports(
         "fitting": ("fit", "fits", "in_room", "lying"),
         "routing": ("Routing", "route"),
         "table": ("TABLE_TRIGGERS", "table_ranges", "table_text"),
-        "tuning": ("KnobRow", "Tuned", "Tuning", "knob_table", "tune"),
+        "tuning": ("ChartTuning", "KnobRow", "Tuned", "TunedToChart", "Tuning", "knob_table", "tune", "tune_to_chart"),
         "wording": (
             "CLAIMS_WANTED",
             "design_facts",

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from tickwright.charts.checking import check_charts
 from tickwright.engine.running import rules_for
 from tickwright.errors import PlanError, UsageError, near
 from tickwright.measurement import find_trigger, measure, observe, recovery_steps
@@ -31,6 +32,7 @@ class Compared:
     `pitch_y_cells` are the least pitches of plain copies side by side. `rule_sets`: whether kind and hold are the
     "same" under the built-in rule sets or "differ", or one of these has "refused" the plan. `proof` is the verdict on
     the claim that was to be proved, with `proof_states` explored; None too if the plan expects nothing to be proved.
+    `claims_kept` of the `claims` of the plan's charts are kept; None for a plan that has no chart.
     """
 
     plan: str
@@ -52,6 +54,8 @@ class Compared:
     rule_sets: str
     proof: str | None
     proof_states: int | None
+    claims_kept: int | None = None
+    claims: int | None = None
 
     def as_data(self) -> dict[str, Any]:
         """The row as JSON shows it."""
@@ -146,6 +150,7 @@ def _row(
         raise UsageError(f"The plan {name} has no parts: there is nothing to compare.")
     spans = [{cell[axis] for cell in plan.cells} for axis in range(3)]
     x, y, z = (max(span) - min(span) + 1 for span in spans)
+    told = [claim for chart in check_charts(plan, ruleset) for claim in chart.claims] if plan.charts else None
     pitches = [verdict.pitch_cells for verdict in neighbour_verdicts(plan, ruleset, ("x", "y"), (False,))]
     return Compared(
         plan=name,
@@ -167,6 +172,8 @@ def _row(
         rule_sets=_under_rule_sets(plan, found.trigger, found.output),
         proof=None,
         proof_states=None,
+        claims_kept=None if told is None else sum(claim.passed for claim in told),
+        claims=None if told is None else len(told),
     )
 
 
