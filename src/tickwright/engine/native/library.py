@@ -32,9 +32,9 @@ PartRecord = _record(
 )
 RulesRecord = _record(
     "RulesRecord",
-    "top full loss through repeater_ahead repeater_off repeater_on comparator_delay comparator_ahead comparator_else "
-    "torch_delay burnout_count burnout_window burnout_rest lamp_off sensor_delay sensor_pulse hopper_cooldown "
-    "hopper_first_wait ejector_delay item_rest item_vanish push_limit travel hears_within hears_above fill_span",
+    "top full loss through repeater_ahead repeater_off repeater_on comparator_ahead comparator_else "
+    "burnout_count burnout_window burnout_rest sensor_pulse hopper_cooldown "
+    "hopper_first_wait item_rest item_vanish push_limit travel hears_within hears_above fill_span",
 )
 ActRecord = _record("ActRecord", "step x y z verb number code instead", {"step": _I64})
 NoteRecord = _record("NoteRecord", "step code verb x y z kind x2 y2 z2 kind2 number unused", {"step": _I64})

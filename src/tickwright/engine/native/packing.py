@@ -65,19 +65,14 @@ def _rules_record(rules: RuleSet) -> Any:
         repeater_ahead=repeater.priority_ahead,
         repeater_off=repeater.priority_off,
         repeater_on=repeater.priority_on,
-        comparator_delay=comparator.delay,
         comparator_ahead=comparator.priority_ahead,
         comparator_else=comparator.priority,
-        torch_delay=torch.delay,
         burnout_count=torch.burnout_count,
         burnout_window=torch.burnout_window,
         burnout_rest=torch.burnout_rest,
-        lamp_off=rules.lamp.off_delay,
-        sensor_delay=rules.sensor.delay,
         sensor_pulse=rules.sensor.pulse,
         hopper_cooldown=rules.hopper.cooldown,
         hopper_first_wait=rules.hopper.first_wait,
-        ejector_delay=rules.ejector.delay,
         item_rest=rules.item.rest,
         item_vanish=rules.item.vanish,
         push_limit=piston.push_limit,
@@ -91,15 +86,11 @@ def _rules_record(rules: RuleSet) -> Any:
 def _part_row(part: Part, rules: RuleSet) -> bytes:
     kind = PARTS[part.kind]
     role = kind.behaviour
-    steps = mode = capacity = 0
+    mode = capacity = 0
     if role == "still":
         mode = part.kind != "insulator"  # which shows nothing, even where it conducts
-    elif role == "repeater":
-        steps = part.delay * rules.repeater.steps_per_delay
-    elif role == "button":
-        steps = rules.button_steps(part.kind)
     elif role == "plate":
-        steps, mode = rules.look_every(part.kind), kind.shows_level
+        mode = kind.shows_level
     elif role == "comparator":
         mode = part.mode == "difference"
     elif role == "lever":
@@ -116,7 +107,7 @@ def _part_row(part: Part, rules: RuleSet) -> bytes:
         conducts=rules.conducts.get(part.kind, False),
         carries=rules.carries.get(part.kind, False),
         movable=rules.movable.get(part.kind, False),
-        steps=steps,
+        steps=rules.delay_steps(part),
         mode=mode,
         counts=part.counts,
         feels=_FEELS[kind.feels],

@@ -47,7 +47,8 @@ bool tw_good_part(const tw_part *p) {
         return false;
     if (p->support == 2 && p->facing == 6)
         return false;
-    bool timed = p->role == TW_REPEATER || p->role == TW_BUTTON || p->role == TW_PLATE;
+    bool timed = flat || p->role == TW_TORCH || p->role == TW_LAMP || p->role == TW_BUTTON || p->role == TW_PLATE ||
+                 p->role == TW_SENSOR || p->role == TW_EJECTOR;
     if (!within(p->steps, timed, 100000000) || (p->role == TW_PLATE && !within(p->counts, 1, 1000000)))
         return false;
     if (tw_is_store(p->role) && !(within(p->capacity, 1, 1000000000) && within(p->items, 0, p->capacity)))
@@ -59,10 +60,8 @@ bool tw_good_part(const tw_part *p) {
 bool tw_good_rules(const tw_rules *r) {
     const int32_t priorities[] = {r->repeater_ahead, r->repeater_off, r->repeater_on, r->comparator_ahead,
                                   r->comparator_else};
-    const int32_t steps[] = {
-        r->comparator_delay, r->torch_delay,  r->burnout_window,  r->burnout_rest,      r->lamp_off,
-        r->sensor_delay,     r->sensor_pulse, r->hopper_cooldown, r->hopper_first_wait, r->ejector_delay,
-        r->item_rest,        r->item_vanish,  r->travel};
+    const int32_t steps[] = {r->burnout_window,    r->burnout_rest, r->sensor_pulse, r->hopper_cooldown,
+                             r->hopper_first_wait, r->item_rest,    r->item_vanish,  r->travel};
     for (size_t i = 0; i < sizeof priorities / sizeof *priorities; i++)
         if (!within(priorities[i], -100, 100))
             return false;

@@ -26,7 +26,7 @@ static void notify_torch(tw_world *w, int32_t s) {
     if (w->live[s].flags & (TW_DEAF | TW_WAITING))
         return;
     if ((tw_main(w, s) > 0) == (w->live[s].level > 0))
-        tw_schedule(w, s, w->rules.torch_delay, 0);
+        tw_schedule(w, s, tw_part_of(w, s)->steps, 0);
 }
 
 static void notify_lamp(tw_world *w, int32_t s) {
@@ -35,7 +35,7 @@ static void notify_lamp(tw_world *w, int32_t s) {
         tw_set_level(w, s, (uint32_t)w->rules.full);
         tw_changed(w, s, true);
     } else if (!powered && w->live[s].level && !(w->live[s].flags & TW_WAITING)) {
-        tw_schedule(w, s, w->rules.lamp_off, 0);
+        tw_schedule(w, s, tw_part_of(w, s)->steps, 0);
     }
 }
 
@@ -45,7 +45,7 @@ static void notify_ejector(tw_world *w, int32_t s) {
         return;
     w->live[s].flags ^= TW_POWERED;
     if (powered && !(w->live[s].flags & TW_WAITING))
-        tw_schedule(w, s, w->rules.ejector_delay, 0);
+        tw_schedule(w, s, tw_part_of(w, s)->steps, 0);
 }
 
 /* Slot s is notified that something which concerns it may have changed. */
@@ -60,7 +60,7 @@ void tw_notify(tw_world *w, int32_t s) {
         break;
     case TW_COMPARATOR:
         if (!(flags & TW_WAITING) && comparator_level(w, s) != w->live[s].level)
-            tw_schedule(w, s, w->rules.comparator_delay,
+            tw_schedule(w, s, tw_part_of(w, s)->steps,
                         flags & TW_AHEAD ? w->rules.comparator_ahead : w->rules.comparator_else);
         break;
     case TW_TORCH:
@@ -71,7 +71,7 @@ void tw_notify(tw_world *w, int32_t s) {
         break;
     case TW_SENSOR:
         if (!w->live[s].level && !(flags & TW_WAITING) && w->started)
-            tw_schedule(w, s, w->rules.sensor_delay, 0);
+            tw_schedule(w, s, tw_part_of(w, s)->steps, 0);
         break;
     case TW_PISTON:
         tw_piston_look(w, s);

@@ -57,7 +57,7 @@ typedef struct {
     int32_t conducts; /* 0 or 1, as carries and movable */
     int32_t carries;
     int32_t movable;
-    int32_t steps;  /* a repeater's delay, a button's press, how often a plate looks; else 0 */
+    int32_t steps;  /* from its schedule to its event; a button's press; how often a plate looks; else 0 */
     int32_t mode;   /* comparator: 1 difference; lever: 1 thrown; piston: 1 pulls; plate: 1 counts; plain: 1 shows */
     int32_t counts; /* plate: things to a level */
     int32_t feels;  /* plate: 1 items, 2 creatures, 3 both */
@@ -69,13 +69,11 @@ typedef struct {
 
 typedef struct {
     int32_t top, full, loss, through; /* wire: highest level, what sources give, loss a cell, 1: points only through */
-    int32_t repeater_ahead, repeater_off, repeater_on;           /* priorities */
-    int32_t comparator_delay, comparator_ahead, comparator_else; /* the last two priorities */
-    int32_t torch_delay, burnout_count, burnout_window, burnout_rest;
-    int32_t lamp_off;
-    int32_t sensor_delay, sensor_pulse;
+    int32_t repeater_ahead, repeater_off, repeater_on; /* priorities */
+    int32_t comparator_ahead, comparator_else;         /* the last two priorities */
+    int32_t burnout_count, burnout_window, burnout_rest;
+    int32_t sensor_pulse;
     int32_t hopper_cooldown, hopper_first_wait;
-    int32_t ejector_delay;
     int32_t item_rest, item_vanish;
     int32_t push_limit, travel, hears_within, hears_above;
     int32_t fill_span; /* fill level = 1 + fill_span * items / capacity */
