@@ -21,8 +21,8 @@ ROOT = Path(__file__).resolve().parents[1]
 C = "engine/native/c/"
 TABLES = (
     "tests/engine/test_corner_tables.py", "tests/rules/test_traits.py", "tests/rules/test_geometry.py",
-    "tests/engine/test_settling.py", "tests/engine/test_piston_tables.py", "tests/engine/test_item_tables.py", "tests/engine/test_signal_tables.py",
-    "tests/plan/test_plan_validate.py",
+    "tests/engine/test_settling.py", "tests/engine/test_piston_tables.py", "tests/engine/test_item_tables.py",
+    "tests/engine/test_signal_tables.py", "tests/plan/test_plan_validate.py",
 )  # fmt: skip
 NUMBERS = (
     "tests/measurement/test_small_slips.py", "tests/measurement/test_pulses.py",
