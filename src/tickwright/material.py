@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from tickwright.design import KnobRow, knob_table
 from tickwright.diagnosis import Diagnosis, WhatIf, diagnose, what_if
 from tickwright.dossier import Dossier, gather
 from tickwright.engine.running import rules_for
+from tickwright.kinds import support_cell
+from tickwright.measurement import Measurement, measure
 from tickwright.plan.bill import Bill, Prices, priced_bill
 from tickwright.plan.model import Plan
 from tickwright.recording import Press, record_presses
@@ -19,6 +22,13 @@ __all__ = ["MOST_ACTIVE_STEPS", "Material", "gather_material"]
 MOST_ACTIVE_STEPS = 200
 MOST_MISTAKES = 150
 MOST_PARTS_TO_ALTER = 120
+
+
+class Checkpoint(NamedTuple):
+    """What a press does to an output once the parts up to a layer are laid."""
+
+    layer: int
+    measured: Measurement
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +52,7 @@ class Material:
     knobs: dict[tuple[str, str], tuple[KnobRow, ...]]
     bill: Bill
     priced: bool
+    checkpoints: tuple[Checkpoint, ...] = ()
 
 
 def gather_material(
@@ -93,4 +104,25 @@ def gather_material(
         knobs=knobs,
         bill=bill,
         priced=prices is not None,
+        checkpoints=tuple(_checkpoints(plan, ruleset)) if mistakes is not None else (),
     )
+
+
+def _checkpoints(plan: Plan, rules: RuleSet) -> Iterator[Checkpoint]:
+    """What the first press does to the outputs that are there, after each layer but the last that changes it."""
+    last: tuple[str, int | None] | None = None
+    highest = max((cell[2] for cell in plan.cells), default=0)
+    for layer in range(highest):
+        cells = {cell: part for cell, part in plan.cells.items() if cell[2] <= layer}
+        supports = {cell: support_cell(part, cell) for cell, part in cells.items()}
+        cells = {cell: part for cell, part in cells.items() if supports[cell] is None or supports[cell] in cells}
+        triggers = {name: cell for name, cell in plan.triggers.items() if cell in cells}
+        outputs = {name: cell for name, cell in plan.outputs.items() if cell in cells}
+        if not triggers or not outputs:
+            continue
+        part_of = Plan(cells, triggers, outputs, title=plan.title, rules=plan.rules, size=plan.size)
+        found = measure(part_of, next(iter(triggers)), next(iter(outputs)), rules=rules)[0]
+        seen = (found.kind, found.hold_steps)
+        if found.kind in ("one-shot", "latched") and seen != last:
+            last = seen
+            yield Checkpoint(layer, found)

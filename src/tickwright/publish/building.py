@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from tickwright.kinds import PARTS, STANDS, Part, support_cell
@@ -51,6 +52,72 @@ def build_order(plan: Plan) -> list[BuildStep]:
         else:
             lay(cell)
     return _grouped(plan, order)
+
+
+class BuildGroup(NamedTuple):
+    """Equal parts to lay while a layer is built, in any order; all that they stand on is there by then."""
+
+    layer: int
+    part: Part
+    cells: tuple[Cell, ...]
+
+
+def build_groups(plan: Plan) -> list[BuildGroup]:
+    """Every part of the plan once, equal parts of a layer together: what fills its cell before what stands on it.
+
+    What is fixed to something above it is laid with the layer of that. Containers are laid empty: items that go in
+    before all is laid may run off (see `fillings`).
+
+    >>> from tickwright.plan import loads
+    >>> plan = loads('''format = "tickwright plan 1"
+    ... legend = {"#" = "block", w = "wire"}
+    ... layer = [{rows = "##"}, {rows = "w#w"}]''')
+    >>> [(group.layer, str(group.part), len(group.cells)) for group in build_groups(plan)]
+    [(0, 'block', 2), (1, 'block', 1), (1, 'wire', 2)]
+    """
+    found: dict[tuple[int, bool, Part], list[Cell]] = {}
+    layer = 0
+    for step in build_order(plan):
+        layer = max(layer, step.layer)
+        found.setdefault((layer, step.part.kind in STANDS, step.part._replace(items=0)), []).extend(step.cells)
+    ordered = sorted(found.items(), key=lambda item: item[0][:2])
+    return [BuildGroup(layer, part, tuple(cells)) for (layer, _, part), cells in ordered]
+
+
+def fillings(plan: Plan) -> list[tuple[Cell, Part]]:
+    """The containers to put items into once all is laid, from the north-west on, layer by layer."""
+    held = [(cell, part) for cell, part in plan.cells.items() if part.items]
+    return sorted(held, key=lambda pair: (pair[0][2], pair[0][1], pair[0][0]))
+
+
+def cells_text(cells: Sequence[Cell], layer: int, *, one_row: bool) -> str:
+    """Where cells lie, in words: along x, by row unless there is only one, with the layer where it is another.
+
+    >>> cells_text([(0, 0, 1), (1, 0, 1), (2, 0, 1), (5, 0, 1)], 1, one_row=True)
+    '0 to 2 and 5'
+    >>> cells_text([(0, 0, 1), (3, 2, 1)], 1, one_row=False)
+    'row 0: 0; row 2: 3'
+    """
+    rows: dict[tuple[int, int], list[int]] = {}
+    for x, y, z in sorted(cells, key=lambda cell: (cell[2], cell[1], cell[0])):
+        rows.setdefault((z, y), []).append(x)
+    texts = []
+    for (z, y), xs in rows.items():
+        text = _runs(xs) if one_row else f"row {y}: {_runs(xs)}"
+        texts.append(text if z == layer else f"{text} of layer {z}")
+    return "; ".join(texts)
+
+
+def _runs(xs: Sequence[int]) -> str:
+    """Places along a row, those side by side as one."""
+    spans: list[list[int]] = []
+    for x in xs:
+        if spans and x == spans[-1][1] + 1:
+            spans[-1][1] = x
+        else:
+            spans.append([x, x])
+    texts = [f"{a}" if a == b else f"{a} and {b}" if b == a + 1 else f"{a} to {b}" for a, b in spans]
+    return texts[0] if len(texts) == 1 else f"{', '.join(texts[:-1])} and {texts[-1]}"
 
 
 def _grouped(plan: Plan, order: list[Cell]) -> list[BuildStep]:

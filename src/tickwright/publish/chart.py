@@ -18,7 +18,7 @@ from tickwright.publish.tokens import HIGHEST_LEVEL, THEMES, TOKENS, Colours, Th
 if TYPE_CHECKING:
     from tickwright.recording import Recording
 
-WIDTH = 960.0
+WIDTH = 860.0
 LEFT, RIGHT = 150.0, 24.0  # beside the time axis: the names; and a little room
 BAR, LANE = 24.0, 40.0  # pixels: the height of level 15 in a lane, and of a lane
 BAND_HIGH, GHOST_HIGH = 22.0, 22.0  # what a lane takes more above and below for bands and ghosts

@@ -73,10 +73,12 @@ def layer_drawing(
     moment: Moment | None = None,
     theme: Theme = "light",
     window: Window | None = None,
+    bare: bool = False,
 ) -> Drawing:
     """The layer `z` of a plan from above, north up, as laid or at a moment of a run; or what of it is in a window.
 
-    What lies in the layer below is hinted at by a tint. Raises UsageError for a layer that the plan has not.
+    What lies in the layer below is hinted at by a tint. A `bare` drawing is without title, names and notes. Raises
+    UsageError for a layer that the plan has not.
     """
     if not 0 <= z < max(plan.size[2], 1):
         raise UsageError(f"The plan has no layer {z}: it has the layers 0 to {plan.size[2] - 1}.")
@@ -88,11 +90,17 @@ def layer_drawing(
     if len(shown.ys) < plan.size[1]:
         where += f", y {shown.ys[0]} to {shown.ys[-1]}"
     flat = layer_view(scene, z, shown)
-    return _flat_drawing(scene, flat, where, ("x", "y"), north=True)
+    return _flat_drawing(scene, flat, where, ("x", "y"), north=True, bare=bare)
 
 
 def section_drawing(
-    plan: Plan, rules: RuleSet, axis: str, at: int, moment: Moment | None = None, theme: Theme = "light"
+    plan: Plan,
+    rules: RuleSet,
+    axis: str,
+    at: int,
+    moment: Moment | None = None,
+    theme: Theme = "light",
+    bare: bool = False,
 ) -> Drawing:
     """A section of a plan: the cells with `y` (or `x`) equal to `at`, seen from the south (or the east), up being up.
 
@@ -106,7 +114,9 @@ def section_drawing(
     scene = Scene(plan, rules, moment, theme)
     from_side = "south" if axis == "y" else "east"
     where = f"Section {axis} {at}, from the {from_side}"
-    return _flat_drawing(scene, section_view(scene, axis, at), where, ("y" if axis == "x" else "x", "z"), north=False)
+    return _flat_drawing(
+        scene, section_view(scene, axis, at), where, ("y" if axis == "x" else "x", "z"), north=False, bare=bare
+    )
 
 
 def layer_view(scene: Scene, z: int, window: Window | None = None) -> Flat:
@@ -127,10 +137,12 @@ def section_view(scene: Scene, axis: str, at: int) -> Flat:
     return Flat(columns, rows, lambda y, z: (at, y, z), lambda cell: scene.side_shapes(cell, FROM_EAST), "west")
 
 
-def _flat_drawing(scene: Scene, flat: Flat, where: str, axes: tuple[str, str], *, north: bool) -> Drawing:
+def _flat_drawing(scene: Scene, flat: Flat, where: str, axes: tuple[str, str], *, north: bool, bare: bool) -> Drawing:
     colours = scene.colours
     cells = {flat.cell(column, row) for column in flat.columns for row in flat.rows}
     named = {cell: names for cell, names in scene.names.items() if cell in cells}
+    if bare:
+        return _bare(scene, flat, where, cells)
     left = MARGIN + 26
     places = {flat.cell(c, r): (i, j) for i, c in enumerate(flat.columns) for j, r in enumerate(flat.rows)}
     labels, rise = name_labels({cell: (left + places[cell][0] * CELL, places[cell][1] * CELL) for cell in named}, named)
@@ -155,6 +167,21 @@ def _flat_drawing(scene: Scene, flat: Flat, where: str, axes: tuple[str, str], *
     groups.append(Group(tuple(foot)))
     title = titled(scene.plan, where)
     return Drawing(width, height, colours["panel"], title, described(scene, notes, cells), tuple(groups))
+
+
+def _bare(scene: Scene, flat: Flat, where: str, cells: set[Cell]) -> Drawing:
+    """The cells and their coordinates alone."""
+    left, top = 22.0, 1.0
+    groups = [Group(tuple(flat_grid(scene, flat, left, top, CELL)))]
+    for j, row in enumerate(flat.rows):
+        for i, column in enumerate(flat.columns):
+            marks = flat_cell(scene, flat, flat.cell(column, row), left + i * CELL, top + j * CELL, CELL)
+            groups.append(Group(tuple(marks)))
+    along = [mark for mark in _coordinates(flat, ("", ""), left, top, scene.colours) if mark.text.strip()]
+    groups.append(Group(tuple(along)))
+    width, height = left + len(flat.columns) * CELL + 2, top + len(flat.rows) * CELL + 22
+    title = titled(scene.plan, where)
+    return Drawing(width, height, scene.colours["panel"], title, described(scene, (), cells), tuple(groups))
 
 
 class Label(NamedTuple):

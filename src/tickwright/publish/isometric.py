@@ -91,11 +91,13 @@ def isometric_drawing(
     theme: Theme = "light",
     corner: str = "south-east",
     apart: float | None = 0.0,
+    bare: bool = False,
 ) -> Drawing:
     """The plan from above `corner`, as laid or at a moment of a run.
 
     With `apart` the layers are lifted off each other by so many cells; with None, by just so much that none covers
-    another. Raises UsageError for a corner that there is not and for layers too far apart.
+    another. A `bare` drawing is without title, compass and notes. Raises UsageError for a corner that there is not and
+    for layers too far apart.
     """
     if corner not in CORNERS:
         raise UsageError(f'There is no corner "{corner}".{near(corner, CORNERS)}')
@@ -115,7 +117,7 @@ def isometric_drawing(
         for cell in order
         if (marks := tuple(_cell_marks(scene, view, sight, cell)))
     ]
-    return _framed(scene, view, groups, corner)
+    return _framed(scene, view, groups, corner, bare=bare)
 
 
 class _Sight:
@@ -137,7 +139,7 @@ class _Sight:
                     self.low.add(cell)
 
 
-def _framed(scene: Scene, view: View, groups: list[Group], corner: str) -> Drawing:
+def _framed(scene: Scene, view: View, groups: list[Group], corner: str, *, bare: bool) -> Drawing:
     """The cells set into a picture with heading, names, compass and footing."""
     colours = scene.colours
     notes = [name_note(scene, cell) for cell in scene.names]
@@ -157,6 +159,8 @@ def _framed(scene: Scene, view: View, groups: list[Group], corner: str) -> Drawi
     right = max([right, *(high for _, high in reach)])
     top = min([top, *(mark.points[0][1] for mark in texts)])
     bottom = max([bottom, *(mark.points[0][1] + 8 for mark in texts)])
+    if bare:
+        return _bare(scene, groups, labels, (left - 4, top - 10, right + 4, bottom + 4), notes)
     width = max(right - left + 48 + 72, 420.0, title_width(scene.plan))
     head = 84.0 if scene.moment is not None else 66.0
     shift = (24.0 - left, head - top)
@@ -170,6 +174,20 @@ def _framed(scene: Scene, view: View, groups: list[Group], corner: str) -> Drawi
     moved.append(Group(tuple(foot)))
     title = titled(scene.plan, what)
     return Drawing(width, height, colours["panel"], title, described(scene, notes), tuple(moved))
+
+
+def _bare(
+    scene: Scene, groups: list[Group], labels: list[Mark], box: tuple[float, float, float, float], notes: list[str]
+) -> Drawing:
+    """The cells and their names alone, cut to the box."""
+    left, top, right, bottom = box
+    moved = [
+        Group(tuple(_moved(mark, (-left, -top)) for mark in group.marks), group.label, group.key)
+        for group in [*groups, Group(tuple(labels))]
+    ]
+    title = titled(scene.plan, "layers lifted apart")
+    ground = scene.colours["panel"]
+    return Drawing(right - left, bottom - top, ground, title, described(scene, notes), tuple(moved))
 
 
 def _moved(mark: Mark, shift: Point) -> Mark:

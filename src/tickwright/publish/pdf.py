@@ -9,13 +9,14 @@ from importlib.resources import files
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from tickwright.durations import time_text
+from tickwright.durations import duration_text, time_text
 from tickwright.errors import UsageError
 from tickwright.findings import Finding, told_once
+from tickwright.kinds import PARTS, Part
 from tickwright.plan.bill import Bill
-from tickwright.publish.building import BuildStep, build_order
+from tickwright.publish.building import BuildStep, build_groups, build_order, cells_text, fillings
 from tickwright.publish.canvas import Drawing, svg_text
-from tickwright.publish.chart import FULL_SPEED, lap_chart, length_chart, timing_chart
+from tickwright.publish.chart import FULL_SPEED, Band, lap_chart, length_chart, timing_chart
 from tickwright.publish.dossier_text import (
     dossier_tables,
     expectation_lines,
@@ -24,19 +25,26 @@ from tickwright.publish.dossier_text import (
     parts_text,
     press_text,
 )
-from tickwright.publish.drawing import layer_drawing, windows
+from tickwright.publish.drawing import layer_drawing, section_drawing, windows
 from tickwright.publish.isometric import isometric_drawing
-from tickwright.publish.legend import legend_rows, symbol_drawing
+from tickwright.publish.legend import symbol_drawing
 from tickwright.publish.raster import fonts, needs_other_fonts
-from tickwright.publish.tokens import Theme
+from tickwright.publish.sentences import answer, least_text, main_result, promises_text
+from tickwright.publish.tokens import THEMES, Theme
+from tickwright.space import cell_text
 
 if TYPE_CHECKING:
     from tickwright.diagnosis import WhatIf
     from tickwright.material import Material
+    from tickwright.recording import Moment
 
+STACK = 64
 PAPERS = {"a4": "a4", "letter": "us-letter"}
-MOST_ROWS = 8  # of one symptom
-MOST_ACROSS, MOST_DOWN = 24, 30  # cells of a layer in one picture: more are too small to be read on paper
+MOST_ROWS = 4  # of one symptom
+MOST_TABLE_ROWS = 12  # of one table of measures; `measure --full` has them all
+MOST_STRIP = 40  # cells along a layer whose picture stands with its list
+SHOWN_AFTER = 30  # steps after the press: the moment of the first picture
+MOST_ACROSS, MOST_DOWN = 17, 20  # cells of a layer in one picture: more are too small to be read on paper
 UNPRESSED = "run"  # what the files are called that show a run in which nothing is pressed
 
 
@@ -82,13 +90,23 @@ def sheet_data(material: Material, paper: str = "a4", pictures: Pictures | None 
         f"rules {rules.name}",
         "footer": f"{plan.title or 'Untitled plan'}. {FULL_SPEED}",
         "verdict": _verdict(material),
-        "picture": drawn.whole("south-east")._asdict(),
-        "measures": {"heads": _MEASURES, "rows": [_measures(answer) for answer in known.answers]},
-        "layers": [piece._asdict() for z in range(plan.size[2]) for piece in drawn.pieces(z)],
-        "legend": [
-            {"part": row.text, "help": row.help, "svg": svg_text(row.symbol)}
-            for row in legend_rows(plan.cells.values(), rules)
+        **_answer(material),
+        "lifted": drawn.lifted._asdict(),
+        "lifted_note": drawn.lifted_note,
+        "section": drawn.section._asdict(),
+        "section_note": drawn.section_note,
+        "take": list(_take(material)),
+        "groups": list(_groups(material, drawn)),
+        "fill": [
+            {"text": f"{part.items} items into the {part.kind}", "at": cell_text(cell), "cell": list(cell)}
+            for cell, part in fillings(plan)
         ],
+        "checks": list(_checks(material)),
+        "promises": [
+            [verdict.output, verdict.key.replace("_", " "), verdict.expected, verdict.measured, verdict.passed]
+            for verdict in known.expectations
+        ],
+        "measures": {"heads": _MEASURES, "rows": [_measures(answer) for answer in known.answers]},
         "build_note": "From the ground up, each part after what it stands on. x grows east, y grows south, z grows up.",
         "build": list(_build(material)),
         "bill_note": "Prices are your own." if material.priced else "Without a price table each part costs 1.",
@@ -106,8 +124,9 @@ def sheet_data(material: Material, paper: str = "a4", pictures: Pictures | None 
         ],
         "findings_note": _findings_note(material),
         "mistakes": list(_mistakes(material.mistakes)) if material.mistakes is not None else [],
-        "tables": [table._asdict() for table in dossier_tables(known)],
+        "tables": [_shortened(table) for table in dossier_tables(known)],
         "cautions": _CAUTIONS,
+        "colours": {role: THEMES["print"][role] for role in ("ink", "soft", "line", "accent", "good", "bad", "block")},
     }
 
 
@@ -135,7 +154,9 @@ def sheet_charts(material: Material, theme: str = "light") -> dict[str, Drawing]
         if not press.recording.trace.names:
             continue
         name = press.trigger or UNPRESSED
-        made[f"{name}-chart"] = timing_chart({material.plan.title or "Untitled plan": press.recording}, look)
+        made[f"{name}-chart"] = timing_chart(
+            {material.plan.title or "Untitled plan": press.recording}, look, _bands(material, name)
+        )
         answers = [answer for answer in known.answers if answer.measured.trigger == name]
         rows = {answer.measured.output: answer.lengths for answer in answers if answer.lengths}
         if any(row.hold_steps is not None for found in rows.values() for row in found):
@@ -171,13 +192,60 @@ class Pictures:
         plan, rules = self._material.plan, self._material.rules
         return self._kept(z, lambda: layer_drawing(plan, rules, z, theme=self._theme))
 
-    def pieces(self, z: int) -> list[Picture]:
-        """One layer from above in as many pictures as it takes for a page to show every cell large enough."""
+    def strips(self, z: int) -> list[Picture]:
+        """One layer without its title and names, in as many pictures as a page has room for."""
         plan, rules = self._material.plan, self._material.rules
-        shown = windows(plan, MOST_ACROSS, MOST_DOWN)
-        if len(shown) == 1:
-            return [self.layer(z)]
-        return [_picture(layer_drawing(plan, rules, z, theme=self._theme, window=window)) for window in shown]
+        return [
+            _picture(layer_drawing(plan, rules, z, theme="print", window=window, bare=True))
+            for window in windows(plan, MOST_ACROSS, MOST_DOWN)
+        ]
+
+    @cached_property
+    def _shown(self) -> Moment | None:
+        """A moment some way into the first press, or None if nothing is pressed."""
+        own = next((press.recording for press in self._material.presses if press.own), None)
+        if own is None or own.pressed_at_step is None:
+            return None
+        return own.moment(min(own.pressed_at_step + SHOWN_AFTER, own.trace.steps - 1))
+
+    @cached_property
+    def lifted(self) -> Picture:
+        """The layers lifted apart, some way into the first press."""
+        plan, rules = self._material.plan, self._material.rules
+        return _picture(isometric_drawing(plan, rules, self._shown, "print", apart=None, bare=True))
+
+    @property
+    def lifted_note(self) -> str:
+        """Which moment `lifted` shows."""
+        shown = self._shown
+        own = next((press.recording for press in self._material.presses if press.own), None)
+        if shown is None or own is None or own.pressed_at_step is None:
+            return "As laid; seen from the south-east, layers lifted apart."
+        after = duration_text(shown.step - own.pressed_at_step)
+        return f"As it is {after} after the press; seen from the south-east, layers lifted apart."
+
+    @cached_property
+    def _plane(self) -> tuple[str, int]:
+        """The section through most parts that act: along y or x, and where."""
+        counts: dict[tuple[str, int], int] = {}
+        for (x, y, _), part in self._material.plan.cells.items():
+            if part.kind not in ("block", "insulator"):
+                counts["y", y] = counts.get(("y", y), 0) + 1
+                counts["x", x] = counts.get(("x", x), 0) + 1
+        return max(counts, key=lambda plane: (counts[plane], plane[0], -plane[1]), default=("y", 0))
+
+    @cached_property
+    def section(self) -> Picture:
+        """A section as laid."""
+        axis, at = self._plane
+        plan, rules = self._material.plan, self._material.rules
+        return _picture(section_drawing(plan, rules, axis, at, theme="print", bare=True))
+
+    @property
+    def section_note(self) -> str:
+        """Which section `section` shows."""
+        axis, at = self._plane
+        return f"Section {axis} {at}, from the {'south' if axis == 'y' else 'east'}, at rest"
 
     @cached_property
     def charts(self) -> dict[str, Picture]:
@@ -192,6 +260,139 @@ class Pictures:
 
 def _picture(drawing: Drawing) -> Picture:
     return Picture(svg_text(drawing), f"{drawing.title}. {drawing.description}")
+
+
+def _answer(material: Material) -> dict[str, Any]:
+    """The answer as a sentence, whether promises are kept, what the minimum trigger gives and a second press does."""
+    known, plan = material.dossier, material.plan
+    results = [found.measured for found in known.answers]
+    main = main_result(plan, results)
+    if main is None:
+        return {
+            "answer": ["", "", ""],
+            "kept": promises_text(verdict.passed for verdict in known.expectations),
+            "more": "",
+        }
+    of_main = next(found for found in known.answers if found.measured is main)
+    least = next((row for row in of_main.lengths if row.length_steps == main.minimum_trigger_steps), None)
+    more = [least_text(plan, main, least.hold_steps if least else None)]
+    again = {
+        "extends": "Another press before it is out makes it longer.",
+        "restarts": "Another press before it is out starts it anew.",
+        "ignored": "Another press before it is out changes nothing.",
+    }
+    more.append(again.get(of_main.retrigger.verdict or "", ""))
+    return {
+        "answer": list(answer(plan, main)),
+        "kept": promises_text(verdict.passed for verdict in known.expectations),
+        "more": " ".join(filter(None, more)),
+    }
+
+
+def _take(material: Material) -> Iterator[dict[str, Any]]:
+    """What to take along: each part as it is placed, how many, and in stacks of 64 where it takes more than one."""
+    counts: dict[Part, int] = {}
+    for part in material.plan.cells.values():
+        bare = part._replace(facing=_facing_to_show(part), items=0)
+        counts[bare] = counts.get(bare, 0) + 1
+    for part, number in sorted(counts.items(), key=lambda item: (-item[1], str(item[0]))):
+        stacks, rest = divmod(number, STACK)
+        text = f"{stacks} × {STACK}{f' + {rest}' if rest else ''}" if stacks else ""
+        svg = svg_text(symbol_drawing(part, material.rules, "print"))
+        yield {"part": spoken(part), "number": number, "stacks": text, "svg": svg}
+    items = sum(part.items for part in material.plan.cells.values())
+    if items:
+        stacks, rest = divmod(items, STACK)
+        yield {"part": "items", "number": items, "stacks": f"{stacks} × {STACK} + {rest}" if stacks else "", "svg": ""}
+
+
+def _facing_to_show(part: Part) -> str | None:
+    """The way in which a part is shown where its way does not matter."""
+    kind = PARTS[part.kind]
+    return "east" if kind.direction == "" else kind.default_direction
+
+
+def spoken(part: Part) -> str:
+    """A part as one says it, without its way.
+
+    >>> from tickwright.kinds import parse_part
+    >>> spoken(parse_part("comparator east mode=difference")), spoken(parse_part("repeater north delay=2"))
+    ('comparator −', 'repeater, 2 ticks')
+    """
+    if part.kind == "comparator":
+        return f"comparator {'−' if part.mode == 'difference' else '≥'}"
+    if part.kind == "repeater":
+        return f"repeater, {part.delay} tick{'s' if part.delay > 1 else ''}"
+    if part.kind == "counting-plate" and part.counts > 1:
+        return f"counting-plate, by {part.counts}"
+    return f"{part.kind}, on" if part.thrown else part.kind
+
+
+def _groups(material: Material, drawn: Pictures) -> Iterator[dict[str, Any]]:
+    """The layers from below: the picture of each and its parts to tick off, equal ones together."""
+    plan = material.plan
+    one_row = plan.size[1] == 1
+    for z, groups in groupby(build_groups(plan), key=lambda group: group.layer):
+        rows = []
+        for _, part, cells in groups:
+            facing = part.facing if part.facing != PARTS[part.kind].default_direction else None
+            way = f" {'fixed to the ' if PARTS[part.kind].support == 'facing' else ''}{facing}" if facing else ""
+            count = f"{len(cells)} × " if len(cells) > 1 else ""
+            rows.append(
+                {
+                    "text": f"{count}{spoken(part)}{way}",
+                    "at": cells_text(cells, z, one_row=one_row),
+                    "part": str(part),
+                    "cells": [list(cell) for cell in cells],
+                }
+            )
+        across = min(plan.size[0], MOST_ACROSS)
+        yield {"z": z, "across": across, "pictures": [piece._asdict() for piece in drawn.strips(z)], "rows": rows}
+
+
+def _checks(material: Material) -> Iterator[list[str]]:
+    """What to see on the way: what a press does once a layer is laid, and at the end."""
+    for layer, found in material.checkpoints:
+        yield [f"after layer {layer}", f"{answer(material.plan, found)}"]
+    main = main_result(material.plan, [found.measured for found in material.dossier.answers])
+    if main is not None:
+        yield ["when all is laid", f"{answer(material.plan, main)}"]
+
+
+def _shortened(table: Any) -> dict[str, Any]:
+    """A table with no more rows than a sheet has room for."""
+    data: dict[str, Any] = table._asdict()
+    more = len(data["rows"]) - MOST_TABLE_ROWS
+    if more > 0:
+        data["rows"] = data["rows"][:MOST_TABLE_ROWS]
+        data["notes"] = (*data["notes"], f"And {more} more rows: tickwright measure --full shows them all.")
+    return data
+
+
+def _bands(material: Material, trigger: str) -> dict[str, list[Band]]:
+    """What is promised of each output after the trigger, for the chart of its press."""
+    made: dict[str, list[Band]] = {}
+    for wish in material.plan.expectations:
+        found = next(
+            (
+                one.measured
+                for one in material.dossier.answers
+                if (one.measured.trigger, one.measured.output) == (wish.trigger, wish.output)
+            ),
+            None,
+        )
+        if wish.trigger != trigger or wish.hold_steps is None or found is None:
+            continue
+        start = found.delay_steps if wish.delay_steps is None else wish.delay_steps
+        if start is None:
+            continue
+        stop = start + wish.hold_steps
+        text = f"promised: {duration_text(wish.hold_steps)} from press + {duration_text(start)}"
+        ends = (found.delay_steps or 0) + found.hold_steps if found.hold_steps is not None else None
+        short = stop - ends if ends is not None else 0
+        missing = f"{duration_text(short)} short" if short > wish.within_steps else ""
+        made.setdefault(wish.output, []).append(Band(start, stop, text, missing, ends if missing else None))
+    return made
 
 
 def _verdict(material: Material) -> dict[str, Any]:

@@ -45,8 +45,10 @@ def answer(plan: Plan, found: Measurement, rate: float = STEPS_PER_SECOND) -> An
     act = f"One {_ACT.get(_kind(plan, plan.triggers.get(found.trigger)), 'press')}"
     if len(plan.triggers) > 1:
         act += f" of {found.trigger}"
-    name, verb = f"the {found.output}", "lights" if _kind(plan, plan.outputs.get(found.output)) == "lamp" else "sets"
-    on = name if verb == "lights" else f"{name} on"
+    name, lamp = f"the {found.output}", _kind(plan, plan.outputs.get(found.output)) == "lamp"
+    verb, on = ("lights", name) if lamp else ("sets", f"{name} on")
+    if found.rest == "on":  # measured by its absence
+        verb, on = ("puts", f"{name} out") if lamp else ("sets", f"{name} off")
     delay = "at once"
     if found.delay_steps:
         delay = f"{duration_text(found.delay_steps, rate)} after it"
