@@ -323,12 +323,12 @@ MUTANTS = (
     ),
     Mutant(
         "diagnosis/diagnosing.py",
-        "return self.lit <= _lit(evidence)",
+        "return wanted <= _lit(evidence) and not self._harms(edited, finding)",
         "return True",
         "a repair may darken an output",
         DIAGNOSIS,
     ),
-    Mutant("diagnosis/diagnosing.py", "- (name == code)", "", "a repair may leave its finding", DIAGNOSIS),
+    Mutant("diagnosis/diagnosing.py", " - (name == finding.code)", "", "a repair may leave its finding", DIAGNOSIS),
     Mutant(
         "diagnosis/mistakes.py",
         "if value != right and value in choices",

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from tickwright.diagnosis.diagnosing import _gathered, _Trial
+from tickwright.diagnosis.diagnosing import _gathered, _Trial, diagnose
 from tickwright.diagnosis.evidence import Evidence
-from tickwright.findings import Edit, Repair
+from tickwright.findings import Edit, Finding, Repair
 from tickwright.plan import loads
 from tickwright.rules import load_rules
 
@@ -30,12 +30,17 @@ def trial() -> _Trial:
     return _Trial(evidence, "pressed", suspicions)
 
 
+def finding() -> Finding:
+    found = diagnose(PLAN, depth="pressed", repairs=False).findings
+    return next(one for one in found if one.code == "output-unreached")
+
+
 def test_turning_the_repeater_mends_it():
-    assert trial().mends(Repair("turn", (TURN,)), "output-unreached")
+    assert trial().mends(Repair("turn", (TURN,)), finding())
 
 
 def test_what_leaves_the_finding_mends_nothing():
-    assert not trial().mends(Repair("nothing", (Edit("place", (2, 0, 1), "repeater west"),)), "output-unreached")
+    assert not trial().mends(Repair("nothing", (Edit("place", (2, 0, 1), "repeater west"),)), finding())
 
 
 def test_what_darkens_another_output_mends_nothing():
@@ -44,5 +49,5 @@ def test_what_darkens_another_output_mends_nothing():
     once.known["output-unreached"] += 1
     once.known["wire-dead-end"] += 9
     darkening = Repair("turn and cut", (TURN, Edit("remove", (0, 1, 1))))
-    assert once.mends(Repair("turn", (TURN,)), "output-unreached")
-    assert not once.mends(darkening, "output-unreached")
+    assert once.mends(Repair("turn", (TURN,)), finding())
+    assert not once.mends(darkening, finding())
