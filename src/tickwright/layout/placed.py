@@ -7,11 +7,13 @@ from dataclasses import dataclass, replace
 from time import monotonic
 from typing import Any
 
+from tickwright.engine import circuit_of
 from tickwright.errors import UsageError, near
 from tickwright.layout.gates import LAMP, LEVER, LINE_IN, LINE_LEVER, LINE_OUT, Wanted, wanted
 from tickwright.layout.judging import Judgement, judge
-from tickwright.layout.laying import Progress, lay
+from tickwright.layout.laying import Progress, Told, lay
 from tickwright.layout.model import Layout
+from tickwright.layout.smallest import BUDGET_SECONDS, Exact, computes, lay_exactly, tables
 from tickwright.layout.timing import arrivals
 from tickwright.netlist import Network, map_network, plan_names
 from tickwright.plan.model import Plan, PlanPort
@@ -20,6 +22,7 @@ from tickwright.space import HORIZONTAL, Cell
 
 MASTER, SLAVE = (1, 2, 1), (3, 2, 1)
 EDGED = ("re", "fe")
+EXACT_SHARE = 0.6  # of the minutes there are, before tiles and router have their turn
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +78,9 @@ def place_network(
     begun = monotonic()
     rulesets = tuple(rules or (load_rules(),))
     names = plan_names([*network.inputs, *network.outputs, *network.covers, *(one.output for one in network.latches)])
+    found = _exactly(network, names, room, pins or {}, lines, seed, minutes, rulesets, progress, begun)
+    if found is not None:
+        return found
     mapped = map_network(network)
     if lines:  # what a module is joined by lies at its border
         pins = {**dict.fromkeys(network.inputs, "west"), **dict.fromkeys(network.outputs, "east"), **(pins or {})}
@@ -84,6 +90,68 @@ def place_network(
         rules=rulesets,
     )  # fmt: skip
     return finish(network, asked, layout, names, lines, rulesets, seed, begun)
+
+
+def _exactly(
+    network: Network,
+    names: Mapping[str, str],
+    room: Cell | None,
+    pins: Mapping[str, Cell | str],
+    lines: bool,
+    seed: int,
+    minutes: float | None,
+    rules: Sequence[RuleSet],
+    progress: Progress | None,
+    begun: float,
+) -> Placed | None:
+    """The netlist laid exactly, where that is in reach and in time, no cell is pinned, and it comes out right."""
+    by_name = {names[name]: name for name in (*network.inputs, *network.outputs)}
+    sides = {by_name.get(name, name): where for name, where in pins.items() if isinstance(where, str)}
+    shared = set(network.inputs) & set(network.outputs)
+    if lines or shared or len(sides) < len(pins) or set(sides) - set(by_name.values()) or (room and sides):
+        return None
+    seconds = BUDGET_SECONDS if minutes is None else min(BUDGET_SECONDS, 60 * minutes * EXACT_SHARE)
+
+    def told(size: Cell, _: Cell | None) -> bool:
+        return progress is not None and bool(progress(Told(0, size, 0, None)))
+
+    exact = lay_exactly(network, rules, room, sides, seconds, told)
+    if exact is None or not computes(exact.plan, network, exact.levers, exact.lamps, rules):
+        return None
+    judged = judge(exact.plan, network, exact.levers, exact.lamps, rules, {}, seed)
+    if judged.wrong:
+        return None
+    plan = replace(
+        exact.plan,
+        triggers={names[name]: cell for name, cell in exact.levers.items()},
+        outputs={names[name]: cell for name, cell in exact.lamps.items()},
+        nets=_signals(exact, network, names, rules[0]),
+        title=network.model[:200],
+    )
+    return Placed(plan, names, True, judged, None, (), (), seed, monotonic() - begun)
+
+
+def _signals(exact: Exact, network: Network, names: Mapping[str, str], rules: RuleSet) -> dict[str, tuple[Cell, ...]]:
+    """The wires of an exact layout by the signal that they carry; those that carry none of the netlist's left out."""
+    cases = 1 << len(network.inputs)
+    given = {
+        name: sum(1 << case for case in range(cases) if case >> place & 1) for place, name in enumerate(network.inputs)
+    }
+    signal: dict[int, str] = {}
+    for name, table in network.values(given, cases).items():
+        if name:
+            signal.setdefault(table, name)
+    circuit = circuit_of(exact.plan, rules)
+    known = tables(exact.plan, exact.levers, network.inputs, rules) or {}
+    found: dict[str, list[Cell]] = {}
+    for cell, part in sorted(exact.plan.cells.items()):
+        if part.kind == "wire":
+            together = 0
+            for source, _, _ in circuit.hears(cell):
+                together |= known.get(circuit.cells[source], 0)
+            if together in signal:
+                found.setdefault(names[signal[together]], []).append(cell)
+    return {name: tuple(cells) for name, cells in found.items()}
 
 
 def finish(

@@ -1,0 +1,61 @@
+"""Exact layouts: small netlists that SAT lays whole, right by hearing and by playing; what does not fit has none."""
+
+from __future__ import annotations
+
+import pytest
+from tests.netlist.texts import netlist
+
+from tickwright.layout.judging import judge
+from tickwright.layout.labels import EXACT_COST, labels_of
+from tickwright.layout.smallest import computes, lay_exactly
+from tickwright.netlist import map_network, parse_blif
+from tickwright.plan import Plan
+from tickwright.rules import load_rules
+
+RULES = [load_rules()]
+NAND = parse_blif(".model nand\n.inputs a b\n.outputs y\n.names a b y\n11 0\n")
+
+
+@pytest.fixture(scope="module")
+def nand():
+    return lay_exactly(NAND, RULES, room=(4, 2, 2), seconds=100)
+
+
+def test_a_nand_is_two_inverters_on_a_lamp(nand):
+    assert nand is not None
+    assert judge(nand.plan, NAND, nand.levers, nand.lamps, RULES, {}).wrong == 0
+    assert nand.plan.bill()["torch"] == 2
+
+
+def test_pruning_leaves_nothing_that_could_go(nand):
+    for cell in nand.plan.cells:
+        less = Plan({there: part for there, part in nand.plan.cells.items() if there != cell})
+        if cell in (*nand.levers.values(), *nand.lamps.values()):
+            continue
+        assert not computes(less, NAND, nand.levers, nand.lamps, RULES)
+
+
+def test_no_nand_is_found_where_there_is_no_room():
+    assert lay_exactly(NAND, RULES, room=(2, 2, 2), seconds=100) is None
+
+
+def test_sides_are_kept_to():
+    found = lay_exactly(NAND, RULES, sides={"a": "west", "b": "west", "y": "east"}, seconds=100)
+    assert found is not None
+    x = max(cell[0] for cell in found.lamps.values())
+    assert {found.levers["a"][0], found.levers["b"][0]} == {0}
+    assert x == max(cell[0] for cell in found.plan.cells)
+
+
+def test_labels_of_c17_are_its_nands():
+    network = netlist("c17.blif")
+    labels = labels_of(network, map_network(network, EXACT_COST))
+    values = network.values({name: labels.table[labels.lever[i]] for i, name in enumerate(network.inputs)}, 32)
+    assert {name: labels.table[number] for name, number in labels.output.items()} == {
+        name: values[name] for name in network.outputs
+    }
+
+
+def test_latches_are_left_to_tiles():
+    network = netlist("s27.blif")
+    assert labels_of(network, map_network(network, EXACT_COST)) is None
