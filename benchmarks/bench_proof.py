@@ -8,7 +8,7 @@ from bench_cold_measure import summed
 from run import Result
 
 from tickwright import prove
-from tickwright.engine.fast import StateGraph
+from tickwright.engine.native import StateGraph
 from tickwright.plan import Plan, loads
 from tickwright.rules import load_rules
 

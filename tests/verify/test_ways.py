@@ -9,7 +9,7 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from tickwright.engine.fast import StateGraph
+from tickwright.engine.native import StateGraph
 from tickwright.engine.reference import Simulation
 from tickwright.errors import UsageError
 from tickwright.measurement import find_trigger

@@ -8,7 +8,7 @@ import sys
 from collections.abc import Iterable
 from contextlib import suppress
 from importlib import import_module
-from typing import Any
+from typing import Annotated, Any
 
 import click
 import typer
@@ -42,7 +42,24 @@ def program(commands: Iterable[str] = COMMANDS) -> typer.Typer:
     return made
 
 
-def _about() -> None:
+def _version(wanted: bool) -> None:
+    """Say the version, and whether the fast engine is there, and end."""
+    if not wanted:
+        return
+    from importlib.metadata import version
+
+    from tickwright.engine import is_installed
+
+    said = "is installed" if is_installed("fast") else "is missing: all runs on the reference"
+    print(f"tickwright {version('tickwright')}; the fast engine {said}")
+    raise typer.Exit
+
+
+def _about(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Say the version and the engines.")
+    ] = False,
+) -> None:
     """Design, run, verify and compare timing circuits made of blocks. Times assume 20 steps a second."""
     begin()
 

@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from hashlib import blake2b
 from itertools import islice
 from typing import TYPE_CHECKING, TypeVar
 
 from tickwright.diagnosis.evidence import SPARE_STEPS
 from tickwright.diagnosis.mistakes import Mistake, built_with, world_rules
 from tickwright.diagnosis.symptoms import Pair, Seen, seen_at
-from tickwright.errors import UsageError
-from tickwright.kinds import PISTONS
 from tickwright.measurement.observe import SETTLE_STEPS, observe
 from tickwright.measurement.press import find_trigger, press_stimuli
 from tickwright.plan.model import Plan
@@ -20,8 +17,7 @@ from tickwright.rules import RuleSet
 from tickwright.space import Cell
 
 if TYPE_CHECKING:
-    from tickwright.engine.circuit import Circuit
-    from tickwright.engine.fast import Outcomes
+    from tickwright.engine.native import Outcomes
 
 BATCH_FROM_STEPS = 1_000  # active steps of the plan's own presses: for fewer the compiled engine does not pay
 AT_ONCE = 32
@@ -33,12 +29,13 @@ class Bench:
     """A plan on the bench: built with mistakes, pressed, and watched at `names`, each pair (trigger, name) once.
 
     `names` maps what is watched to its cell. Runs are bounded by three times the plan's own and 600 steps more.
-    `at_once` is how many builds are best pressed together: one, or many if the plan's own runs are long and move no
-    cell. Those run as a batch of the fast engine, and what is not at rest then is pressed again by itself; of builds
-    that come to the same circuit, a stray block that changes nothing say, only one is.
+    `at_once` is how many builds are best pressed together: one, or many if the plan's own runs are long and the fast
+    engine is there. Those run as a batch of it, and what is not at rest then is pressed again by itself.
     """
 
     def __init__(self, plan: Plan, rules: RuleSet, names: Mapping[str, Cell], triggers: Iterable[str]) -> None:
+        from tickwright.engine.native import is_installed
+
         self.plan = replace(plan, outputs=dict(names))
         self.rules = rules
         self.triggers = tuple(triggers)
@@ -50,8 +47,7 @@ class Bench:
             self.most_steps[name] = 3 * own.seen_steps + SPARE_STEPS
             self.own |= {(name, output): seen_at(own, output) for output in self.plan.outputs}
             active_steps += own.active_steps
-        self._known: dict[object, dict[Pair, Seen]] = {}
-        self.at_once = 1 if active_steps < BATCH_FROM_STEPS or _moves(self.plan) else AT_ONCE
+        self.at_once = AT_ONCE if active_steps >= BATCH_FROM_STEPS and is_installed() else 1
 
     def press(self, made: Build, watched: Mapping[str, Cell] | None = None) -> dict[Pair, Seen]:
         """What every press does to every name, or to those in `watched`, built with these mistakes."""
@@ -77,57 +73,32 @@ class Bench:
         return plan if watched is None else replace(plan, outputs=dict(watched))
 
     def _together(self, builds: Sequence[Build], watched: Mapping[str, Cell] | None) -> Iterator[dict[Pair, Seen]]:
-        """Press builds together, those whose circuits are the same once; what a batch cannot tell, one by one."""
-        from tickwright.engine.circuit import circuit_of
-        from tickwright.engine.fast.packing import pack
+        """Press builds together; what a batch cannot tell is pressed by itself."""
+        laid = [(self._built(made, watched), world_rules(self.rules, made)) for made in builds]
+        for made, seen in zip(builds, self._batched(laid), strict=True):
+            yield seen or self.press(made, watched)
 
-        cells = [self.plan.triggers[name] for name in self.triggers]
-        keys: list[object] = []
-        new: dict[object, tuple[Plan, Circuit]] = {}
-        for made in builds:
-            plan = self._built(made, watched)
-            circuit = circuit_of(plan, world_rules(self.rules, made), also=cells)
-            packed = pack(circuit, tuple(plan.outputs.values()))
-            digest = blake2b(packed.m.tobytes() + packed.e.tobytes()).digest()  # all that decides what a run does
-            keys.append((digest, *plan.outputs, *(circuit.index[cell] for cell in cells)))
-            if keys[-1] not in self._known:
-                new.setdefault(keys[-1], (plan, circuit))
-        told = dict(zip(new, self._batched(list(new.values())), strict=True))
-        for made, key in zip(builds, keys, strict=True):
-            if key not in self._known:
-                self._known[key] = told[key] or self.press(made, watched)
-            yield self._known[key]
-
-    def _batched(self, laid: Sequence[tuple[Plan, Circuit]]) -> list[dict[Pair, Seen] | None]:
+    def _batched(self, laid: Sequence[tuple[Plan, RuleSet]]) -> list[dict[Pair, Seen] | None]:
         """What every press does to each plan, None where a batch cannot tell."""
-        from tickwright.engine.fast import Batch, Job
+        from tickwright.engine.native import Batch, Job
 
         found: list[dict[Pair, Seen] | None] = [{} for _ in laid]
-        if not laid:
-            return found
-        try:
-            batch = Batch([circuit for _, circuit in laid], [tuple(plan.outputs.values()) for plan, _ in laid])
-            before = batch.run(batch.jobs(Job(n) for n in range(len(laid))), SETTLE_STEPS)
-            for name in self.triggers:
-                stimuli = [
-                    press_stimuli(find_trigger(plan, circuit.rules, name), SETTLE_STEPS) for plan, circuit in laid
-                ]
-                steps = SETTLE_STEPS + self.most_steps[name] + 1
-                after = batch.run(batch.jobs(Job(n, script) for n, script in enumerate(stimuli)), steps)
-                for n, (plan, _) in enumerate(laid):
-                    seen = [_seen(before, after, row) for row in range(before.start[n], before.start[n + 1])]
-                    if not after.at_rest[n] or None in seen:
-                        found[n] = None
-                    so_far = found[n]
-                    if so_far is not None:
-                        so_far |= {(name, output): one for output, one in zip(plan.outputs, seen, strict=True) if one}
-        except UsageError:  # more stacks lie about than a batch has room for
-            return [None for _ in laid]
+        batch = Batch()
+        for plan, rules in laid:
+            batch.add(plan.cells, plan.outputs.values(), rules)
+        before = batch.run([Job(n) for n in range(len(laid))], SETTLE_STEPS)
+        for name in self.triggers:
+            stimuli = [press_stimuli(find_trigger(plan, rules, name), SETTLE_STEPS) for plan, rules in laid]
+            steps = SETTLE_STEPS + self.most_steps[name] + 1
+            after = batch.run([Job(n, script) for n, script in enumerate(stimuli)], steps)
+            for n, (plan, _) in enumerate(laid):
+                seen = [_seen(before, after, row) for row in range(before.start[n], before.start[n + 1])]
+                if not after.at_rest[n] or None in seen:
+                    found[n] = None
+                so_far = found[n]
+                if so_far is not None:
+                    so_far |= {(name, output): one for output, one in zip(plan.outputs, seen, strict=True) if one}
         return found
-
-
-def _moves(plan: Plan) -> bool:
-    return any(part.kind in PISTONS for part in plan.cells.values())
 
 
 def _seen(before: Outcomes, after: Outcomes, row: int) -> Seen | None:

@@ -133,3 +133,8 @@ def engine(name: str) -> Engine:
         raise UsageError(f'There is no engine "{name}": use {" or ".join(ENGINES)}.')
     found: Any = import_module(ENGINES[name])
     return found  # type: ignore[no-any-return]
+
+
+def is_installed(name: str) -> bool:
+    """Whether that engine can be used here: the reference engine always, the fast one where its library is."""
+    return name == "reference" or bool(getattr(import_module(ENGINES[name]), "is_installed", lambda: True)())

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from tickwright.engine.interface import ENGINES
+from tickwright.engine.interface import ENGINES, is_installed
 from tickwright.engine.interface import engine as engine_named
 from tickwright.engine.order import check_order
 from tickwright.engine.trace import Trace
@@ -55,7 +55,8 @@ def run(
     """Simulate steps 0 to `steps` - 1 and record what the outputs (or the cells in `watch`) show.
 
     `hand` holds acts or their texts, `STEP:WHO[:ACT]`; `order` is "canonical", "reversed" or a seed (a whole number).
-    Both engines give the same; without an `engine` the reference begins, and the fast one takes over what is large.
+    Both engines give the same; without an `engine` the reference begins, and the fast one takes over what is large,
+    where its library is installed.
     Raises UsageError for acts or options that cannot be meant, PlanError for a plan that the rules refuse.
 
     >>> from tickwright.plan import loads
@@ -77,12 +78,14 @@ def run(
     stimuli = script(plan, hand)
     watched = dict(plan.outputs if watch is None else watch)
     in_time = [stimulus for stimulus in stimuli if stimulus.step < steps]
-    done = None
-    if engine == "reference" or (engine is None and len(plan.cells) < LARGE_PLAN):
-        most_work = None if engine else MOST_WORK
-        done = engine_named("reference").trace_of(plan, ruleset, order, watched, in_time, steps, most_work)
-    used = "reference" if done else "fast"
-    done = done or engine_named("fast").trace_of(plan, ruleset, order, watched, in_time, steps)
+    setting = (plan, ruleset, order, watched, in_time, steps)
+    used, done = engine, None
+    if engine is None and len(plan.cells) < LARGE_PLAN:
+        used, done = "reference", engine_named("reference").trace_of(*setting, MOST_WORK)
+    if done is None:
+        used = engine or ("fast" if is_installed("fast") else "reference")
+        done = engine_named(used).trace_of(*setting)
+    assert used is not None
     assert done is not None, "without a limit an engine does not give up"
     trace, notes = done
     for stimulus in stimuli[len(in_time) :]:

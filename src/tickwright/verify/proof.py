@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from tickwright.engine.interface import is_installed
 from tickwright.engine.order import check_order
 from tickwright.engine.reference import Simulation
 from tickwright.engine.running import rules_for
@@ -68,7 +69,8 @@ def prove(
     sim.now = first - 1
     place = (tuple(plan.outputs), tuple(pressed), most, grid_steps, ruleset.name, order, first, settled)
     question = Question(wanted, *place)
-    few = states if needs_reference(plan, pressed) else min(states, -(-MOST_WORK // len(plan.cells)))
+    alone = needs_reference(plan, pressed) or not is_installed("fast")
+    few = states if alone else min(states, -(-MOST_WORK // len(plan.cells)))
     proof = Prover(question, ReferenceWays(sim, pressed), few).prove(progress)
     if few == states or proof.verdict != "undecided" or proof.states < few:
         return proof

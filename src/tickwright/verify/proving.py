@@ -261,7 +261,7 @@ def prove_whole(question: Question, ways: FastWays, limit: int, progress: Progre
             return None
     outputs = len(question.outputs)
     outlooks = []
-    for row in graph.futures().tolist():
+    for row in graph.futures():
         rest, *others = (None if one < 0 else one for one in row)
         outlooks.append(Outlook(rest, tuple(others[:outputs]), tuple(others[outputs:])))
     judge = question.claim.judge

@@ -89,7 +89,7 @@ class FastWays:
     def __init__(
         self, plan: Plan, rules: RuleSet, order: str, triggers: Sequence[Trigger], most: int | None, first: int
     ) -> None:
-        from tickwright.engine.fast import StateGraph
+        from tickwright.engine.native import StateGraph
 
         stimuli = [
             Stimulus(first, trigger.cell, "flip" if trigger.kind == "lever" else "press") for trigger in triggers

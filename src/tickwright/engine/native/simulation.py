@@ -130,6 +130,11 @@ class Simulation:
         """The last step at which anything happened, -1 before the first."""
         return int(self.world.library.tw_now(self.world.handle))
 
+    @property
+    def events(self) -> int:
+        """How many parts came due so far."""
+        return int(self.world.library.tw_events(self.world.handle))
+
     def next_step(self) -> int | None:
         """The next step in which something is due, what the hand will do included; None if all is at rest."""
         step = int(self.world.library.tw_next(self.world.handle))

@@ -84,7 +84,7 @@ int32_t tw_good_cells(const int32_t *cells, int64_t n, int step, int64_t codes) 
     return TW_DONE;
 }
 
-static bool good_act(const tw_world *w, const tw_act *act) {
+bool tw_good_act(const tw_world *w, const tw_act *act) {
     const int32_t cell[3] = {act->x, act->y, act->z};
     return tw_good_cells(cell, 1, 3, 0) == TW_DONE && within(act->verb, 0, TW_USUAL) && act->step >= 0 &&
            act->step < TW_NEVER / 4 && within(act->number, 0, 100000000) && within(act->instead, 0, TW_USUAL) &&
@@ -161,7 +161,7 @@ int32_t tw_script(tw_world *w, const tw_act *acts, int64_t acts_n) {
         return TW_BAD_SIZE;
     int64_t last = w->acts_n > w->act_next ? w->acts[w->acts_n - 1u].step : w->now + 1;
     for (int64_t i = 0; i < acts_n; i++) {
-        if (!good_act(w, &acts[i]) || acts[i].step < last)
+        if (!tw_good_act(w, &acts[i]) || acts[i].step < last)
             return TW_BAD_SIZE;
         last = acts[i].step;
     }
@@ -281,7 +281,7 @@ int32_t tw_step(tw_world *w, int64_t step) {
 }
 
 int32_t tw_do(tw_world *w, const tw_act *act) {
-    if (!w || !w->built || !act || w->now < 0 || !good_act(w, act))
+    if (!w || !w->built || !act || w->now < 0 || !tw_good_act(w, act))
         return TW_BAD_SIZE;
     TW_TRY(w);
     tw_perform(w, act);

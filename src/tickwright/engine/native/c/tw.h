@@ -223,4 +223,27 @@ TW_API int32_t tw_lengths(tw_world *held, tw_world *w, const tw_world *from, con
                           int64_t until, const int64_t *lengths, int64_t lengths_n, tw_summary *summaries,
                           int64_t summaries_n, tw_ending *endings);
 
+/* --- all states that can be reached ------------------------------------------------------------------------------- */
+
+typedef struct tw_graph tw_graph;
+
+/* The states from the one that `from` is in at the end of that step. List l holds the acts ways[sum of the lengths
+   before it ...], which the hand may do one after the other at the end of a step. Only where nothing moves, is built,
+   holds items or is trodden on. */
+TW_API tw_graph *tw_graph_new(const tw_world *from, int64_t step, const tw_act *acts, int64_t acts_n,
+                              const int32_t *ways, int64_t ways_n, const int32_t *lengths, int64_t lists_n,
+                              int32_t *status);
+TW_API void tw_graph_free(tw_graph *g);
+TW_API int64_t tw_graph_states(const tw_graph *g); /* known so far; they are numbered as they are found */
+TW_API int32_t tw_graph_explore(tw_graph *g, int64_t first, int64_t end);
+/* Of n states from the first: after[state * (lists + 1) ...]: what follows hands off, then by each list, -1 if an act
+   of it changes nothing or the state is not explored; shown[state * probes ...]; rests[state]: nothing is outstanding.
+ */
+TW_API int32_t tw_graph_read(const tw_graph *g, int64_t first, int64_t n, int32_t *after, int32_t *shown,
+                             uint8_t *rests);
+TW_API int64_t tw_graph_edges(const tw_graph *g); /* different pairs of a state and one that follows it */
+/* What follows each state hands off, all being explored: steps to rest, then for each probe steps until it is off for
+   good, then for each how many pulses begin later; -1: never, or no end of them. */
+TW_API int32_t tw_graph_futures(tw_graph *g, int32_t *into, int64_t into_n);
+
 #endif

@@ -346,6 +346,7 @@ void tw_one_step(tw_world *w, int64_t step);
 int64_t tw_next_step(const tw_world *w);
 bool tw_good_part(const tw_part *p);
 bool tw_good_rules(const tw_rules *r);
+bool tw_good_act(const tw_world *w, const tw_act *act);
 int32_t tw_good_cells(const int32_t *cells, int64_t n, int step, int64_t codes);
 int32_t tw_build_checked(tw_world *w, const tw_rules *rules, const tw_part *palette, int64_t palette_n,
                          const int32_t *cells, int64_t cells_n, const int32_t *probes, int64_t probes_n, int32_t order,
