@@ -222,7 +222,7 @@ def loops_rows(turns: int) -> Iterator[Row]:
     say("small loops")
     plans = list(small_loops(LOOPS))
     batch = Batch()
-    making = timed(lambda: [batch.add(plan.cells, plan.outputs.values(), RULES) for plan in plans])
+    making = timed(lambda: [batch.add_plan(plan, RULES) for plan in plans])
     jobs = batch.jobs([Job(number, PRESSED) for number in range(LOOPS)])
     circuits = [circuit_of(plan, RULES) for plan in plans[:200]]
     exported = icarus_circuit(loops_side_by_side(plans[:200]))

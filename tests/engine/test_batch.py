@@ -52,7 +52,7 @@ def test_a_batch_sums_up_what_single_runs_show(path):
     """Every trigger used once and twice; buttons pressed for their own time and for other times."""
     plan = load(path)
     batch = Batch()
-    batch.add(plan.cells, plan.outputs.values(), RULES)
+    batch.add_plan(plan, RULES)
     jobs, expected = [Job(0)], [summed(plan, [], {})]
     for cell in plan.triggers.values():
         button = cell in plan.cells and plan.cells[cell].kind in BUTTONS

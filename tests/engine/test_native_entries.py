@@ -10,7 +10,7 @@ import pytest
 
 from tickwright.engine.native import is_installed
 from tickwright.engine.native import library as lib
-from tickwright.engine.native.packing import Palette, address, coordinates
+from tickwright.engine.native.packing import Palette, address, probe_rows
 from tickwright.kinds import parse_part
 from tickwright.rules import load_rules
 
@@ -36,7 +36,7 @@ class Handed:
         self.cells = palette.cells(cells)
         self.rows = palette.records()
         self.rules = type(palette.packed.record).from_buffer_copy(palette.packed.record)
-        self.probes = coordinates(cells)
+        self.probes = probe_rows(cells)
         self.numbers = {"rows": len(palette.codes), "cells": len(cells), "probes": len(cells), "order": 0}
         self.shuffle = None
         self.world = lib.library().tw_new()
@@ -54,7 +54,7 @@ class Handed:
         assert functions.tw_advance(self.world, 300, 100_000) in (0, 1)
         notes = (lib.NoteRecord * 3)()
         assert functions.tw_notes(self.world, notes, 3) <= 3
-        values = (ctypes.c_int32 * len(self.probes))()
+        values = (ctypes.c_int32 * self.numbers["probes"])()
         assert functions.tw_values(self.world, values, self.numbers["probes"]) == 0
         assert all(value >= 0 for value in values)
 

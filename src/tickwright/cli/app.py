@@ -56,7 +56,7 @@ def _version(wanted: bool) -> None:
 
 
 def _about(
-    version: Annotated[
+    version: Annotated[  # noqa: ARG001 - the option ends the program by itself
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Say the version and the engines.")
     ] = False,
 ) -> None:

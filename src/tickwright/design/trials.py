@@ -38,7 +38,7 @@ class Trials:
         from tickwright.engine.native import Batch, Job
 
         batch = Batch()
-        laid = [batch.add(plan.cells, plan.outputs.values(), self.rules) for plan in plans]
+        laid = [batch.add_plan(plan, self.rules) for plan in plans]
         untouched = batch.run([Job(n) for n in laid], SETTLE_STEPS)
         presses = [press_stimuli(find_trigger(plan, self.rules, PRESS), SETTLE_STEPS) for plan in plans]
         jobs = [Job(n, stimuli) for n, stimuli in zip(laid, presses, strict=True)]

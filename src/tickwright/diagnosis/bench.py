@@ -85,7 +85,7 @@ class Bench:
         found: list[dict[Pair, Seen] | None] = [{} for _ in laid]
         batch = Batch()
         for plan, rules in laid:
-            batch.add(plan.cells, plan.outputs.values(), rules)
+            batch.add_plan(plan, rules)
         before = batch.run([Job(n) for n in range(len(laid))], SETTLE_STEPS)
         for name in self.triggers:
             stimuli = [press_stimuli(find_trigger(plan, rules, name), SETTLE_STEPS) for plan, rules in laid]

@@ -105,7 +105,7 @@ class _Product:
     """The circuit's states beside the monitor's."""
 
     def __init__(self, plan: Plan, brief: Brief, monitor: Monitor, rules: RuleSet) -> None:
-        from tickwright.engine.fast import StateGraph
+        from tickwright.engine.native import StateGraph
 
         self.monitor = monitor
         laid = _without_doors(plan)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import ctypes
 import os
 from array import array
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any, NamedTuple
 
@@ -19,12 +19,13 @@ from tickwright.engine.native.library import (
     LayoutRecord,
     SummaryRecord,
 )
-from tickwright.engine.native.packing import Palette, act_record, address, coordinates
+from tickwright.engine.native.packing import Palette, act_record, address, probe_rows
 from tickwright.engine.native.simulation import Simulation, World
 from tickwright.engine.order import notification_order
 from tickwright.errors import UsageError
 from tickwright.kinds import Part
 from tickwright.plan.hand import Stimulus
+from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
 from tickwright.space import Cell
 
@@ -81,6 +82,7 @@ class Batch:
 
     >>> from tickwright.plan import loads
     >>> from tickwright.plan.hand import Stimulus
+    from tickwright.plan.model import Plan
     >>> from tickwright.rules import load_rules
     >>> plan = loads('''format = "tickwright plan 1"
     ... legend = {"#" = "block", b = "short-button", L = "lamp"}
@@ -103,16 +105,31 @@ class Batch:
         self._shuffles: dict[str, Any] = {}
         self._failures: list[BaseException] = []
 
-    def add(self, parts: Mapping[Cell, Part], watched: Iterable[Cell], rules: RuleSet, order: str = "canonical") -> int:
-        """Take a layout, of which these cells are watched; the number by which jobs name it."""
+    def add(
+        self,
+        parts: Mapping[Cell, Part],
+        watched: Iterable[Cell],
+        rules: RuleSet,
+        order: str = "canonical",
+        of_part: Container[int] = (),
+    ) -> int:
+        """Take a layout, of which these cells are watched; the number by which jobs name it.
+
+        `of_part` holds the places in `watched` of those that show 15 while a part stands there, not what it shows.
+        """
         which = self._rules(rules)
         flat: list[int] = []
         places = {}
         for place, (cell, part) in enumerate(parts.items()):
             flat += (*cell, self._code(which, part))
             places[cell] = place
-        self.layouts.append(Layout(array("i", flat), places, parts, coordinates(watched), which, order))
+        self.layouts.append(Layout(array("i", flat), places, parts, probe_rows(watched, of_part), which, order))
         return len(self.layouts) - 1
+
+    def add_plan(self, plan: Plan, rules: RuleSet, order: str = "canonical") -> int:
+        """Take a plan, of which the outputs are watched; its number."""
+        of_part = {place for place, name in enumerate(plan.outputs) if name in plan.part_outputs}
+        return self.add(plan.cells, plan.outputs.values(), rules, order, of_part)
 
     def change(self, layout: int, changes: Mapping[Cell, Part | None]) -> int:
         """Take a layout that differs from another in these cells only (None: empty); its number."""
@@ -151,7 +168,7 @@ class Batch:
             record.summaries = start[-1]
             presses = (*job.presses, *([0] * (len(job.stimuli) - len(job.presses))))
             acts += [self._act(layout, act, press) for act, press in zip(job.stimuli, presses, strict=True)]
-            start.append(start[-1] + len(layout.watched) // 3)
+            start.append(start[-1] + len(layout.watched) // 4)
         return Jobs(records, (ActRecord * max(len(acts), 1))(*acts), len(acts), start)
 
     def run(self, jobs: Iterable[Job] | Jobs, steps: int, workers: int | None = 1) -> Outcomes:
@@ -207,7 +224,7 @@ class Batch:
         layouts = (LayoutRecord * max(len(self.layouts), 1))()
         for record, layout in zip(layouts, self.layouts, strict=False):
             record.cells, record.cells_n = len(cells) // 4, len(layout.cells) // 4
-            record.probes, record.probes_n = len(probes) // 3, len(layout.watched) // 3
+            record.probes, record.probes_n = len(probes) // 4, len(layout.watched) // 4
             record.rules, record.order = layout.rules, _ORDERS.get(layout.order, 2)
             if record.order == 2:
                 record.shuffle = ctypes.cast(self._shuffle(layout.order), ctypes.c_void_p).value
@@ -228,7 +245,7 @@ class Batch:
             rules_n=len(self._palettes),
             palette_n=len(self._rows),
             cells_n=len(cells) // 4,
-            probes_n=len(probes) // 3,
+            probes_n=len(probes) // 4,
             layouts_n=len(self.layouts),
             acts_n=jobs.acts_number,
             jobs_n=len(jobs.start) - 1,

@@ -12,7 +12,7 @@ from typing import Any
 
 from tickwright.errors import UsageError
 
-VERSION = 2
+VERSION = 3
 DONE, MORE, NO_MEMORY, BAD_CELL, NOT_STATIC = 0, 1, -1, -4, -5
 LIBRARY_VARIABLE = "TICKWRIGHT_LIBRARY"  # names another library to load, one built with sanitizers say
 SUFFIX = {"win32": ".dll", "darwin": ".dylib"}.get(sys.platform, ".so")

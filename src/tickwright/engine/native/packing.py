@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from array import array
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from typing import Any
 
 from tickwright.engine.native.library import ActRecord, PartRecord, RulesRecord
@@ -145,9 +145,9 @@ class Palette:
         return (PartRecord * len(self.codes)).from_buffer_copy(data) if data else (PartRecord * 1)()
 
 
-def coordinates(cells: Iterable[Cell]) -> array[int]:
-    """x, y, z of each cell."""
-    return array("i", [axis for cell in cells for axis in cell])
+def probe_rows(watched: Iterable[Cell], of_part: Container[int] = ()) -> array[int]:
+    """x, y, z of each watched cell, and 1 for those, by their places, that show whether a part stands there."""
+    return array("i", [axis for place, cell in enumerate(watched) for axis in (*cell, place in of_part)])
 
 
 def address(values: array[int]) -> int:

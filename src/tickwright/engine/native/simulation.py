@@ -12,7 +12,7 @@ from typing import Any
 from tickwright.engine.native import library as lib
 from tickwright.engine.native.library import ActRecord, ChangeRecord, NoteRecord, check, library
 from tickwright.engine.native.messages import add_notes
-from tickwright.engine.native.packing import Palette, act_record, address, coordinates
+from tickwright.engine.native.packing import Palette, act_record, address, probe_rows
 from tickwright.engine.notes import Notes
 from tickwright.engine.order import notification_order
 from tickwright.engine.trace import Trace
@@ -38,10 +38,11 @@ class World:
         self.failures: list[BaseException] = []
         self.keep_alive: Any = None
 
-    def build(self, plan: Plan, palette: Palette, order: str, watched: Iterable[Cell]) -> None:
+    def build(self, plan: Plan, palette: Palette, order: str, watch: Mapping[str, Cell]) -> None:
         """Lay the plan and settle it."""
         cells = palette.cells(plan.cells)
-        probes = coordinates(watched)
+        of_part = {place for place, name in enumerate(watch) if name in plan.part_outputs}
+        probes = probe_rows(watch.values(), of_part)
         number = {"canonical": 0, "reversed": 1}.get(order, 2)
         shuffle = lib.shuffle_function(notification_order(order), self.failures) if number == 2 else None
         self.keep_alive = shuffle
@@ -53,7 +54,7 @@ class World:
             address(cells),
             len(cells) // 4,
             address(probes),
-            len(probes) // 3,
+            len(probes) // 4,
             number,
             ctypes.cast(shuffle, ctypes.c_void_p) if shuffle else None,
         )
@@ -113,7 +114,7 @@ class Simulation:
         records = [self._act(stimulus) for stimulus in stimuli]
         acts = (ActRecord * max(len(records), 1))(*records)
         self.world = World()
-        self.world.build(plan, self._palette, order, self.watch.values())
+        self.world.build(plan, self._palette, order, self.watch)
         self._call("tw_script", acts, len(records))
         self._call("tw_log", 1)
         self._changes: list[array[int]] = []  # chunks of step, watched place, value

@@ -12,7 +12,7 @@ static int32_t check_layout(const tw_batch_data *d, const tw_layout *l) {
         !inside(l->rules, 1, d->rules_n) || l->order < 0 || l->order > 2 || (l->order == 2 && !l->shuffle))
         return TW_BAD_SIZE;
     int32_t bad = tw_good_cells(d->cells + 4 * l->cells, l->cells_n, 4, d->palette_n);
-    return bad ? bad : tw_good_cells(d->probes + 3 * l->probes, l->probes_n, 3, 0);
+    return bad ? bad : tw_good_cells(d->probes + 4 * l->probes, l->probes_n, 4, 2);
 }
 
 static int32_t check_batch(const tw_batch_data *d, int64_t first, int64_t end, int64_t steps) {
@@ -40,7 +40,7 @@ static int32_t build_layout(tw_world *w, const tw_batch_data *d, const tw_layout
         return bad;
     TW_TRY(w);
     return tw_build_checked(w, &d->rules[l->rules], d->palette, d->palette_n, d->cells + 4 * l->cells, l->cells_n,
-                            d->probes + 3 * l->probes, l->probes_n, l->order, l->shuffle);
+                            d->probes + 4 * l->probes, l->probes_n, l->order, l->shuffle);
 }
 
 static void end_of(const tw_world *w, tw_ending *ending) {

@@ -130,8 +130,8 @@ int32_t tw_build_checked(tw_world *w, const tw_rules *rules, const tw_part *pale
         tw_slot(w, cell, (uint16_t)cells[4 * i + 3]);
     }
     for (int64_t i = 0; i < probes_n; i++) {
-        tw_cell cell = {probes[3 * i], probes[3 * i + 1], probes[3 * i + 2]};
-        TW_PUSH(w, probes, (tw_probe){cell, 0, {-1, -1, 0, 0, 0, 0}});
+        tw_cell cell = {probes[4 * i], probes[4 * i + 1], probes[4 * i + 2]};
+        TW_PUSH(w, probes, (tw_probe){cell, probes[4 * i + 3], 0, {-1, -1, 0, 0, 0, 0}});
     }
     tw_link_all(w);
     settle(w);
@@ -149,7 +149,7 @@ int32_t tw_build(tw_world *w, const tw_rules *rules, const tw_part *palette, int
         if (!tw_good_part(&palette[i]))
             return TW_BAD_PART;
     int32_t bad = tw_good_cells(cells, cells_n, 4, palette_n);
-    bad = bad ? bad : tw_good_cells(probes, probes_n, 3, 0);
+    bad = bad ? bad : tw_good_cells(probes, probes_n, 4, 2);
     if (bad)
         return bad;
     TW_TRY(w);
@@ -173,11 +173,13 @@ int32_t tw_script(tw_world *w, const tw_act *acts, int64_t acts_n) {
 
 /* --- running ------------------------------------------------------------------------------------------------------ */
 
-/* What a cell shows. */
-int32_t tw_value(tw_world *w, tw_cell cell) {
-    int32_t s = tw_at_cell(w, cell);
+/* What a watched cell shows. */
+int32_t tw_value(const tw_world *w, const tw_probe *probe) {
+    int32_t s = tw_at_cell(w, probe->cell);
     if (!tw_real(w, s))
         return 0;
+    if (probe->of_part)
+        return w->rules.full;
     int role = w->links[s].role;
     if (tw_is_store(role))
         return w->stores[w->place[s].aux].count;
@@ -193,7 +195,7 @@ int32_t tw_value(tw_world *w, tw_cell cell) {
 void tw_sample(tw_world *w) {
     for (uint32_t i = 0; i < w->probes_n; i++) {
         tw_probe *p = &w->probes[i];
-        int32_t value = tw_value(w, p->cell);
+        int32_t value = tw_value(w, p);
         if (value == p->value && w->now > 0)
             continue;
         if (value != p->value)
@@ -313,7 +315,7 @@ int32_t tw_values(tw_world *w, int32_t *values, int64_t values_n) {
     if (!w || !w->built || values_n != w->probes_n || (values_n && !values))
         return TW_BAD_SIZE;
     for (uint32_t i = 0; i < w->probes_n; i++)
-        values[i] = tw_value(w, w->probes[i].cell);
+        values[i] = tw_value(w, &w->probes[i]);
     return TW_DONE;
 }
 

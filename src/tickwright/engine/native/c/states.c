@@ -235,7 +235,7 @@ static int32_t state_of(tw_graph *g, tw_world *w) {
     for (uint32_t m = 0; m < g->moves; m++)
         g->after[g->states * g->moves + m] = -1;
     for (uint32_t p = 0; p < g->probes_n; p++)
-        g->shown[g->states * g->probes_n + p] = tw_value(w, g->probes[p].cell);
+        g->shown[g->states * g->probes_n + p] = tw_value(w, &g->probes[p]);
     g->table[place] = (int32_t)g->states;
     return (int32_t)g->states++;
 }

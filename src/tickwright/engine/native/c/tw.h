@@ -15,7 +15,7 @@
 #define TW_API __attribute__((visibility("default")))
 #endif
 
-#define TW_VERSION 2
+#define TW_VERSION 3
 #define TW_MOST_PARTS 10000000
 #define TW_FARTHEST 1048575 /* cells from the origin, either way */
 
@@ -156,8 +156,9 @@ TW_API int32_t tw_size(int32_t which); /* of tw_part, tw_rules, tw_act, tw_note,
 TW_API tw_world *tw_new(void);
 TW_API void tw_free(tw_world *w);
 
-/* Lay parts and settle: cells[4 * i ...] is x, y, z and the place in the palette of part i; probes[3 * i ...] a watched
-   cell. `order` is 0 canonical, 1 reversed, 2 by `shuffle` first. A world can be built again and again. */
+/* Lay parts and settle: cells[4 * i ...] is x, y, z and the place in the palette of part i; probes[4 * i ...] a watched
+   cell, and 1 if it shows whether a part stands there, 0 if what it shows. `order` is 0 canonical, 1 reversed, 2 by
+   `shuffle` first. A world can be built again and again. */
 TW_API int32_t tw_build(tw_world *w, const tw_rules *rules, const tw_part *palette, int64_t palette_n,
                         const int32_t *cells, int64_t cells_n, const int32_t *probes, int64_t probes_n, int32_t order,
                         tw_shuffle shuffle);
@@ -180,7 +181,7 @@ TW_API int32_t tw_copy(tw_world *to, const tw_world *from);              /* `to`
 /* One layout of a batch; places in the arrays handed to tw_batch. */
 typedef struct {
     int64_t cells, cells_n;   /* cells[4 * (cells + i) ...] */
-    int64_t probes, probes_n; /* probes[3 * (probes + i) ...] */
+    int64_t probes, probes_n; /* probes[4 * (probes + i) ...] */
     int32_t rules, order;     /* rules[...]; as tw_build takes it */
     tw_shuffle shuffle;
 } tw_layout;

@@ -112,6 +112,7 @@ typedef struct {
 
 typedef struct {
     tw_cell cell;
+    int32_t of_part; /* 1: it shows whether a part stands there */
     int32_t value;
     tw_summary sum;
 } tw_probe;
@@ -340,7 +341,7 @@ void tw_perform(tw_world *w, const tw_act *act);
 void tw_note_add(tw_world *w, tw_note note);
 
 /* run.c */
-int32_t tw_value(tw_world *w, tw_cell cell);
+int32_t tw_value(const tw_world *w, const tw_probe *probe);
 void tw_sample(tw_world *w);
 void tw_one_step(tw_world *w, int64_t step);
 int64_t tw_next_step(const tw_world *w);
