@@ -6,9 +6,11 @@ import asyncio
 import time
 from contextlib import asynccontextmanager
 
+from nicegui import app
 from nicegui.testing import user_simulation
 
 from tickwright.workbench.page import Page
+from tickwright.workbench.routes import add_page
 from tickwright.workbench.session import Session
 
 PATIENCE_SECONDS = 300.0  # CI has few cores
@@ -18,7 +20,8 @@ PATIENCE_SECONDS = 300.0  # CI has few cores
 async def at_work(target):
     """A user with the page of a workbench open, and its session."""
     session = Session.open(target)
-    async with user_simulation(root=lambda: Page(session)) as user:
+    async with user_simulation() as user:
+        add_page(app, lambda: Page(session))
         try:
             await user.open("/")
             yield user, session

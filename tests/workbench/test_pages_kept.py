@@ -7,8 +7,9 @@ import shutil
 from pathlib import Path
 
 import pytest
+from nicegui import Client
 
-from on_the_page import sees, visit
+from on_the_page import eventually, sees, visit
 from tickwright import load
 from tickwright.errors import UsageError
 from tickwright.kinds import parse_part
@@ -91,5 +92,37 @@ def test_a_plan_whose_rules_cannot_be_read_breaks_no_page(folder, rules):
         assert "root:" not in trouble
         put_block(session)
         assert (await user.http_client.get("/")).status_code == 200
+
+    visit(folder / "flat-loop-6.toml", story)
+
+
+def test_unknown_addresses_are_not_found_and_build_nothing(folder):
+    async def story(user, session):
+        before = len(Client.instances)
+        for address in ("/nothing", "/bench", "/bench/other", "/index.html", "/_nicegui/none", "/%2e%2e/etc/passwd"):
+            answer = await user.http_client.get(address)
+            assert (answer.status_code, answer.headers["content-type"]) == (404, "text/plain; charset=utf-8"), address
+            assert answer.text.endswith("the workbench is at /")
+        assert len(Client.instances) == before
+
+    visit(folder / "flat-loop-6.toml", story)
+
+
+def test_a_page_hears_while_its_socket_is_there(folder):
+    async def story(user, session):
+        await eventually(lambda: len(session.listeners) == 1)
+        assert (await user.http_client.get("/")).status_code == 200  # built, but no socket comes
+        assert len(session.listeners) == 1
+        client = user.client
+        hears = session.listeners[0].__self__
+        hears._stop_hearing()
+        put_block(session)
+        assert session.listeners == []
+        assert hears.view._plan != session.document.plan
+        hears._begin_hearing()
+        assert hears.view._plan == session.document.plan
+        assert len(session.listeners) == 1
+        client.delete()
+        assert session.listeners == []
 
     visit(folder / "flat-loop-6.toml", story)

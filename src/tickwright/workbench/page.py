@@ -88,14 +88,15 @@ class Page:
             with ui.element("footer").classes("foot").props('aria-label="Measures"'):
                 self.strip = Strip(self)
         self.watch.attach(self.timeline)
-        session.listeners.append(self._hear)
-        ui.context.client.on_delete(lambda: session.listeners.remove(self._hear))
+        self._missed = ""  # what the page has to show anew since it last heard: "" or "document"
+        self.client.on_connect(self._begin_hearing)
+        self.client.on_disconnect(self._stop_hearing)
+        self.client.on_delete(self._stop_hearing)
         ui.timer(2.0, self._look_outside)
         self._asked_outside = ""
         self._lost = ""  # what the page has said of changes that are not kept
         self.show_tab(session.tab)
         self._refresh_top()
-        session.judging.begin()
         if session.document.notice:
             say(session.document.notice)
 
@@ -181,6 +182,22 @@ class Page:
             self.solid.run_method("watch", name == "watch")
 
     # --- what happens ----------------------------------------------------------------------------------------------
+
+    def _begin_hearing(self) -> None:
+        """The page's socket is there, for the first time or again: a page without one is told of nothing."""
+        if self._hear in self.session.listeners:
+            return
+        self.session.listeners.append(self._hear)
+        with self.client:
+            if self._missed:
+                self._hear(self._missed)
+                self._missed = ""
+            self.session.judging.begin()
+
+    def _stop_hearing(self) -> None:
+        if self._hear in self.session.listeners:
+            self.session.listeners.remove(self._hear)
+        self._missed = "document"
 
     def _hear(self, topic: str) -> None:
         if topic == "plan":

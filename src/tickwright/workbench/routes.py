@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,20 @@ if TYPE_CHECKING:
     from fastapi import FastAPI
 
     from tickwright.workbench.session import Session
+
+
+def add_page(app: FastAPI, build: Callable[[], object]) -> None:
+    """Let the page be built at the address of the workbench, and nothing at any other."""
+    from nicegui import ui
+
+    @ui.page("/")
+    def page() -> None:
+        build()
+
+    @app.exception_handler(404)
+    async def nothing(_: Request, error: Exception) -> Response:
+        said = str(getattr(error, "detail", "")) or "There is nothing here"
+        return Response(f"{said}: the workbench is at /", status_code=404, media_type="text/plain; charset=utf-8")
 
 
 def add_routes(app: FastAPI, session: Session) -> None:

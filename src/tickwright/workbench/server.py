@@ -14,6 +14,7 @@ from tickwright.errors import UsageError
 from tickwright.memory import collection_paused
 from tickwright.workbench.guard import MOST_BODY_BYTES, Guard
 from tickwright.workbench.session import Session
+from tickwright.workbench.unreadable import tell_briefly
 
 HOST = "127.0.0.1"
 FIRST_PORT = 8137
@@ -33,15 +34,16 @@ def serve(target: Path, port: int | None = None, browser: bool = True) -> None:
         from nicegui import app, background_tasks, ui
 
         from tickwright.workbench.page import Page
-        from tickwright.workbench.routes import add_routes
+        from tickwright.workbench.routes import add_page, add_routes
 
     app.add_middleware(Guard, port=port)
     add_routes(app, session)
+    add_page(app, lambda: Page(session))
+    tell_briefly()
     app.on_startup(lambda: background_tasks.create(_announce(port), name="announce"))
     app.on_startup(lambda: background_tasks.create(session.warm(), name="warm"))
     try:
         ui.run(
-            lambda: Page(session),
             host=HOST,
             port=port,
             title="Tickwright workbench",
