@@ -164,6 +164,21 @@ def cases() -> dict[str, Case]:
         "output-too-far": Case(
             _line("b" + "w" * 16 + "L", 17), _line("b" + "w" * 15 + "L", 16), "one cell of wire less"
         ),
+        "never-powered": Case(
+            Sketch(("bwL/.w",), outputs={"lamp": (2, 0, 1)}, steps=60),
+            Sketch(("bwL",), outputs={"lamp": (2, 0, 1)}, steps=60),
+            "no wire that bends the one before the lamp",
+        ),
+        "ring-not-closed": Case(
+            Sketch(("brw>>>w/..w<<<",), outputs={"entry": (2, 0, 1)}, floor="#######/#######", steps=240),
+            _loop(3),
+            "the wire at the far end is there",
+        ),
+        "heard-by-nobody": Case(
+            Sketch(("bw>.L",), outputs={"lamp": (4, 0, 1), "wire": (1, 0, 1)}, steps=60),
+            Sketch(("bw>wL",), outputs={"lamp": (4, 0, 1), "wire": (1, 0, 1)}, steps=60),
+            "a wire between comparator and lamp",
+        ),
         "neighbour-too-near": Case(
             Sketch(("brL/brL",), _COPIES, {"lamp": (2, 0, 1), "lamp-2": (2, 1, 1)}, steps=60),
             Sketch(

@@ -108,6 +108,31 @@ _TABLE = (
         "Regenerate: put a repeater into the wire before the level has gone.",
     ),
     Code(
+        "never-powered",
+        "warning",
+        "A wire passes it",
+        "No power leads to the part, although a wire lies beside it: a wire powers only what it points at. With joins "
+        "on one axis it points both ways along it, else to every side that is joined; lamps, pistons and containers "
+        "draw no join, so that a wire may bend, or run past them.",
+        "Take away what bends the wire, so that it runs straight at the part, or lead a wire on top of a lamp.",
+    ),
+    Code(
+        "ring-not-closed",
+        "warning",
+        "A ring does not close",
+        "One cell of wire more, or one part turned, would make a ring of these parts; as it is the signal goes once "
+        "through them and ends. A loop with such a gap holds no longer than its trigger.",
+        "Lay the wire that is missing, or turn the part that faces away from the ring.",
+    ),
+    Code(
+        "heard-by-nobody",
+        "warning",
+        "Nothing hears it",
+        "The output of a repeater or comparator goes to the cell before it. That is empty, or what stands there does "
+        "not listen at that side, or the wire there leads to nothing that listens.",
+        "Lay the wire that is missing, turn the part, or take it away.",
+    ),
+    Code(
         "neighbour-too-near",
         "warning",
         "A neighbour stands too near",

@@ -171,7 +171,13 @@ class Evidence:
         """
         if code in CARRIED:
             return set(self.plan.outputs)
-        starts = set(cells[:1] if code in ALONE else cells[1:] if code == "trigger-too-short" else cells)
+        starts = set(
+            cells[:1]
+            if code in ALONE or code == "never-powered"
+            else cells[1:]
+            if code == "trigger-too-short"
+            else cells
+        )
         every = [*self.hops, *(hop for found in self.output_hops.values() for hop in found)]
         starts |= {hop.target for hop in every if code not in ALONE and not starts.isdisjoint(hop.wires)}
         led_to = starts if code in ALONE else reached(self.out_of, starts)

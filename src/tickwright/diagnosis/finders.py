@@ -9,6 +9,7 @@ from tickwright.diagnosis.evidence import Evidence
 from tickwright.diagnosis.fading import level_dies_in_loop, loop_never_fades, trigger_too_short
 from tickwright.diagnosis.lines import climbing_wire, output_too_far, output_unreached, wires_joined
 from tickwright.diagnosis.matter import ENGINE_CODES, containers, moved_matter
+from tickwright.diagnosis.silence import heard_by_nobody, never_powered, ring_not_closed
 from tickwright.diagnosis.suspicion import Suspicion
 from tickwright.diagnosis.ties import neighbour_too_near, order_sensitive
 
@@ -19,6 +20,9 @@ FINDERS: dict[str, dict[Finder, tuple[str, ...]]] = {
     "laid": {
         output_unreached: ("output-unreached",),
         output_too_far: ("output-too-far",),
+        never_powered: ("never-powered",),
+        ring_not_closed: ("ring-not-closed",),
+        heard_by_nobody: ("heard-by-nobody",),
         level_dies_in_loop: ("level-dies-in-loop",),
         wires_joined: ("wires-joined",),
         climbing_wire: ("climbing-wire-feeds-comparator",),
