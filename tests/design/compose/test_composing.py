@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tickwright.design.compose import compose, load_brief
+from tickwright.design.compose import compose, load_brief, read_brief
 from tickwright.engine import run
 from tickwright.plan import examples_folder
 
@@ -62,3 +62,50 @@ def test_no_fourth_bell_whatever_comes_between(ferry):
 def test_a_press_counts_again_at_lamp_off_to_the_step(ferry, second, taken):
     seen = spans(ferry.plan, [(0, "press"), (second, "press")], 60, 800)
     assert seen["lamp"][1:] == ([(second + 6, second + 300)] if taken else [])
+
+
+TWO = """format = "tickwright brief 1"
+rules = ["standard", "older-wire"]
+[inputs]
+call = {part = "short-button"}
+shut = {part = "long-button"}
+[outputs]
+lamp = {drives = "lamp"}
+door = {drives = "piston-door"}
+[[chart]]
+shows = ["lamp: off from call + 1 s for 3 s", "door: on from shut + 1 s for 2 s", "shut: ignored until door off"]
+"""
+
+
+@pytest.fixture(scope="module")
+def two():
+    return compose(read_brief(TWO), seed=1, minutes=30)
+
+
+def test_a_light_that_rests_on_and_a_door_keep_their_spans_and_are_proved(two):
+    assert two.composed
+    assert two.proof.verdict == "proved"
+    assert two.plan.part_outputs == {"door"}
+    assert "door: off from shut + 1 s for 2 s" in two.plan.charts[0].shows
+    assert spans(two.plan, [(0, "call")], 60, 200)["lamp"] == [(20, 80)]
+    seen = {claim.name: claim.seen for claim in two.verdicts[0].claims}
+    shut_at = two.verdicts[0].played.timeline.worked["shut"][0]
+    assert seen["door"] == ((shut_at + 20, shut_at + 60),)
+
+
+def test_two_triggers_within_a_fifth_of_a_second_do_not_disturb_each_other(two):
+    alone = spans(two.plan, [(0, "call")], 60, 200)["lamp"]
+    for apart in range(5):
+        assert spans(two.plan, [(0, "call"), (apart, "shut")], 60, 200)["lamp"] == alone
+
+
+def test_a_room_with_fixed_places_and_blocked_cells_is_kept():
+    text = TWO.replace("[inputs]", "room = {size = [40, 40, 6], blocked = [[3, 3, 1]]}\n[inputs]")
+    text = text.replace('call = {part = "short-button"}', 'call = {part = "short-button", at = [0, 16, 1]}')
+    text = text.replace('lamp = {drives = "lamp"}', 'lamp = {drives = "lamp", at = [39, 4, 1]}')
+    found = compose(read_brief(text), seed=1, minutes=30, proof=False)
+    assert found.composed
+    assert found.plan.triggers["call"] == (0, 16, 1)
+    assert found.plan.outputs["lamp"] == (39, 4, 1)
+    assert (3, 3, 1) not in found.plan.cells
+    assert all(x < 40 and y < 40 and z < 6 for x, y, z in found.plan.cells)

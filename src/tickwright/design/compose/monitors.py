@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any, Protocol
 
 from tickwright.design.compose.brief import Brief
-from tickwright.design.compose.moments import Away, Solver
+from tickwright.design.compose.moments import At, Away, Solver
 from tickwright.design.compose.network import Network
 
 DOOR_OFF, LAMP_OFF = 2, 4
@@ -42,7 +42,6 @@ class SpanMonitor:
     ready: dict[str, int]
     rests_on: tuple[bool, ...]
     tolerance: tuple[int, ...]
-    later_end: tuple[int, ...]  # how much later what is watched shows the end
     bound: str = ""
     cannot: str | None = None
     start: Hashable = ()
@@ -51,9 +50,9 @@ class SpanMonitor:
     def __post_init__(self) -> None:
         for name in self.triggers:
             steps = [self.ready.get(name, 0)]
-            for spans, later in zip(self.spans, self.later_end, strict=True):
+            for spans in self.spans:
                 for one in spans:
-                    steps += [at.steps + later for at in (one.begin, one.end) if at is not None and at.trigger == name]
+                    steps += [at.steps for at in (one.begin, one.end) if at is not None and at.trigger == name]
             self.horizon[name] = max(steps) + CLOSE
         self.start = (tuple(() for _ in self.triggers), tuple(False for _ in self.outputs))
 
@@ -79,22 +78,22 @@ class SpanMonitor:
 
     def _output(self, place: int, ages: dict[str, tuple[int, ...]], latch: bool, away: bool) -> tuple[bool, bool, bool]:
         """Whether it is away from rest, whether that is not judged, and whether it is latched."""
-        later, give = self.later_end[place], self.tolerance[place]
+        give = self.tolerance[place]
         on = unsure = False
         for one in self.spans[place]:
             begin, end = one.begin, one.end
             if end is not None and end.trigger == begin.trigger:
                 for age in ages[begin.trigger]:
-                    on = on or begin.steps <= age < end.steps + later
-                    near = min(abs(age - begin.steps), abs(age - end.steps - later))
+                    on = on or begin.steps <= age < end.steps
+                    near = min(abs(age - begin.steps), abs(age - end.steps))
                     unsure = unsure or (give > 0 and near <= give)
                 continue
-            begun = any(0 <= age - begin.steps < CLOSE for age in ages[begin.trigger])
-            if begun and end is not None and any(abs(age - end.steps - later) < CLOSE for age in ages[end.trigger]):
+            begun = any(abs(age - begin.steps) < CLOSE for age in ages[begin.trigger])
+            if begun and end is not None and any(abs(age - end.steps) < CLOSE for age in ages[end.trigger]):
                 latch, unsure = away, True
                 continue
             begins = begin.steps in ages[begin.trigger]
-            ends = end is not None and end.steps + later in ages[end.trigger]
+            ends = end is not None and end.steps in ages[end.trigger]
             if begins or ends:
                 latch = begins
         return on or latch, unsure, latch
@@ -113,17 +112,22 @@ def monitors_for(brief: Brief, network: Network) -> list[Monitor]:
         tolerance = [max((c.give_or_take_steps for c in brief.claims if c.name == name), default=0) for name in outputs]
         doors = [brief.outputs[name].part == "piston-door" for name in outputs]
         rests_on = tuple(name in wanted.rests_on for name in outputs)
-        later = tuple((LAMP_OFF - DOOR_OFF) if door else 0 for door in doors)
-        odd = next((name for name, door, on in zip(outputs, doors, rests_on, strict=True) if door and on), None)
+        shown: tuple[tuple[Away, ...], ...] = tuple(
+            tuple(_at_the_piston(one, on) if door else one for one in wanted.spans[name])
+            for name, door, on in zip(outputs, doors, rests_on, strict=True)
+        )
         every = "any number of acts, at any steps" if triggers else "untouched"
         counts = "".join(f"; {name} counts again {steps} steps after" for name, steps in ready.items())
         if any(one.end and one.end.trigger != one.begin.trigger for name in outputs for one in wanted.spans[name]):
             counts += f"; where one begins a span and another ends it within {CLOSE} steps, either may win"
-        found.append(
-            SpanMonitor(
-                tuple(outputs), triggers, tuple(wanted.spans[name] for name in outputs), ready, rests_on,
-                tuple(tolerance), later, f"{every} of {' and '.join(triggers)}{counts}" if triggers else every,
-                f"the door {odd} rests open" if odd else None,
-            )
-        )  # fmt: skip
+        told = f"{every} of {' and '.join(triggers)}{counts}" if triggers else every
+        found.append(SpanMonitor(tuple(outputs), triggers, shown, ready, rests_on, tuple(tolerance), told))
     return found
+
+
+def _at_the_piston(one: Away, rests_on: bool) -> Away:
+    """The span of a door as a lamp in its piston's place shows it, which goes dark later than a door shuts."""
+    later = LAMP_OFF - DOOR_OFF
+    if rests_on:
+        return one._replace(begin=At(one.begin.trigger, one.begin.steps + later))
+    return one._replace(end=one.end and At(one.end.trigger, one.end.steps + later))

@@ -8,11 +8,24 @@ from tickwright.design.compose.brief import Brief, End
 from tickwright.design.compose.moments import Asked, At, Away, Wanted, steps_text
 from tickwright.design.compose.network import ROUTE_SLACK, Busy, Early, Need, Network, Program, Tap
 from tickwright.design.compose.refusing import Refusal, refuse
-from tickwright.design.compose.tiles import LAMP_OFF, START, TORCH, Made, centered, chain, front, joint, memory, pad
+from tickwright.design.compose.tiles import (
+    LAMP_OFF,
+    START,
+    TORCH,
+    Made,
+    centered,
+    chain,
+    front,
+    joint,
+    memory,
+    pad,
+    start_step,
+)
 
 SOONEST = 6  # steps after an act
 SOONEST_MEMORY = 14
 LEAST_SPAN, LEAST_GAP = 4, 10  # of a memory
+EARLY_GAP = 6  # of an output that the front drives
 MOST_INPUTS = 5  # of a memory, so that its level reaches
 NEXT_ACT = {"short-button": 20, "long-button": 30}  # the soonest second act
 NOTICED = 16  # steps after which a press can act on what a chain carries
@@ -130,16 +143,25 @@ class _Spanning:
         for one in asked:
             if one.word in ("extends", "restarts"):
                 raise self._not_taken(trigger, one)
+        again = NEXT_ACT.get(self.brief.inputs[trigger].part, 2) + 2
+        for one in asked:
+            if one.word == "ignored" and one.steps <= again:
+                nothing = (
+                    f"{trigger} can be worked again {steps_text(again)} after an act at the soonest: nothing is ignored"
+                )
+                raise refuse(one.claim, nothing)
         ignored = max((one.steps for one in asked if one.word == "ignored"), default=0)
         ready = [one for one in asked if one.word == "ready"]
-        least, why = ignored, None
+        least = ignored
+        why: str | None = None
         for output, spans in self.whole.items():
             mine = [one for one in spans if one.begin.trigger == trigger]
             if not mine:
                 continue
             first = min(one.begin.steps for one in mine)
+            gap = EARLY_GAP if first < SOONEST_MEMORY else LEAST_GAP + 2
             ends = [one.end.steps for one in mine if one.end is not None and one.end.trigger == trigger]
-            over = max(ends) - first + 6 if ends else 0
+            over = max(ends) - first + gap if ends else 0
             if over > least:
                 least, why = over, output
         least += least % 2
@@ -183,6 +205,18 @@ class _Spanning:
                     why = f"{first}: {name} can begin {steps_text(least)} after {one.begin.trigger}"
                     raise refuse(one.away.claim, why)
                 self.early[one.begin.trigger] = (name, one)
+        for trigger, (output, early) in self.early.items():
+            self._check_others(trigger, output, start_step(early.begin.steps) + SOONEST_MEMORY - START)
+
+    def _check_others(self, trigger: str, early: str, soonest: int) -> None:
+        """Refuse an output that would begin before the chain behind the early one's gate could make it."""
+        for name, spans in self.whole.items():
+            least = soonest + (2 if self._far(name) else 0)
+            for one in spans:
+                if name != early and one.begin.trigger == trigger and one.begin.steps < least:
+                    shown = least + shift_of(self.brief.outputs[name].part, name in self.wanted.rests_on).begin
+                    why = f"{early} begins so soon that {name} can begin {steps_text(shown)} after {trigger} only"
+                    raise refuse(one.away.claim, why)
 
     def _far(self, output: str) -> bool:
         return self.brief.outputs[output].at is not None or len(self._memories(self.whole[output])) > 1
@@ -312,7 +346,7 @@ class _Spanning:
         needs = self.needs[trigger]
         start = network.net(source, "start")
         program.needs[start] = []
-        step = START
+        step = start_step(early.on if early else None)
         program.taps.append(Tap(start, step, None))
         if ready is not None:
             flag = f"{trigger}-busy"
