@@ -72,7 +72,9 @@ class FastShows(Simulation):
         super().queue_stimuli(new)
 
     def do(self, act: Stimulus) -> None:
-        self.done, self.seen = (*self.done, act._replace(step=self.now)), None
+        done = act._replace(step=self.now)
+        if done not in self.done:  # what was queued is known already
+            self.done, self.seen = (*self.done, done), None
         super().do(act)
 
     def value(self, cell: Cell) -> int:
