@@ -6,7 +6,7 @@ from pathlib import Path
 
 from tickwright.netlist import Network, read_netlist
 
-FOLDER = Path(__file__).parents[1] / "data" / "netlists"
+FOLDER = Path(__file__).parents[2] / "examples" / "netlists"
 
 
 def netlist(name: str) -> Network:

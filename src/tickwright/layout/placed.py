@@ -128,7 +128,8 @@ def _exactly(
         nets=_signals(exact, network, names, rules[0]),
         title=network.model[:200],
     )
-    return Placed(plan, names, True, judged, None, (), (), seed, monotonic() - begun)
+    stopped = any(answer == "stopped" for _, answer in exact.tried)
+    return Placed(plan, names, True, judged, None, (), (), seed, monotonic() - begun, stopped)
 
 
 def _signals(exact: Exact, network: Network, names: Mapping[str, str], rules: RuleSet) -> dict[str, tuple[Cell, ...]]:

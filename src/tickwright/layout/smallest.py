@@ -140,8 +140,11 @@ def _solve(
 
 
 def _work(goal: Connection, labels: Labels, inputs: tuple[str, ...], size: Cell, sides: dict[str, str]) -> None:
+    import signal
+
     from pysat.solvers import Solver
 
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is answered by the process that waits for this one
     from tickwright.layout.exact import Encoding
 
     encoding = Encoding(labels, inputs, size, sides)
