@@ -157,9 +157,22 @@ def record(
     asked = steps if steps is not None else max(UNASKED_STEPS, last_act + 1)
     steps = steps if steps is not None else max(sim.now, last_act) + 1 + AFTER_REST_STEPS
     shown = {cell: tuple(changes) for cell, changes in keeper.changes.items()}
-    trace = Trace(steps, {name: shown[cell] for name, cell in watch.items()})
+    lanes = {name: shown[cell] for name, cell in watch.items()}
+    lanes |= {name: _standing(keeper.scenes, plan.outputs[name]) for name in plan.part_outputs}
+    trace = Trace(steps, lanes)
     made = Recording(laid, ruleset, stimuli, trace, shown, tuple(keeper.scenes), sim.notes.findings(), rested)
     return made if rested else made.until(asked)
+
+
+def _standing(scenes: Iterable[tuple[int, Mapping[Cell, Stand]]], cell: Cell) -> tuple[tuple[int, int], ...]:
+    """When something stands in the cell that is not on the move, as changes between 0 and 15."""
+    changes: list[tuple[int, int]] = []
+    for step, stands in scenes:
+        stand = stands.get(cell)
+        value = 15 if stand is not None and not stand.inert else 0
+        if not changes or changes[-1][1] != value:
+            changes.append((step, value))
+    return tuple(changes)
 
 
 class _Keeper:

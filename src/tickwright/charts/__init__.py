@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 from tickwright.lazy import lazy_exports
 
 if TYPE_CHECKING:
-    from tickwright.charts.checking import ChartVerdict, check_charts, judge_run, machines_for, play_chart
+    from tickwright.charts.checking import ChartVerdict, check_charts, judge_run, machines_for, play_chart, run_chart
     from tickwright.charts.drafting import Drafted, draft_chart
-    from tickwright.charts.judging import ClaimVerdict, judge
+    from tickwright.charts.judging import ClaimVerdict, judge, wanted_trace
     from tickwright.charts.machines import watched
     from tickwright.charts.moments import EarlySpan, moment_times, next_time, solved, wanted_spans
     from tickwright.charts.parsing import parse_claim, parse_condition, parse_hand_line, parse_transition
@@ -46,17 +46,19 @@ __all__ = [
     "parse_transition",
     "play",
     "play_chart",
+    "run_chart",
     "solved",
     "wanted_spans",
+    "wanted_trace",
     "watched",
 ]
 
 __getattr__ = lazy_exports(
     __name__,
     {
-        "checking": ("ChartVerdict", "check_charts", "judge_run", "machines_for", "play_chart"),
+        "checking": ("ChartVerdict", "check_charts", "judge_run", "machines_for", "play_chart", "run_chart"),
         "drafting": ("Drafted", "draft_chart"),
-        "judging": ("ClaimVerdict", "judge"),
+        "judging": ("ClaimVerdict", "judge", "wanted_trace"),
         "machines": ("watched",),
         "moments": ("EarlySpan", "moment_times", "next_time", "solved", "wanted_spans"),
         "parsing": ("parse_claim", "parse_condition", "parse_hand_line", "parse_transition"),

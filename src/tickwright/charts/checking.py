@@ -74,6 +74,22 @@ def check_charts(
     return verdicts
 
 
+def run_chart(
+    plan: Plan, name: str | None = None, rules: RuleSet | str | None = None, order: str = "canonical"
+) -> ChartVerdict:
+    """The run of one chart (the first if none is named) and its claims about outputs; no policy is tried.
+
+    Raises UsageError if there is no such chart, else as `check_charts`.
+    """
+    ruleset = rules_for(plan, rules)
+    validate(plan, ruleset)
+    read = charts_of(plan)
+    chart = read.chart(name if name is not None or not read.charts else read.charts[0].name)
+    number = read.charts.index(chart)
+    spans = replace(chart, claims=tuple(claim for claim in chart.claims if not claim.is_policy))
+    return _check(plan, ruleset, read, spans, number, {}, order)
+
+
 def play_chart(stage: Stage, read: Charts, chart: ReadChart) -> Played:
     """The run of a chart's hand, its machines watched."""
     return play(stage, chart.hand or (), chart.watch_steps, machines_for(read, chart))

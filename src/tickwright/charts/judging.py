@@ -10,8 +10,9 @@ from typing import Any
 from tickwright.charts.matching import Matched, edge_errors, matched
 from tickwright.charts.moments import Wanted, wanted_spans, while_spans
 from tickwright.charts.notation import Claim, Level, Never, Span, Train, While, clause_moments, names_in
-from tickwright.charts.timeline import SpanSteps, Timeline
+from tickwright.charts.timeline import Changes, SpanSteps, Timeline, Wave
 from tickwright.durations import duration_text
+from tickwright.engine.trace import Trace
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +94,19 @@ def judge(claims: Sequence[Claim], timeline: Timeline) -> list[ClaimVerdict]:
         for number, claim in enumerate(claims)
     ]
     return with_follows(claims, verdicts)
+
+
+def wanted_trace(timeline: Timeline, verdicts: Sequence[ClaimVerdict]) -> Trace:
+    """What outputs showed, and below each of which something is wanted when that is, as a trace."""
+    changes: dict[str, Changes] = {}
+    for name, pairs in timeline.trace().changes.items():
+        changes[name] = pairs
+        spans = sorted({span for verdict in verdicts if verdict.name == name for span in verdict.wanted})
+        if spans:
+            wave = Wave(False, tuple(step for span in spans for step in span if step is not None))
+            toggles = [step for step in wave.toggles if 0 < step < timeline.steps]
+            changes[f"{name} wanted"] = ((0, 15 * wave.at(0)), *((step, 15 * wave.at(step)) for step in toggles))
+    return Trace(timeline.steps, changes)
 
 
 def with_follows(claims: Sequence[Claim], verdicts: Sequence[ClaimVerdict]) -> list[ClaimVerdict]:

@@ -38,15 +38,15 @@ class Charts(NamedTuple):
     machines: tuple[Automaton, ...]
     charts: tuple[ReadChart, ...]
 
-    def chart(self, name: str) -> ReadChart:
+    def chart(self, name: str | None) -> ReadChart:
         """The chart of that name; a UsageError names those there are."""
         for chart in self.charts:
             if chart.name == name:
                 return chart
-        known = (
-            near(name, [chart.name for chart in self.charts]) or " It has no [[chart]]: tickwright chart writes one."
-        )
-        raise UsageError(f"The plan has no chart {shown(name)}.{known}")
+        if not self.charts:
+            raise UsageError("The plan has no [[chart]]: tickwright chart PLAN --add NAME writes one.")
+        known = near(name or "", [chart.name for chart in self.charts])
+        raise UsageError(f"The plan has no chart {shown(name or '')}.{known}")
 
 
 def charts_of(plan: Plan) -> Charts:

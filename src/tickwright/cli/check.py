@@ -9,8 +9,9 @@ from typing import Annotated, Any, NamedTuple
 import typer
 
 from tickwright import ChartVerdict, Finding, Verdict, check, check_charts, diagnose, load
+from tickwright.charts import wanted_trace
 from tickwright.cli.files import write_whole
-from tickwright.cli.show import AsJson, RulesName, named, print_findings, print_json, working
+from tickwright.cli.show import AsJson, RulesName, named, print_findings, print_json, print_lanes, working
 from tickwright.cli.style import styled, verdict_mark
 from tickwright.errors import UsageError
 from tickwright.publish import promises_text
@@ -96,6 +97,8 @@ def _show(name: str, one: Checked) -> None:
             print(f"    {verdict_mark(claim.passed)} {claim.claim}{follows}")
             if claim.detail and not claim.passed:
                 print(f"      {claim.detail}")
+        if not chart.passed:
+            print_lanes(wanted_trace(chart.played.timeline, chart.claims), indent="    ")
         if not chart.passed and chart.played.script:
             acts = "".join(f" --do {act}" for act in chart.played.script)
             steps = chart.played.zero_step + chart.played.timeline.steps

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, NamedTuple
 import typer
 
 from tickwright import Plan, RuleSet, load, load_rules, measure, parse_duration
+from tickwright.charts import run_chart
 from tickwright.cli.files import check_writable, write_whole
 from tickwright.cli.show import AsJson, Order, RulesName, print_json, working
 from tickwright.errors import UsageError
@@ -22,6 +23,7 @@ from tickwright.publish import (
     CORNERS,
     Drawing,
     Theme,
+    bands_of_claims,
     bill_csv,
     font_note,
     isometric_drawing,
@@ -182,7 +184,20 @@ def _verilog(job: Job) -> str:
 
 
 def _timing(job: Job) -> str:
+    if job.plan.charts and job.do is None and job.duration is None:
+        return _claims(job)
     return svg_text(timing_chart({job.plan.title or job.path.stem: job.recording}, job.theme))
+
+
+def _claims(job: Job) -> str:
+    """The run of the plan's first chart, with what is wanted of each output as bands."""
+    found = run_chart(job.plan, rules=job.ruleset, order=job.order)
+    played = found.played
+    run = record(job.plan, played.script, played.zero_step + played.timeline.steps, job.rules, job.order)
+    later = played.zero_step - (run.pressed_at_step or 0)
+    bands = bands_of_claims(found.claims, played.timeline.steps, later)
+    title = f"{job.plan.title or job.path.stem}: {found.chart}"
+    return svg_text(timing_chart({title: run}, job.theme, bands))
 
 
 def _lengths(job: Job) -> str:

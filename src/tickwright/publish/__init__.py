@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from tickwright.publish.building import BuildStep, build_order
     from tickwright.publish.canvas import Drawing, Group, Mark, svg_text
     from tickwright.publish.chart import Band, lap_chart, length_chart, timing_chart
+    from tickwright.publish.claim_bands import bands_of_claims
     from tickwright.publish.dossier_text import (
         Table,
         dossier_tables,
@@ -86,6 +87,7 @@ __all__ = [
     "Table",
     "Theme",
     "answer",
+    "bands_of_claims",
     "bill_csv",
     "build_order",
     "captions",
@@ -152,6 +154,7 @@ __getattr__ = lazy_exports(
         "sentences": ("Answer", "answer", "least_text", "main_result", "promises_text"),
         "building": ("BuildStep", "build_order"),
         "canvas": ("Drawing", "Group", "Mark", "svg_text"),
+        "claim_bands": ("bands_of_claims",),
         "chart": ("Band", "lap_chart", "length_chart", "timing_chart"),
         "dossier_text": ("Table", "dossier_tables", "expectation_lines", "hold_text", "missing_lines", "press_text"),
         "drawing": ("layer_drawing", "section_drawing"),
