@@ -12,9 +12,10 @@ import imageio_ffmpeg
 import pytest
 from PIL import Image
 
+from pictures import cells_of
 from tickwright import loads
 from tickwright.errors import UsageError
-from tickwright.plan import load
+from tickwright.plan import Plan, load
 from tickwright.publish.film import captions, gif_bytes, make_film, mp4_bytes, schedule, srt_text, vtt_text
 from tickwright.publish.film.encode import RATE, Shot, frame_counts
 from tickwright.publish.film.frames import Stage, frame_drawing
@@ -224,3 +225,11 @@ def test_what_would_flash_is_slowed_unless_it_is_allowed():
     assert (asked.slowed, asked.flashing.safe) == (1, False)
     assert asked.note.startswith("Warning: the film has ")
     assert film.clock.seconds > asked.clock.seconds
+
+
+def test_no_side_of_a_film_is_longer_than_1920_pixels():
+    row = "b" + "w" * 58 + "L"
+    legend = {"#": "block", "b": "short-button", "w": "wire", "L": "lamp"}
+    wide = Plan(cells_of(["#" * 60, row], legend), {"press": (0, 0, 1)}, {"lamp": (59, 0, 1)})
+    film = make_film([record(wide, steps=16)])
+    assert max(film.shots[0].picture.size) in (1919, 1920)

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 MOST_SHOTS = 3_000
 LOOKED_AT = 4  # of so many pixels each way one is looked at for flashing
 WORKERS = 2
+LONGEST = 1920  # pixels of the longer side of a picture
 
 
 class Film(NamedTuple):
@@ -97,8 +98,10 @@ def make_film(
 def _pictures(stage: Stage, progress: Callable[[int, int], None] | None) -> list[Image.Image]:
     """The picture of each shot, all of one size; they are set outside Python, so that threads use all cores."""
     made: list[Image.Image] = []
+    first = frame_drawing(stage, stage.clock.shots[0])
+    scale = min(1.0, LONGEST / max(first.width, first.height))
     with ThreadPoolExecutor(WORKERS) as pool:
-        for data in pool.map(partial(_png, stage), stage.clock.shots, chunksize=8):
+        for data in pool.map(partial(_png, stage, scale), stage.clock.shots, chunksize=8):
             made.append(Image.open(io.BytesIO(data)).convert("RGB"))
             if progress is not None:
                 progress(len(made), len(stage.clock.shots))
@@ -107,8 +110,8 @@ def _pictures(stage: Stage, progress: Callable[[int, int], None] | None) -> list
     return [_filled_up(one, wide, high, ground) for one in made]
 
 
-def _png(stage: Stage, step: int) -> bytes:
-    return png_bytes(frame_drawing(stage, step), scale=1.0)
+def _png(stage: Stage, scale: float, step: int) -> bytes:
+    return png_bytes(frame_drawing(stage, step), scale)
 
 
 def _filled_up(picture: Image.Image, wide: int, high: int, ground: object) -> Image.Image:
