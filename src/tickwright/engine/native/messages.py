@@ -23,7 +23,7 @@ _REFUSALS = {
     "refused-clear": "the cell is empty",
     "refused-arm": "an arm is there",
     "refused-other": "{kind} is there now",
-    "refused-moving": "{kind} is on the move there",
+    "refused-moving": "the {plain} there is on the move",
     "refused-support": "{kind} needs a part that carries it at {there}",
     "refused-creature": "no creature is there",
     "refused-lies": "nothing lies there",
@@ -48,7 +48,7 @@ def add_notes(notes: Notes, records: Iterable[Any], rules: RuleSet) -> None:
         kind, other = KINDS[record.kind], KINDS[record.kind2]
         at = f"The {kind} at {cell_text(cell)}"
         if code in _REFUSALS:
-            why = _REFUSALS[code].format(kind=a_kind(kind), there=cell_text(there))
+            why = _REFUSALS[code].format(kind=a_kind(kind), plain=kind, there=cell_text(there))
             message = f'"{VERBS[record.verb]}" at {cell_text(cell)} did nothing: {why}.'
             notes.add("act-refused", "warning", message, (cell,), record.step)
         elif code in _BLOCKED:
