@@ -42,12 +42,14 @@ MORE = """
 | the trigger | `--trigger`, repeated; each in turn if not given | `--trigger press` |
 | the order of telling | `--order`, repeated | `--order canonical --order reversed` |
 | the steps of acts | `--do` and `--for` | `--do 0:press --do 20..60/2:press --for "10 s"` |
+| (what is asked) a chart of the plan | `--chart` | `--chart "one press"` |
 
 A name is that of a trigger or an output. Values are numbers and ranges of them, `items=32..320/32,1`, or words,
 `mode=threshold,difference`. A range has both its ends. What follows a `/` is its stride; without one numbers go by 1,
 lengths by ticks if both ends are in ticks, else by steps. With `--do` each point is a run, and its result is what the
-outputs show; else each is what `measure` says of one press. `--minimum` adds the minimum trigger, for which every
-length is played.
+outputs show; with `--chart NAME` the hand of that [chart](charts.md) is played at each point, and a column for each
+claim says whether it is kept; else each is what `measure` says of one press. `--minimum` adds the minimum trigger,
+for which every length is played.
 
 `--dry-run` only says how many points there are and how many are left.
 

@@ -13,7 +13,8 @@ from typing import Annotated, Any
 import typer
 
 from tickwright import grid, load, parse_duration, sweep
-from tickwright.cli.show import AsJson, print_json, print_table, time_cell
+from tickwright.charts import charts_of
+from tickwright.cli.show import AsJson, named, print_json, print_table, time_cell
 from tickwright.errors import UsageError
 from tickwright.sweeps import Point, Row, left, recorded
 
@@ -63,6 +64,12 @@ def command(
         ),
     ] = None,
     duration: Annotated[str | None, typer.Option("--for", metavar="DURATION", help="How long to run the acts.")] = None,
+    chart: Annotated[
+        str | None,
+        typer.Option(
+            "--chart", metavar="NAME", help="Judge this chart of each plan instead: a column for each of its claims."
+        ),
+    ] = None,
     rules: Annotated[
         list[str] | None, typer.Option("--rules", metavar="NAME|FILE", help="A rule set; may be repeated.")
     ] = None,
@@ -80,7 +87,7 @@ def command(
     as_csv: Annotated[bool, typer.Option("--csv", help="Print CSV, times in steps.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Measure or run every combination of plans, rule sets, parts' arguments, trigger lengths and steps of acts.
+    """Measure, run or hold to a chart every combination of plans, rules, parts' arguments, lengths and steps of acts.
 
     What is done is in the file at once. After Ctrl-C or a crash the same command goes on from there; nothing is done
     twice.
@@ -89,14 +96,20 @@ def command(
         raise UsageError("--csv and --json are two forms of one answer: give one of them.")
     if into is None:
         raise UsageError("A sweep keeps its results in a file: give it --into FILE, such as --into holds.sqlite.")
-    axes = (settings, length, trigger, minimum, do, duration, rules, order, workers, cluster, dry_run)
+    axes = (settings, length, trigger, minimum, do, duration, chart, rules, order, workers, cluster, dry_run)
     if not plans:
         if any(axes):
             raise UsageError("A sweep needs plans: name one or more plan files before the options.")
         _show(recorded(into), as_csv, as_json, into)
         return
+    loaded = {}
+    for path in plans:
+        loaded[str(path)] = load(path)
+        if chart is not None:
+            with named(path):
+                charts_of(loaded[str(path)])
     points = grid(
-        {str(path): load(path) for path in plans},
+        loaded,
         rules or (),
         settings or (),
         trigger or (),
@@ -105,6 +118,7 @@ def command(
         do or (),
         parse_duration(duration) if duration is not None else None,
         order or ("canonical",),
+        chart,
     )
     if dry_run:
         _show_plan(points, into, as_json)
@@ -168,20 +182,84 @@ def _print_csv(rows: Sequence[Row]) -> None:
     names = _names(rows)
     heads = ["plan", "rules", *names, "order", "trigger", "length_steps", "acts", "steps", "output"]
     writer = csv.writer(sys.stdout, lineterminator="\n")
-    writer.writerow([*heads, *MEASURED, "pulses", "changes", "error"])
+    claims = _claims(rows)
+    charted = ["chart", *claims] if claims or any(row.chart is not None for row in rows) else []
+    writer.writerow([*heads, *MEASURED, "pulses", "changes", "error", *charted])
     for row in rows:
         point: list[object] = [row.plan, row.rules, *(row.settings.get(name) for name in names), row.order, row.trigger]
         point += [row.length_steps, "; ".join(row.acts), row.steps]
         if row.error is not None:
-            writer.writerow([*point, None, *(None for _ in MEASURED), None, None, row.error])
+            writer.writerow(
+                [*point, None, *(None for _ in MEASURED), None, None, row.error, *([row.chart] if charted else [])]
+            )
         for result in row.results:
             measured = [result[name] for name in MEASURED]
             writer.writerow([*point, result["output"], *measured, len(result["pulses"]), None, None])
+        if row.claims:
+            passed = _passed(row)
+            told = [("passed" if passed[claim] else "failed") if claim in passed else None for claim in claims]
+            writer.writerow([*point, None, *(None for _ in MEASURED), None, None, None, row.chart, *told])
         for output, changes in row.outputs.items():
             writer.writerow([*point, output, *(None for _ in MEASURED), None, json.dumps(changes), None])
 
 
+def _claims(rows: Sequence[Row]) -> list[str]:
+    """The claims of the charts of all rows, in the order of first mention."""
+    return list(dict.fromkeys(claim["claim"] for row in rows for claim in row.claims))
+
+
+def _passed(row: Row) -> dict[str, bool]:
+    """Whether each claim of a row's chart is kept; one that stands there twice is if both are."""
+    return {
+        one["claim"]: all(other["passed"] for other in row.claims if other["claim"] == one["claim"])
+        for one in row.claims
+    }
+
+
 def _print_rows(rows: Sequence[Row], into: Path) -> None:
+    charted = [row for row in rows if row.chart is not None]
+    others = [row for row in rows if row.chart is None]
+    if charted:
+        _print_claims(charted, into)
+    if others or not charted:
+        _print_measured(others, into)
+    refused = [row for row in others if row.error is not None]
+    if refused:
+        print(f"Refused by the rules: {_points(len(refused))}, the first: {refused[0].error}")
+    print("Times assume a world at its full 20 steps a second.")
+
+
+def _print_claims(rows: Sequence[Row], into: Path) -> None:
+    """The points at which charts were judged: a column for each claim, and below what each of them claims."""
+    names, claims = _names(rows), _claims(rows)
+    lines = []
+    for row in rows:
+        passed = _passed(row)
+        kept = ["error" if row.error is not None else _told(passed.get(claim)) for claim in claims]
+        point = [row.plan, row.rules, *(row.settings.get(name, "-") for name in names), row.order, str(row.chart)]
+        lines.append([*point, *kept])
+    heads = ["plan", "rules", *names, "order", "chart"]
+    shown = [column for column in range(len(heads)) if heads[column] == "chart" or _varies(lines, column)]
+    shown += range(len(heads), len(heads) + len(claims))
+    heads += [f"claim {number}" for number in range(1, len(claims) + 1)]
+    table = [[line[column] for column in shown] for line in lines[:MOST_SHOWN]]
+    print_table(f"{_points(len(rows))} in {into}", [heads[column] for column in shown], table)
+    if len(lines) > MOST_SHOWN:
+        print(f"... and {len(lines) - MOST_SHOWN:,} more lines: --csv or --json gives them all.")
+    for number, claim in enumerate(claims, 1):
+        print(f"claim {number}: {claim}")
+    kept_all = sum(row.error is None and all(_passed(row).values()) for row in rows)
+    print(f"All claims are kept at {kept_all:,} of {_points(len(rows))}.")
+    unjudged = [row for row in rows if row.error is not None]
+    if unjudged:
+        print(f"Not judged: {_points(len(unjudged))}, the first: {unjudged[0].error}")
+
+
+def _told(passed: bool | None) -> str:
+    return "-" if passed is None else "kept" if passed else "FAILED"
+
+
+def _print_measured(rows: Sequence[Row], into: Path) -> None:
     names = _names(rows)
     lines = [line for row in rows for line in _lines(row, names)]
     heads = ["plan", "rules", *names, "order", "stimulus", "length", "output", "kind", "delay", "hold"]
@@ -191,10 +269,6 @@ def _print_rows(rows: Sequence[Row], into: Path) -> None:
     print_table(f"{_points(len(rows))} in {into}", [heads[column] for column in shown], table)
     if len(lines) > MOST_SHOWN:
         print(f"... and {len(lines) - MOST_SHOWN:,} more lines: --csv or --json gives them all.")
-    refused = [row for row in rows if row.error is not None]
-    if refused:
-        print(f"Refused by the rules: {_points(len(refused))}, the first: {refused[0].error}")
-    print("Times assume a world at its full 20 steps a second.")
 
 
 def _points(number: int) -> str:

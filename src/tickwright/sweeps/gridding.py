@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 import msgspec
 
+from tickwright.charts import charts_of
 from tickwright.durations import STEPS_PER_TICK, parse_duration
 from tickwright.engine.order import check_order
 from tickwright.engine.running import LONGEST_RUN, rules_for
@@ -43,15 +44,18 @@ def grid(
     acts: Sequence[str] = (),
     steps: int | None = None,
     orders: Sequence[str] = ("canonical",),
+    chart: str | None = None,
 ) -> list[Point]:
     """Every point of a grid, plan by plan; the last axis runs fastest, settings as given before the stimulus.
 
     `settings` are texts WHERE:NAME=VALUES: the argument NAME of the part at WHERE (x,y,z, or a trigger's or output's
     name), VALUES as in "1..4", "0..320/64" or "threshold,difference". `lengths` are durations or ranges of them,
     "10 ticks..30 ticks", "1 s..2 s/5 ticks"; without a stride they go by ticks if both ends are in ticks, else by
-    steps. With `steps`, `acts` are done instead of one press; an act's step may be a range, "20..60/2:press".
+    steps. With `steps`, `acts` are done instead of one press; an act's step may be a range, "20..60/2:press". With
+    `chart` every plan's chart of that name is judged instead.
 
-    Raises UsageError for what cannot be meant, PartError for a value that a part does not take.
+    Raises UsageError for what cannot be meant, PartError for a value that a part does not take, PlanError for a chart
+    that cannot be read.
 
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"
@@ -64,6 +68,8 @@ def grid(
     (12, (('1,0,1:delay', '1'),), 18)
     """
     lengths = tuple(lengths)
+    if chart is not None and (acts or steps is not None or triggers or lengths or minimum):
+        raise UsageError("A chart says itself what the hand does, and when: leave out triggers, lengths and acts.")
     if steps is None and acts:
         raise UsageError("Acts of the hand need to know how long to run: say for how long.")
     if steps is not None and (triggers or lengths or minimum):
@@ -78,7 +84,9 @@ def grid(
     points: list[Point] = []
     for label, plan in plans.items():
         stimuli = (
-            _presses(plan, label, triggers, presses)
+            [_charted(plan, label, chart)]
+            if chart is not None
+            else _presses(plan, label, triggers, presses)
             if steps is None
             else [_Stimulus(None, None, script, tuple(map(str, parse_script(plan, script)))) for script in scripts]
         )
@@ -97,7 +105,7 @@ def grid(
                 for order, (trigger, length, script, done) in product(orders, stimuli):
                     key = _key(under, changes, (order, trigger, length, minimum, done, steps))
                     facts = (order, trigger, length, minimum, script, steps)
-                    points.append(Point(label, ruleset.name, written, *facts, key, text, ruleset, changes))
+                    points.append(Point(label, ruleset.name, written, *facts, key, text, ruleset, changes, chart))
     return points
 
 
@@ -108,6 +116,17 @@ class _Stimulus(NamedTuple):
     length_steps: int | None
     written: tuple[str, ...] = ()
     acts: tuple[str, ...] = ()
+
+
+def _charted(plan: Plan, label: str, name: str) -> _Stimulus:
+    """A chart in a plan; what it says, and the plan's machines, stand in the place of acts."""
+    try:
+        charts_of(plan).chart(name)
+    except UsageError as error:
+        raise UsageError(f'In the plan "{label}": {error}') from None
+    chart = next(one for one in plan.charts if one.name == name)
+    said = json.dumps(msgspec.to_builtins([chart, plan.machines]), sort_keys=True)
+    return _Stimulus(None, None, (), ("chart", said))
 
 
 class _Set(NamedTuple):

@@ -14,10 +14,11 @@ from tickwright.space import Cell
 class Point:
     """One point of a grid: a plan with some parts changed, under a rule set, and what is done to it.
 
-    With `steps` it is a run of `acts` over so many steps; without, one press of `trigger`, which a button of
-    `length_steps` replaces if given, is measured, with its minimum trigger if `minimum`. `settings` holds the changes
-    as they were written, ("3,0,1:delay", "2"). `key` is a digest of all that decides the result: the plan's parts and
-    names, every value of the rule set, the changes that are changes, order and stimulus.
+    With `steps` it is a run of `acts` over so many steps; with `chart` the hand of that chart is played and its claims
+    are judged; with neither, one press of `trigger`, which a button of `length_steps` replaces if given, is measured,
+    with its minimum trigger if `minimum`. `settings` holds the changes as they were written, ("3,0,1:delay", "2").
+    `key` is a digest of all that decides the result: the plan's parts and names, every value of the rule set, the
+    changes that are changes, order and stimulus, and of a chart its lines and the plan's machines.
     """
 
     plan: str
@@ -33,6 +34,7 @@ class Point:
     text: str = field(repr=False)
     ruleset: RuleSet = field(repr=False)
     changes: tuple[tuple[Cell, Part], ...] = field(repr=False)
+    chart: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +42,9 @@ class Row:
     """A point that is done, as in `Point`, and what came of it.
 
     `results` is what `measure` gives as data, one entry for each output; of a run of acts it is empty, and `outputs`
-    holds each output's changes, [step, value]. `error` says why the rules refuse the point; then there is nothing else.
+    holds each output's changes, [step, value]. Of a `chart` both are empty, and `claims` holds its claims' verdicts as
+    `check` gives them. `error` says why the rules refuse the point, or the chart cannot be judged there; then there is
+    nothing else.
     """
 
     plan: str
@@ -55,6 +59,8 @@ class Row:
     outputs: dict[str, list[list[int]]] = field(default_factory=dict)
     findings: list[dict[str, Any]] = field(default_factory=list)
     error: str | None = None
+    chart: str | None = None
+    claims: list[dict[str, Any]] = field(default_factory=list)
 
     def as_data(self) -> dict[str, Any]:
         """The row as JSON shows it."""

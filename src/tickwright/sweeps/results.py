@@ -28,7 +28,7 @@ CREATE TABLE points (
     length_steps INTEGER,         -- of the button in the trigger's place; NULL for the trigger's own
     acts TEXT NOT NULL,           -- JSON list: acts of the hand
     steps INTEGER,                -- how long it was run; NULL for a press
-    answer TEXT NOT NULL          -- JSON object: results or outputs, findings; or error
+    answer TEXT NOT NULL          -- JSON object: results or outputs, findings; or error; or chart with its claims
 )
 """
 _ROW = "SELECT key, plan, rules, settings, telling_order, trigger, length_steps, acts, steps, answer FROM points"
@@ -49,6 +49,13 @@ class _Result(msgspec.Struct):
     rest_steps: int | None
     lowest_level: int | None
     pulses: list[list[int | None]]
+
+
+class _Claim(msgspec.Struct):
+    """What one entry of `claims` has to hold."""
+
+    claim: str
+    passed: bool
 
 
 class Results:
@@ -155,6 +162,7 @@ class Results:
             came = json.loads(answer)
             about.update(settings=json.loads(settings), acts=json.loads(acts), steps=steps, **came)
             msgspec.convert(came.get("results", []), list[_Result])
+            msgspec.convert(came.get("claims", []), list[_Claim])
             return msgspec.convert(about, Row)
         except (AttributeError, TypeError, ValueError, RecursionError):
             raise UsageError(

@@ -18,6 +18,7 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import Any, NamedTuple
 
+from tickwright.charts import check_charts
 from tickwright.engine import run
 from tickwright.errors import TickwrightError, UsageError
 from tickwright.measurement import measure_with_findings
@@ -145,6 +146,8 @@ def _answer(point: Point) -> str:
     plan = _plan(point.text)
     if point.changes:
         plan = replace(plan, cells={**plan.cells, **dict(point.changes)})
+    if point.chart is not None:
+        return json.dumps(_claims(point, plan, point.chart), separators=(",", ":"))
     try:
         if point.steps is None:
             measured, findings = measure_with_findings(
@@ -157,6 +160,16 @@ def _answer(point: Point) -> str:
     except TickwrightError as error:
         return json.dumps({"error": str(error)})
     return json.dumps({**data, "findings": [finding.as_data() for finding in findings]}, separators=(",", ":"))
+
+
+def _claims(point: Point, plan: Plan, chart: str) -> dict[str, Any]:
+    """What the plan makes of one of its charts; errors name no place of a file, as the plan is changed."""
+    try:
+        verdict = check_charts(replace(plan, source=None), point.ruleset, chart, point.order)[0]
+    except TickwrightError as error:
+        return {"chart": chart, "error": str(error)}
+    findings = [finding.as_data() for finding in verdict.played.findings]
+    return {"chart": chart, "claims": [claim.as_data() for claim in verdict.claims], "findings": findings}
 
 
 @lru_cache(maxsize=16)
