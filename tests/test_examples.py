@@ -97,7 +97,9 @@ def test_an_example_keeps_its_verdicts_turned_and_mirrored(name):
     plan = example(name)
     other = rotate(mirror(plan, "x"))
     assert other.cells != plan.cells
-    assert check(other) == check(plan)
+    if plan.expectations:
+        assert check(other) == check(plan)
+    assert check_charts(other) == check_charts(plan)
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -69,8 +69,9 @@ def diagnose(
     ... layer = [{rows = "####"}, {rows = "bwqL"}]
     ... triggers = {press = [0, 0, 1]}
     ... outputs = {lamp = [3, 0, 1]}''')
-    >>> [(one.code, one.repair.text, one.repair.verified) for one in diagnose(plan).findings]
-    [('output-unreached', 'Turn the repeater at (2, 0, 1) to face east.', True)]
+    >>> first = diagnose(plan).findings[0]
+    >>> first.code, first.repair.text, first.repair.verified
+    ('output-unreached', 'Turn the repeater at (2, 0, 1) to face east.', True)
     """
     from tickwright.diagnosis.evidence import Evidence
 

@@ -71,7 +71,7 @@ def build_groups(plan: Plan) -> list[BuildGroup]:
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"
     ... legend = {"#" = "block", w = "wire"}
-    ... layer = [{rows = "##"}, {rows = "w#w"}]''')
+    ... layer = [{rows = "###"}, {rows = "w#w"}]''')
     >>> [(group.layer, str(group.part), len(group.cells)) for group in build_groups(plan)]
     [(0, 'block', 2), (1, 'block', 1), (1, 'wire', 2)]
     """

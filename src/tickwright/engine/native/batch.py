@@ -82,7 +82,6 @@ class Batch:
 
     >>> from tickwright.plan import loads
     >>> from tickwright.plan.hand import Stimulus
-    from tickwright.plan.model import Plan
     >>> from tickwright.rules import load_rules
     >>> plan = loads('''format = "tickwright plan 1"
     ... legend = {"#" = "block", b = "short-button", L = "lamp"}
