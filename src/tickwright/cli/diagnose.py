@@ -9,7 +9,7 @@ import typer
 
 from tickwright import diagnose, load, parse_duration
 from tickwright.cli.files import check_writable
-from tickwright.cli.show import AsJson, RulesName, print_findings, print_json, stoppable
+from tickwright.cli.show import AsJson, RulesName, named, print_findings, print_json, stoppable
 from tickwright.diagnosis import SYMPTOMS, TOLERANCE_STEPS, Causes, Mended, WhatIf, find_causes, mend, what_if
 from tickwright.durations import time_text
 from tickwright.errors import UsageError
@@ -57,7 +57,7 @@ def command(
     loaded = load(plan)
     if observed:
         steps = TOLERANCE_STEPS if tolerance is None else parse_duration(tolerance)
-        with stoppable() as tell:
+        with stoppable() as tell, named(plan):
             explained = find_causes(loaded, observed, steps, pairs, rules, tell)
         if as_json:
             print_json({"plan": str(plan), **explained.as_data()})
@@ -73,7 +73,7 @@ def command(
             _show_what_if(tried)
         return
     if mended is not None:
-        with stoppable() as tell:
+        with stoppable() as tell, named(plan):
             result = mend(loaded, rules, trigger, only or (), tell)
         if result.done:
             save(result.plan, mended)
@@ -82,7 +82,7 @@ def command(
         else:
             _show_mended(result, mended)
         return
-    with stoppable() as tell:
+    with stoppable() as tell, named(plan):
         found = diagnose(loaded, rules, trigger, progress=tell)
     if as_json:
         print_json({"plan": str(plan), **found.as_data()})

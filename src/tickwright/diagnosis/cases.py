@@ -48,6 +48,7 @@ class Sketch:
     """A small circuit: the layers above a floor of blocks, rows split by "/"; what is pressed and watched.
 
     `hand` and `steps` are what it is run with to show it; without a hand its first trigger is pressed at step 0.
+    `claims` are those of a chart of the plan.
     """
 
     layers: tuple[str, ...]
@@ -56,6 +57,7 @@ class Sketch:
     hand: tuple[str, ...] = ()
     steps: int = 120
     floor: str | None = None
+    claims: tuple[str, ...] = ()
 
     def text(self) -> str:
         """The plan file of the sketch."""
@@ -70,7 +72,9 @@ class Sketch:
             for table, cells in (("triggers", self.triggers), ("outputs", self.outputs))
             if cells
         ]
-        return f'format = "tickwright plan 1"\n\n[legend]\n{legend}{drawn}{"".join(named)}'
+        shows = "".join(f'  "{claim}",\n' for claim in self.claims)
+        chart = f'\n[[chart]]\nname = "one press"\nshows = [\n{shows}]\n' if shows else ""
+        return f'format = "tickwright plan 1"\n\n[legend]\n{legend}{drawn}{"".join(named)}{chart}'
 
     def plan(self) -> Plan:
         """The plan of the sketch."""
@@ -97,6 +101,9 @@ class Case:
             return rules
         lamp = msgspec.structs.replace(rules.lamp, off_delay=self.lamp_off_steps)
         return msgspec.structs.replace(rules, lamp=lamp, name=f"standard, lamp.off_delay = {self.lamp_off_steps}")
+
+
+_BELL = ("lamp: on from press + 6 steps for 24 steps",)
 
 
 def _loop(half: int) -> Sketch:
@@ -231,6 +238,11 @@ def cases() -> dict[str, Case]:
             Sketch(("lrswrw/...w.U/...wqw",), outputs={"lamp": (3, 1, 0)}, steps=80, floor="######/...L##/...###"),
             "a ring of four ticks instead of three",
             lamp_off_steps=2,
+        ),
+        "claim-not-kept": Case(
+            Sketch(("brrL",), outputs={"lamp": (3, 0, 1)}, steps=60, claims=_BELL),
+            Sketch(("br2L",), outputs={"lamp": (3, 0, 1)}, steps=60, claims=_BELL),
+            "the second repeater has the tick more that the claim counts on",
         ),
         "act-refused": Case(
             Sketch(("iL",), {"plate": (0, 0, 1)}, {"lamp": (1, 0, 1)}, ("5:plate:take",), 60),

@@ -211,6 +211,16 @@ _TABLE = (
         "Slow it down to a period of seven steps or more, or cover the lamp. Warn others before you show it.",
     ),
     Code(
+        "claim-not-kept",
+        "error",
+        "A claim of a chart is not kept",
+        "A chart of the plan says what an output shows over time, or what a further press does, and in the run of the "
+        "chart's hand it does otherwise: earlier or later, longer or shorter, once too often, or not at all. Where a "
+        "claim counts from another output that is itself at fault, mend that one first: it says which it follows.",
+        "Set the delays on the way to the output, or let tickwright tune PLAN --chart NAME find the smallest changes. "
+        "Or change the claim, if what the circuit does is good enough: give or take says how far off an edge may be.",
+    ),
+    Code(
         "act-refused",
         "warning",
         "An act of the hand did nothing",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from tickwright.diagnosis.acting import lamp_flashes, repeater_locked_for_good, short_pulse_lost, torch_burns_out
+from tickwright.diagnosis.claims import claims_not_kept
 from tickwright.diagnosis.evidence import Evidence
 from tickwright.diagnosis.fading import level_dies_in_loop, loop_never_fades, trigger_too_short
 from tickwright.diagnosis.lines import climbing_wire, output_too_far, output_unreached, wires_joined
@@ -38,7 +39,7 @@ FINDERS: dict[str, dict[Finder, tuple[str, ...]]] = {
         lamp_flashes: ("lamp-flashes",),
         neighbour_too_near: ("neighbour-too-near",),
     },
-    "all": {order_sensitive: ("order-sensitive",)},
+    "all": {claims_not_kept: ("claim-not-kept",), order_sensitive: ("order-sensitive",)},
 }
 
 
