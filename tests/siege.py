@@ -1,17 +1,19 @@
 """Lay siege to what must not break: kill it, fill its disk, press Ctrl-C at random, feed it files that are wrong.
 
-Usage: python dev.py siege [--minutes N] [--only sort,...] [--seed N] [--write]
+Usage: python dev.py siege [--minutes N] [--only sort,...] [--seed N] [--processes N] [--write]
 
-Turns go round: a sweep killed, a workbench's document killed, each on a healthy and on a full disk; Ctrl-C at a random
-moment of a random command; plan files, with charts and modules where they have some, and rule sets, mutated. It ends
-when the time is over or each sort has reached its number. What broke is kept in a folder that it names, and the exit
-code is 1. `--write` writes the counts into docs/accuracy.md. Ctrl-C ends it early and says what was done.
+Turns go round in each process: a sweep killed, a workbench's document killed, each on a healthy and on a full disk;
+Ctrl-C at a random moment of a random command; plan files with their charts and machines, briefs and rule sets, mutated.
+It ends when each sort has reached its number or the time is over, whichever comes first. What broke is kept in a folder
+that it names, and the exit code is 1. `--write` writes the counts into docs/accuracy.md. Ctrl-C ends it early and says
+what was done.
 """
 
 from __future__ import annotations
 
 import argparse
 import datetime
+import multiprocessing
 import os
 import random
 import secrets
@@ -23,13 +25,15 @@ import sys
 import tempfile
 import time
 import traceback
-from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any, NamedTuple
 
 sys.path.insert(0, str(Path(__file__).parent))
 from pressing import Program
+from tickwright.charts import charts_of
+from tickwright.design.compose import read_brief
 from tickwright.errors import TickwrightError
 from tickwright.plan import dumps, loads
 from tickwright.rules import load_rules
@@ -40,6 +44,8 @@ EXAMPLES = ROOT / "examples"
 PAGE = ROOT / "docs" / "accuracy.md"
 BEGIN, END = "<!-- siege: begin -->", "<!-- siege: end -->"
 BATCH = 500  # mutated files in one turn
+PROCESSES = 2
+SAID_SECONDS = 10.0
 SMALL_DISK = "256k"
 LONGEST_WAIT_SECONDS = 4.0
 SWEEP = ["sweep", EXAMPLES / "hopper-clock.toml", "--do", "60..2060:run", "--for", "4000 steps", "--workers", "2"]
@@ -58,6 +64,10 @@ COMMANDS: list[list[object]] = [
     ["sheet", EXAMPLES / "hopper-clock.toml", "-o", "sheet"],
     ["run", EXAMPLES / "hopper-clock.toml", "--do", "0:run", "--for", "20 h"],
     [*SWEEP, "--into", "r.sqlite"],
+    ["why", EXAMPLES / "hopper-clock.toml"],
+    ["chart", EXAMPLES / "two-keys.toml"],
+    ["place", EXAMPLES / "netlists" / "c17.blif", "--save", "placed"],
+    ["compose", EXAMPLES / "briefs" / "beacon.toml", "--save", "composed"],
     ["workbench", "--no-browser"],
 ]
 
@@ -82,11 +92,60 @@ class Broken(Exception):
     """Something that must not happen, in words."""
 
 
+class Sort(NamedTuple):
+    """What is done: a turn gives True each time that one of it is done; so many in a turn, and so many in all."""
+
+    turn: Callable[[Path, random.Random, int], Iterator[bool]]
+    in_a_turn: int
+    most: int
+
+
+class Tally:
+    """What all processes have begun and done, and what broke."""
+
+    def __init__(self, chosen: list[str], share: float) -> None:
+        context = multiprocessing.get_context("fork")
+        self.most = {sort: max(1, round(SORTS[sort].most * share)) for sort in chosen}
+        self._lock = context.Lock()
+        self._begun = {sort: context.Value("q", 0) for sort in chosen}
+        self.done: dict[str, Any] = {sort: context.Value("q", 0) for sort in chosen}
+        self._broken = context.SimpleQueue()
+        self.failures: list[str] = []
+
+    def begin(self, sort: str) -> int:
+        """How many of a sort to do in a turn that begins now; 0 if there are enough."""
+        with self._lock:
+            begun = self._begun[sort]
+            size = min(SORTS[sort].in_a_turn, self.most[sort] - begun.value)
+            begun.value += size
+            return size
+
+    def count(self, sort: str) -> None:
+        """One more is done."""
+        with self.done[sort].get_lock():
+            self.done[sort].value += 1
+
+    def fail(self, said: str) -> None:
+        """One broke, as said."""
+        self._broken.put(said)
+
+    def hear(self) -> None:
+        """Take over what the processes said that broke."""
+        while not self._broken.empty():
+            self.failures.append(self._broken.get())
+
+    def counts(self) -> dict[str, int]:
+        """How many of each sort are done, if any."""
+        return {sort: done.value for sort, done in self.done.items() if done.value}
+
+
 def main() -> int:
     """Lay siege, and return the exit code."""
     parser = argparse.ArgumentParser(prog="python dev.py siege", description=__doc__.split("\n", maxsplit=1)[0])
     parser.add_argument("--minutes", type=float, default=30.0, help="begin no new turn after so many minutes [30]")
     parser.add_argument("--only", default=",".join(SORTS), help="the sorts to do, by commas [all]")
+    parser.add_argument("--share", type=float, default=1.0, help="do this share of the numbers [1]")
+    parser.add_argument("--processes", type=int, default=PROCESSES, help=f"so many at once [{PROCESSES}]")
     parser.add_argument("--seed", type=int, default=secrets.randbelow(2**32), help="of all that is random [by chance]")
     parser.add_argument("--write", action="store_true", help="write the counts into docs/accuracy.md")
     options = parser.parse_args()
@@ -95,42 +154,66 @@ def main() -> int:
     if unknown:
         parser.error(f"there is no {', '.join(sorted(unknown))}: choose from {', '.join(SORTS)}")
     print(f"the seed is {options.seed}", flush=True)
-    done: Counter[str] = Counter()
-    failures: list[str] = []
+    tally = Tally(chosen, options.share)
     started = time.monotonic()
-    code = 0
-    try:
-        turns(chosen, started + options.minutes * 60, random.Random(options.seed), done, failures)
-    except KeyboardInterrupt:
-        print("\nended early")
-        code = 130
+    code = besiege(tally, started + options.minutes * 60, options.seed, max(1, options.processes))
     minutes = (time.monotonic() - started) / 60
-    print(line(done, failures, minutes))
+    print(line(tally, minutes))
     if options.write and not code:
-        write(done, failures, minutes, options.seed)
-    return code or (1 if failures else 0)
+        write(tally, minutes, options.seed)
+    return code or (1 if tally.failures else 0)
 
 
-def turns(chosen: list[str], end: float, chance: random.Random, done: Counter[str], failures: list[str]) -> None:
-    """A turn of each sort after another, until the time is over or all have reached their number."""
-    said = 0.0
-    while time.monotonic() < end:
-        left = [sort for sort in chosen if done[sort] < SORTS[sort][1]]
-        if not left:
-            return
-        for sort in left:
-            if time.monotonic() >= end:
-                break
-            with tempfile.TemporaryDirectory(prefix="siege-", ignore_cleanup_errors=True) as name:
-                folder = Path(name)
-                try:
-                    done[sort] += SORTS[sort][0](folder, chance)
-                except Exception as error:  # noqa: BLE001 - whatever it is, it must not happen
-                    done[sort] += 1
-                    failures.append(keep(folder, sort, error))
-            if time.monotonic() - said > 10:
+def besiege(tally: Tally, end: float, seed: int, count: int) -> int:
+    """Let so many processes take turns until all is done; the exit code, 130 after Ctrl-C."""
+    context = multiprocessing.get_context("fork")
+    processes = [context.Process(target=turns, args=(tally, end, random.Random(f"{seed} {n}"))) for n in range(count)]
+    for process in processes:
+        process.start()
+    code, said = 0, time.monotonic()
+    while any(process.is_alive() for process in processes):
+        try:
+            for process in processes:
+                process.join(0.5)
+            tally.hear()
+            if time.monotonic() - said > SAID_SECONDS:
                 said = time.monotonic()
-                print(line(done, failures, None), flush=True)
+                print(line(tally, None), flush=True)
+        except KeyboardInterrupt:  # the processes got it, too
+            print("\nended early", flush=True)
+            code = 130
+    tally.hear()
+    ended = [process.exitcode for process in processes if process.exitcode]
+    if ended and not code:
+        tally.failures.append(f"processes of the siege ended with {', '.join(map(str, ended))}")
+    return code
+
+
+def turns(tally: Tally, end: float, chance: random.Random) -> None:
+    """A turn of each sort after another, until the time is over, all have reached their number or Ctrl-C is pressed."""
+    left = list(tally.most)
+    try:
+        while left and time.monotonic() < end:
+            for sort in list(left):
+                size = tally.begin(sort)
+                if not size:
+                    left.remove(sort)
+                elif time.monotonic() < end:
+                    take_turn(tally, sort, size, chance)
+    except KeyboardInterrupt:
+        pass
+
+
+def take_turn(tally: Tally, sort: str, size: int, chance: random.Random) -> None:
+    """One turn in a folder of its own; each one that is done counts at once, and one that broke, too."""
+    with tempfile.TemporaryDirectory(prefix="siege-", ignore_cleanup_errors=True) as name:
+        folder = Path(name)
+        try:
+            for _ in SORTS[sort].turn(folder, chance, size):
+                tally.count(sort)
+        except Exception as error:  # noqa: BLE001 - whatever it is, it must not happen
+            tally.count(sort)
+            tally.fail(keep(folder, sort, error))
 
 
 def keep(folder: Path, sort: str, error: Exception) -> str:
@@ -144,11 +227,11 @@ def keep(folder: Path, sort: str, error: Exception) -> str:
     return said
 
 
-def line(done: Counter[str], failures: list[str], minutes: float | None) -> str:
+def line(tally: Tally, minutes: float | None) -> str:
     """What was done so far, in one line."""
-    counts = ", ".join(f"{done[sort]:,} of {most:,} {sort}" for sort, (_, most) in SORTS.items() if done[sort])
+    counts = ", ".join(f"{done:,} of {tally.most[sort]:,} {sort}" for sort, done in tally.counts().items())
     took = f" in {minutes:.1f} minutes" if minutes is not None else ""
-    return f"{counts or 'nothing done'}{took}; {len(failures)} failed"
+    return f"{counts or 'nothing done'}{took}; {len(tally.failures)} failed"
 
 
 # --- killed ----------------------------------------------------------------------------------------------------------
@@ -167,7 +250,7 @@ def small_disk(folder: Path) -> Iterator[Path]:
         subprocess.run(["umount", "--lazy", str(small)], check=True)
 
 
-def sweep_killed(folder: Path, chance: random.Random) -> int:
+def sweep_killed(folder: Path, chance: random.Random, _: int) -> Iterator[bool]:
     """Kill a sweep: what it had recorded is there and whole, and no worker is left."""
     file = folder / "r.sqlite"
     program = Program(*SWEEP, "--into", file)
@@ -180,10 +263,10 @@ def sweep_killed(folder: Path, chance: random.Random) -> int:
         raise Broken(f"{len(ended.left)} processes were left running")
     if not before <= after:
         raise Broken(f"{len(before - after)} rows are gone")
-    return 1
+    yield True
 
 
-def sweep_on_a_full_disk(folder: Path, chance: random.Random) -> int:
+def sweep_on_a_full_disk(folder: Path, chance: random.Random, _: int) -> Iterator[bool]:
     """Sweep until the disk is full: one message, exit code 2, what was recorded is there and can be read."""
     with small_disk(folder) as small:
         file = small / "r.sqlite"
@@ -193,7 +276,7 @@ def sweep_on_a_full_disk(folder: Path, chance: random.Random) -> int:
             raise Broken(f"exit code {ended.code}, {len(ended.left)} left, said: {said[-400:]}")
         if not rows(file):
             raise Broken("no row is left")
-        return 1
+    yield True
 
 
 def rows(file: Path) -> set[tuple[str, str]]:
@@ -211,18 +294,20 @@ def rows(file: Path) -> set[tuple[str, str]]:
         opened.close()
 
 
-def workbench_killed(folder: Path, chance: random.Random) -> int:
+def workbench_killed(folder: Path, chance: random.Random, _: int) -> Iterator[bool]:
     """Kill a program that edits a workbench's document: each edit that was kept comes back, and at most one more."""
-    return edited_and_killed(folder, folder / "state", chance)
+    edited_and_killed(folder, folder / "state", chance)
+    yield True
 
 
-def workbench_on_a_full_disk(folder: Path, chance: random.Random) -> int:
+def workbench_on_a_full_disk(folder: Path, chance: random.Random, _: int) -> Iterator[bool]:
     """The same when the journal runs out of room: what was said not to be kept does not come back in part."""
     with small_disk(folder) as small:
-        return edited_and_killed(folder, small, chance, until_full=True)
+        edited_and_killed(folder, small, chance, until_full=True)
+    yield True
 
 
-def edited_and_killed(folder: Path, state: Path, chance: random.Random, until_full: bool = False) -> int:
+def edited_and_killed(folder: Path, state: Path, chance: random.Random, until_full: bool = False) -> None:
     plan = folder / "plan.toml"
     environment = {**os.environ, "TICKWRIGHT_STATE": str(state)}
     words = [sys.executable, "-c", EDITOR, str(plan)]
@@ -249,10 +334,9 @@ def edited_and_killed(folder: Path, state: Path, chance: random.Random, until_fu
     document.close()
     if not kept <= found <= kept + (0 if lost else 1):
         raise Broken(f"{kept} edits were kept, {found} came back")
-    return 1
 
 
-def ctrl_c(folder: Path, chance: random.Random) -> int:
+def ctrl_c(folder: Path, chance: random.Random, _: int) -> Iterator[bool]:
     """Ctrl-C at a random moment of a random command: "Stopped.", exit code 130, no traceback, no process left."""
     words = chance.choice(COMMANDS)
     program = Program(*words, folder=folder, TICKWRIGHT_STATE=str(folder / "state"))
@@ -265,37 +349,51 @@ def ctrl_c(folder: Path, chance: random.Random) -> int:
     if not fine or "Traceback" in ended.err + ended.out or ended.left:
         names = " ".join(str(word) for word in words[:2])
         raise Broken(f"{names}: exit code {ended.code}, {len(ended.left)} left, said: {ended.err[-600:]}")
-    return 1
+    yield True
 
 
 # --- mutated ---------------------------------------------------------------------------------------------------------
 
 
-def plans(folder: Path, chance: random.Random) -> int:
-    """Plan files with random changes: each is read and written again, or refused with one message."""
+def plans(folder: Path, chance: random.Random, size: int) -> Iterator[bool]:
+    """Plan files with random changes: each is read with its charts, and written again, or refused with one message."""
     texts = [path.read_bytes() for path in sorted(EXAMPLES.glob("*.toml"))]
-    for _ in range(BATCH):
+    for _ in range(size):
         data = mutated(chance.choice(texts), texts, chance)
         (folder / "plan.toml").write_bytes(data)
         try:
             plan = loads(data.decode("utf-8", "surrogateescape"), folder / "plan.toml")
             loads(dumps(plan), folder / "plan.toml")
+            charts_of(plan)
         except TickwrightError as error:
             told(error)
-    return BATCH
+        yield True
 
 
-def rule_sets(folder: Path, chance: random.Random) -> int:
+def briefs(folder: Path, chance: random.Random, size: int) -> Iterator[bool]:
+    """Briefs with random changes: each is read, or refused with one message."""
+    texts = [path.read_bytes() for path in sorted((EXAMPLES / "briefs").glob("*.toml"))]
+    for _ in range(size):
+        data = mutated(chance.choice(texts), texts, chance)
+        (folder / "brief.toml").write_bytes(data)
+        try:
+            read_brief(data.decode("utf-8", "surrogateescape"), folder / "brief.toml")
+        except TickwrightError as error:
+            told(error)
+        yield True
+
+
+def rule_sets(folder: Path, chance: random.Random, size: int) -> Iterator[bool]:
     """Rule sets with random changes: each is read, or refused with one message."""
     built_in = [path.read_bytes() for path in sorted((ROOT / "src/tickwright/rules/data").glob("*.toml"))]
     texts = [b'based_on = "standard"\n' + text.replace(b'based_on = "standard"', b"") for text in built_in]
-    for _ in range(BATCH):
+    for _ in range(size):
         (folder / "rules.toml").write_bytes(mutated(chance.choice(texts), texts, chance))
         try:
             load_rules("rules.toml", folder)
         except TickwrightError as error:
             told(error)
-    return BATCH
+        yield True
 
 
 def told(error: TickwrightError) -> None:
@@ -356,26 +454,27 @@ def mutated(data: bytes, others: list[bytes], chance: random.Random) -> bytes:
     return bytes(made)
 
 
-SORTS: dict[str, tuple[Callable[[Path, random.Random], int], int]] = {
-    "sweeps killed": (sweep_killed, 30),
-    "sweeps on a full disk": (sweep_on_a_full_disk, 30),
-    "documents killed": (workbench_killed, 30),
-    "documents killed on a full disk": (workbench_on_a_full_disk, 30),
-    "presses of Ctrl-C": (ctrl_c, 60),
-    "mutated plans": (plans, 100_000),
-    "mutated rule sets": (rule_sets, 20_000),
+SORTS = {
+    "sweeps killed": Sort(sweep_killed, 1, 30),
+    "sweeps on a full disk": Sort(sweep_on_a_full_disk, 1, 30),
+    "documents killed": Sort(workbench_killed, 1, 30),
+    "documents killed on a full disk": Sort(workbench_on_a_full_disk, 1, 30),
+    "presses of Ctrl-C": Sort(ctrl_c, 1, 60),
+    "mutated plans": Sort(plans, BATCH, 100_000),
+    "mutated briefs": Sort(briefs, BATCH, 5_000),
+    "mutated rule sets": Sort(rule_sets, BATCH, 20_000),
 }
 
 
-def write(done: Counter[str], failures: list[str], minutes: float, seed: int) -> None:
+def write(tally: Tally, minutes: float, seed: int) -> None:
     """Write the counts into the page, in place of those of the run before."""
     day = datetime.datetime.now(tz=datetime.UTC).date().isoformat()
     text = PAGE.read_text(encoding="utf-8")
     before, _, rest = text.partition(BEGIN)
     after = rest.partition(END)[2]
-    items = [f"  {done[sort]:,} {sort}" for sort in SORTS if done[sort]]
+    items = [f"  {done:,} {sort}" for sort, done in tally.counts().items()]
     said = f"  On {day} `python dev.py siege` (seed {seed}) ran {minutes:.1f} minutes:\n"
-    said += ",\n".join(items) + f";\n  {len(failures)} failed.\n"
+    said += ",\n".join(items) + f";\n  {len(tally.failures)} failed.\n"
     PAGE.write_text(f"{before}{BEGIN}\n{said}  {END}{after}", encoding="utf-8")
 
 
