@@ -32,6 +32,10 @@ CLAIMS = ("tests/verify/test_expectations.py", "tests/verify/test_orders.py", "t
 DESIGN = ("tests/design/test_unbeaten.py", "tests/design/test_families.py")
 DIAGNOSIS = ("tests/diagnosis/test_repair_trials.py", "tests/diagnosis/test_mistake_table.py")
 
+SILENCE = ("tests/diagnosis/test_silence.py",)
+ABSENCE = ("tests/measurement/test_absence.py",)
+SAID = ("tests/cli/test_commands.py",)
+
 
 class Mutant(NamedTuple):
     """One slip: in the file under src/tickwright, `old` (there once) becomes `new`; `why` says what it does."""
@@ -343,6 +347,113 @@ MUTANTS = (
         "a short button is never taken for a long one",
         DIAGNOSIS,
     ),
+    # --- what is said ---
+    Mutant(
+        "diagnosis/diagnosing.py",
+        "        try:\n            edited = apply_edits(self.before.plan, repair.edits)",
+        "        return True\n        try:\n            edited = apply_edits(self.before.plan, repair.edits)",
+        "every repair counts as tried",
+        DIAGNOSIS,
+    ),
+    Mutant(
+        "diagnosis/diagnosing.py",
+        " and not self._harms(edited, finding)",
+        "",
+        "a repair may change other outputs",
+        ("tests/diagnosis/test_findings.py",),
+    ),
+    Mutant("diagnosis/diagnosing.py", "if one not in echoes or", "if True or", "one fault is told twice", SILENCE),
+    Mutant(
+        "diagnosis/diagnosing.py",
+        "if one not in echoes or (one.code, one.cells) in left]",
+        "if one not in echoes]",
+        "two faults are told once",
+        SILENCE,
+    ),
+    Mutant("diagnosis/finders.py", 'never_powered: ("never-powered",),', "", "never powered: not told", SILENCE),
+    Mutant("diagnosis/finders.py", 'ring_not_closed: ("ring-not-closed",),', "", "open rings: not told", SILENCE),
+    Mutant("diagnosis/finders.py", 'heard_by_nobody: ("heard-by-nobody",),', "", "unheard: not told", SILENCE),
+    Mutant(
+        "diagnosis/silence.py",
+        "cells = (gap, *(other for other in ring.cells if other != gap))",
+        "cells = ring.cells",
+        "the gap is not named first",
+        SILENCE,
+    ),
+    Mutant(
+        "diagnosis/finders.py",
+        "{\n        output_unreached:",
+        '{\n        wires_joined: ("wires-joined",),\n        output_unreached:',
+        "touching wires come before a gap",
+        SILENCE,
+    ),
+    Mutant(
+        "diagnosis/causes.py",
+        "(len(self.mistakes), stray, round",
+        "(len(self.mistakes), False, round",
+        "a stray power-block is as likely as others",
+        ("tests/diagnosis/test_causes.py::test_what_is_likely_comes_before_a_stray_power_block",),
+    ),
+    Mutant(
+        "design/relaxing.py",
+        "met = search.meeting(wish) if needed else ()",
+        "met = designs if needed else ()",
+        "advice is not run",
+        ("tests/design/test_relaxing.py::test_no_advice_is_given_that_a_run_does_not_bear_out",),
+    ),
+    Mutant(
+        "measurement/measuring.py",
+        "if less != 0 and (less != 1 or self.constant):",
+        "if False:",
+        "any hold is as good for the minimum trigger",
+        ("tests/measurement/test_measuring.py",),
+    ),
+    Mutant(
+        "measurement/measuring.py",
+        "top = SCANNED_STEPS if still is None else still + 2",
+        "top = min(20, SCANNED_STEPS if still is None else still + 2)",
+        "lengths above 20 are not tried",
+        ("tests/measurement/test_measuring.py",),
+    ),
+    Mutant(
+        "measurement/observe.py",
+        'if self.rest(output, threshold) == "off":',
+        "if True:",
+        "what is on at rest is not measured by its absence",
+        ABSENCE,
+    ),
+    Mutant("verify/proof.py", "if settled and level}", "if False}", "what is on at rest must go off", ABSENCE),
+    Mutant(
+        "verify/proof.py",
+        "not (wanted.limits or wanted.of_absence)",
+        "not wanted.limits",
+        "the whole graph is asked when the light goes off",
+        ABSENCE,
+    ),
+    Mutant(
+        "publish/film/clock.py",
+        "if not pressed or not run.rested or not",
+        "if True or not",
+        "captions tell no absence",
+        ("tests/publish/test_film.py",),
+    ),
+    Mutant(
+        "verify/expectations.py",
+        'limit = f"at most {',
+        'limit = f"{',
+        '"at most" is dropped',
+        SAID,
+    ),
+    Mutant("cli/check.py", "if without and not checked:", "if without:", "a plan without claims spoils all", SAID),
+    Mutant("plan/bill.py", "items = sum(part.items for part in plan.cells.values())", "items = 0", "no items", SAID),
+    Mutant(
+        "publish/chart.py",
+        "    if recording.rested:\n        return recording.trace.steps\n",
+        "",
+        "a chart ends before the run",
+        ("tests/publish/test_chart.py",),
+    ),
+    Mutant("durations.py", 'for unit in ("h", "min"):', "for unit in ():", "1200 s", ("tests/plan/test_durations.py",)),
 )  # fmt: skip
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from tickwright import load, loads, measure
-from tickwright.diagnosis import Causes, Observed, Seen, find_causes, parse_observed, single_mistakes
+from tickwright.diagnosis import Cause, Causes, Observed, Seen, find_causes, parse_observed, single_mistakes
 from tickwright.diagnosis.bench import Bench
 from tickwright.diagnosis.mistakes import Mistake
 from tickwright.errors import DurationError, UsageError
@@ -187,6 +187,17 @@ def test_mistakes_of_one_sort_that_show_the_same_everywhere_are_one_cause():
     assert sorted(places) == [wire, lamp]  # a power-block beside the one or the other; a look tells which
     assert {cause.mistakes[0].kind for cause in explained.causes} == {"stray-power-block"}
     assert "; or at " in explained.causes[0].look
+
+
+def test_what_is_likely_comes_before_a_stray_power_block():
+    by_kind = {one.kind: one for one in single_mistakes(ROW, load_rules())}
+    assert {"stray-power-block", "stray-block", "wrong-delay"} <= set(by_kind)
+    stray = Cause((by_kind["stray-power-block"],), 0.0, 10, {})
+    for kind in ("stray-block", "wrong-delay"):
+        assert Cause((by_kind[kind],), 1.0, 0, {}).rank < stray.rank
+    assert (
+        stray.rank < Cause((by_kind["wrong-delay"], by_kind["stray-block"]), 0.0, 10, {}).rank
+    )  # two at once are rarer
 
 
 # --- planted mistakes --------------------------------------------------------------------------------------------

@@ -15,7 +15,7 @@ from tickwright.plan import Plan, apply_edits
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 LEGEND = (
-    '"#" = "block", b = "short-button", w = "wire", r = "repeater east", ">" = "comparator east", '
+    '"#" = "block", b = "short-button", w = "wire", r = "repeater east", q = "repeater west", ">" = "comparator east", '
     '"<" = "comparator west", L = "lamp", p = "piston east", t = "torch on=west"'
 )
 
@@ -96,6 +96,28 @@ def test_the_gap_is_mended_by_the_wire_that_is_missing():
 def test_a_comparator_that_faces_away_from_its_ring():
     plan = laid("bww>>>w/..w<<>w", "entry = [2, 0, 1]")
     assert [code for code, _ in silent(plan)][:1] == ["ring-not-closed"]
+
+
+ECHOES = [  # plans with one fault each, and how it is told
+    ("bwqL", "lamp = [3, 0, 1]", "output-unreached", "Turn the repeater at (2, 0, 1) to face east."),
+    ("bww/..L", "lamp = [2, 1, 1]", "never-powered", "Lay a wire on top of the lamp, at (2, 1, 2)."),
+    ("bw>.L", "lamp = [4, 0, 1]", "output-unreached", "Lay a wire at (3, 0, 1)."),
+]
+
+
+@pytest.mark.parametrize(("rows", "outputs", "code", "repair"), ECHOES)
+def test_one_fault_is_one_finding(rows, outputs, code, repair):
+    plan = laid(rows, outputs)
+    findings = diagnose(plan).findings
+    assert [(one.code, one.repair.text, one.repair.verified) for one in findings] == [(code, repair, True)]
+    assert len(diagnose(plan, repairs=False).findings) == 2  # nothing tried: nothing is known to be an echo
+
+
+def test_two_faults_are_two_findings():
+    plan = laid(
+        "bwqL/.w../.w>.", "lamp = [3, 0, 1]"
+    )  # the comparator at the end is unheard, however the repeater faces
+    assert [one.code for one in diagnose(plan).findings] == ["output-unreached", "heard-by-nobody"]
 
 
 SOUND = [

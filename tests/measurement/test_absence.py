@@ -6,11 +6,11 @@ import json
 
 import pytest
 
-from tickwright import check, diagnose, loads, measure, prove
+from tickwright import check, diagnose, loads, measure, prove, why
 from tickwright.diagnosis import find_causes
 from tickwright.engine.running import rules_for
 from tickwright.measurement import find_trigger, observe, recovery_steps
-from tickwright.verify import order_verdicts
+from tickwright.verify import order_verdicts, proof
 
 # A button fixed to a block whose torch keeps a wire on: the torch goes off 2 steps after the press, and comes on again
 # 2 steps after its end; the wire shows just that.
@@ -69,9 +69,33 @@ def test_what_never_goes_off_is_told_so():
 
 
 def test_a_proof_leaves_out_what_is_of_the_absence():
-    proof = prove(loads(wished('hold = "1 s"', 'settles_within = "2 s"')), "expectations")
-    assert proof.verdict == "proved"
-    assert proof.left_out == ("standing, on at rest: hold",)
+    found = prove(loads(wished('hold = "1 s"', 'settles_within = "2 s"')), "expectations")
+    assert found.verdict == "proved"
+    assert found.left_out == ("standing, on at rest: hold",)
+
+
+@pytest.mark.parametrize("work", [proof.MOST_WORK, 8])  # 8: one state by the reference, then all by the native engine
+def test_that_it_never_sticks_means_that_it_comes_back_on(work, monkeypatch):
+    monkeypatch.setattr(proof, "MOST_WORK", work)
+    plan = loads(TORCH)
+    found = prove(plan, "never-sticks")
+    assert found.claim == "from every state, hands off, standing comes back on for good"
+    # 20 steps of the button, and the torch 2 steps after its end.
+    assert (found.verdict, found.worst_steps) == ("proved", 22)
+    late = prove(plan, "never-sticks", within_steps=21)
+    assert (late.verdict, len(late.counterexample)) == ("refuted", 1)
+    assert "comes back on for good only 1.1 s (11 ticks) later" in late.detail
+    lever = loads(TORCH.replace("short-button on=east", "lever on=east"))
+    stuck = prove(lever, "never-sticks")
+    assert (stuck.verdict, stuck.detail) == (
+        "refuted", "standing never comes back on for good after these presses",
+    )  # fmt: skip
+
+
+def test_it_is_explained_as_absence():
+    assert why(loads(TORCH)).sentences[0].text == "One press turns standing off for 1 s, 0.1 s after it."
+    lever = loads(TORCH.replace("short-button on=east", "lever on=east"))
+    assert "off for good" in why(lever).sentences[0].text
 
 
 def test_recovery_and_orders_are_of_the_absence():

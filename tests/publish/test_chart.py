@@ -85,6 +85,13 @@ def test_of_a_clock_the_beginning_is_shown_and_said_to_go_on():
     ET.fromstring(svg_text(drawing))
 
 
+def test_what_comes_to_rest_is_shown_to_its_end():
+    run = record(loads(BUTTON_AND_LAMP), [f"{40 * n}:press" for n in range(15)])
+    drawing = timing_chart({"lamp": run})
+    assert len(bars(drawing, "lamp")) == 15
+    assert "lamp: goes on after what is shown." not in texts(drawing)
+
+
 def test_what_does_not_end_and_what_does_not_come_is_said():
     latch = record(load(EXAMPLES / "latch.toml"))
     drawing = timing_chart({"latch": latch})

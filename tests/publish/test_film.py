@@ -17,6 +17,7 @@ from tickwright import loads
 from tickwright.errors import UsageError
 from tickwright.plan import Plan, load
 from tickwright.publish.film import captions, gif_bytes, make_film, mp4_bytes, schedule, srt_text, vtt_text
+from tickwright.publish.film.clock import edges_of
 from tickwright.publish.film.encode import RATE, Shot, frame_counts
 from tickwright.publish.film.frames import Stage, frame_drawing
 from tickwright.publish.film.telling import Caption, stamp
@@ -129,6 +130,17 @@ def test_what_comes_before_the_press_has_no_delay_and_what_comes_before_the_film
     assert captions([seen], schedule([seen]))[0].lines[0] == "lamp comes on."
     unseen = record(plan, before_steps=20)
     assert captions([unseen], schedule([unseen]))[0].lines[0] == "press is pressed."
+
+
+def test_of_what_is_on_at_rest_the_absence_is_told():
+    # The press comes to the block 8 steps later, its torch goes off 2 after that, and the lamp 4 after the torch.
+    run = record(load(EXAMPLES / "standing-light.toml"), before_steps=20)
+    lines = [line for cue in captions([run], schedule([run])) for line in cue.lines if "lamp" in line]
+    assert lines == [
+        "lamp goes off, 0.7 s (7 ticks) after the press.",
+        "lamp is on again: it was off for 0.8 s (8 ticks).",
+    ]
+    assert edges_of(run) == [14, 30]
 
 
 # The grammar of W3C WebVTT as far as these files use it: header, blocks of identifier, timings and payload.

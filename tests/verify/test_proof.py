@@ -265,18 +265,18 @@ def brute_force(number, first, claim_breaks):
 
 
 def end_of(plan, steps):
-    """Press, then hands off to rest or to a state that came before: what the output shows, and whether it rests."""
+    """Press, then hands off to rest or to a state that came before: the levels shown for ever, and whether it rests."""
     sim = Simulation(plan, rules_for(plan), watch=plan.outputs)
     sim.queue_stimuli(script(plan, [f"{step}:press" for step in steps]))
     sim.advance(max(steps, default=0) + 1)
     values, seen = [], set()
     for step in range(max(steps, default=0) + 1, 5000):
         if sim.next_step() is None:
-            return sim.shown()[0], True
+            return {sim.shown()[0]}, True
         sim.step(step)
         values.append(sim.shown()[0])
         if (key := state_key(sim)) in seen:
-            return max(values[-200:]), False
+            return set(values[-200:]), False
         seen.add(key)
     raise AssertionError("neither rest nor a state that came back")
 
@@ -291,7 +291,10 @@ def never_rests(number, steps):
 
 
 def sticks(number, steps):
-    return end_of_circuit(number, tuple(steps))[0] > 0
+    """Whether the output does not come back to what it is at rest: off, or on where it is on before any press."""
+    untouched, rests = end_of_circuit(number, ())
+    rest_on = rests and 0 not in untouched
+    return any((level > 0) != rest_on for level in end_of_circuit(number, tuple(steps))[0])
 
 
 LIMITS = {16: (26, 27, 60), 17: (2, 16, 140), 18: (2, 78, 78), 19: (2, 6, 6)}  # within, at least, at most

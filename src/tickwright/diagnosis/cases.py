@@ -182,9 +182,9 @@ def cases() -> dict[str, Case]:
             "the wire at the far end is there",
         ),
         "heard-by-nobody": Case(
-            Sketch(("bw>.L",), outputs={"lamp": (4, 0, 1), "wire": (1, 0, 1)}, steps=60),
-            Sketch(("bw>wL",), outputs={"lamp": (4, 0, 1), "wire": (1, 0, 1)}, steps=60),
-            "a wire between comparator and lamp",
+            Sketch(("bw>.",), outputs={"wire": (1, 0, 1)}, steps=60),
+            Sketch(("bw>L",), outputs={"wire": (1, 0, 1), "lamp": (3, 0, 1)}, steps=60),
+            "a lamp before the comparator",
         ),
         "neighbour-too-near": Case(
             Sketch(("brL/brL",), _COPIES, {"lamp": (2, 0, 1), "lamp-2": (2, 1, 1)}, steps=60),

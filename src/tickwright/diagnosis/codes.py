@@ -109,7 +109,7 @@ _TABLE = (
     ),
     Code(
         "never-powered",
-        "warning",
+        "error",
         "A wire passes it",
         "No power leads to the part, although a wire lies beside it: a wire powers only what it points at. With joins "
         "on one axis it points both ways along it, else to every side that is joined; lamps, pistons and containers "

@@ -23,6 +23,11 @@ if TYPE_CHECKING:
 
 MOST_TRIED = 60
 DARK = ("output-unreached",)  # what mends these makes the outputs that they concern come on
+ECHOED = {  # by the code of a finding, the codes of those whose repair may mend it as well
+    "output-unreached": ("never-powered",),
+    "wires-joined": ("ring-not-closed",),
+    "heard-by-nobody": ("output-unreached", "output-too-far", "never-powered", "ring-not-closed", "wires-joined"),
+}
 Depth = Literal["laid", "pressed", "all"]
 Progress = Callable[[str], bool]
 
@@ -105,7 +110,7 @@ def diagnose(
                 repair = proposal._replace(verified=True)
                 break
         findings.append(one.finding._replace(repair=repair or one.finding.repair))
-    return Diagnosis(plan, ruleset.name, tuple(findings), stopped)
+    return Diagnosis(plan, ruleset.name, tuple(_told_once(evidence, findings)), stopped)
 
 
 def _gathered(evidence: Evidence, depth: Depth, progress: Progress | None) -> tuple[list[Suspicion], bool]:
@@ -123,6 +128,22 @@ def _gathered(evidence: Evidence, depth: Depth, progress: Progress | None) -> tu
                 raise
             return found, True
     return found, False
+
+
+def _told_once(before: Evidence, findings: list[Finding]) -> list[Finding]:
+    """The findings without those that only echo another: the repair of the other, as it was tried, mends them, too."""
+    kept = list(findings)
+    for cause in findings:
+        echoes = [one for one in kept if cause.code in ECHOED.get(one.code, ())]
+        if not echoes or cause not in kept or cause.repair is None or not cause.repair.verified:
+            continue
+        from tickwright.diagnosis.finders import find_codes
+        from tickwright.plan.edits import apply_edits
+
+        after = before.of(apply_edits(before.plan, cause.repair.edits))
+        left = {(one.code, one.cells) for one in find_codes(after, {one.code for one in echoes})}
+        kept = [one for one in kept if one not in echoes or (one.code, one.cells) in left]
+    return kept
 
 
 class _Trial:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 
 from tickwright.diagnosis.acting import lamp_flashes, repeater_locked_for_good, short_pulse_lost, torch_burns_out
 from tickwright.diagnosis.claims import claims_not_kept
@@ -13,6 +13,7 @@ from tickwright.diagnosis.matter import ENGINE_CODES, containers, moved_matter
 from tickwright.diagnosis.silence import heard_by_nobody, never_powered, ring_not_closed
 from tickwright.diagnosis.suspicion import Suspicion
 from tickwright.diagnosis.ties import neighbour_too_near, order_sensitive
+from tickwright.findings import Finding
 
 Finder = Callable[[Evidence], Iterator[Suspicion]]
 
@@ -48,3 +49,9 @@ def finders(depth: str, first: str = "") -> list[Finder]:
     depths = list(FINDERS)
     found = {one: codes for name in depths[: depths.index(depth) + 1] for one, codes in FINDERS[name].items()}
     return sorted(found, key=lambda one: first not in found[one])
+
+
+def find_codes(ev: Evidence, codes: Collection[str]) -> list[Finding]:
+    """What the finders of these codes find."""
+    wanted = [finder for found in FINDERS.values() for finder, own in found.items() if not set(own).isdisjoint(codes)]
+    return [one.finding for finder in wanted for one in finder(ev)]

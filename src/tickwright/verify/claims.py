@@ -81,7 +81,10 @@ class Limits:
 
 @dataclass(frozen=True, slots=True)
 class Claim:
-    """What is to be proved: limits along every way, and a judge of every outlook that says what is wrong, or None."""
+    """What is to be proved: limits along every way, and a judge of every outlook that says what is wrong, or None.
+
+    With `of_absence` an outlook takes the output, which is on at rest, for on where it is off: it ends when it is back.
+    """
 
     name: str
     text: str
@@ -89,6 +92,7 @@ class Claim:
     judge: Callable[[Outlook], str | None] | None = None
     left_out: tuple[str, ...] = ()
     output: int | None = None
+    of_absence: bool = False
 
 
 def settles(within: int | None = None) -> Claim:
@@ -105,21 +109,24 @@ def settles(within: int | None = None) -> Claim:
     return Claim("settles", f"from every state, hands off, everything comes to rest{inside}", judge=judge)
 
 
-def never_sticks(output: int, name: str, within: int | None = None) -> Claim:
-    """From every reachable state, hands off, the output goes off for good (within so many steps)."""
+def never_sticks(output: int, name: str, within: int | None = None, rests_on: bool = False) -> Claim:
+    """From every reachable state, hands off, the output goes off for good (within so many steps).
+
+    One that `rests_on` comes back on for good: what must end is its absence.
+    """
+    ends = "comes back on" if rests_on else "goes off"
 
     def judge(outlook: Outlook) -> str | None:
-        off = outlook.off_steps[output]
-        if off is None:
-            return f"{name} never goes off for good"
-        if within is not None and off > within:
-            return f"{name} goes off for good only {time_text(off)} later, not within {time_text(within)}"
+        over = outlook.off_steps[output]
+        if over is None:
+            return f"{name} never {ends} for good"
+        if within is not None and over > within:
+            return f"{name} {ends} for good only {time_text(over)} later, not within {time_text(within)}"
         return None
 
     inside = f" within {time_text(within)}" if within is not None else ""
-    return Claim(
-        "never-sticks", f"from every state, hands off, {name} goes off for good{inside}", judge=judge, output=output
-    )
+    text = f"from every state, hands off, {name} {ends} for good{inside}"
+    return Claim("never-sticks", text, judge=judge, output=output, of_absence=rests_on)
 
 
 def holds(output: int, name: str, within: int | None, at_least: int | None, at_most: int | None) -> Claim:

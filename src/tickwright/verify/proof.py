@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Sequence, Set
 
 from tickwright.engine.interface import is_installed
 from tickwright.engine.order import check_order
@@ -62,11 +62,12 @@ def prove(
     check_order(order)
     check_numbers(hands, grid_steps, states)
     pressed = chosen_triggers(plan, ruleset, triggers)
-    wanted = _claim(plan, ruleset, claim, output, (within_steps, at_least_steps, at_most_steps))
-    most = None if hands == "any" else int(hands)
     sim = Simulation(plan, ruleset, order, plan.outputs)
     first, settled = settle(sim)
     sim.now = first - 1
+    rests_on = {name for name, level in zip(plan.outputs, sim.shown(), strict=True) if settled and level}
+    wanted = _claim(plan, ruleset, claim, output, (within_steps, at_least_steps, at_most_steps), rests_on)
+    most = None if hands == "any" else int(hands)
     place = (tuple(plan.outputs), tuple(pressed), most, grid_steps, ruleset.name, order, first, settled)
     question = Question(wanted, *place)
     alone = needs_reference(plan, pressed) or not is_installed("fast")
@@ -76,7 +77,7 @@ def prove(
         return proof
     with collection_paused():
         ways = FastWays(plan, ruleset, order, pressed, most, first)
-        whole = not wanted.limits and most is None and grid_steps == 1
+        whole = not (wanted.limits or wanted.of_absence) and most is None and grid_steps == 1
         found = prove_whole(question, ways, states, progress) if whole else None
         return found or Prover(question, ways, states).prove(progress)
 
@@ -107,7 +108,12 @@ def chosen_triggers(plan: Plan, rules: RuleSet, names: Sequence[str]) -> list[Tr
 
 
 def _claim(
-    plan: Plan, rules: RuleSet, name: str, output: str | None, limits: tuple[int | None, int | None, int | None]
+    plan: Plan,
+    rules: RuleSet,
+    name: str,
+    output: str | None,
+    limits: tuple[int | None, int | None, int | None],
+    rests_on: Set[str],
 ) -> Claim:
     if name not in CLAIMS:
         raise UsageError(f'There is no claim "{name}".{near(name, CLAIMS)}')
@@ -126,4 +132,6 @@ def _claim(
         raise UsageError("The plan names no output: add one under [outputs], such as lamp = [x, y, z].")
     chosen = output if output is not None else next(iter(plan.outputs))
     place = list(plan.outputs).index(chosen)
-    return never_sticks(place, chosen, within) if name == "never-sticks" else holds(place, chosen, *limits)
+    if name == "never-sticks":
+        return never_sticks(place, chosen, within, chosen in rests_on)
+    return holds(place, chosen, *limits)

@@ -31,7 +31,7 @@ class Proof:
     `verdict`: "proved" within `bound`; "refuted" by `counterexample`, the acts of a list with as few presses as can be
     and, among those, over as soon as can be, which `run` replays for `replay_steps` steps; "undecided" at the limit of
     states or because it was stopped. `worst_steps`, if proved: the longest time from any state to rest (settles) or
-    until the output is off for good (never-sticks).
+    until the output is off for good, or on again if it is on at rest (never-sticks).
     """
 
     verdict: Literal["proved", "refuted", "undecided"]
@@ -89,7 +89,7 @@ class Question:
         return self.proof("proved", f"{self.claim.text}{text}", states, edges, worst=worst)
 
     def worst(self, outlooks: Iterable[Outlook]) -> int | None:
-        """The longest time to rest, or until the output is off for good, from any state."""
+        """The longest time to rest, or until the output is back at rest for good, from any state."""
         if self.claim.name == "settles":
             return max(outlook.rest_steps or 0 for outlook in outlooks)
         place = self.claim.output
@@ -122,7 +122,9 @@ class Prover:
     def _expand(self, key: Key, payload: Any) -> Iterator[Move[Key]]:
         """The next step without a press, then with each list of presses that the triggers take."""
         state, (_, memory, phase) = self.now, key
-        self.resting[state], self.levels[state] = self.ways.look(payload)
+        self.resting[state], levels = self.ways.look(payload)
+        absent = self.claim.output if self.claim.of_absence else None
+        self.levels[state] = tuple(int(not level) if n == absent else level for n, level in enumerate(levels))
         most = 0
         if phase == 0:
             hands = self.question.hands

@@ -100,16 +100,24 @@ def _shorter(
     if length < 1:
         return
     seen = observe(plan, rules, trigger, length, runs=runs)
-    found, kind = seen.pulses(output), kind_of(seen, output)
+    found, kind, rests_on = seen.pulses(output), kind_of(seen, output), seen.rest(output) == "on"
     press = Figure(length, "steps", ("length", length))
     if kind == "train":
         count = Figure(len(found), "count", ("pulses", output, length), word=True)
-        says = pieces("a press of ", press, " gives ", count, f" pulses at {output}.")
+        words = (
+            (" turns ", f"{output} off ", count, " times.") if rests_on else (" gives ", count, f" pulses at {output}.")
+        )
+        says = pieces("a press of ", press, *words)
     elif kind == "one-shot":
         hold = Figure(hold_of(found) or 0, "steps", ("hold", output, length))
-        says = pieces("a press of ", press, f" holds {output} for ", hold, ".")
+        holds = f" turns {output} off for " if rests_on else f" holds {output} for "
+        says = pieces("a press of ", press, holds, hold, ".")
     else:
-        what = {"none": "does nothing to", "latched": "never ends at", "clock": "starts a clock at"}.get(kind)
+        what = {
+            "none": "does nothing to",
+            "latched": "turns off for good" if rests_on else "never ends at",
+            "clock": "starts a clock at",
+        }.get(kind)
         if what is None:
             return
         says = pieces("a press of ", press, f" {what} {output}.")

@@ -195,10 +195,18 @@ class Pressed:
     # --- what is for ever --------------------------------------------------------------------------------------------
 
     def supporting_ring(self, cell: Cell) -> tuple[Cell, ...]:
-        """Parts that are on at the end and give to one another in a ring, from which the output has its level."""
+        """Parts that are on at the end and give to one another in a ring, from which the output has its level.
+
+        Of an output that is off at the end: those that keep dark a torch which gives to it.
+        """
         level = self.run.sim.level
         path: list[Cell] = []
         here = cell
+        if self.run.sim.value(cell) == 0:
+            dark = [source for source in (cell, *self.sources(cell)) if self.kind(source) == "torch"]
+            if not dark:
+                return ()
+            here = dark[0]
         while here not in path:
             path.append(here)
             given = [

@@ -94,7 +94,10 @@ class _Output:
             return self._say("answer", 3, press, " makes ", name, " flicker within a step.")
         if number > 1:
             count = Figure(number, "count", ("changes", self.cell, 0, 2 * number - 1, 2), word=True)
-            words = (press, " gives ", count, " pulses at ", name, " within ", hold, *after, ".")
+            gives = (" gives ", count, " pulses at ", name)
+            if self.rest_on:
+                gives = (" ", verb, name, state, " ", count, " times")
+            words = (press, *gives, " within ", hold, *after, ".")
             return self._say("answer", 3, *words, at=(self.starts[0], self.stops[-1]))
         says = (press, " ", verb, name, state, " for ", hold, *after, ".")
         return self._say("answer", 3, *says, at=(self.starts[0], self.stops[-1]))
@@ -340,7 +343,10 @@ class _Output:
             count = Figure(len(ring), "count", ("cells", len(ring)), word=True)
             kinds = counted_kinds([self.pressed.kind(cell) for cell in ring])
             who = Named(f" {kinds}" if " and " not in kinds else f" parts, {kinds},", ring)
-            yield self._say("for ever", 2, count, who, " keep one another on in a ring: it loses nothing in a turn.")
+            ring_words = " keep one another on in a ring: it loses nothing in a turn."
+            if self.rest_on:
+                ring_words = " keep one another on in a ring, which keeps it off: the ring loses nothing in a turn."
+            yield self._say("for ever", 2, count, who, ring_words)
             return
         locked = self.pressed.locked_support(self.cell)
         if locked is not None:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from tickwright.durations import STEPS_PER_SECOND
 from tickwright.errors import UsageError
-from tickwright.measurement.pulses import pulses
+from tickwright.measurement.pulses import Pulse, pulses
 
 if TYPE_CHECKING:
     from tickwright.recording import Recording
@@ -80,11 +80,22 @@ def clock_zero(run: Recording) -> int:
     return run.pressed_at_step or 0
 
 
+def departures(run: Recording, name: str) -> tuple[bool, list[Pulse]]:
+    """Whether an output is on at rest, just before the press, and its pulses: if it is, its absences from then on.
+
+    What goes on without end has no rest and counts as off.
+    """
+    changes, pressed = run.trace.changes_of(name), run.pressed_at_step
+    if not pressed or not run.rested or not run.trace.value_at(name, pressed - 1):
+        return False, pulses(changes)
+    return True, pulses([(pressed - 1, 0), *((step, int(not value)) for step, value in changes if step >= pressed)])
+
+
 def edges_of(run: Recording) -> list[int]:
-    """The steps of the clock at which an output first comes on and at which it last goes off."""
+    """The steps of the clock at which an output first leaves its rest and at which it is last back."""
     edges: list[int] = []
     for name in run.plan.outputs:
-        train = pulses(run.trace.changes_of(name))
+        train = departures(run, name)[1]
         if train:
             edges.append(train[0].start - clock_zero(run))
             if train[-1].duration is not None:

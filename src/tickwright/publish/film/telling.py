@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from tickwright.durations import time_text
 from tickwright.measurement.pulses import Pulse, pulses
 from tickwright.publish.canvas import told_apart
-from tickwright.publish.film.clock import Schedule, clock_zero
+from tickwright.publish.film.clock import Schedule, clock_zero, departures
 from tickwright.space import cell_text
 
 if TYPE_CHECKING:
@@ -95,11 +95,15 @@ def _events(run: Recording) -> Iterator[tuple[int, str]]:
 
 def _output(run: Recording, name: str) -> Iterator[tuple[int, str]]:
     zero = clock_zero(run)
-    train = pulses(run.trace.changes_of(name))
+    rests_on, train = departures(run, name)
+    came = [pulse for pulse in pulses(run.trace.changes_of(name)) if rests_on and pulse.start < zero]
+    if came:
+        yield came[-1].start - zero, f"{name} comes on."
+    leaves, returns = ("goes off", "is on again") if rests_on else ("comes on", "goes off")
     of = f" of {len(train)}" if run.rested else ""
     for number, pulse in enumerate(train, 1):
         if number > MOST_PULSES_TOLD and not run.rested:
-            yield pulse.start - zero, f"{name} goes on so: it comes on {len(train)} times in this run."
+            yield pulse.start - zero, f"{name} goes on so: it {leaves} {len(train)} times in this run."
             return
         if MOST_PULSES_TOLD < number < len(train):
             continue
@@ -109,18 +113,19 @@ def _output(run: Recording, name: str) -> Iterator[tuple[int, str]]:
             if number == 1 and run.stimuli and pulse.start >= zero
             else ""
         )
-        yield pulse.start - zero, f"{name} comes on{time}{delay}."
+        yield pulse.start - zero, f"{name} {leaves}{time}{delay}."
         if pulse.duration is not None:
-            yield pulse.start + pulse.duration - zero, f"{name} goes off{_after(train, number, run.rested)}."
+            yield pulse.start + pulse.duration - zero, f"{name} {returns}{_after(train, number, run.rested, rests_on)}."
 
 
-def _after(train: Sequence[Pulse], number: int, rested: bool) -> str:
+def _after(train: Sequence[Pulse], number: int, rested: bool, rests_on: bool) -> str:
     pulse = train[number - 1]
     if len(train) == 1:
-        return f": it held {time_text(pulse.duration)}"
+        return f": it {'was off for' if rests_on else 'held'} {time_text(pulse.duration)}"
     if number < len(train) or not rested:
         return f" after {time_text(pulse.duration)}"
-    return f": from first on to last off {time_text(pulse.start + (pulse.duration or 0) - train[0].start)}"
+    span = time_text(pulse.start + (pulse.duration or 0) - train[0].start)
+    return f": from first {'off to last on' if rests_on else 'on to last off'} {span}"
 
 
 def _ordinal(number: int) -> str:
