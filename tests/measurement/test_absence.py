@@ -98,6 +98,33 @@ def test_it_is_explained_as_absence():
     assert "off for good" in why(lever).sentences[0].text
 
 
+HELD = """format = "tickwright plan 1"
+legend = {"#" = "block", b = "short-button", w = "wire", t = "torch on=west", 4 = "repeater east delay=4", \
+r = "repeater east", q = "repeater west"}
+layer = [{rows = "##########\\n##########\\n##########"}, {rows = "ROWS"}]
+triggers = {press = [0, 0, 1]}
+"""
+
+
+def test_what_keeps_it_off_for_good_is_told():
+    rows = "bwwrwr#t\\n..wqw.."  # two repeaters in a ring, and one on to the torch's block
+    told = why(loads(HELD.replace("ROWS", rows) + "outputs = {standing = [7, 0, 1]}\n")).sentences
+    assert told[0].text == "One press turns standing off for good, 0.3 s after it."
+    assert [one.text for one in told if one.kind == "for ever"] == [
+        "Two repeaters keep one another on in a ring, which keeps it off: the ring loses nothing in a turn."
+    ]
+
+
+def test_a_train_of_absences_is_counted():
+    # Off from 6 for 20 steps; and once more by the detour of four repeaters, 4 * 8 - 2 steps later.
+    rows = "bwrwwwwr#t\\n.w....w.\\n.w4444w."
+    plan = loads(HELD.replace("ROWS", rows) + "outputs = {standing = [9, 0, 1]}\n")
+    assert measure(plan)[0].pulses == ((6, 20), (36, 20))
+    told = [one.text for one in why(plan).sentences]
+    assert told[0] == "One press turns standing off two times within 2.5 s, 0.3 s after it."
+    assert "A press of 1.35 s turns standing off two times." in told
+
+
 def test_recovery_and_orders_are_of_the_absence():
     plan = loads(TORCH)
     rules = rules_for(plan)

@@ -104,10 +104,10 @@ def _shorter(
     press = Figure(length, "steps", ("length", length))
     if kind == "train":
         count = Figure(len(found), "count", ("pulses", output, length), word=True)
-        words = (
-            (" turns ", f"{output} off ", count, " times.") if rests_on else (" gives ", count, f" pulses at {output}.")
-        )
-        says = pieces("a press of ", press, *words)
+        gives = pieces(" gives ", count, f" pulses at {output}.")
+        if rests_on:
+            gives = pieces(f" turns {output} off ", count, " times.")
+        says = pieces("a press of ", press, gives)
     elif kind == "one-shot":
         hold = Figure(hold_of(found) or 0, "steps", ("hold", output, length))
         holds = f" turns {output} off for " if rests_on else f" holds {output} for "

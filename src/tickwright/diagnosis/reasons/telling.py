@@ -94,9 +94,9 @@ class _Output:
             return self._say("answer", 3, press, " makes ", name, " flicker within a step.")
         if number > 1:
             count = Figure(number, "count", ("changes", self.cell, 0, 2 * number - 1, 2), word=True)
-            gives = (" gives ", count, " pulses at ", name)
+            gives = pieces(" gives ", count, " pulses at ", name)
             if self.rest_on:
-                gives = (" ", verb, name, state, " ", count, " times")
+                gives = pieces(" ", verb, name, state, " ", count, " times")
             words = (press, *gives, " within ", hold, *after, ".")
             return self._say("answer", 3, *words, at=(self.starts[0], self.stops[-1]))
         says = (press, " ", verb, name, state, " for ", hold, *after, ".")
