@@ -73,6 +73,9 @@ at next, and what each would show there.
 - What you see may be a `hold`, a `delay`, a `period`, a number of `pulses`, `stays on`, `never on`, `on all the time`
   or `pulses for ever`; of an output, or of any cell, `4,1,1: never on`; or what stands in a cell,
   `4,1,1: comparator east`.
+- It may be said in the clauses of [charts](charts.md), too: `bell: 3 pulses of 0.2 s every 1 s from press`. The trigger
+  is worked once, at rest. With `give or take D` that is how far off an edge may be, else `--tolerance` is. Clauses do
+  not stretch: with one among what you saw, a slow world is not tried.
 - A time fits if it is within `--tolerance`, 0.2 s if not given. In seconds it may also be explained by a slow world; in
   ticks or steps it cannot.
 - `--pairs` tries every two mistakes at once. That takes long; Ctrl-C keeps what was found.

@@ -29,7 +29,8 @@ def command(
         typer.Option(
             "--observed",
             metavar="TEXT",
-            help='What the build does, such as "hold 8.5 s" or "bell: never on"; may be repeated.',
+            help='What the build does, such as "hold 8.5 s", "bell: never on", or clauses as in a chart, '
+            '"bell: 3 pulses of 0.2 s every 1 s from press"; may be repeated.',
         ),
     ] = None,
     tolerance: Annotated[

@@ -12,6 +12,7 @@ from tickwright.diagnosis.diagnosing import Progress
 from tickwright.diagnosis.evidence import UNWATCHED
 from tickwright.diagnosis.mistakes import KINDS, Mistake, built_with, single_mistakes, world_rules
 from tickwright.diagnosis.observed import Observed, misfit, output_cell, parse_observed
+from tickwright.diagnosis.observed_claims import Clause, ClauseJudge, read_clause
 from tickwright.diagnosis.symptoms import Pair, Seen, seen_data
 from tickwright.durations import STEPS_PER_SECOND
 from tickwright.engine.running import rules_for
@@ -167,6 +168,7 @@ def find_causes(
     pressed = dict.fromkeys(one.trigger for one in seen if one.what != "stands") or list(plan.triggers)[:1]
     bench = Bench(plan, ruleset, {**plan.outputs, **names}, pressed)
     singles = single_mistakes(plan, ruleset)
+    judging = _claims_among(plan, bench, seen, tolerance_steps)
     found = [cause for cause in (_slow_world(bench, seen, tolerance_steps),) if cause is not None]
     builds = _builds(singles, pairs)
     tried, stopped = 0, False
@@ -184,10 +186,19 @@ def find_causes(
             break
         tried += 1
         worst = _worst(seen, answers, tolerance_steps) if answers is not None else None
+        if worst is not None:
+            try:
+                worst = _with_claims(plan, bench, judging, made, worst)
+            except KeyboardInterrupt:
+                if progress is None:
+                    raise
+                stopped = True
+                break
         if answers is not None and worst is not None:
             found.append(Cause(made, worst, _ease(made), answers))
     found.sort(key=lambda cause: cause.rank)
     as_planned = _stands(plan, (), seen) and _worst(seen, bench.own, tolerance_steps) is not None
+    as_planned = as_planned and _with_claims(plan, bench, judging, (), 0) is not None
     causes, shown = _merged(bench, found, None if stopped else progress)
     proposal = _proposal(bench, causes, shown, tolerance_steps, {(one.trigger, one.output) for one in seen})
     return Causes(plan, ruleset.name, seen, tolerance_steps, as_planned, tuple(causes), proposal, tried, stopped)
@@ -233,7 +244,7 @@ def _worst(seen: Sequence[Observed], answers: Mapping[Pair, Seen], tolerance: in
     """The worst misfit of all that was seen; None if any of it does not fit."""
     worst = 0.0
     for one in seen:
-        if one.what == "stands":
+        if one.what in ("stands", "claim"):
             continue
         off = misfit(one, answers[one.trigger, one.output], tolerance, slowness)
         if off is None:
@@ -242,11 +253,35 @@ def _worst(seen: Sequence[Observed], answers: Mapping[Pair, Seen], tolerance: in
     return worst
 
 
+def _claims_among(laid: Plan, bench: Bench, seen: Sequence[Observed], tolerance: int) -> ClauseJudge | None:
+    """What judges the clauses of charts among what was seen; None if there are none."""
+    clauses = []
+    for one in seen:
+        if one.clauses is not None:
+            cell = None if one.output in {**laid.outputs, **laid.triggers} else output_cell(laid, one.output)
+            _, claim = read_clause(laid, one.output, one.clauses, one.text, cell)
+            clauses.append(Clause(one.trigger, claim, cell))
+    if not clauses:
+        return None
+    return ClauseJudge(laid, clauses, tolerance, max(bench.most_steps.values()))
+
+
+def _with_claims(laid: Plan, bench: Bench, judging: ClauseJudge | None, made: Build, worst: float) -> float | None:
+    """The worst misfit with that of the clauses of charts; None if the build breaks one."""
+    if judging is None:
+        return worst
+    off = judging.misfit(built_with(laid, made), world_rules(bench.rules, made))
+    return None if off is None else max(worst, off)
+
+
 def _slow_world(bench: Bench, seen: Sequence[Observed], tolerance: int) -> Cause | None:
     """The plan as it is, in a world that makes all that was measured in seconds longer by one factor.
 
     The factor is that of the longest time that was seen: if it is the only one, a slow world always explains it.
+    Clauses of charts are not stretched: with any of them it is not tried.
     """
+    if any(one.what == "claim" for one in seen):
+        return None
     longest: tuple[int, float] | None = None
     for one in seen:
         if one.in_seconds and one.number and (longest is None or one.number > longest[0]):

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable
 from typing import NamedTuple
 
+from tickwright.diagnosis.observed_claims import looks_like_a_clause, read_clause
 from tickwright.diagnosis.symptoms import Seen
 from tickwright.durations import parse_duration, time_text
 from tickwright.errors import UsageError, near
@@ -24,7 +25,8 @@ NOTHING = "nothing"
 HOW = (
     'write, say, "hold 8.5 s", "delay 2 ticks", "period 0.6 s", "3 pulses", "stays on", "never on", "on all the time" '
     'or "pulses for ever", with "OUTPUT: " or "TRIGGER -> OUTPUT: " before it where there are several; an output may '
-    "be a cell x,y,z, also with the part that stands there, or nothing"
+    "be a cell x,y,z, also with the part that stands there, or nothing; or clauses of a chart, such as "
+    '"bell: 3 pulses of 0.2 s every 1 s from press"'
 )
 _COUNT = re.compile(r"([0-9]{1,6}) pulses?|pulses? ([0-9]{1,6})")
 _CELL = re.compile(r"\s*(-?[0-9]{1,6})\s*,\s*(-?[0-9]{1,6})\s*,\s*(-?[0-9]{1,6})\s*")
@@ -32,6 +34,7 @@ _CELL = re.compile(r"\s*(-?[0-9]{1,6})\s*,\s*(-?[0-9]{1,6})\s*,\s*(-?[0-9]{1,6})
 
 class Observed(NamedTuple):
     """One thing seen: `what` is "hold", "delay", "period", "pulses", or a key of PLAIN, after one press; or "stands".
+    What "claim" says stands in `clauses`, as in a chart; then `output` may be a trigger, too.
 
     `number` is steps, or how many pulses; `in_seconds` whether a clock on the wall measured it, so that a slow world
     makes it longer. `output` is an output's name, or a cell as "x,y,z". What "stands" in that cell is `part`, None for
@@ -44,11 +47,12 @@ class Observed(NamedTuple):
     number: int | None = None
     in_seconds: bool = False
     part: Part | None = None
+    clauses: str | None = None
 
     @property
     def text(self) -> str:
         """As it may be given again."""
-        what = self.what
+        what = self.clauses or self.what
         if self.what == "stands":
             return f"{self.output}: {self.part or NOTHING}"
         if self.what == "pulses":
@@ -83,7 +87,7 @@ def _parsed(plan: Plan, text: str) -> Observed:
         raise UsageError(f'The plan has no trigger "{trigger}" (in "{text}").{near(trigger, plan.triggers)}')
     if not colon:
         output = next(iter(plan.outputs))
-    elif output not in plan.outputs and output_cell(plan, output) is None:
+    elif output not in plan.outputs and output_cell(plan, output) is None and output not in plan.triggers:
         raise UsageError(f'The plan has no output "{output}" (in "{text}").{near(output, plan.outputs)}')
     cell = output_cell(plan, output)
     if cell is not None and not _near_plan(plan, cell):
@@ -91,8 +95,11 @@ def _parsed(plan: Plan, text: str) -> Observed:
             f'The cell {cell_text(cell)} (in "{text}") lies more than a cell outside the plan, where no mistake that '
             "is tried shows: name one in or beside it."
         )
-    said = " ".join(said.lower().split())
+    clauses = " ".join(said.split())
+    said = clauses.lower()
     word, _, rest = said.partition(" ")
+    if output in plan.triggers and output not in plan.outputs and not looks_like_a_clause(said):
+        raise UsageError(f'"{output}" is a trigger (in "{text}"): name an output, or write "ignored until ...".')
     count = _COUNT.fullmatch(said)
     if count is not None:
         return Observed(trigger, output, "pulses", int(count[1] or count[2]))
@@ -105,6 +112,9 @@ def _parsed(plan: Plan, text: str) -> Observed:
         return Observed(trigger, output, word, steps, not rest.endswith(("tick", "ticks", "step", "steps")))
     if cell is not None and output not in plan.outputs and (word in PARTS or said == NOTHING):
         return Observed(trigger, output, "stands", part=None if said == NOTHING else parse_part(said))
+    if looks_like_a_clause(said):
+        meant, _ = read_clause(plan, output, clauses, text, cell)
+        return Observed(trigger if arrow else meant, output, "claim", clauses=clauses)
     raise UsageError(f'"{text}" says nothing that can be looked for: {HOW}.')
 
 
