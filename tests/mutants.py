@@ -360,7 +360,7 @@ MUTANTS = (
         " and not self._harms(edited, finding)",
         "",
         "a repair may change other outputs",
-        ("tests/diagnosis/test_findings.py",),
+        DIAGNOSIS,
     ),
     Mutant("diagnosis/diagnosing.py", "if one not in echoes or", "if True or", "one fault is told twice", SILENCE),
     Mutant(
@@ -413,7 +413,7 @@ MUTANTS = (
         "top = SCANNED_STEPS if still is None else still + 2",
         "top = min(20, SCANNED_STEPS if still is None else still + 2)",
         "lengths above 20 are not tried",
-        ("tests/measurement/test_measuring.py",),
+        ABSENCE,
     ),
     Mutant(
         "measurement/observe.py",

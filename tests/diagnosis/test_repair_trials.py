@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from tickwright import measure
 from tickwright.diagnosis.diagnosing import _gathered, _Trial, diagnose
 from tickwright.diagnosis.evidence import Evidence
 from tickwright.findings import Edit, Finding, Repair
-from tickwright.plan import loads
+from tickwright.plan import apply_edits, loads
 from tickwright.rules import load_rules
 
 PLAN = loads('''format = "tickwright plan 1"
@@ -51,3 +52,11 @@ def test_what_darkens_another_output_mends_nothing():
     darkening = Repair("turn and cut", (TURN, Edit("remove", (0, 1, 1))))
     assert once.mends(Repair("turn", (TURN,)), finding())
     assert not once.mends(darkening, finding())
+
+
+def test_what_makes_another_output_come_later_mends_nothing():
+    """The same turn, with a repeater in the place of the other lamp's wire: both lamps come on, the other one later."""
+    later = Edit("place", (0, 1, 1), "repeater south delay=4")
+    delays = [measure(apply_edits(PLAN, edits), output="near")[0].delay_steps for edits in ((TURN,), (TURN, later))]
+    assert delays == [0, 8]
+    assert not trial().mends(Repair("turn and delay", (TURN, later)), finding())
