@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 import signal
 import sqlite3
@@ -60,6 +61,27 @@ def test_ctrl_c_between_two_plans_prints_the_verdicts_of_the_first(monkeypatch, 
     assert "taps.toml" in out
     assert "0 failed" in out
     assert "hour-counter" not in out
+
+
+def test_ctrl_c_between_two_plans_compares_those_that_are_done(monkeypatch, call):
+    import tickwright.cli.compare as command
+
+    compared = command.compare
+
+    def interrupted(plans, *given):
+        if str(LONG) in plans:
+            signal.raise_signal(signal.SIGINT)
+        return compared(plans, *given)
+
+    monkeypatch.setattr(command, "compare", interrupted)
+    plans = EXAMPLES / "taps.toml", EXAMPLES / "flat-loop-4.toml"
+    code, out, err = call("compare", *plans, LONG, "--sort", "parts", "--csv")
+    assert (code, err) == (130, "Stopped.\n")
+    parts = [int(row["parts"]) for row in csv.DictReader(out.splitlines())]
+    assert parts == sorted(parts)
+    assert len(parts) == 2
+    code, out, err = call("compare", LONG, *plans)
+    assert (code, out, err) == (130, "", "Stopped.\n")
 
 
 def _titled(path, title):

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import errno
+import json
 import shutil
+import time
 from pathlib import Path
 
 import pytest
@@ -15,7 +17,8 @@ from tickwright.errors import UsageError
 from tickwright.kinds import parse_part
 from tickwright.plan import lay
 from tickwright.workbench import journal
-from tickwright.workbench.cells import rules_of
+from tickwright.workbench.cells import View, rules_of
+from tickwright.workbench.elements import Board, Drop, Scatter, Timeline
 from tickwright.workbench.routes import _dropped
 from tickwright.workbench.session import Session
 
@@ -124,5 +127,85 @@ def test_a_page_hears_while_its_socket_is_there(folder):
         assert len(session.listeners) == 1
         client.delete()
         assert session.listeners == []
+
+    visit(folder / "flat-loop-6.toml", story)
+
+
+def waiting(client):
+    """How much waits to be sent to a page."""
+    return len(client.outbox.updates), len(client.outbox.messages)
+
+
+def test_nothing_is_built_for_stuck_pages_until_they_acknowledge(folder, monkeypatch):
+    built = []
+    patch = View.patch
+    monkeypatch.setattr(View, "patch", lambda view, *given: built.append(view) or patch(view, *given))
+
+    async def story(user, session):
+        stuck = []
+        for _ in range(4):
+            stuck.append(user.client)
+            await user.open("/")
+        await eventually(lambda: len(session.listeners) == 5)
+        await eventually(lambda: not session.judging.known.busy and not any(sum(waiting(client)) for client in stuck))
+        pages = {page.client: page for page in (listener.__self__ for listener in session.listeners)}
+        for client in stuck:
+            client.outbox.message_history.appendleft((-1, time.time() - 20, (client.id, "update", {})))
+        built.clear()
+        before = [waiting(client) for client in stuck]
+        put_block(session)
+        assert built == [pages[user.client].view]
+        assert [waiting(client) for client in stuck] == before
+        first = stuck[0].outbox
+        first.prune_history(first.next_message_id)
+        await eventually(lambda: pages[stuck[0]].view._plan == session.document.plan)
+        assert len(built) == 2
+        session.document.undo()
+        with stuck[1]:  # an edit of its own: it is at work, whatever it has not acknowledged
+            session.tell("plan")
+        assert pages[stuck[1]].view._plan == session.document.plan
+        assert pages[stuck[2]].view._plan != session.document.plan
+
+    visit(folder / "flat-loop-6.toml", story)
+
+
+BAD = [
+    [],
+    ["null"],
+    ["3"],
+    ['"x"'],
+    ["[]"],
+    ["{}"],
+    ["{}", "{}"],
+    ['{"cell": 3, "step": "1", "op": "place"}'],
+    ['{"cell": [1, 2], "step": "1", "op": "undo"}'],
+    ['{"cell": ["a", "b", "c"], "step": "1", "op": "place"}'],
+    ['{"cell": [1.5, 2, 3], "step": "x", "acts": 3, "number": "x", "allow": 3, "text": 3, "what": [3], "name": 3}'],
+]
+
+
+def test_messages_with_wrong_arguments_change_nothing_and_leave_one_line(folder, caplog):
+    async def story(user, session):
+        page = session.listeners[0].__self__
+        page._toggle_solid()
+        before = session.document.plan, page.cell, page.box, page.watch.lanes, session.script
+        ours = (Board, Timeline, Drop, Scatter, type(page.solid))
+        heard = 0
+        caplog.clear()
+        for element in [one for one in user.client.elements.values() if isinstance(one, ours)]:
+            for listener in [one for one in element._event_listeners.values() if one.type != "ready"]:
+                for args in BAD:
+                    heard += 1
+                    user.client.handle_event({"id": element.id, "listener_id": listener.id, "args": list(args)})
+                    assert len(caplog.records) == heard, (listener.type, args)
+        assert heard >= 11 * len(BAD)
+        assert (session.document.plan, page.cell, page.box, page.watch.lanes, session.script) == before
+        said = [record.getMessage() for record in caplog.records]
+        assert all(line.isprintable() and line.endswith(" and was left out.") for line in said)
+        assert not [record for record in caplog.records if record.exc_info]
+        good = next(one for one in page.board._event_listeners.values() if one.type == "cursor")
+        args = [json.dumps({"cell": [2, 1, 1], "box": [[0, 0, 0], [2, 1, 1]]})]
+        user.client.handle_event({"id": page.board.id, "listener_id": good.id, "args": args})
+        assert (page.cell, page.box) == ((2, 1, 1), ((0, 0, 0), (2, 1, 1)))
 
     visit(folder / "flat-loop-6.toml", story)

@@ -17,7 +17,7 @@ from tickwright.cli.style import styled, window_width
 from tickwright.durations import duration_text, ticks_text
 from tickwright.errors import UsageError
 from tickwright.plan import load_prices
-from tickwright.verify import SORT_KEYS, Compared
+from tickwright.verify import SORT_KEYS, Compared, sorted_rows
 
 TIMES = " x "  # as every terminal shows it
 HEADS = (
@@ -59,10 +59,17 @@ def command(
         raise UsageError("--csv, --markdown and --json are three forms of one answer: give one of them.")
     wanted = parse_duration(hold) if hold is not None else None
     table = load_prices(prices) if prices is not None else None
+    loaded = {str(path): load(path) for path in plans}
+    rows: list[Compared] = []
     with working(f"comparing {len(plans)} plans"):
-        rows = compare(
-            {str(path): load(path) for path in plans}, wanted, trigger, output, sort, rules, table, claim, states
-        )
+        try:
+            for name, plan in loaded.items():
+                rows += compare({name: plan}, wanted, trigger, output, sort, rules, table, claim, states)
+        except KeyboardInterrupt:
+            if not rows:
+                raise
+    if sort is not None:
+        rows = sorted_rows(rows, sort)
     cells = [_cells(row) for row in rows]
     if as_json:
         print_json({"wanted_hold_steps": wanted, "claim": claim, "results": [row.as_data() for row in rows]})

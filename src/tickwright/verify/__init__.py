@@ -12,7 +12,7 @@ from tickwright.lazy import lazy_exports
 if TYPE_CHECKING:
     from tickwright.verify.chart_proof import prove_chart
     from tickwright.verify.claims import CLAIMS
-    from tickwright.verify.comparing import SORT_KEYS, Compared, compare
+    from tickwright.verify.comparing import SORT_KEYS, Compared, compare, sorted_rows
     from tickwright.verify.expectations import Verdict, check
     from tickwright.verify.junit import junit_text
     from tickwright.verify.neighbours import NeighbourVerdict, Touch, neighbour_verdicts
@@ -47,6 +47,7 @@ __all__ = [
     "prove_chart",
     "shortest_path",
     "side_by_side",
+    "sorted_rows",
 ]
 
 __getattr__ = lazy_exports(
@@ -54,7 +55,7 @@ __getattr__ = lazy_exports(
     {
         "chart_proof": ("prove_chart",),
         "claims": ("CLAIMS",),
-        "comparing": ("SORT_KEYS", "Compared", "compare"),
+        "comparing": ("SORT_KEYS", "Compared", "compare", "sorted_rows"),
         "expectations": ("Verdict", "check"),
         "search": ("Search", "cycle_lengths", "explore", "shortest_path"),
         "junit": ("junit_text",),

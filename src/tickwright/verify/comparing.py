@@ -115,10 +115,12 @@ def compare(
         pressed = (trigger,) if trigger is not None else ()
         both = zip(rows, plans.values(), strict=True)
         rows = [_proved(row, plan, claim, pressed, states, rules) for row, plan in both]
-    return rows if sort is None else _sorted(rows, sort)
+    return rows if sort is None else sorted_rows(rows, sort)
 
 
-def _sorted(rows: Sequence[Compared], sort: str) -> list[Compared]:
+def sorted_rows(rows: Sequence[Compared], sort: str) -> list[Compared]:
+    """Rows sorted by a key of SORT_KEYS as `compare` says: least first, what does not apply last."""
+
     def rank(row: Compared) -> tuple[bool, Any]:
         value = getattr(row, SORT_KEYS[sort])
         if value is None:

@@ -12,6 +12,7 @@ from tickwright.design import Chosen, Design, design_facts, lying
 from tickwright.durations import time_text
 from tickwright.workbench.elements import Scatter, button, choice, table_of
 from tickwright.workbench.job_view import JobView
+from tickwright.workbench.telling import Point, hear
 from tickwright.workbench.wish_form import WishForm
 
 if TYPE_CHECKING:
@@ -43,7 +44,7 @@ class ChoosePanel:
                     self.across = choice("Across", MEASURES, "parts", lambda _: self._plot()).classes("narrow")
                     self.up = choice("Up", MEASURES, "volume", lambda _: self._plot()).classes("narrow")
                 self.plot = Scatter()
-                self.plot.on("pick", lambda event: self._scroll_to(event.args["number"]))
+                hear(self.plot, "pick", Point, lambda told: self._scroll_to(told.number))
                 self.rows = ui.element("div").classes("scroll")
         with self.said:
             ui.label("Say what hold you wish for; each design that is shown was run.").classes("hint")
@@ -122,7 +123,7 @@ class ChoosePanel:
 
     def _scroll_to(self, number: int) -> None:
         ui.run_javascript(
-            f"document.getElementById('design-{int(number)}')?.closest('tr').scrollIntoView({{block: 'center'}})"
+            f"document.getElementById('design-{number}')?.closest('tr').scrollIntoView({{block: 'center'}})"
         )
 
 

@@ -15,6 +15,7 @@ from tickwright.workbench.cells import View
 from tickwright.workbench.elements import Board, Timeline, button, choice, field, heading, say, table
 from tickwright.workbench.job_view import JobView
 from tickwright.workbench.jobs import Cancelled
+from tickwright.workbench.telling import Flashing, hear
 
 if TYPE_CHECKING:
     from tickwright.workbench.page import Page
@@ -45,7 +46,7 @@ class ComparePanel:
                 self.hold = field("Hold wanted, for the error").classes("narrow")
                 self.sort = choice("Sort by", ["as added", *SORT_KEYS], "as added").classes("narrow")
             self.figures = JobView(page, "Work out the figures", self._rank, self._show_figures)
-        self.timeline.on("flashing", page.watch.ask_flashing)
+        hear(self.timeline, "flashing", Flashing, page.watch.ask_flashing)
 
     def show(self) -> None:
         """Show the plans; run them again if others came."""

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import time
 from functools import partial
 from importlib.resources import files
 from typing import Any
 
-from nicegui import events, ui
+from msgspec.structs import asdict
+from nicegui import ui
+from nicegui.slot import Slot
 
 from tickwright.publish import scene_data
 from tickwright.space import Cell
@@ -26,6 +29,7 @@ from tickwright.workbench.lay import LayPanel
 from tickwright.workbench.publish_panel import PublishPanel
 from tickwright.workbench.session import Session
 from tickwright.workbench.strip import Strip
+from tickwright.workbench.telling import AtCell, CellPressed, Cursor, Edit, Picked, Question, Said, hear
 from tickwright.workbench.watch_panel import WatchPanel
 
 TABS = {
@@ -46,6 +50,7 @@ EDITS = (
     ("Cut", "cut", "Ctrl+X"),
     ("Paste", "paste", "Ctrl+V"),
 )
+STUCK_AFTER_SECONDS = 5.0  # a page acknowledges every 3 s what it was sent
 THEMES = {None: "System", False: "Light", True: "Dark"}
 
 
@@ -84,14 +89,15 @@ class Page:
                         self.publish = PublishPanel(self)
                     with self._panel("files"):
                         self.files = FilesPanel(self)
-            Drop().on("said", lambda event: say(event.args["text"], bad=event.args["bad"]))
+            hear(Drop(), "said", Said, lambda told: say(told.text, bad=told.bad))
             with ui.element("footer").classes("foot").props('aria-label="Measures"'):
                 self.strip = Strip(self)
         self.watch.attach(self.timeline)
-        self._missed = ""  # what the page has to show anew since it last heard: "" or "document"
+        self._missed: set[str] = set()  # topics that the page was not told of while it was away or stuck
         self.client.on_connect(self._begin_hearing)
         self.client.on_disconnect(self._stop_hearing)
         self.client.on_delete(self._stop_hearing)
+        ui.timer(1.0, self._catch_up)
         ui.timer(2.0, self._look_outside)
         self._asked_outside = ""
         self._lost = ""  # what the page has said of changes that are not kept
@@ -148,13 +154,13 @@ class Page:
                 self.solid_box = ui.element("div").classes("solid-box hidden")
             self.timeline = Timeline().classes("hidden")
         self.board.on("ready", lambda _: self._send_whole())
-        self.board.on("edit", self._on_edit)
-        self.board.on("cursor", self._on_cursor)
-        self.board.on("ask", self._on_ask)
-        self.board.on(
-            "press", lambda event: attempt(lambda: self.watch.press_cell(tuple(event.args["cell"]), event.args["step"]))
+        hear(self.board, "edit", Edit, self._on_edit)
+        hear(self.board, "cursor", Cursor, self._on_cursor)
+        hear(self.board, "ask", Question, self._on_ask)
+        hear(
+            self.board, "press", CellPressed, lambda told: attempt(lambda: self.watch.press_cell(told.cell, told.step))
         )
-        self.board.on("lane", lambda event: self.watch.toggle_lane(tuple(event.args["cell"])))
+        hear(self.board, "lane", AtCell, lambda told: self.watch.toggle_lane(told.cell))
 
     def show_tab(self, name: str) -> None:
         """Show the panel of a tab, with the views of the plan beside it unless it takes the whole width."""
@@ -189,17 +195,39 @@ class Page:
             return
         self.session.listeners.append(self._hear)
         with self.client:
-            if self._missed:
-                self._hear(self._missed)
-                self._missed = ""
+            self._tell_missed()
             self.session.judging.begin()
 
     def _stop_hearing(self) -> None:
         if self._hear in self.session.listeners:
             self.session.listeners.remove(self._hear)
-        self._missed = "document"
+        self._missed.add("document")
+
+    def _is_stuck(self) -> bool:
+        """Whether the page has for long not acknowledged what it was sent."""
+        unread = self.client.outbox.message_history
+        return bool(unread) and time.time() - unread[0][1] > STUCK_AFTER_SECONDS
+
+    def _catch_up(self) -> None:
+        """Show what the page missed while it was stuck."""
+        if self._missed and self._hear in self.session.listeners and not self._is_stuck():
+            self._tell_missed()
+
+    def _tell_missed(self) -> None:
+        missed, self._missed = self._missed, set()
+        for topic in sorted(missed - ({"plan", "tool"} if "document" in missed else set())):
+            self._show(topic)
 
     def _hear(self, topic: str) -> None:
+        """Show what a topic is about; nothing is built for a page that is stuck, unless it asks for it itself."""
+        slots = Slot.get_stack()
+        asks = bool(slots) and slots[-1].parent.client is self.client
+        if self._is_stuck() and not asks:
+            self._missed.add(topic)
+        else:
+            self._show(topic)
+
+    def _show(self, topic: str) -> None:
         if topic == "plan":
             self.board.run_method("take", self.view.patch(self.session.document.plan, *rules_of(self.session.document)))
         elif topic == "document":
@@ -242,7 +270,7 @@ class Page:
             with self.solid_box:
                 self.solid = Solid()
             self.solid.on("ready", lambda _: self._send_solid(True))
-            self.solid.on("pick", self._on_pick)
+            hear(self.solid, "pick", Picked, self._on_pick)
             self.solid_box.classes(remove="hidden")
         else:
             self.solid = None
@@ -255,10 +283,9 @@ class Page:
             self.solid.run_method("show", scene_data(document.plan, rules_of(document)[0]), look)
             self.solid.run_method("watch", self.tab == "watch")
 
-    def _on_pick(self, event: events.GenericEventArguments) -> None:
-        cell = event.args["cell"]
-        if cell is not None:
-            self.board.run_method("goto", *cell)
+    def _on_pick(self, told: Picked) -> None:
+        if told.cell is not None:
+            self.board.run_method("goto", *told.cell)
 
     # --- edits -----------------------------------------------------------------------------------------------------
 
@@ -266,11 +293,11 @@ class Page:
         """Do an edit at the cursor, in the selected box."""
         self._perform({"op": op, "cell": self.cell, "box": self.box})
 
-    def _on_edit(self, event: events.GenericEventArguments) -> None:
-        if event.args.get("op") == "save":
+    def _on_edit(self, told: Edit) -> None:
+        if told.op == "save":
             attempt(lambda: save_document(self))
         else:
-            self._perform(event.args)
+            self._perform(asdict(told))
 
     def _perform(self, asked: dict[str, Any]) -> None:
         outcome = attempt(lambda: perform(self.session, asked))
@@ -284,16 +311,14 @@ class Page:
         if outcome.message:
             say(outcome.message)
 
-    def _on_cursor(self, event: events.GenericEventArguments) -> None:
-        x, y, z = event.args["cell"]
-        self.cell = (x, y, z)
-        box = event.args.get("box")
-        self.box = laying.box_of(tuple(box[0]), tuple(box[1])) if box else None
-        self.layer_label.set_text(f"Layer {z} of 0 to {max(0, self.session.document.plan.size[2] - 1)}")
+    def _on_cursor(self, told: Cursor) -> None:
+        self.cell = told.cell
+        self.box = laying.box_of(*told.box) if told.box else None
+        self.layer_label.set_text(f"Layer {told.cell[2]} of 0 to {max(0, self.session.document.plan.size[2] - 1)}")
         self.lay.show_cell()
 
-    def _on_ask(self, event: events.GenericEventArguments) -> None:
-        what = event.args["what"]
+    def _on_ask(self, told: Question) -> None:
+        what = told.what
         if what == "keys":
             self.show_keys()
         elif what == "repeat":

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from nicegui import background_tasks, events, ui
+from nicegui import background_tasks, ui
 
 from tickwright import TickwrightError, parse_duration
 from tickwright.durations import duration_text
@@ -16,6 +16,7 @@ from tickwright.space import Cell, cell_text
 from tickwright.workbench.cells import rules_of
 from tickwright.workbench.elements import Timeline, ask_flashing, attempt, button, field, finding_line, section
 from tickwright.workbench.jobs import Cancelled
+from tickwright.workbench.telling import Acts, AtCell, AtStep, Flashing, TriggerPressed, hear
 
 if TYPE_CHECKING:
     from tickwright.workbench.page import Page
@@ -51,11 +52,11 @@ class WatchPanel:
     def attach(self, timeline: Timeline) -> None:
         """Take the time line that is below the grid."""
         self.timeline = timeline
-        timeline.on("acts", lambda event: attempt(lambda: self.set_script(event.args["acts"])))
-        timeline.on("hide", lambda event: self.toggle_lane(tuple(event.args["cell"])))
-        timeline.on("flashing", self.ask_flashing)
-        timeline.on("add", lambda event: attempt(lambda: self._add_at(event.args["step"])))
-        timeline.on("press", lambda event: attempt(lambda: self._press_trigger(event.args["name"], event.args["step"])))
+        hear(timeline, "acts", Acts, lambda told: attempt(lambda: self.set_script(told.acts)))
+        hear(timeline, "hide", AtCell, lambda told: self.toggle_lane(told.cell))
+        hear(timeline, "flashing", Flashing, self.ask_flashing)
+        hear(timeline, "add", AtStep, lambda told: attempt(lambda: self._add_at(told.step)))
+        hear(timeline, "press", TriggerPressed, lambda told: attempt(lambda: self._press_trigger(told.name, told.step)))
 
     def show(self) -> None:
         """Show the panel for the plan as it is, and run it again if that changed."""
@@ -207,9 +208,9 @@ class WatchPanel:
             if not findings and not trouble:
                 ui.label("Nothing.").classes("hint")
 
-    def ask_flashing(self, event: events.GenericEventArguments) -> None:
+    def ask_flashing(self, told: Flashing) -> None:
         """Ask before what flashes is played unguarded, and guard it again without asking."""
-        if not event.args["allow"]:
+        if not told.allow:
             self._allow(False)
             return
         more = "Play it at this speed only if nobody who sees this screen may be harmed."
