@@ -424,13 +424,6 @@ MUTANTS = (
     ),
     Mutant("verify/proof.py", "if settled and level}", "if False}", "what is on at rest must go off", ABSENCE),
     Mutant(
-        "verify/proof.py",
-        "not (wanted.limits or wanted.of_absence)",
-        "not wanted.limits",
-        "the whole graph is asked when the light goes off",
-        ABSENCE,
-    ),
-    Mutant(
         "publish/film/clock.py",
         "if not pressed or not run.rested or not",
         "if True or not",
