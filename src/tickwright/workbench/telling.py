@@ -55,7 +55,7 @@ class Cursor(Told, frozen=True):
     """The cursor is at a cell, and a box selected or none."""
 
     cell: Cell
-    box: tuple[Cell, Cell] | None
+    box: tuple[Cell, Cell] | None = None
 
 
 class Edit(Asked, frozen=True):
