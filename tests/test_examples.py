@@ -99,7 +99,7 @@ def test_an_example_keeps_its_verdicts_turned_and_mirrored(name):
     assert other.cells != plan.cells
     if plan.expectations:
         assert check(other) == check(plan)
-    assert check_charts(other) == check_charts(plan)
+    assert [chart.passed for chart in check_charts(other)] == [chart.passed for chart in check_charts(plan)]
 
 
 @pytest.mark.parametrize("name", NAMES)
