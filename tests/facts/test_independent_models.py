@@ -152,12 +152,12 @@ TAPS = """
 #  y 2     . w w w w w w w w w      the strong power of the lever, which runs the eleven cells back to (9, 0).
 
 TORCH_CLOCK = """
-  wire [3:0] start, t1, t2, t3, t3_less, start_less, back, home, power;
+  wire [3:0] run, t1, t2, t3, t3_less, start_less, back, home, power;
   wires #(11) w1(t3, t3_less);
-  wires #(11) w2(start, start_less);
-  stronger s1(t3_less, start, home);
+  wires #(11) w2(run, start_less);
+  stronger s1(t3_less, run, home);
   stronger s2(t3, start_less, back);
-  stronger s3(home, start, power);
+  stronger s3(home, run, power);
   torch #(.RANK(1)) a(power, t1);
   torch #(.RANK(2)) b(t1, t2);
   torch #(.RANK(3)) c(t2, t3);

@@ -176,7 +176,8 @@ def heard_by_nobody(ev: Evidence) -> Iterator[Suspicion]:
         if _may_be_moved(ev, front) or _may_be_moved(ev, cell):
             continue
         message = f"Nothing hears the {part.kind} at {cell}: {_why_unheard(ev, front)}."
-        yield suspicion("heard-by-nobody", message, (cell, front), (), _heard(ev, cell, part, front))
+        where = (cell, front) if front in ev.plan.cells else (cell,)
+        yield suspicion("heard-by-nobody", message, where, (), _heard(ev, cell, part, front))
 
 
 def _why_unheard(ev: Evidence, front: Cell) -> str:

@@ -407,6 +407,8 @@ def _verdict(material: Material) -> dict[str, Any]:
         head = f"It does what it promises: all {count} expectations hold."
     else:
         head = "It promises nothing: the plan has no expectations."
+        if material.plan.charts:
+            head = "Its charts say what it does: tickwright check holds it to them."
     lines = [line.strip() for line in (*expectation_lines(known)[1:], *missing_lines(material.plan))]
     lines += [f"Error: {finding.message}" for finding in errors]
     if known.order:

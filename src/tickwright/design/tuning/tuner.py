@@ -346,7 +346,7 @@ class _Search:
         length = place.length_steps
         expected = Expectation(self.before.trigger, output, hold_steps=state.hold, pulses=1)
         return Tuned(
-            plan=replace(state.plan, expectations=(expected,)),
+            plan=replace(state.plan, expectations=(expected,), charts=(), machines=()),
             changes=state.changes,
             edits=edits,
             cells_touched=sum(edit.verb != "move" for edit in edits),

@@ -74,7 +74,8 @@ static void clear(tw_world *w, const tw_act *act, tw_cell c, int32_t s) {
 /* Whether the part that was placed looks just like what stood there. */
 static bool looks_alike(const tw_world *w, int32_t before, uint8_t level, int32_t after) {
     const tw_part *a = tw_part_of(w, before), *b = tw_part_of(w, after);
-    return a->kind == b->kind && a->facing == b->facing && a->mode == b->mode && a->steps == b->steps &&
+    bool lever = w->links[after].role == TW_LEVER; /* whose mode is how it stood at the start, which nobody sees */
+    return a->kind == b->kind && a->facing == b->facing && (lever || a->mode == b->mode) && a->steps == b->steps &&
            a->counts == b->counts && (w->links[after].role == TW_WIRE || (level > 0) == (w->live[after].level > 0));
 }
 
