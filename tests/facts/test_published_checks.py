@@ -99,7 +99,7 @@ stage5 = [1, 2, 1]
 def periods_after_the_flip(plan: Plan) -> dict[str, set[int | None]]:
     """The periods of each output's pulses that begin after the lever is flipped, in steps."""
     flip = 60
-    trace = run(plan, [f"{flip}:run"], steps=500).trace
+    trace = run(plan, [f"{flip}:{next(iter(plan.triggers))}"], steps=500).trace
     later = {name: [one for one in pulses(changes) if one.start > flip] for name, changes in trace.changes.items()}
     assert min(map(len, later.values())) > 15
     # The last pulse has no next edge, and so no period.

@@ -95,5 +95,5 @@ def test_the_command(call, tmp_path):
 
 
 def test_a_circuit_that_never_rests_is_refused():
-    with pytest.raises(UsageError, match="plan has no chart"):
+    with pytest.raises(UsageError, match=r"plan has no \[\[chart\]\]"):
         prove_chart(loads(LAMP), "it")
