@@ -73,7 +73,7 @@ def build_groups(plan: Plan) -> list[BuildGroup]:
     ... legend = {"#" = "block", w = "wire"}
     ... layer = [{rows = "###"}, {rows = "w#w"}]''')
     >>> [(group.layer, str(group.part), len(group.cells)) for group in build_groups(plan)]
-    [(0, 'block', 2), (1, 'block', 1), (1, 'wire', 2)]
+    [(0, 'block', 3), (1, 'block', 1), (1, 'wire', 2)]
     """
     found: dict[tuple[int, bool, Part], list[Cell]] = {}
     layer = 0
