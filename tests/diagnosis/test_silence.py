@@ -54,7 +54,7 @@ def test_a_lamp_beside_a_wire_that_bends_past_it():
 
 def test_a_comparator_whose_output_nothing_hears():
     plan = laid("bwL/.w/.w>", "lamp = [2, 0, 1]")
-    assert ("heard-by-nobody", ((2, 2, 1), (3, 2, 1))) in silent(plan)
+    assert ("heard-by-nobody", ((2, 2, 1),)) in silent(plan)
     ends = laid("bw>w", "wire = [1, 0, 1]")
     finding = next(one for one in diagnose(ends).findings if one.code == "heard-by-nobody")
     assert "the wire at (3, 0, 1) before it leads to nothing that listens" in finding.message
@@ -86,7 +86,7 @@ def test_the_gap_is_mended_by_the_wire_that_is_missing():
     (loop,) = Evidence(plan, rules_for(plan)).loops
     cell = next(one for one in loop.cells if plan.cells[one].kind == "wire" and one not in plan.outputs.values())
     gap = replace(plan, cells={one: part for one, part in plan.cells.items() if one != cell}, source=None)
-    finding = diagnose(gap).findings[0]
+    finding = next(one for one in diagnose(gap).findings if one.code == "ring-not-closed")
     assert finding.repair is not None
     assert (finding.repair.text, finding.repair.verified) == (f"Lay a wire at {cell}.", True)
     mended = apply_edits(gap, finding.repair.edits)

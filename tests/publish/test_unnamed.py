@@ -31,6 +31,7 @@ def ring(*, outputs=True, triggers=False):
         triggers=plan.triggers if triggers else {},
         outputs=plan.outputs if outputs else {},
         expectations=(),
+        charts=(),
     )
 
 
