@@ -100,8 +100,13 @@ def test_findings_lead_to_their_cells_and_a_click_shows_a_lane(need_tool, bench)
         length = page.get_by_label("Trigger length, to try another one")
         length.fill("4 ticks")
         length.press("Tab")
-        page.get_by_role("button", name="Go to (5, 0, 1)").click()
-        expect(page.locator(".work .board-said")).to_contain_text("(5, 0, 1)  comparator east")
+        said = page.locator(".work .board-said")
+        for _ in range(5):  # a press that falls into the list's being made anew, for the other length, is lost
+            page.get_by_role("button", name="Go to (5, 0, 1)").click()
+            if "(5, 0, 1)" in (said.text_content() or ""):
+                break
+            page.wait_for_timeout(2_000)
+        expect(said).to_contain_text("(5, 0, 1)  comparator east")
         tab(page, "Press and watch")
         expect(page.locator(".lane-off")).to_have_count(3)  # its trigger and its two outputs
         click_cell(page, 6, 1)
