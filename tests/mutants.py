@@ -28,7 +28,6 @@ NUMBERS = (
     "tests/measurement/test_small_slips.py", "tests/measurement/test_pulses.py",
     "tests/measurement/test_second_press.py", "tests/measurement/test_measuring.py",
 )  # fmt: skip
-CLAIMS = ("tests/verify/test_expectations.py", "tests/verify/test_orders.py", "tests/verify/test_neighbours.py")
 DESIGN = ("tests/design/test_unbeaten.py", "tests/design/test_families.py")
 DIAGNOSIS = ("tests/diagnosis/test_repair_trials.py", "tests/diagnosis/test_mistake_table.py")
 

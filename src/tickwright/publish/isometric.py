@@ -40,7 +40,6 @@ PLATE, AIR = TOKENS["axes"]["margin"], TOKENS["axes"]["air"]
 MOST_APART = 20
 LOW = 0.25  # of its height: a full cell that stands before a part of its own layer
 ROUND = 20  # corners of the polygon that stands for a circle
-WIDEST_LIFTED = 1800.0  # pixels up: where lifting would take more, the layers stand beside each other
 Space = tuple[float, float, float]
 
 
