@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import shutil
 from dataclasses import replace
 from pathlib import Path
@@ -17,6 +18,7 @@ from tickwright.design import Room, Wish, choose, lying
 from tickwright.kinds import PARTS
 from tickwright.plan import ASKS, WIDENED, lay, load_prices
 from tickwright.workbench import judge_panel
+from tickwright.workbench.elements import attempt
 from tickwright.workbench.jobs import Worker
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -92,6 +94,23 @@ def test_the_plan_is_judged_and_a_finding_is_repaired_as_one_edit(folder):
         assert session.judging.known.findings == ()
         assert session.document.undo() == "repair trigger-too-short"
         assert session.document.plan == before
+
+    visit(folder / "flat-loop-6.toml", story)
+
+
+def test_a_button_may_be_gone_before_what_it_does_is_done(folder):
+    async def story(user, session):
+        with user.client:
+            line = [ui.element("div")]
+
+        def mend() -> bool:
+            line.pop().delete()
+            gc.collect()
+            return session.change("retitle", lambda plan: replace(plan, title="Mended"))
+
+        with line[0].default_slot:  # which does not keep the line
+            assert attempt(mend) is True
+        await sees(user, "Mended")
 
     visit(folder / "flat-loop-6.toml", story)
 

@@ -94,14 +94,19 @@ def button(text: str, do: Callable[[], Any], hint: str = "", kind: str = "plain"
 
 
 def attempt(do: Callable[[], Any]) -> Any:
-    """Do it; if the input is at fault, say so in one message. What takes time goes on in the background."""
-    try:
-        done = do()
-    except (TickwrightError, OSError) as error:
-        say(_why(error), bad=True)
-        return None
+    """Do it; if the input is at fault, say so in one message. What takes time goes on in the background.
+
+    It is done on the page itself, not where the button stands: what is done may make that list anew.
+    """
+    client = context.client
+    with client:
+        try:
+            done = do()
+        except (TickwrightError, OSError) as error:
+            say(_why(error), bad=True)
+            return None
     if inspect.iscoroutine(done):  # not whatever can be awaited: to await a dialog would open it again
-        background_tasks.create(_attempt_late(done, context.client), name="attempt")
+        background_tasks.create(_attempt_late(done, client), name="attempt")
         return None
     return done
 
