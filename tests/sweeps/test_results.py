@@ -65,6 +65,18 @@ def test_a_file_that_cannot_grow(call, monkeypatch, file):
     assert len(rows(file)) == 60
 
 
+def test_what_a_file_has_room_for_is_recorded(call, monkeypatch, file):
+    pages = sqlite3.connect(file).execute("PRAGMA page_count").fetchone()[0]
+    before = rows(file)
+    with monkeypatch.context() as patch:
+        on_opening(patch, f"PRAGMA max_page_count = {pages + 1}")
+        refused(call, TAPS, "--into", file, *MORE)
+    assert set(before) < set(rows(file))
+    assert len(rows(file)) < 60
+    assert call("sweep", TAPS, "--into", file, *MORE, "--csv")[0] == 0
+    assert len(rows(file)) == 60
+
+
 def test_a_full_disk(call, tmp_path):
     """On a real file system of 64 KiB, where this machine lets one be mounted."""
     small = tmp_path / "small"
@@ -76,7 +88,7 @@ def test_a_full_disk(call, tmp_path):
         said = refused(call, TAPS, "--into", small / "r.sqlite", "--length", "1 tick..400 ticks", "--workers", "1")
         assert "make room" in said or "the room on it" in said
         kept = rows(small / "r.sqlite")
-        assert len(kept) < 400
+        assert 0 < len(kept) < 400
         assert call("sweep", "--into", small / "r.sqlite", "--csv")[0] == 0
     finally:
         subprocess.run(["umount", str(small)], check=True)

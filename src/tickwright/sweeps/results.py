@@ -115,7 +115,10 @@ class Results:
             return {str(key) for (key,) in self._file.execute("SELECT key FROM points")}
 
     def add(self, done: Iterable[tuple[Point, str]]) -> None:
-        """Record points with their answers (JSON), all or none; one that is there already stays as it is."""
+        """Record points with their answers (JSON); one that is there already stays as it is.
+
+        On a full disk as many are recorded as there is room for, in their order. After another error none is.
+        """
         rows = [
             (
                 point.key,
@@ -132,14 +135,24 @@ class Results:
             for point, answer in done
         ]
         with self._told():
-            self._file.execute("BEGIN IMMEDIATE")
             try:
-                self._file.executemany("INSERT OR IGNORE INTO points VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", rows)
-                self._file.execute("COMMIT")
-            except BaseException:
-                if self._file.in_transaction:  # SQLite may have taken it back by itself
-                    self._file.execute("ROLLBACK")
-                raise
+                self._insert(rows)
+            except sqlite3.OperationalError as error:
+                if error.sqlite_errorcode & 0xFF not in (sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR):
+                    raise
+                for row in rows:
+                    self._insert([row])
+
+    def _insert(self, rows: list[tuple[Any, ...]]) -> None:
+        """Insert all or none."""
+        self._file.execute("BEGIN IMMEDIATE")
+        try:
+            self._file.executemany("INSERT OR IGNORE INTO points VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", rows)
+            self._file.execute("COMMIT")
+        except BaseException:
+            if self._file.in_transaction:  # SQLite may have taken it back by itself
+                self._file.execute("ROLLBACK")
+            raise
 
     def row(self, key: str) -> Row | None:
         """The row of the point with that key; None if it is not done."""
