@@ -19,7 +19,7 @@ SOURCE = ROOT / "src"
 ORDER = (
     "lazy", "memory", "processes", "errors", "durations", "space", "places", "toml", "findings", "kinds",
     "rules", "plan", "engine", "measurement", "charts", "verify", "diagnosis", "netlist", "layout", "design", "dossier",
-    "recording", "material", "sweeps", "publish",
+    "recording", "material", "sweeps", "publish", "exporting",
     "workbench", "cli",
 )  # fmt: skip
 LEAVES = ("workbench", "cli")

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from tickwright import load
-from tickwright.cli.export import FORMATS
+from tickwright.exporting import FORMATS, Export
+from tickwright.workbench import work
 
 PLAN = Path(__file__).resolve().parents[2] / "examples" / "pulse-shortener.toml"
 
@@ -20,7 +21,7 @@ def folder(tmp_path, monkeypatch):
     return tmp_path
 
 
-@pytest.mark.parametrize("form", FORMATS, ids=lambda form: form.word)
+@pytest.mark.parametrize("form", FORMATS.values(), ids=lambda form: form.word)
 def test_every_format_is_written_where_it_says_and_the_same_each_time(call, form):
     code, out, err = call("export", PLAN, f"--{form.word}", "--json")
     assert (code, err) == (0, "")
@@ -34,7 +35,7 @@ def test_every_format_is_written_where_it_says_and_the_same_each_time(call, form
     assert sorted(path.name for path in Path.cwd().iterdir()) == sorted([file.name, "again"])
 
 
-@pytest.mark.parametrize("form", FORMATS, ids=lambda form: form.word)
+@pytest.mark.parametrize("form", FORMATS.values(), ids=lambda form: form.word)
 def test_a_dry_run_writes_nothing(call, folder, form):
     code, out, _ = call("export", PLAN, f"--{form.word}", "--dry-run")
     assert (code, out) == (0, f"{PLAN.stem}{form.suffix} would be written.\n")
@@ -93,3 +94,10 @@ def test_letters_that_no_font_has_are_told_where_our_fonts_show_them(call, monke
     assert json.loads(call("export", "plan.toml", "--pdf", "--json")[1])["notes"][0].startswith(note)
     assert call("export", "plan.toml", "--svg")[1].count("\n") == 1  # its letters are left to who shows it
     assert note in call("sheet", "plan.toml", "--dry-run")[1]
+
+
+@pytest.mark.parametrize("word", ["svg", "chart", "lengths", "laps", "vcd", "csv", "verilog", "glb", "bill"])
+def test_the_workbench_makes_the_same_file(call, word):
+    assert call("export", PLAN, f"--{word}", "-o", "file")[0] == 0
+    made, note = work.export(lambda _: False, word, Export(load(PLAN), name=PLAN.stem))
+    assert (made, note) == (Path("file").read_bytes(), "")

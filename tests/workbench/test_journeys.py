@@ -171,8 +171,8 @@ def test_from_an_empty_grid_to_a_published_file_and_nothing_lost(need_tool, tmp_
             page.get_by_role("button", name="Make it and look").click()
             expect(page.locator(".preview iframe")).to_be_visible()
             page.get_by_role("button", name="Save in the folder").click()
-            hear(page, "Saved gangway-sheet.pdf")
-            assert (folder / "gangway-sheet.pdf").read_bytes().startswith(b"%PDF-")
+            hear(page, "Saved gangway.pdf")
+            assert (folder / "gangway.pdf").read_bytes().startswith(b"%PDF-")
             assert page.errors == []
             fetched = [
                 url for url in page.seen if re.match(r"(https?|wss?|ftp):", url)

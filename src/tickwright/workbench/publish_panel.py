@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 from nicegui import ui
 
 from tickwright.errors import UsageError
+from tickwright.exporting import FORMATS, Export, Look, Pace
 from tickwright.workbench.elements import ask_flashing, button, choice, field, heading, say
-from tickwright.workbench.exports import FILMS, FORMATS, Format, Look
 from tickwright.workbench.job_view import JobView
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ class PublishPanel:
         with ui.element("div").classes("publish"):
             with ui.element("div").classes("stack publish-form"):
                 heading("Publish the plan")
-                self.form = choice("What", {key: form.title for key, form in FORMATS.items()}, next(iter(FORMATS)))
+                self.form = choice("What", {key: form.title for key, form in FORMATS.items()}, "pdf")
                 self.form.mark("publish-form").on_value_change(self._renamed)
                 self.layer = choice("Picture of", {"whole": "the whole plan"}, "whole")
                 self.theme = choice("Colours", {"light": "dark on light", "dark": "light on dark"}, "light")
@@ -62,7 +62,7 @@ class PublishPanel:
     def _renamed(self) -> None:
         form = FORMATS[self.form.value]
         self.name.set_value(f"{self.session.document.path.stem}{form.suffix}")
-        self.flashing.set_visibility(self.form.value in FILMS)
+        self.flashing.set_visibility(form.is_filmed)
         self.flashing.set_value(False)
         self.made = b""
 
@@ -70,11 +70,18 @@ class PublishPanel:
         if not self.session.document.plan.cells:
             raise UsageError("The plan has no parts yet: lay some first.")
         layer = None if self.layer.value == "whole" else int(self.layer.value)
-        look = Look(layer, self.theme.value, tuple(self.session.script), self.flashing.value)
-        return ("export", self.session.document.plan, self.session.rules(), self.form.value, look)
+        asked = Export(
+            self.session.document.plan,
+            self.session.rules(),
+            acts=tuple(self.session.script) or None,
+            look=Look(layer, self.theme.value),
+            pace=Pace(allow_flashing=self.flashing.value),
+            name=self.session.document.path.stem,
+        )
+        return ("export", self.form.value, asked)
 
     def _show(self, made: tuple[bytes, str]) -> None:
-        form: Format = FORMATS[self.form.value]
+        form = FORMATS[self.form.value]
         data, note = made
         self.made = data
         number = self.session.keep(data, form.media_type)

@@ -17,10 +17,10 @@ from tickwright import Finding, Measurement, Plan, Proof, RuleSet, Verdict, chec
 from tickwright.rules import Layout, around
 from tickwright.space import zyx
 from tickwright.workbench.cells import EMPTY, Drawn, drawn_at
-from tickwright.workbench.exports import FORMATS, Filmed, Look, whole_sheet
 
 if TYPE_CHECKING:
     from tickwright.design import Chosen, Tuning, Wish
+    from tickwright.exporting import Export
     from tickwright.publish import Table, Theme
     from tickwright.recording import Recording
     from tickwright.verify import Compared
@@ -226,20 +226,22 @@ def tune(tell: Tell, plan: Plan, rules: RuleSet, hold_steps: int, within_steps: 
     return tuned(plan, hold_steps, within_steps=within_steps, rules=rules, progress=progress)
 
 
-def export(_: Tell, plan: Plan, rules: RuleSet, form: str, look: Look) -> tuple[bytes, str]:
-    """A file made of a plan, or of a run of it by a script of the hand; and what to note of it, "" for nothing.
+def export(_: Tell, word: str, asked: Export) -> tuple[bytes, str]:
+    """A file in the format of that word, and what to note of it, "" for nothing."""
+    from tickwright.exporting import FORMATS
 
-    `form` is a key of FORMATS.
-    """
-    made = FORMATS[form].make(plan, rules, look)
-    content, note = made if isinstance(made, Filmed) else (made, "")
-    return content.encode("utf-8") if isinstance(content, str) else content, note
+    content = FORMATS[word].make(asked)
+    return content.encode("utf-8") if isinstance(content, str) else content, asked.note
 
 
 def sheet(tell: Tell, plan: Plan, rules: RuleSet, theme: Theme) -> dict[str, bytes]:
     """All files of the sheet of a plan, by name."""
+    from tickwright.material import gather_material
+    from tickwright.publish import Style, make_sheet
+
     tell("running, drawing and setting")
-    return whole_sheet(plan, rules, theme)
+    made = make_sheet(gather_material(plan, rules), Style(theme=theme))
+    return {file.name: data.encode("utf-8") if isinstance(data, str) else data for file, data in made}
 
 
 JOBS: Mapping[str, Callable[..., Any]] = {
