@@ -82,6 +82,7 @@ class Stage:
     ) -> None:
         self.plan = plan
         self.rules = rules
+        self.order = order
         self.triggers = dict(plan.triggers)
         self.names = tuple(plan.outputs)
         self.sim = Simulation(plan, rules, order, plan.outputs, configurations=configurations)

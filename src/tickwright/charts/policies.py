@@ -6,9 +6,11 @@ is then tried at every step that the policy names, each in a copy of that run.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Iterator, Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
+from tickwright.charts.further import Copies, Timed
 from tickwright.charts.judging import ClaimVerdict, judge
 from tickwright.charts.machines import with_machines
 from tickwright.charts.moments import EarlySpan, first_time, next_time
@@ -17,22 +19,14 @@ from tickwright.charts.playing import SECOND_STEPS, Actor, Played, Stage
 from tickwright.charts.timeline import SpanSteps, Timeline, Wave
 from tickwright.durations import duration_text
 from tickwright.engine.reference import state_key
-from tickwright.kinds import BUTTONS
-from tickwright.plan.hand import Stimulus, parse_script
+from tickwright.kinds import BUTTONS, PARTS
+from tickwright.plan.hand import parse_script
 
 TICK_STEPS = 2
 READY_STEPS = 40 * SECOND_STEPS
 NOTICE_STEPS = 10
 AFTER_WATCH_STEPS = 40 * SECOND_STEPS
 MOST_STEPS = 20 * 3600
-
-
-class Timed(NamedTuple):
-    """An act at a step from time 0, with its words."""
-
-    step: int
-    words: str
-    act: Stimulus
 
 
 class Tried(NamedTuple):
@@ -122,7 +116,7 @@ class _Base:
         own_release = release if self.kind in BUTTONS and release is not None else press + TICK_STEPS
         self.first_step = own_release + TICK_STEPS
         self._known: dict[Hashable, tuple[int, Tried]] = {}
-        self._alone: Timeline | None = None
+        self._copies = Copies(stage, self.acts) if Copies.are_possible(self.acts) else None
         self.untouched = self._outputs_untouched()
 
     def _let_go_words(self) -> str | None:
@@ -176,8 +170,7 @@ class _Base:
         """The first step at which a further press breaks the policy, in words, with the acts that show it."""
         wrong: list[int] = []
         said = ""
-        for step in steps:
-            tried = self.further(step)
+        for tried in self.furthers(steps):
             problem = {
                 "ignored": self._ignored,
                 "extends": self._extends,
@@ -185,8 +178,8 @@ class _Base:
                 "ready": self._ready,
             }[word](tried)
             if problem is not None:
-                said = said or f"a press at {duration_text(step)} {problem}: " + self._script(tried)
-                wrong.append(step)
+                said = said or f"a press at {duration_text(tried.step)} {problem}: " + self._script(tried)
+                wrong.append(tried.step)
         if not wrong:
             return None
         more = f" ({len(wrong)} of {len(steps)} offsets)" if len(steps) > 1 else ""
@@ -196,13 +189,48 @@ class _Base:
         zero = self.stage.zero_step
         return "--do " + " --do ".join(f"{zero + act.step}:{act.words}" for act in tried.acts)
 
-    def further(self, step: int) -> Tried:
-        """The run with a further press at the step; steps are asked for in rising order within a policy."""
+    def furthers(self, steps: Sequence[int]) -> Iterator[Tried]:
+        """The runs with a further press at each of the steps, which ascend."""
+        if self._copies is None:
+            yield from map(self.further, steps)
+            return
+        alike = [step for step in steps if self._is_at_rest(step)]
+        fresh = [step for step in steps if step not in set(alike[1:])]
+        limits = [self._limit(step) for step in fresh]
+        extra = [self._extra(step) for step in fresh]
+        ended = self._copies.run(extra, limits)
+        tried = {}
+        for step, more, limit, one in zip(fresh, extra, limits, ended, strict=True):
+            acts = tuple(sorted([*self.acts, *more], key=lambda act: act.step))
+            length = max(one.last_step, acts[-1].step) + 1 + SECOND_STEPS if one.rests else limit
+            timeline = replace(one.timeline, steps=max(length, self.watch_steps or 0))
+            tried[step] = Tried(step, with_machines(timeline, self.machines), acts)
+        for step in steps:
+            yield tried[step] if step in tried else self._moved((alike[0], tried[alike[0]]), step)
+
+    def _is_at_rest(self, step: int) -> bool:
+        """Whether a further press at the step finds the circuit as any later one does; nothing counts steps then."""
+        rules = self.stage.rules
+        memory = max(rules.torch.burnout_window, rules.hopper.cooldown)
+        plates = any(PARTS[part.kind].behaviour == "plate" for part in set(self.stage.plan.cells.values()))
+        at_rest = self.run.rests and step - TICK_STEPS > self.run.last_step + memory
+        return at_rest and not plates and not self.machines
+
+    def _limit(self, step: int) -> int:
+        return MOST_STEPS if self.watch_steps is None else max(self.watch_steps, step) + AFTER_WATCH_STEPS
+
+    def _extra(self, step: int) -> list[Timed]:
+        """The further press at the step, and the letting go before it."""
         extra = [Timed(step, self.words, self.act._replace(step=step))]
         if self.let_go_words is not None:
             at = max(self.press + 1, step - TICK_STEPS)
             let_go = parse_script(self.stage.plan, [f"{at}:{self.let_go_words}"])[0]
             extra.insert(0, Timed(at, self.let_go_words, let_go))
+        return extra
+
+    def further(self, step: int) -> Tried:
+        """The run with a further press at the step, on the reference engine; steps ascend within a policy."""
+        extra = self._extra(step)
         first = extra[0].step
         if first < self.actor.actor.next:
             self.actor = _Player(self.stage.actor(), self.acts)
@@ -374,6 +402,7 @@ class _Player:
         self.acts = sorted(acts, key=lambda act: act.step)
         self.done = 0
         self.steps = 0
+        self.rests, self.last_step = False, 0
 
     def copy(self) -> _Player:
         clone = _Player(self.actor.copy(), ())
@@ -406,9 +435,10 @@ class _Player:
         most = MOST_STEPS if watch_steps is None else max(watch_steps, press) + AFTER_WATCH_STEPS
         self.actor.advance(most)
         last = self.actor.samples[-1][0]
-        rests = self.actor.next_due() is None
+        rests = self.rests = self.actor.next_due() is None
         now = self.actor.sim.now - self.actor.stage.zero_step
-        self.steps = max(now, last, self.acts[-1].step if self.acts else 0) + 1 + SECOND_STEPS if rests else most
+        self.last_step = max(now, last, self.acts[-1].step if self.acts else 0)
+        self.steps = self.last_step + 1 + SECOND_STEPS if rests else most
         if watch_steps is not None:
             self.steps = max(self.steps, watch_steps)
 

@@ -1,8 +1,8 @@
 """The native engine: rules.md again, in C (`c/`), for sweeps, searches, proofs and large plans.
 
 Data flow: `library` loads what was compiled, `packing` lays plans and stimuli out as it takes them, `simulation` runs
-one plan, `batch` many in one call, `states` finds all states, `messages` says what the library noted. Imports leaves,
-`kinds`, `rules`, `plan` and traces; no numpy.
+one plan, `batch` many in one call, `copies` one run with further acts, `states` finds all states, `messages` says what
+the library noted. Imports leaves, `kinds`, `rules`, `plan` and traces; no numpy.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping
 
 from tickwright.engine.interface import Job
 from tickwright.engine.native.batch import Batch, Outcomes, press_lengths
+from tickwright.engine.native.copies import ACT, LET_GO, WORKED, Further, further
 from tickwright.engine.native.library import is_installed
 from tickwright.engine.native.simulation import Simulation
 from tickwright.engine.native.states import StateGraph
@@ -21,7 +22,10 @@ from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
 from tickwright.space import Cell
 
-__all__ = ["Batch", "Job", "Outcomes", "Simulation", "StateGraph", "is_installed", "press_lengths", "trace_of"]
+__all__ = [
+    "ACT", "LET_GO", "WORKED", "Batch", "Further", "Job", "Outcomes", "Simulation", "StateGraph", "further",
+    "is_installed", "press_lengths", "trace_of",
+]  # fmt: skip
 
 
 def trace_of(

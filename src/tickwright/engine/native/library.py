@@ -12,7 +12,7 @@ from typing import Any
 
 from tickwright.errors import UsageError
 
-VERSION = 3
+VERSION = 4
 DONE, MORE, NO_MEMORY, BAD_CELL, NOT_STATIC = 0, 1, -1, -4, -5
 LIBRARY_VARIABLE = "TICKWRIGHT_LIBRARY"  # names another library to load, one built with sanitizers say
 SUFFIX = {"win32": ".dll", "darwin": ".dylib"}.get(sys.platform, ".so")
@@ -94,6 +94,7 @@ _FUNCTIONS: dict[str, tuple[Any, tuple[Any, ...]]] = {
     "tw_graph_edges": (_I64, (_P,)),
     "tw_graph_futures": (_I32, (_P, _P, _I64)),
     "tw_batch": (_I32, (_P, _P, _P, _I64, _I64, _I64)),
+    "tw_further": (_I64, (_P, _P, _P, _I64, _P, _I64, _I64, _I64, _P, _I64, _P, _P)),
     "tw_lengths": (_I32, (_P, _P, _P, _P, _I64, _I64, _P, _I64, _P, _I64, _P)),
 }
 

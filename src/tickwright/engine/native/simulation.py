@@ -111,7 +111,7 @@ class Simulation:
         for part in plan.cells.values():
             self._palette.code(part)
         self.button_steps = dict(button_steps or {})
-        records = [self._act(stimulus) for stimulus in stimuli]
+        records = [self.act_record(stimulus) for stimulus in stimuli]
         acts = (ActRecord * max(len(records), 1))(*records)
         self.world = World()
         self.world.build(plan, self._palette, order, self.watch)
@@ -119,7 +119,8 @@ class Simulation:
         self._call("tw_log", 1)
         self._changes: list[array[int]] = []  # chunks of step, watched place, value
 
-    def _act(self, stimulus: Stimulus) -> Any:
+    def act_record(self, stimulus: Stimulus) -> Any:
+        """The stimulus as the library takes it. A part to be placed must be known from the start."""
         code = self._palette.code(stimulus.part) if stimulus.part is not None else 0
         return act_record(stimulus, self.button_steps.get(stimulus.cell, 0), self.plan.cells, code)
 
@@ -161,7 +162,7 @@ class Simulation:
         """Do it now, at the end of the last step. A part to be placed must be one that the run knows from the start."""
         if stimulus.part is not None and stimulus.part not in self._palette.codes:
             raise UsageError(f'"{stimulus}" places a part that this run was not told of when it began.')
-        record = self._act(stimulus)
+        record = self.act_record(stimulus)
         self._call("tw_do", ctypes.byref(record))
         self._read()
 

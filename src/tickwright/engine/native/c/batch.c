@@ -185,3 +185,56 @@ int32_t tw_lengths(tw_world *held, tw_world *w, const tw_world *from, const int3
     }
     return status;
 }
+
+/* --- further acts, tried in copies of a run --------------------------------------------------------------------------
+ */
+
+static bool good_jobs(const tw_world *held, const tw_act *acts, int64_t acts_n, const int64_t *starts, int64_t first,
+                      int64_t jobs_n) {
+    int64_t before = held->now + 1;
+    for (int64_t job = first; job < jobs_n; job++) {
+        if (starts[job] < 0 || starts[job + 1] <= starts[job] || starts[job + 1] > acts_n ||
+            acts[starts[job]].step < before)
+            return false;
+        before = acts[starts[job]].step;
+        for (int64_t i = starts[job]; i < starts[job + 1]; i++)
+            if (!tw_good_act(held, &acts[i]) || (i > starts[job] && acts[i].step < acts[i - 1].step))
+                return false;
+    }
+    return true;
+}
+
+static int32_t run_further(tw_world *w, const tw_world *held, const tw_act *acts, int64_t n, int64_t until) {
+    int32_t copied = tw_copy(w, held);
+    if (copied)
+        return copied;
+    TW_TRY(w);
+    for (int64_t i = 0; i < n; i++)
+        tw_insert_act(w, &acts[i]);
+    return run_on(w, until);
+}
+
+int64_t tw_further(tw_world *held, tw_world *w, const tw_act *acts, int64_t acts_n, const int64_t *starts,
+                   int64_t first, int64_t jobs_n, int64_t until, tw_change *into, int64_t into_n, int64_t *ends,
+                   tw_ending *endings) {
+    if (!held || !w || held == w || !held->built || !acts || acts_n < 0 || !starts || first < 0 || jobs_n < first ||
+        jobs_n > TW_MOST_PARTS || until < 1 || until > TW_NEVER / 8 || into_n < 0 || !into || !ends || !endings ||
+        !good_jobs(held, acts, acts_n, starts, first, jobs_n))
+        return TW_BAD_SIZE;
+    int64_t used = 0;
+    for (int64_t job = first; job < jobs_n; job++) {
+        int64_t step = acts[starts[job]].step;
+        int32_t status = run_on(held, step < until ? step : until);
+        status = status ? status : run_further(w, held, acts + starts[job], starts[job + 1] - starts[job], until);
+        if (status)
+            return status;
+        if (w->changes_n > (uint64_t)(into_n - used))
+            return job;
+        if (w->changes_n)
+            memcpy(into + used, w->changes, w->changes_n * sizeof *into);
+        used += w->changes_n;
+        ends[job] = used;
+        end_of(w, &endings[job]);
+    }
+    return jobs_n;
+}

@@ -126,7 +126,7 @@ static int32_t new_aux(tw_world *w, int32_t s, const tw_part *part) {
         return (int32_t)w->torches_n - 1;
     }
     if (part->role == TW_PLATE) {
-        TW_PUSH(w, plates, (tw_plate){TW_NEVER, s});
+        TW_PUSH(w, plates, (tw_plate){0, TW_NEVER, s});
         return (int32_t)w->plates_n - 1;
     }
     if (tw_is_store(part->role)) {
@@ -172,7 +172,7 @@ void tw_clear(tw_world *w) {
     w->mark = w->choice = 0;
     w->scheduled = 0;
     w->now = 0, w->acted = 0;
-    w->hoppers_next = 0, w->plates_next = TW_NEVER;
+    w->hoppers_next = 0, w->plates_next = TW_NEVER, w->looked = -2;
     w->act_next = w->queue_next = w->flights = w->hopper_at = 0;
     w->in_hoppers = w->silent = w->dirty = w->turns_stale = w->started = w->built = false;
 }

@@ -11,19 +11,23 @@ static void refuse(tw_world *w, const tw_act *act, int verb, int code, int32_t k
     tw_note_add(w, (tw_note){.code = code, .verb = verb, .x = act->x, .y = act->y, .z = act->z, .kind = kind});
 }
 
-static void set_switch(tw_world *w, int32_t s, bool on) {
+/* These do an act; each gives what it was to a trigger: nothing, worked or let go. */
+
+static int set_switch(tw_world *w, int32_t s, bool on) {
     if ((w->live[s].level > 0) == on)
-        return;
+        return 0;
     tw_set_level(w, s, on ? (uint32_t)w->rules.full : 0);
     tw_changed(w, s, true);
+    return on ? TW_WORKED : TW_LET_GO;
 }
 
-static void press(tw_world *w, int32_t s, int32_t length) {
+static int press(tw_world *w, int32_t s, int32_t length) {
     if (w->live[s].level)
-        return;
+        return 0;
     tw_set_level(w, s, (uint32_t)w->rules.full);
     tw_schedule(w, s, length ? length : tw_part_of(w, s)->steps, 0);
     tw_changed(w, s, true);
+    return TW_WORKED;
 }
 
 static tw_creature *creature_at(tw_world *w, tw_cell c) {
@@ -33,31 +37,37 @@ static tw_creature *creature_at(tw_world *w, tw_cell c) {
     return NULL;
 }
 
-static void tread(tw_world *w, tw_cell c) {
+static int tread(tw_world *w, tw_cell c) {
     tw_creature *creature = creature_at(w, c);
     if (creature)
         creature->number++;
     else
         TW_PUSH(w, creatures, (tw_creature){c, 1});
     tw_felt(w, c);
+    return TW_WORKED;
 }
 
-static void leave(tw_world *w, const tw_act *act, tw_cell c) {
+static int leave(tw_world *w, const tw_act *act, tw_cell c) {
     tw_creature *creature = creature_at(w, c);
-    if (creature && creature->number)
-        creature->number--;
-    else
+    if (!creature || !creature->number) {
         refuse(w, act, TW_LEAVE, TW_REFUSED_CREATURE, 0);
+        return 0;
+    }
+    creature->number--;
+    tw_left(w, c);
+    return TW_LET_GO;
 }
 
-static void store_act(tw_world *w, const tw_act *act, int verb, int32_t s) {
+static int store_act(tw_world *w, const tw_act *act, int verb, int32_t s) {
     int32_t count = w->stores[w->place[s].aux].count, room = tw_part_of(w, s)->capacity - count;
     int32_t most = verb == TW_PUT ? room : count;
     int32_t number = act->number < most ? act->number : most;
-    if (!number)
+    if (!number) {
         refuse(w, act, verb, verb == TW_PUT ? TW_REFUSED_FULL : TW_REFUSED_NONE, 0);
-    else
-        tw_recount(w, s, verb == TW_PUT ? count + number : count - number);
+        return 0;
+    }
+    tw_recount(w, s, verb == TW_PUT ? count + number : count - number);
+    return verb == TW_PUT ? TW_WORKED : TW_LET_GO;
 }
 
 static void clear(tw_world *w, const tw_act *act, tw_cell c, int32_t s) {
@@ -101,47 +111,43 @@ static void place(tw_world *w, const tw_act *act, tw_cell c, int32_t before) {
     tw_felt(w, c);
 }
 
-static void act_on(tw_world *w, const tw_act *act, int verb, tw_cell c, int32_t s) {
+static int act_on(tw_world *w, const tw_act *act, int verb, tw_cell c, int32_t s) {
     switch (verb) {
     case TW_PRESS:
-        press(w, s, act->number);
-        break;
+        return press(w, s, act->number);
     case TW_FLIP:
-        set_switch(w, s, !w->live[s].level);
-        break;
+        return set_switch(w, s, !w->live[s].level);
     case TW_ON:
     case TW_OFF:
-        set_switch(w, s, verb == TW_ON);
-        break;
+        return set_switch(w, s, verb == TW_ON);
     case TW_DROP:
         tw_let_go(w, c, act->number);
-        break;
+        return TW_WORKED;
     case TW_TAKE:
     case TW_PUT:
         if (s >= 0 && tw_is_store(w->links[s].role))
-            store_act(w, act, verb, s);
-        else if (!tw_take_stacks(w, c))
-            refuse(w, act, verb, TW_REFUSED_LIES, 0);
-        break;
+            return store_act(w, act, verb, s);
+        if (tw_take_stacks(w, c))
+            return TW_LET_GO;
+        refuse(w, act, verb, TW_REFUSED_LIES, 0);
+        return 0;
     case TW_TREAD:
-        tread(w, c);
-        break;
+        return tread(w, c);
     case TW_LEAVE:
-        leave(w, act, c);
-        break;
+        return leave(w, act, c);
     case TW_PLACE:
         place(w, act, c, s);
-        break;
+        return 0;
     case TW_CLEAR:
         clear(w, act, c, s);
-        break;
+        return 0;
     default: /* the verb was checked when the script came */
-        break;
+        return 0;
     }
 }
 
-/* Do one act, or note why it cannot be done. */
-void tw_perform(tw_world *w, const tw_act *act) {
+/* Do one act, or note why it cannot be done; what it was to a trigger in that cell: 0, TW_WORKED or TW_LET_GO. */
+int tw_perform(tw_world *w, const tw_act *act) {
     const int32_t open_acts = 1 << TW_DROP | 1 << TW_TAKE | 1 << TW_TREAD | 1 << TW_LEAVE;
     tw_cell c = {act->x, act->y, act->z};
     int32_t s = tw_at_cell(w, c);
@@ -153,18 +159,18 @@ void tw_perform(tw_world *w, const tw_act *act) {
     w->dirty = true;
     if (s < TW_EMPTY) {
         refuse(w, act, verb, TW_REFUSED_ARM, 0);
-        return;
+        return 0;
     }
     if (s >= 0 && !tw_real(w, s)) {
         refuse(w, act, verb, TW_REFUSED_MOVING, tw_part_of(w, s)->kind);
-        return;
+        return 0;
     }
     if (verb != TW_PLACE && verb != TW_CLEAR) {
         int32_t taken = s >= 0 ? tw_part_of(w, s)->acts : open_acts;
         if (!(taken >> verb & 1)) {
             refuse(w, act, verb, s >= 0 ? TW_REFUSED_OTHER : TW_REFUSED_EMPTY, s >= 0 ? tw_part_of(w, s)->kind : 0);
-            return;
+            return 0;
         }
     }
-    act_on(w, act, verb, c, s);
+    return act_on(w, act, verb, c, s);
 }

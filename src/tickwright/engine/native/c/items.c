@@ -82,6 +82,8 @@ static bool hopper_pushes(tw_world *w, int32_t s) {
     return true;
 }
 
+static void plate_minds(tw_world *w, tw_cell cell);
+
 static tw_stack *oldest_stack(tw_world *w, tw_cell cell) {
     for (uint32_t i = 0; i < w->stacks_n; i++)
         if (w->stacks[i].number && w->stacks[i].resting && same(w->stacks[i].cell, cell))
@@ -102,6 +104,8 @@ static bool hopper_pulls(tw_world *w, int32_t s) {
     if (!stack)
         return false;
     stack->number--;
+    if (!stack->number)
+        plate_minds(w, above);
     (*count_of(w, s))++;
     counts_changed(w, s, -1);
     return true;
@@ -171,8 +175,15 @@ static uint32_t plate_level(const tw_world *w, int32_t s) {
     return level > w->rules.full ? (uint32_t)w->rules.full : (uint32_t)level;
 }
 
-static void plate_again(tw_world *w, tw_plate *plate) {
-    plate->look = w->now + tw_part_of(w, plate->slot)->steps;
+/* What is in the cell is not what it was: a plate there that is on minds it when it next looks, and not before. */
+static void plate_minds(tw_world *w, tw_cell cell) {
+    int32_t s = tw_at_cell(w, cell);
+    if (!tw_is(w, s, TW_PLATE) || !w->live[s].level)
+        return;
+    tw_plate *plate = &w->plates[w->place[s].aux];
+    int64_t every = tw_part_of(w, s)->steps;
+    int64_t earliest = w->looked == w->now || plate->since == w->now ? w->now + 1 : w->now;
+    plate->look = plate->since + (earliest - plate->since + every - 1) / every * every;
     if (plate->look < w->plates_next)
         w->plates_next = plate->look;
 }
@@ -180,22 +191,26 @@ static void plate_again(tw_world *w, tw_plate *plate) {
 /* Something came to be in the cell: a plate there that is off goes on at once. */
 void tw_felt(tw_world *w, tw_cell cell) {
     int32_t s = tw_at_cell(w, cell);
-    if (!tw_is(w, s, TW_PLATE) || w->live[s].level)
+    if (!tw_is(w, s, TW_PLATE))
         return;
     uint32_t level = plate_level(w, s);
-    if (!level)
+    if (w->live[s].level || !level) {
+        plate_minds(w, cell);
         return;
-    plate_again(w, &w->plates[w->place[s].aux]);
+    }
+    w->plates[w->place[s].aux].since = w->now;
     tw_set_level(w, s, level);
     tw_changed(w, s, true);
 }
 
+/* A creature has left the cell. */
+void tw_left(tw_world *w, tw_cell cell) {
+    plate_minds(w, cell);
+}
+
 static void plate_looks(tw_world *w, int32_t s) {
-    tw_plate *plate = &w->plates[w->place[s].aux];
     uint32_t level = plate_level(w, s), before = w->live[s].level;
-    plate->look = TW_NEVER;
-    if (level)
-        plate_again(w, plate);
+    w->plates[w->place[s].aux].look = TW_NEVER;
     if (level == before)
         return;
     tw_set_level(w, s, level);
@@ -203,8 +218,10 @@ static void plate_looks(tw_world *w, int32_t s) {
 }
 
 static void plates(tw_world *w) {
-    if (w->plates_next > w->now)
+    if (w->plates_next > w->now) {
+        w->looked = w->now;
         return;
+    }
     w->plates_next = TW_NEVER;
     uint32_t base = w->round_n;
     for (uint32_t i = 0; i < w->plates_n; i++)
@@ -214,6 +231,7 @@ static void plates(tw_world *w) {
     for (uint32_t i = base, end = w->round_n; i < end; i++)
         plate_looks(w, (int32_t)w->round[i]);
     w->round_n = base;
+    w->looked = w->now;
     for (uint32_t i = 0; i < w->plates_n; i++)
         if (w->plates[i].look < w->plates_next && tw_is(w, w->plates[i].slot, TW_PLATE))
             w->plates_next = w->plates[i].look;
@@ -257,6 +275,8 @@ int32_t tw_take_stacks(tw_world *w, tw_cell cell) {
         stack->number = 0;
         taken++;
     }
+    if (taken)
+        plate_minds(w, cell);
     return taken;
 }
 
@@ -292,9 +312,13 @@ static void vanish(tw_world *w) {
     if (!w->stacks_n)
         return;
     uint32_t kept = 0;
-    for (uint32_t i = 0; i < w->stacks_n; i++)
-        if (w->stacks[i].number && w->stacks[i].vanishes > w->now)
-            w->stacks[kept++] = w->stacks[i];
+    for (uint32_t i = 0; i < w->stacks_n; i++) {
+        tw_stack stack = w->stacks[i];
+        if (stack.number && stack.vanishes > w->now)
+            w->stacks[kept++] = stack;
+        else if (stack.number && stack.resting)
+            plate_minds(w, stack.cell);
+    }
     w->stacks_n = kept;
 }
 

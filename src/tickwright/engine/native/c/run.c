@@ -216,6 +216,18 @@ void tw_sample(tw_world *w) {
     w->dirty = false;
 }
 
+/* Do the next act of the script. Where acts are kept, what shows before and after it is, too. */
+static void act_next(tw_world *w) {
+    tw_act act = w->acts[w->act_next++];
+    if (w->keep == TW_KEEP_ACTS && w->dirty)
+        tw_sample(w);
+    int was = tw_perform(w, &act);
+    if (w->keep == TW_KEEP_ACTS) {
+        TW_PUSH(w, changes, (tw_change){w->now, -1, was});
+        tw_sample(w);
+    }
+}
+
 void tw_one_step(tw_world *w, int64_t step) {
     w->now = step;
     tw_take_due(w);
@@ -232,12 +244,19 @@ void tw_one_step(tw_world *w, int64_t step) {
         tw_moves_phase(w);
     if (w->stores_n || w->plates_n || w->stacks_n || w->moves_n)
         tw_items_phase(w);
-    while (w->act_next < w->acts_n && w->acts[w->act_next].step <= step) {
-        tw_act act = w->acts[w->act_next++];
-        tw_perform(w, &act);
-    }
+    while (w->act_next < w->acts_n && w->acts[w->act_next].step <= step)
+        act_next(w);
     if (w->dirty)
         tw_sample(w);
+}
+
+/* Let an act come after those that the script has for its step. */
+void tw_insert_act(tw_world *w, const tw_act *act) {
+    TW_ROOM(w, acts, w->acts_n + 1u);
+    uint32_t at = w->acts_n++;
+    for (; at > w->act_next && w->acts[at - 1u].step > act->step; at--)
+        w->acts[at] = w->acts[at - 1u];
+    w->acts[at] = *act;
 }
 
 int64_t tw_next_step(const tw_world *w) {
@@ -305,7 +324,7 @@ int64_t tw_events(const tw_world *w) {
 }
 
 int32_t tw_log(tw_world *w, int32_t keep) {
-    if (!w || !within(keep, 0, 1))
+    if (!w || !within(keep, TW_KEEP_NONE, TW_KEEP_ACTS))
         return TW_BAD_SIZE;
     w->keep = keep;
     return TW_DONE;
@@ -401,7 +420,7 @@ int32_t tw_copy(tw_world *to, const tw_world *from) {
     TW_STATE(TW_COPY_ARRAY)
     copy_wheel(to, from);
     to->scheduled = from->scheduled, to->now = from->now, to->acted = from->acted;
-    to->hoppers_next = from->hoppers_next, to->plates_next = from->plates_next;
+    to->hoppers_next = from->hoppers_next, to->plates_next = from->plates_next, to->looked = from->looked;
     to->act_next = from->act_next, to->queue_next = from->queue_next, to->flights = from->flights;
     to->dirty = from->dirty, to->keep = from->keep, to->turns_stale = from->turns_stale;
     to->started = from->started, to->built = true;

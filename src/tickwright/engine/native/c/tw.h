@@ -15,7 +15,7 @@
 #define TW_API __attribute__((visibility("default")))
 #endif
 
-#define TW_VERSION 3
+#define TW_VERSION 4
 #define TW_MOST_PARTS 10000000
 #define TW_FARTHEST 1048575 /* cells from the origin, either way */
 
@@ -141,6 +141,11 @@ typedef struct {
     int32_t probe, value;
 } tw_change;
 
+/* What is kept for tw_changes: changes of watched cells from step to step; or within a step, too, before and after each
+   act of the script, and of each act a row of probe -1 and value 1 if it worked a trigger in its cell, 2 if it let one
+   go, else 0. */
+enum tw_keep { TW_KEEP_NONE, TW_KEEP_CHANGES, TW_KEEP_ACTS };
+
 /* What one watched cell did, over the steps that were run. Steps are -1 where there is none. */
 typedef struct {
     int64_t first_on, last_off; /* the first step it was on, the last in which it went off */
@@ -163,7 +168,7 @@ TW_API int32_t tw_build(tw_world *w, const tw_rules *rules, const tw_part *palet
                         const int32_t *cells, int64_t cells_n, const int32_t *probes, int64_t probes_n, int32_t order,
                         tw_shuffle shuffle);
 TW_API int32_t tw_script(tw_world *w, const tw_act *acts, int64_t acts_n); /* in order of steps; added to those there */
-TW_API int32_t tw_log(tw_world *w, int32_t keep); /* whether changes of watched cells are kept for tw_changes */
+TW_API int32_t tw_log(tw_world *w, int32_t keep);                          /* enum tw_keep */
 TW_API int32_t tw_advance(tw_world *w, int64_t until, int64_t budget); /* steps before `until`; about `budget` events */
 TW_API int32_t tw_step(tw_world *w, int64_t step);                     /* this step alone; it must be after the last */
 TW_API int32_t tw_do(tw_world *w, const tw_act *act);                  /* at the end of the step now */
@@ -223,6 +228,16 @@ TW_API int32_t tw_batch(tw_world *base, tw_world *w, const tw_batch_data *data, 
 TW_API int32_t tw_lengths(tw_world *held, tw_world *w, const tw_world *from, const int32_t *cell, int64_t step,
                           int64_t until, const int64_t *lengths, int64_t lengths_n, tw_summary *summaries,
                           int64_t summaries_n, tw_ending *endings);
+
+/* Further acts, tried in copies of a run. Run `held`, which has its own script, on to before the first act of each job
+   first .. jobs_n - 1 in turn (acts[starts[job]] .. acts[starts[job + 1] - 1], at least one, steps ascending; first
+   steps ascending from job to job, after what `held` has simulated), copy it, let the acts of the job come as well and
+   run to before `until`. into[ends[job - 1]] .. into[ends[job] - 1] are the changes kept of that run, from where
+   `held` began to keep them on; endings[job]. Gives the job at which it stopped since `into` is full, jobs_n when all
+   are done, or a status. `ends` counts from the first job of the call. */
+TW_API int64_t tw_further(tw_world *held, tw_world *w, const tw_act *acts, int64_t acts_n, const int64_t *starts,
+                          int64_t first, int64_t jobs_n, int64_t until, tw_change *into, int64_t into_n, int64_t *ends,
+                          tw_ending *endings);
 
 /* --- all states that can be reached ------------------------------------------------------------------------------- */
 

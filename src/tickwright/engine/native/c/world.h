@@ -26,6 +26,7 @@ enum {
     TW_INERT = 128   /* on the move, or gone */
 };
 
+enum { TW_WORKED = 1, TW_LET_GO = 2 };      /* what an act was to a trigger in its cell */
 enum { TW_AT_REST, TW_OUT, TW_RETRACTING }; /* tw_place.posture of a piston */
 
 typedef struct {
@@ -86,7 +87,8 @@ typedef struct {
 } tw_store;
 
 typedef struct {
-    int64_t look; /* when it looks again, TW_NEVER if it is off */
+    int64_t since; /* when it last went on: it looks every so many steps from then */
+    int64_t look;  /* when it next looks, TW_NEVER while what is in its cell has not changed */
     int32_t slot;
 } tw_plate;
 
@@ -185,8 +187,10 @@ struct tw_world {
     uint64_t scheduled;
     int64_t now, acted;
     int64_t hoppers_next, plates_next; /* no hopper or plate has anything to do before */
+    int64_t looked;                    /* the last step in which the plates have looked */
     uint32_t act_next, queue_next, flights, hopper_at;
-    bool in_hoppers, silent, dirty, keep, turns_stale, started, built;
+    bool in_hoppers, silent, dirty, turns_stale, started, built;
+    int32_t keep;    /* enum tw_keep */
     jmp_buf trouble; /* where to go when memory is out */
 };
 
@@ -323,6 +327,7 @@ void tw_hopper_wake(tw_world *w, int32_t s);
 void tw_wake_round(tw_world *w, tw_cell cell);
 void tw_items_phase(tw_world *w);
 void tw_felt(tw_world *w, tw_cell cell);
+void tw_left(tw_world *w, tw_cell cell);
 void tw_recount(tw_world *w, int32_t s, int32_t count);
 int64_t tw_next_items(const tw_world *w);
 uint32_t tw_fill(const tw_world *w, int32_t s);
@@ -337,13 +342,14 @@ void tw_break_around(tw_world *w, tw_cell cell);
 void tw_forget_piston(tw_world *w, int32_t s);
 
 /* hand.c */
-void tw_perform(tw_world *w, const tw_act *act);
+int tw_perform(tw_world *w, const tw_act *act);
 void tw_note_add(tw_world *w, tw_note note);
 
 /* run.c */
 int32_t tw_value(const tw_world *w, const tw_probe *probe);
 void tw_sample(tw_world *w);
 void tw_one_step(tw_world *w, int64_t step);
+void tw_insert_act(tw_world *w, const tw_act *act);
 int64_t tw_next_step(const tw_world *w);
 bool tw_good_part(const tw_part *p);
 bool tw_good_rules(const tw_rules *r);
