@@ -18,10 +18,12 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent
 VENV = ROOT / ".venv"
-LOCK = ROOT / "requirements.lock"
 STAMP = VENV / "made-for"
 PYTHON = VENV / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
-EXTRAS = ("cluster", "dev", "verilog")
+EXTRAS = ("cluster", "dev", "film", "verilog", "workbench")
+# What may be installed -> the file that pins it: what `pip install .` brings, or that and all a developer needs.
+LOCKS = {"plain": ROOT / "requirements-plain.lock", "whole": ROOT / "requirements.lock"}
+PLAIN = ("demo",)  # the chores that need no more than what a user installs
 
 # Command -> (what `python dev.py` says of it, the command line that stands before the user's own arguments).
 COMMANDS: dict[str, tuple[str, list[str]]] = {
@@ -32,6 +34,7 @@ COMMANDS: dict[str, tuple[str, list[str]]] = {
     "docs": ("write the generated pages of docs/; --check only compares", ["docs/generate.py"]),
     "bench": ("run the benchmarks, or those named", ["benchmarks/run.py"]),
     "advice": ("follow all advice that choose gives for wishes that cannot be met; --wishes N", ["tests/advice.py"]),
+    "install": ("try the ways to install a wheel, and measure what they bring; --write", ["tools/try_install.py"]),
     "wheels": ("make the wheels of five systems in dist/ (with the package ziglang)", ["tools/wheels.py"]),
     "mutants": ("put small slips into the source and see that tests notice; WORDs choose some", ["tests/mutants.py"]),
     "sanitize": ("the native engine under ASan and UBSan: bad sizes, random worlds", ["tools/sanitize.py"]),
@@ -57,16 +60,16 @@ def main(arguments: list[str]) -> int:
     try:
         if name == "lock":
             return lock(rest)
-        prepare()
+        prepare("plain" if name in PLAIN else "whole")
     except Refusal as error:
         return refuse(str(error))
-    return run([str(PYTHON), *COMMANDS[name][1], *rest])
+    return run([str(PYTHON), *COMMANDS[name][1], *rest], Path.cwd() if name in PLAIN else ROOT)
 
 
 def usage() -> str:
     """Return the list of commands."""
     lines = [f"  {name:<8} {text}" for name, (text, _) in COMMANDS.items()]
-    lines.append("  lock     pin anew every package the project uses, in requirements.lock (needs uv)")
+    lines.append("  lock     pin anew every package the project uses, in both requirements files (needs uv)")
     return "\n".join(["usage: python dev.py COMMAND [ARGUMENTS]", "", *lines])
 
 
@@ -76,9 +79,9 @@ def refuse(message: str) -> int:
     return 2
 
 
-def run(command: list[str]) -> int:
-    """Run a command in the project's folder and return its exit code; Ctrl-C ends it with 130."""
-    process = subprocess.Popen(command, cwd=ROOT)
+def run(command: list[str], folder: Path = ROOT) -> int:
+    """Run a command, by itself in the project's folder, and return its exit code; Ctrl-C ends it with 130."""
+    process = subprocess.Popen(command, cwd=folder)
     try:
         return process.wait()
     except KeyboardInterrupt:
@@ -98,39 +101,51 @@ def wanted() -> str:
     facts = {
         "build": project["build-system"],
         "project": project["project"],
-        "lock": LOCK.read_text(encoding="utf-8").splitlines(),
+        "locks": [lock.read_text(encoding="utf-8").splitlines() for lock in LOCKS.values()],
         "python": sys.version_info[:2],
         "place": str(ROOT),
     }
     return hashlib.sha256(json.dumps(facts, sort_keys=True).encode()).hexdigest()
 
 
-def prepare() -> None:
-    """Make the environment, or mend it when it does not match the project any more; compile the C if it changed."""
+def prepare(what: str) -> None:
+    """Make the environment, or mend it where the project does not match any more; compile the C if it changed."""
     digest = wanted()
-    if not (PYTHON.exists() and STAMP.exists() and STAMP.read_text(encoding="utf-8") == digest):
-        install(digest)
+    stamp = STAMP.read_text(encoding="utf-8").split() if PYTHON.exists() and STAMP.exists() else []
+    if stamp[:1] != [digest]:
+        install(digest, what, anew=True)
+    elif what == "whole" and stamp[1:] != ["whole"]:
+        install(digest, what, anew=False)
     run([str(PYTHON), "tools/native_library.py", "--if-changed"])
 
 
-def install(digest: str) -> None:
-    """Make the environment anew."""
-    print("dev.py: preparing .venv (once, and again when the packages change) ...", file=sys.stderr, flush=True)
+def install(digest: str, what: str, anew: bool) -> None:
+    """Install into the environment what its lock names, each file held to its hash; `anew` makes it first."""
+    count = sum("==" in line for line in LOCKS[what].read_text(encoding="utf-8").splitlines())
+    again = "once, and again when the packages change"
+    print(f"dev.py: preparing .venv with up to {count} packages ({again}) ...", file=sys.stderr, flush=True)
     STAMP.unlink(missing_ok=True)
-    project = f"{ROOT}[{','.join(EXTRAS)}]"
     uv = shutil.which("uv")
-    if uv:
+    quiet = [] if sys.stderr.isatty() else ["--quiet"]  # on a terminal they show how far they are
+    if anew and uv:
         step([uv, "venv", "--quiet", "--clear", "--python", sys.executable, str(VENV)], "no environment could be made")
-        command = [uv, "pip", "install", "--quiet", "--python", str(PYTHON)]
-    else:
+    elif anew:
         step(
             [sys.executable, "-m", "venv", "--clear", str(VENV)],
             "no environment could be made; some systems keep venv in a package of its own, such as python3-venv",
         )
-        command = [str(PYTHON), "-m", "pip", "install", "-qq", "--disable-pip-version-check"]
-    command += ["--constraint", str(LOCK), "--editable", project]
-    step(command, "the packages could not be installed; is the package index reachable?")
-    STAMP.write_text(digest, encoding="utf-8")
+    if uv:
+        command = [uv, "pip", "install", *quiet, "--python", str(PYTHON)]
+    elif (PYTHON.parent / "pip").exists() or (PYTHON.parent / "pip.exe").exists():
+        command = [str(PYTHON), "-m", "pip", "install", *(2 * quiet), "--disable-pip-version-check"]
+    else:  # made by a uv that is gone
+        return install(digest, what, anew=True)
+    trouble = "the packages could not be installed; is the package index reachable?"
+    step([*command, "--require-hashes", "--requirement", str(LOCKS[what])], trouble)
+    print("dev.py: installing tickwright itself ...", file=sys.stderr, flush=True)
+    step([*command, "--no-deps", "--editable", str(ROOT)], trouble)
+    STAMP.write_text(f"{digest} {what}\n", encoding="utf-8")
+    return None
 
 
 def step(command: list[str], trouble: str) -> None:
@@ -141,13 +156,15 @@ def step(command: list[str], trouble: str) -> None:
 
 
 def lock(arguments: list[str]) -> int:
-    """Write requirements.lock from pyproject.toml: exact versions with markers for every system and Python."""
+    """Write both locks from pyproject.toml: exact versions with hashes, markers for every system and Python."""
     uv = shutil.which("uv")
     if uv is None:
         raise Refusal("lock needs uv, which is not on the PATH; install it and try again.")
+    form = ["--universal", "--python-version", "3.11", "--no-header", "--no-annotate", "--generate-hashes"]
+    base = [uv, "pip", "compile", "--quiet", "pyproject.toml", *form]
     extras = [word for extra in EXTRAS for word in ("--extra", extra)]
-    form = ["--universal", "--python-version", "3.11", "--no-header", "--no-annotate"]
-    return run([uv, "pip", "compile", "--quiet", "pyproject.toml", *extras, *form, "-o", LOCK.name, *arguments])
+    code = run([*base, *extras, "-o", LOCKS["whole"].name, *arguments])
+    return code or run([*base, "--constraint", LOCKS["whole"].name, "-o", LOCKS["plain"].name, *arguments])
 
 
 if __name__ == "__main__":

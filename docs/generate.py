@@ -16,6 +16,7 @@ from typing import Any
 
 import choosing
 import dossiers
+import licences
 import matter
 import reasons
 import troubleshooting
@@ -198,6 +199,7 @@ PAGES: dict[str, Callable[[], str]] = {
     "dossiers.md": dossiers.page,
     "examples.md": examples_page,
     "items-and-pistons.md": matter.page,
+    "licences.md": licences.page,
     "parts.md": parts_page,
     "rule-sets.md": rule_sets_page,
     "smallest-designs.md": choosing.smallest_page,

@@ -8,16 +8,19 @@ import subprocess
 import sys
 import tomllib
 from dataclasses import dataclass
+from importlib.metadata import packages_distributions
 from pathlib import Path
 
 import pytest
+
+from tickwright.extras import EXTRAS
 
 ROOT = Path(__file__).resolve().parents[1]
 SOURCE = ROOT / "src"
 
 # A unit is a file or package directly under src/tickwright. Each may import those before it.
 ORDER = (
-    "lazy", "memory", "processes", "errors", "durations", "space", "places", "toml", "findings", "kinds",
+    "lazy", "memory", "processes", "errors", "extras", "durations", "space", "places", "toml", "findings", "kinds",
     "rules", "plan", "engine", "measurement", "charts", "verify", "diagnosis", "netlist", "layout", "design", "dossier",
     "recording", "material", "sweeps", "publish", "exporting",
     "workbench", "cli",
@@ -234,15 +237,38 @@ def test_each_package_says_briefly_what_lives_there():
     assert [name for name, text in texts.items() if len(str(text).splitlines()) > MOST_DOCSTRING_LINES] == []
 
 
-def test_the_lock_pins_what_the_project_names_and_no_place_to_get_it():
-    lock = (ROOT / "requirements.lock").read_text(encoding="utf-8").splitlines()
-    pins = [re.fullmatch(r"([a-z0-9-]+)==[\w.+]+( ; .+)?", line) for line in lock]
-    assert [line for line, pin in zip(lock, pins, strict=True) if pin is None] == []
+PIN = re.compile(r"([a-z0-9-]+)==[\w.+]+(?: ; .+?)?((?: --hash=sha256:[0-9a-f]{64})+)")
+
+
+def pins(name: str) -> dict[str, str]:
+    """The names by what a lock pins, such as "six==1.17.0"; every line has its hashes and nothing else."""
+    text = (ROOT / name).read_text(encoding="utf-8").replace(" \\\n    ", " ")
+    found = [PIN.fullmatch(line) for line in text.splitlines()]
+    assert [line for line, pin in zip(text.splitlines(), found, strict=True) if pin is None] == []
+    return {pin[0].split(" ")[0]: pin[1] for pin in found if pin}
+
+
+def named(requirements: list[str]) -> set[str]:
+    return {re.split(r"[\[<>=~! ]", text)[0].lower() for text in requirements}
+
+
+def test_the_locks_pin_what_the_project_names_with_hashes_and_no_place_to_get_it():
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    groups = [project["dependencies"], *project["optional-dependencies"].values()]
-    wanted = {re.split(r"[\[<>=~! ]", text)[0].lower() for group in groups for text in group}
-    assert wanted
-    assert wanted - {pin[1] for pin in pins if pin} == set()
+    plain, whole = pins("requirements-plain.lock"), pins("requirements.lock")
+    assert named(project["dependencies"])
+    assert named(project["dependencies"]) - set(plain.values()) == set()
+    for extra in project["optional-dependencies"].values():
+        assert named(extra) - set(whole.values()) == set()
+    assert plain.items() <= whole.items()  # the same versions
+
+
+def test_each_extra_is_told_and_brings_what_it_is_for():
+    extras = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]["optional-dependencies"]
+    assert {*extras} == {*EXTRAS, "dev"}
+    brought = packages_distributions()
+    for name, extra in EXTRAS.items():
+        homes = {home.lower() for module in extra.modules for home in brought[module]}
+        assert homes == named(extras[name]), name
 
 
 def test_dir_of_a_package_lists_all_that_it_offers():

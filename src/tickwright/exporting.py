@@ -148,6 +148,11 @@ class Format(NamedTuple):
         """Whether a film is made for it, and how that flashes is looked at."""
         return self.word in _FILMED
 
+    @property
+    def extra(self) -> str | None:
+        """The extra that it needs; None if the default makes it."""
+        return "film" if self.is_filmed else "workbench" if self.word == "html" else None
+
 
 def _pdf(asked: Export) -> bytes:
     from tickwright.material import gather_material

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tickwright import Measurement, Plan, load, load_rules, measure
+from tickwright.cli.calling import from_here, own_call, shell_words
 from tickwright.cli.show import AsJson, print_json, print_lanes, print_table, time_cell
 from tickwright.durations import STEPS_PER_TICK, time_text
 from tickwright.measurement import find_trigger, observe
@@ -56,7 +57,8 @@ def command(as_json: AsJson = False) -> None:
     _draw(plans[tight], short_length)
     print("\nTimes assume a world running at its full 20 steps a second. A lamp that flashes more than three times a")
     print("second can harm people who are sensitive to it (WCAG 2.3.1): look before you show such a circuit.")
-    print(f"\nThe plans are in {folder}. Try: tickwright measure {folder / (tight + '.toml')}")
+    words = [*own_call(), "measure", from_here(folder / f"{tight}.toml")]
+    print(f"\nThe plans are in {from_here(folder)}. Try:\n\n  {shell_words(*words)}")
 
 
 def _draw(plan: Plan, length_steps: int | None) -> None:

@@ -15,6 +15,7 @@ from tickwright.cli.files import check_writable, write_whole
 from tickwright.cli.show import AsJson, Order, RulesName, print_json, working
 from tickwright.errors import UsageError
 from tickwright.exporting import FORMATS, Export, Look, Pace
+from tickwright.extras import need_extra
 from tickwright.plan import load_prices
 from tickwright.publish import CORNERS, font_note
 
@@ -100,6 +101,8 @@ def command(
         words = ", ".join(f"--{word}" for word in FORMATS)
         raise UsageError(f"Give one format to export to, and only one: {words}.")
     (form,) = wanted
+    if form.extra is not None:
+        need_extra(form.extra)
     loaded = load(plan)
     goal = to if to is not None else Path(plan.stem + form.suffix)
     if goal.exists() and goal.samefile(plan):

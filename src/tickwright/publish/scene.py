@@ -14,6 +14,7 @@ from typing import Any
 
 from tickwright.engine.trace import Changes
 from tickwright.errors import UsageError
+from tickwright.extras import need_extra
 from tickwright.kinds import CONTAINERS, Part
 from tickwright.plan.model import Plan
 from tickwright.publish.building import facing_hint
@@ -181,8 +182,9 @@ EXPORTS = re.compile(r"export\s*\{([^{}]*)\}\s*;?\s*(?://# sourceMappingURL=\S*\
 def three_script() -> str:
     """The three.js that NiceGUI ships, the licence notices first, as a script that defines `const THREE_BUNDLE`.
 
-    Raises UsageError if the installed NiceGUI has none of the form that is known.
+    Raises UsageError if NiceGUI is not installed, or has none of the form that is known.
     """
+    need_extra("workbench")
     spec = find_spec("nicegui")  # finds it without importing it, which takes long
     folders = spec.submodule_search_locations if spec is not None else None
     path = Path(folders[0], "elements", "scene", "dist", "index.js") if folders else Path()

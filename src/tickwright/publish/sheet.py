@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
+from tickwright.extras import without_extra
 from tickwright.plan.model import Plan
 from tickwright.publish.canvas import svg_text, told_apart
 from tickwright.publish.chart import timing_chart
@@ -44,10 +45,10 @@ class SheetFile(NamedTuple):
 
 
 def sheet_files(plan: Plan, style: Style) -> list[SheetFile]:
-    """The files that the sheet of a plan has, known without a run."""
+    """The files that the sheet of a plan has, known without a run; no interactive page without its extra."""
     files = [
         SheetFile("sheet.pdf", "the sheet to print"),
-        SheetFile("sheet.html", "the interactive page"),
+        *_pages("sheet.html", "the interactive page"),
         *(SheetFile(f"picture-{corner}.svg", f"the whole from above the {corner} corner") for corner in CORNERS),
         *(SheetFile(f"layer-{z}.svg", f"layer {z} from above") for z in range(plan.size[2])),
         SheetFile("legend.svg", "what each part is drawn as"),
@@ -71,6 +72,11 @@ def sheet_files(plan: Plan, style: Style) -> list[SheetFile]:
     if style.film:
         files += film_files("film", "a film of the first press" if plan.triggers else "a film of a run from the start")
     return files
+
+
+def _pages(name: str, what: str) -> list[SheetFile]:
+    """The interactive page, where there is what shows it in 3D."""
+    return [] if without_extra("workbench") else [SheetFile(name, what)]
 
 
 def film_files(stem: str, what: str) -> list[SheetFile]:
@@ -192,7 +198,7 @@ def interactive(materials: Sequence[Material]) -> str:
 def together_files(count: int, film: bool) -> list[SheetFile]:
     """The files that several plans share."""
     films = film_files("together", "a film of all designs on one clock") if film else []
-    pair = [SheetFile("together.html", "both on one interactive page, in step")] if count == 2 else []
+    pair = _pages("together.html", "both on one interactive page, in step") if count == 2 else []
     return [SheetFile("together-chart.svg", "all designs on one clock"), *pair, *films]
 
 

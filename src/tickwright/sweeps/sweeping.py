@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from tickwright.errors import UsageError
+from tickwright.extras import need_extra
 from tickwright.sweeps.points import Point, Row
 
 
@@ -43,6 +44,8 @@ def sweep(
 
     if workers is not None and workers < 1:
         raise UsageError(f"A sweep with {workers} workers does nothing: give it 1 or more.")
+    if cluster is not None:
+        need_extra("cluster")
     with Results(into) as results:
         todo = _left(points, results.keys())
         total = len({point.key for point in points})

@@ -199,12 +199,8 @@ def _processes(count: int) -> Iterator[_Place]:
 @contextmanager
 def _cluster(address: str) -> Iterator[_Place]:
     """The workers of the dask.distributed scheduler at `address`; they need tickwright installed."""
-    try:
-        from distributed import Client, KilledWorker
-    except ImportError:
-        raise UsageError(
-            'A cluster needs dask.distributed, which is not installed: pip install "tickwright[cluster]".'
-        ) from None
+    from distributed import Client, KilledWorker
+
     connect: Any = Client
     try:
         client = connect(address, timeout=CONNECT_SECONDS, set_as_default=False)

@@ -11,6 +11,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from tickwright.errors import UsageError
+from tickwright.extras import need_extra
 from tickwright.memory import collection_paused
 from tickwright.workbench.guard import MOST_BODY_BYTES, Guard
 from tickwright.workbench.session import Session
@@ -28,6 +29,7 @@ def serve(target: Path, port: int | None = None, browser: bool = True) -> None:
     Without `port` the first free one from 8137 on is taken. Raises TickwrightError if the plan cannot be opened or the
     port is taken.
     """
+    need_extra("workbench")
     port = _free_port(port)
     session = Session.open(target)
     with _quick_loading():

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from tickwright.extras import need_extra
 from tickwright.lazy import lazy_exports
 
 if TYPE_CHECKING:
@@ -28,7 +29,8 @@ __all__ = [
     "talk_outline",
     "vtt_text",
 ]
-__getattr__ = lazy_exports(
+_MADE_OF_PICTURES = ("Film", "gif_bytes", "make_film", "mp4_bytes")  # these need the extra "film"
+_get = lazy_exports(
     __name__,
     {
         "telling": ("Caption", "captions", "srt_text", "vtt_text"),
@@ -39,3 +41,9 @@ __getattr__ = lazy_exports(
         "clock": ("Schedule", "schedule"),
     },
 )
+
+
+def __getattr__(name: str) -> Any:
+    if name in _MADE_OF_PICTURES:
+        need_extra("film")
+    return _get(name)
