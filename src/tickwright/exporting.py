@@ -10,7 +10,6 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from tickwright.charts import run_chart
 from tickwright.engine.running import rules_for
 from tickwright.errors import UsageError
 from tickwright.measurement import Trigger, find_trigger, lap_table, length_map, measure
@@ -19,8 +18,8 @@ from tickwright.plan.model import Plan
 from tickwright.publish import (
     Drawing,
     Theme,
-    bands_of_claims,
     bill_csv,
+    claims_drawing,
     isometric_drawing,
     lap_chart,
     layer_drawing,
@@ -31,7 +30,7 @@ from tickwright.publish import (
     timing_chart,
     vcd_text,
 )
-from tickwright.recording import Recording, record
+from tickwright.recording import Recording, record, record_chart
 from tickwright.rules import RuleSet
 
 if TYPE_CHECKING:
@@ -217,19 +216,8 @@ def _verilog(asked: Export) -> str:
 
 def _timing(asked: Export) -> str:
     if asked.plan.charts and asked.acts is None and asked.steps is None:
-        return _claims(asked)
+        return svg_text(claims_drawing(record_chart(asked.plan, None, asked.ruleset, asked.order), asked.look.theme))
     return svg_text(timing_chart({asked.title: asked.recording}, asked.look.theme))
-
-
-def _claims(asked: Export) -> str:
-    """The run of the plan's first chart, with what is wanted of each output as bands."""
-    found = run_chart(asked.plan, rules=asked.ruleset, order=asked.order)
-    played = found.played
-    steps = played.zero_step + played.timeline.steps
-    run = record(asked.plan, played.script, steps, asked.ruleset, asked.order)
-    later = played.zero_step - (run.pressed_at_step or 0)
-    bands = bands_of_claims(found.claims, played.timeline.steps, later)
-    return svg_text(timing_chart({f"{asked.title}: {found.chart}": run}, asked.look.theme, bands))
 
 
 def _lengths(asked: Export) -> str:

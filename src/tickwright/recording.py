@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
+from tickwright.charts import ChartVerdict, run_chart
 from tickwright.durations import STEPS_PER_TICK
 from tickwright.engine.order import check_order
 from tickwright.engine.reference import Simulation
@@ -24,7 +25,10 @@ from tickwright.rules import RuleSet
 from tickwright.rules.layout import Stand
 from tickwright.space import Cell
 
-__all__ = ["MOST_RECORDED_STEPS", "Moment", "Press", "Recording", "record", "record_presses"]
+__all__ = [
+    "MOST_RECORDED_STEPS", "ChartRun", "Moment", "Press", "Recording", "record", "record_chart", "record_charts",
+    "record_presses",
+]  # fmt: skip
 
 MOST_RECORDED_STEPS = 20_000
 UNASKED_STEPS = 2_400
@@ -223,6 +227,43 @@ def _advance(sim: Simulation, last_act: int, steps: int | None) -> None:
             return
         late += due >= max(UNASKED_STEPS, last_act + 1)
         sim.step(due)
+
+
+class ChartRun(NamedTuple):
+    """The run of a plan's chart: what its claims about outputs say of it, and the same run recorded whole.
+
+    `later_steps` is how much later than the first act time 0 of the chart is; no policy was tried.
+    """
+
+    verdict: ChartVerdict
+    recording: Recording
+
+    @property
+    def later_steps(self) -> int:
+        """How many steps after the first act of the run time 0 of the chart lies."""
+        return self.verdict.played.zero_step - (self.recording.pressed_at_step or 0)
+
+
+def record_chart(
+    plan: Plan,
+    name: str | None = None,
+    rules: RuleSet | str | None = None,
+    order: str = "canonical",
+) -> ChartRun:
+    """Play a chart (the first if none is named) and record its run, of a long one the first 20,000 steps.
+
+    Raises what `run_chart` raises.
+    """
+    verdict = run_chart(plan, name, rules, order)
+    played = verdict.played
+    steps = min(played.zero_step + played.timeline.steps, MOST_RECORDED_STEPS)
+    run = record(plan, played.script, steps, rules, order)
+    return ChartRun(verdict, run)
+
+
+def record_charts(plan: Plan, rules: RuleSet | str | None = None, order: str = "canonical") -> list[ChartRun]:
+    """The runs of all charts of a plan, recorded. Raises what `run_chart` raises."""
+    return [record_chart(plan, chart.name, rules, order) for chart in plan.charts]
 
 
 class Press(NamedTuple):

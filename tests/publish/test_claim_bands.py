@@ -7,25 +7,23 @@ from pathlib import Path
 
 from golden import hold_to
 from tickwright import load
-from tickwright.charts import ClaimVerdict, run_chart
-from tickwright.publish import bands_of_claims, svg_text, timing_chart
-from tickwright.recording import record
+from tickwright.charts import ClaimVerdict
+from tickwright.publish import bands_of_claims, claims_drawing, svg_text
+from tickwright.recording import record_chart
 
 ROOT = Path(__file__).resolve().parents[2]
 
 
-def drawn(plan, title):
-    found = run_chart(plan)
-    run = record(plan, found.played.script, found.played.zero_step + found.played.timeline.steps)
-    return svg_text(timing_chart({title: run}, "light", bands_of_claims(found.claims, found.played.timeline.steps)))
+def drawn(plan):
+    return svg_text(claims_drawing(record_chart(plan)))
 
 
 def test_the_drawn_charts_of_the_page():
     plan = load(ROOT / "examples/gate-and-bell.toml")
-    hold_to(ROOT / "docs/pictures/chart-kept.svg", drawn(plan, "Bell after the gate: kept"))
+    hold_to(ROOT / "docs/pictures/chart-kept.svg", drawn(plan))
     longer = tuple(text.replace("for 1.4 s", "for 2 s") for text in plan.charts[0].shows)
     changed = replace(plan, charts=(replace(plan.charts[0], shows=longer),))
-    hold_to(ROOT / "docs/pictures/chart-failed.svg", drawn(changed, "Bell after the gate: the gate goes too soon"))
+    hold_to(ROOT / "docs/pictures/chart-failed.svg", drawn(changed))
 
 
 def bands(wanted, seen, passed=False):

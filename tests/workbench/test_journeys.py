@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
-from at_the_bench import Bench, browsing, click_cell, hear, ready, tab
+from at_the_bench import Bench, browsing, click_cell, hear, ready, steady, tab
 from tickwright import load, measure
 from tickwright.publish import NumberedStands
 from tickwright.recording import record
@@ -233,5 +233,51 @@ def test_the_3d_view_follows_what_pistons_move(need_tool, tmp_path):
             tab(page, "Lay")  # as laid again
             expect(view).to_have_attribute("data-configuration", "0")
             assert page.errors == []
+    finally:
+        bench.end()
+
+
+def test_dragging_a_charts_edge(need_tool, tmp_path):
+    chromium = need_tool("chromium")
+    shutil.copy(EXAMPLES / "gate-and-bell.toml", tmp_path / "gate.toml")
+    bench = Bench(tmp_path / "gate.toml", tmp_path / "state")
+    try:
+        with browsing(chromium) as page:
+            ready(page, bench.address)
+            tab(page, "Chart")
+            claim = page.get_by_label("Claim 1", exact=True)
+            kept = page.get_by_text("All 2 claims are kept.")
+            expect(kept).to_be_visible()
+            expect(claim).to_have_value("gate: on from press + 0.5 s for 1.4 s")
+            edge = page.get_by_role("slider", name="gate, claim 1: ends")
+            expect(edge).to_have_attribute("aria-valuetext", "1.9 s")
+            steady(page)
+            grip = edge.locator("circle").bounding_box()
+            x, y = grip["x"] + grip["width"] / 2, grip["y"] + grip["height"] / 2
+            scale = page.locator(".chart-lanes .over").bounding_box()["width"] / 860
+            ends = [float(line.get_attribute("x1")) for line in page.locator(".edge line").all()[:2]]
+            step = (ends[1] - ends[0]) / 28  # the gate is wanted for 28 steps
+            page.mouse.move(x, y)
+            page.mouse.down()
+            page.mouse.move(x + 5 * step * scale, y, steps=3)
+            page.mouse.move(x + 6 * step * scale, y)
+            expect(edge).to_have_attribute(
+                "aria-valuetext", "2.2 s"
+            )  # it is told on the way, and nothing is changed yet
+            expect(claim).to_have_value("gate: on from press + 0.5 s for 1.4 s")
+            page.mouse.up()
+            expect(claim).to_have_value("gate: on from press + 0.5 s for 1.7 s")
+            expect(page.get_by_text("1 of 2 claims kept.")).to_be_visible()
+            expect(page.locator(".for-light text", has_text="0.3 s short")).to_be_visible()
+            edge.focus()
+            for _ in range(2):
+                page.keyboard.press("ArrowLeft")
+            expect(claim).to_have_value("gate: on from press + 0.5 s for 1.6 s")
+            undo = page.get_by_role("button", name="Undo")
+            for told in ("1.65 s", "1.7 s", "1.4 s"):
+                undo.click()
+                expect(claim).to_have_value(f"gate: on from press + 0.5 s for {told}")
+            expect(kept).to_be_visible()
+            assert not page.errors
     finally:
         bench.end()

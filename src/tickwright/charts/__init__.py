@@ -16,9 +16,11 @@ if TYPE_CHECKING:
     from tickwright.charts.judging import ClaimVerdict, judge, wanted_trace
     from tickwright.charts.machines import watched
     from tickwright.charts.moments import EarlySpan, moment_times, next_time, solved, wanted_spans
-    from tickwright.charts.parsing import parse_claim, parse_condition, parse_hand_line, parse_transition
+    from tickwright.charts.notation import Names
+    from tickwright.charts.parsing import NotationError, parse_claim, parse_condition, parse_hand_line, parse_transition
     from tickwright.charts.playing import Played, Stage, play
     from tickwright.charts.reading import ChartReader, Charts, charts_of
+    from tickwright.charts.shifting import Edge, edges_of, moved
     from tickwright.charts.timeline import Timeline, Wave
 
 __all__ = [
@@ -28,6 +30,9 @@ __all__ = [
     "ClaimVerdict",
     "Drafted",
     "EarlySpan",
+    "Edge",
+    "Names",
+    "NotationError",
     "Played",
     "Stage",
     "Timeline",
@@ -35,10 +40,12 @@ __all__ = [
     "charts_of",
     "check_charts",
     "draft_chart",
+    "edges_of",
     "judge",
     "judge_run",
     "machines_for",
     "moment_times",
+    "moved",
     "next_time",
     "parse_claim",
     "parse_condition",
@@ -61,9 +68,11 @@ __getattr__ = lazy_exports(
         "judging": ("ClaimVerdict", "judge", "wanted_trace"),
         "machines": ("watched",),
         "moments": ("EarlySpan", "moment_times", "next_time", "solved", "wanted_spans"),
-        "parsing": ("parse_claim", "parse_condition", "parse_hand_line", "parse_transition"),
+        "notation": ("Names",),
+        "parsing": ("NotationError", "parse_claim", "parse_condition", "parse_hand_line", "parse_transition"),
         "playing": ("Played", "Stage", "play"),
         "reading": ("ChartReader", "Charts", "charts_of"),
+        "shifting": ("Edge", "edges_of", "moved"),
         "timeline": ("Timeline", "Wave"),
     },
 )

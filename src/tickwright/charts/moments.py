@@ -105,7 +105,7 @@ def claim_spans(claim: Claim, number: int, timeline: Timeline) -> list[Wanted]:
         if not isinstance(clause, Span | Train):
             continue
         for which, begun in enumerate(moment_times(clause.begins, timeline)):
-            spans = list(_spans(clause, begun, timeline))
+            spans = list(clause_spans(clause, begun, timeline))
             for begin, end in spans:
                 if begin < 0:
                     raise EarlySpan(claim, index, begin)
@@ -115,7 +115,8 @@ def claim_spans(claim: Claim, number: int, timeline: Timeline) -> list[Wanted]:
     return found
 
 
-def _spans(clause: Span | Train, begun: Begun, timeline: Timeline) -> Iterable[SpanSteps]:
+def clause_spans(clause: Span | Train, begun: Begun, timeline: Timeline) -> Iterable[SpanSteps]:
+    """The spans that a clause names from one of its beginnings on; none where its end never comes."""
     begin = begun.step
     until = next_time(clause.until, begin, timeline) if clause.until is not None else None
     if isinstance(clause, Span):

@@ -52,6 +52,21 @@ class NotationError(TickwrightError):
         self.at = at
 
 
+class Figure(NamedTuple):
+    """A time that a clause says, and where: `role` is "begins", "until", "lasts", "length" or "every".
+
+    It stands from `start` to `stop`; that is the duration, or, of a moment with an event, all that comes between the
+    event and what follows (nothing where no "+ D" or "- D" stands).
+    """
+
+    clause: int
+    role: str
+    start: int
+    stop: int
+    steps: int
+    after_event: bool
+
+
 class Token(NamedTuple):
     """A word, number, ordinal or mark of the text, and where it begins; sort "end" after the last."""
 
@@ -68,6 +83,18 @@ def parse_claim(text: str, names: Names) -> Claim:
     (2, 100)
     """
     return _Reader(text, names).claim()
+
+
+def figures_of(text: str, names: Names) -> list[Figure]:
+    """The times that the clauses of a claim say, and where they stand in its text. Raises as `parse_claim`.
+
+    >>> text = "lamp: on from press + 2 steps for 5 s"
+    >>> [(one.role, text[one.start:one.stop]) for one in figures_of(text, Names(("press",), ("lamp",), {}))]
+    [('begins', ' + 2 steps'), ('lasts', '5 s')]
+    """
+    reader = _Reader(text, names)
+    reader.claim()
+    return reader.figures
 
 
 def parse_hand_line(text: str, names: Names) -> HandLine:
@@ -123,6 +150,8 @@ class _Reader:
         self.names = names
         self.tokens = _tokens(text)
         self.index = 0
+        self.clause_number = 0
+        self.figures: list[Figure] = []
 
     # --- tokens ----------------------------------------------------------------------------------------------------
 
@@ -137,6 +166,11 @@ class _Reader:
         token = self.here
         self.index = min(self.index + 1, len(self.tokens) - 1)
         return token
+
+    def note(self, role: str, start: int, steps: int, after_event: bool = False) -> None:
+        """Keep where a time was read, which ends with the token before this one."""
+        last = self.tokens[self.index - 1]
+        self.figures.append(Figure(self.clause_number, role, start, last.at + len(last.text), steps, after_event))
 
     def taken(self, *words: str) -> bool:
         """Whether these words or marks stand here; if so they are passed."""
@@ -190,6 +224,7 @@ class _Reader:
                 raise self.wrong('"give or take D", "otherwise free" or the end; clauses come before these')
             else:
                 offsets.append(at)
+                self.clause_number = len(clauses)
                 clauses.append(self.policy() if kind == "trigger" else self.clause())
             if self.here.sort == "end":
                 break
@@ -257,11 +292,11 @@ class _Reader:
             return While(condition)
         if not self.taken("from"):
             raise self.wrong('"from" or "while"' if away == "on" else '"from"', ("from", "while"))
-        begins = self.moment()
+        begins = self.moment("begins")
         if self.taken("for"):
-            return Span(away, begins) if self.taken("good") else Span(away, begins, self.some_time("good"))
+            return Span(away, begins) if self.taken("good") else Span(away, begins, self.some_time("lasts", "good"))
         if self.taken("until"):
-            return Span(away, begins, until=self.moment())
+            return Span(away, begins, until=self.moment("until"))
         raise self.wrong('"for D", "until M" or "for good"' + self._moment_more(begins), ("for", "until"))
 
     def train(self) -> Train:
@@ -275,10 +310,10 @@ class _Reader:
             raise self.wrong('"pulse" or "pulses"')
         self.take()
         self.need("of")
-        length = self.some_time()
+        length = self.some_time("length")
         every = 0
         if self.taken("every"):
-            every = self.some_time()
+            every = self.some_time("every")
             if every <= length and number != 1:
                 touching = "pulses that touch are one span: make the time from beginning to beginning longer"
                 raise NotationError(f"{touching} than {length} steps, the pulse", at)
@@ -286,12 +321,12 @@ class _Reader:
             raise self.wrong('"every D", the time from beginning to beginning')
         if not self.taken("from"):
             raise self.wrong('"from"' if every else '"every D" or "from"')
-        begins = self.moment()
+        begins = self.moment("begins")
         until = None
         if number is None:
             if not self.taken("until"):
                 raise self.wrong('"until M", or write how many pulses before them' + self._moment_more(begins))
-            until = self.moment()
+            until = self.moment("until")
         return Train(number, length, every, begins, until)
 
     def policy(self) -> Policy:
@@ -318,8 +353,15 @@ class _Reader:
             return ""
         return ', or before it "if COND"' if moment.steps else ', or before it "+ D", "- D" or "if COND"'
 
-    def moment(self, bare_steps: bool = False) -> Moment:
-        """A moment; with `bare_steps` a number alone is steps, else only 0 may stand alone."""
+    def moment(self, role: str = "", bare_steps: bool = False) -> Moment:
+        """A moment; with `bare_steps` a number alone is steps, else only 0 may stand alone. `role` is its Figure's."""
+        at = self.here.at
+        moment = self._moment(role, bare_steps)
+        if role and moment.event is None:
+            self.note(role, at, moment.steps)
+        return moment
+
+    def _moment(self, role: str, bare_steps: bool) -> Moment:
         if self.here.sort == "number" and self.ahead().sort != "word":
             if bare_steps or self.here.text == "0":
                 if not self.here.text.isdigit() or len(self.here.text) > 12:
@@ -334,10 +376,13 @@ class _Reader:
             return Moment(0)
         ordinal = self.ordinal()
         event = self.event()
+        last = self.tokens[self.index - 1]
         steps = 0
         if self.here.text in ("+", "-"):
             sign = 1 if self.take().text == "+" else -1
             steps = sign * self.duration()
+        if role:
+            self.note(role, last.at + len(last.text), steps, after_event=True)
         condition = self.condition() if self.taken("if") else None
         return Moment(steps, event, ordinal, condition)
 
@@ -396,7 +441,7 @@ class _Reader:
         self.take()
         return steps
 
-    def some_time(self, other: str = "") -> int:
+    def some_time(self, role: str, other: str = "") -> int:
         """A duration of at least one step."""
         if self.here.sort != "number":
             raise self.wrong(_DURATION + (f' or "{other}"' if other else ""))
@@ -404,6 +449,7 @@ class _Reader:
         steps = self.duration()
         if steps == 0:
             raise NotationError("a span lasts at least one step", at)
+        self.note(role, at, steps)
         return steps
 
     # --- conditions ------------------------------------------------------------------------------------------------

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from tickwright.plan.bill import Bill, BillLine, load_prices, priced_bill, read_prices
     from tickwright.plan.edits import apply_edits, crop, join, lay, mirror, move, place, remove, repeat, rotate
     from tickwright.plan.reading import ASKS, WIDENED, read_expectation
+    from tickwright.plan.renaming import with_new_name
     from tickwright.plan.writing import chart_text
 
 __all__ = [
@@ -51,6 +52,7 @@ __all__ = [
     "rotate",
     "save",
     "validate",
+    "with_new_name",
 ]
 
 __getattr__ = lazy_exports(
@@ -58,6 +60,7 @@ __getattr__ = lazy_exports(
     {
         "bill": ("Bill", "BillLine", "load_prices", "priced_bill", "read_prices"),
         "edits": ("apply_edits", "crop", "join", "lay", "mirror", "move", "place", "remove", "repeat", "rotate"),
+        "renaming": ("with_new_name",),
         "writing": ("chart_text",),
         "reading": ("ASKS", "WIDENED", "read_expectation"),
     },

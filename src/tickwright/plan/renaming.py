@@ -34,6 +34,27 @@ def new_names(names: Collection[str], taken: Collection[str], number: int) -> di
     return new
 
 
+def with_new_name(plan: Plan, old: str, new: str) -> Plan:
+    """The plan in whose charts and machines a trigger or output is called `new`, wherever a text says `old`."""
+    names = {old: new}
+    charts = []
+    for chart in plan.charts:
+        hand = None if chart.hand is None else _said_hand(chart.hand, names)
+        charts.append(replace(chart, shows=_said(chart.shows, names), hand=hand))
+    machines = (replace(machine, transitions=_said(machine.transitions, names)) for machine in plan.machines)
+    return replace(plan, charts=tuple(charts), machines=tuple(machines))
+
+
+def _said_hand(lines: tuple[str, ...], names: Mapping[str, str]) -> tuple[str, ...]:
+    """Lines of a hand with other names; the act, after the second colon, is no name."""
+    parts = (line.split(":", 2) for line in lines)
+    return tuple(":".join((*_said(tuple(line[:2]), names), *line[2:])) for line in parts)
+
+
+def _said(texts: tuple[str, ...], names: Mapping[str, str]) -> tuple[str, ...]:
+    return tuple(_WORD.sub(lambda word: names.get(word.group(), word.group()), text) for text in texts)
+
+
 def renamed_charts(
     plan: Plan, cells: Mapping[str, str], charts: Sequence[Chart], machines: Sequence[Machine], number: int
 ) -> tuple[list[Chart], list[Machine]]:
@@ -45,19 +66,16 @@ def renamed_charts(
     chart_names = new_names([chart.name for chart in plan.charts], [other.name for other in charts], number)
     names = {**cells, **machine_names}
 
-    def said(texts: tuple[str, ...]) -> tuple[str, ...]:
-        return tuple(_WORD.sub(lambda word: names.get(word.group(), word.group()), text) for text in texts)
-
     made = []
     for chart in plan.charts:
         hand = chart.hand
         words = {word for text in chart.shows for word in _WORD.findall(text)}
         if hand is None and len(plan.triggers) == 1 and words.isdisjoint(plan.triggers):
             hand = tuple(f"0: {trigger}" for trigger in plan.triggers)
-        hand = None if hand is None else said(hand)
-        made.append(replace(chart, name=chart_names[chart.name], shows=said(chart.shows), hand=hand))
+        hand = None if hand is None else _said_hand(hand, names)
+        made.append(replace(chart, name=chart_names[chart.name], shows=_said(chart.shows, names), hand=hand))
     changed = [
-        replace(machine, name=machine_names[machine.name], transitions=said(machine.transitions))
+        replace(machine, name=machine_names[machine.name], transitions=_said(machine.transitions, names))
         for machine in plan.machines
     ]
     return made, changed

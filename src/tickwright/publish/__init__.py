@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from tickwright.publish.building import BuildStep, build_order
     from tickwright.publish.canvas import Drawing, Group, Mark, svg_text
     from tickwright.publish.chart import Band, lap_chart, length_chart, timing_chart
-    from tickwright.publish.claim_bands import bands_of_claims
+    from tickwright.publish.claim_bands import bands_of_claims, claims_drawing, claims_places, run_bands
     from tickwright.publish.dossier_text import (
         Table,
         dossier_tables,
@@ -93,6 +93,8 @@ __all__ = [
     "captions",
     "cell_shapes",
     "cell_side_shapes",
+    "claims_drawing",
+    "claims_places",
     "contrast",
     "css_variables",
     "dossier_tables",
@@ -127,6 +129,7 @@ __all__ = [
     "png_bytes",
     "press_text",
     "promises_text",
+    "run_bands",
     "safe_slowdown",
     "scene_data",
     "section_drawing",
@@ -154,7 +157,7 @@ __getattr__ = lazy_exports(
         "sentences": ("Answer", "answer", "least_text", "main_result", "promises_text"),
         "building": ("BuildStep", "build_order"),
         "canvas": ("Drawing", "Group", "Mark", "svg_text"),
-        "claim_bands": ("bands_of_claims",),
+        "claim_bands": ("bands_of_claims", "claims_drawing", "claims_places", "run_bands"),
         "chart": ("Band", "lap_chart", "length_chart", "timing_chart"),
         "dossier_text": ("Table", "dossier_tables", "expectation_lines", "hold_text", "missing_lines", "press_text"),
         "drawing": ("layer_drawing", "section_drawing"),

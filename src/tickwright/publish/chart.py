@@ -46,14 +46,41 @@ class Band(NamedTuple):
 
 
 class Axis(NamedTuple):
-    """Where steps lie: `start` at x = LEFT, `stop` at the right edge of the chart."""
+    """Where steps lie: `start` at x = `left`, `stop` at x = `right`."""
 
     start: int
     stop: int
+    left: float = LEFT
+    right: float = WIDTH - RIGHT
 
     def x(self, step: float) -> float:
         """Where a step begins, in pixels."""
-        return LEFT + (step - self.start) / (self.stop - self.start) * (WIDTH - LEFT - RIGHT)
+        return self.left + (step - self.start) / (self.stop - self.start) * (self.right - self.left)
+
+
+class Places(NamedTuple):
+    """Where things lie on a timing chart: the axis of its steps, and where the bars of each lane begin, in pixels."""
+
+    axis: Axis
+    tops: Mapping[tuple[str, str], float]  # (what the design is called, lane) -> y of its bars
+    bottom: float
+
+
+def places_of(recordings: Mapping[str, Recording], bands: Mapping[str, Sequence[Band]] | None = None) -> Places:
+    """Where `timing_chart` draws the lanes of these runs with these bands."""
+    zeros = {name: recording.pressed_at_step or 0 for name, recording in recordings.items()}
+    ends = {name: _shown_until(recording) - zeros[name] for name, recording in recordings.items()}
+    axis = Axis(-max(min(zero, LEAD_STEPS) for zero in zeros.values()), max(ends.values()))
+    tops: dict[tuple[str, str], float] = {}
+    y = 66.0
+    for name, recording in recordings.items():
+        y += 20 * (len(recordings) > 1)
+        for lane in recording.trace.names:
+            over = (bands or {}).get(lane, ())
+            y += BAND_HIGH * bool(over)
+            tops[name, lane] = y
+            y += LANE + GHOST_HIGH * any(band.ghost for band in over)
+    return Places(axis, tops, y)
 
 
 def timing_chart(
@@ -68,31 +95,27 @@ def timing_chart(
     if not any(recording.trace.names for recording in recordings.values()):
         raise UsageError("There is nothing to chart: the plan names neither a trigger nor an output.")
     colours = THEMES[theme]
-    zeros = {name: recording.pressed_at_step or 0 for name, recording in recordings.items()}
-    ends = {name: _shown_until(recording) - zeros[name] for name, recording in recordings.items()}
-    axis = Axis(-max(min(zero, LEAD_STEPS) for zero in zeros.values()), max(ends.values()))
+    axis, tops, bottom = places_of(recordings, bands)
     title = "Timing: " + " | ".join(recordings)
     groups = [Group((_chart_title(title, colours),))]
     body: list[Group] = []
-    y = 66.0
     left_out = 0
     for name, recording in recordings.items():
-        if len(recordings) > 1:
-            shown = shortened(name, TEXT, WIDTH - 24, bold=True)
-            paper = rectangle(8, y - 8, text_width(shown, TEXT, bold=True) + 8, 18, colours["panel"])
-            body.append(Group((paper, words(12, y + 1, shown, TEXT, colours["ink"], bold=True))))
-            y += 20
-        for lane in recording.trace.names:
-            changes = _from_press(recording.trace.changes[lane], zeros[name], axis)
-            over = list((bands or {}).get(lane, ()))
-            y += BAND_HIGH * bool(over)
+        for number, lane in enumerate(recording.trace.names):
+            y, over = tops[name, lane], _within((bands or {}).get(lane, ()), axis)
+            if len(recordings) > 1 and not number:
+                top = y - 20 - BAND_HIGH * bool(over)
+                shown = shortened(name, TEXT, WIDTH - 24, bold=True)
+                paper = rectangle(8, top - 8, text_width(shown, TEXT, bold=True) + 8, 18, colours["panel"])
+                body.append(Group((paper, words(12, top + 1, shown, TEXT, colours["ink"], bold=True))))
+            changes = _from_press(recording.trace.changes[lane], recording.pressed_at_step or 0, axis)
             marks, missed = lane_marks(changes, axis, y, colours, amber=is_lit(recording, lane), bands=over)
             head = words(12, y + BAR / 2, shortened(lane, TEXT, LEFT - 20, bold=True), TEXT, colours["ink"], bold=True)
             role = "output" if lane in recording.plan.outputs else "trigger"
             told = "".join(f"; {band.text}" + (f", {band.missing}" if band.missing else "") for band in over)
             body.append(Group((head, *marks), f"{lane}, {role}: {_told(changes)}{told}"))
             left_out += missed
-            y += LANE + GHOST_HIGH * any(band.ghost for band in over)
+    y = bottom
     groups.append(Group(tuple(_grid(axis, 52, y - 8, colours))))
     groups += body
     pressed = [recording.pressed_at_step is not None for recording in recordings.values()]
@@ -105,6 +128,15 @@ def timing_chart(
     groups.append(Group(tuple(foot)))
     described = " ".join(f"{group.label}." for group in body if group.label)
     return Drawing(WIDTH, height, colours["panel"], title, described, tuple(groups))
+
+
+def _within(bands: Sequence[Band], axis: Axis) -> list[Band]:
+    """What of the bands lies on the axis."""
+    return [
+        band._replace(start=max(band.start, axis.start), stop=min(band.stop, axis.stop))
+        for band in bands
+        if band.start < axis.stop and band.stop > axis.start
+    ]
 
 
 def _chart_title(title: str, colours: Colours) -> Mark:
@@ -192,12 +224,12 @@ def _band(band: Band, axis: Axis, y: float, colours: Colours) -> Iterator[Mark]:
     """A bracket over a lane from the band's start to its stop, a tint behind the bar, and its text on the bracket."""
     left, right, top = axis.x(band.start), axis.x(band.stop), y - 10
     yield rectangle(left, y - 5, right - left, BAR + 10, colours["wanted"])
-    text = shortened(band.text, SMALL, WIDTH - LEFT - RIGHT)
+    text = shortened(band.text, SMALL, axis.right - axis.left)
     wide = text_width(text, SMALL) + 12
     soft = colours["soft"]
     for end in (left, right):
         yield Mark("line", ((end, top - 5), (end, y + BAR)), stroke=soft, width=1)
-    middle = min(max((left + right) / 2, LEFT + wide / 2), WIDTH - RIGHT - wide / 2)
+    middle = min(max((left + right) / 2, axis.left + wide / 2), axis.right - wide / 2)
     if wide < right - left:
         yield Mark("line", ((left, top), (middle - wide / 2, top)), stroke=soft, width=1)
         yield Mark("line", ((middle + wide / 2, top), (right, top)), stroke=soft, width=1)
@@ -219,7 +251,7 @@ def _missing(band: Band, axis: Axis, y: float, colours: Colours) -> Iterator[Mar
         yield Mark("line", ((low, y + BAR - (low - x)), (high, y + BAR - (high - x))), stroke=bad, width=1)
         x += apart
     wide = text_width(band.missing, SMALL, bold=True)
-    at = right + 8 if right + 8 + wide < WIDTH else left - 8 - wide
+    at = right + 8 if right + 8 + wide < axis.right + RIGHT else left - 8 - wide
     yield words(at, y + BAR / 2, band.missing, SMALL, bad, bold=True)
 
 
@@ -258,15 +290,19 @@ def _durations(
 def _told(changes: Sequence[tuple[int, int]]) -> str:
     """The pulses of a lane in words."""
     found = pulses(changes)
-    if not found:
-        return "on all the time" if changes[0][1] and len(changes) == 1 else "no pulse"
+    if changes[0][1] and len(changes) == 1:
+        return "on all the time"
+    ends = next((step for step, value in changes if not value), None)
+    first = [f"on from the start until {duration_text(ends)}"] if changes[0][1] and ends is not None else []
+    if not found and not first:
+        return "no pulse"
     texts = [
         f"on at {duration_text(pulse.start)} "
         + ("and still on at the end" if pulse.duration is None else f"for {duration_text(pulse.duration)}")
         for pulse in found[:5]
     ]
     more = f", and {len(found) - 5} more pulses" if len(found) > 5 else ""
-    return ", ".join(texts) + more
+    return ", ".join([*first, *texts]) + more
 
 
 def _grid(axis: Axis, top: float, bottom: float, colours: Colours) -> Iterator[Mark]:

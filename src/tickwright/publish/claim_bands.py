@@ -3,10 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 from tickwright.charts import ClaimVerdict
 from tickwright.durations import duration_text
-from tickwright.publish.chart import Band
+from tickwright.publish.canvas import Drawing
+from tickwright.publish.chart import Band, Places, places_of, timing_chart
+from tickwright.publish.tokens import Theme
+
+if TYPE_CHECKING:
+    from tickwright.recording import ChartRun
 
 SpanSteps = tuple[int, int | None]
 
@@ -43,6 +50,27 @@ def bands_of_claims(verdicts: Sequence[ClaimVerdict], steps: int, later_steps: i
             band = Band(begin + later_steps, stop + later_steps, text, missing, missing_from)
             bands.setdefault(verdict.name, []).append(band)
     return bands
+
+
+def run_bands(run: ChartRun) -> dict[str, list[Band]]:
+    """The bands of a chart's run, by output, in steps after the first act of it."""
+    return bands_of_claims(run.verdict.claims, run.verdict.played.timeline.steps, run.later_steps)
+
+
+def claims_drawing(run: ChartRun, theme: Theme = "light") -> Drawing:
+    """The run of a chart over time, with what its claims want of each output behind the bars: the one picture of it."""
+    return timing_chart({_title(run): run.recording}, theme, run_bands(run))
+
+
+def claims_places(run: ChartRun) -> Places:
+    """Where `claims_drawing` draws its lanes."""
+    return places_of({_title(run): run.recording}, run_bands(run))
+
+
+def _title(run: ChartRun) -> str:
+    plan = run.recording.plan
+    called = plan.title or (Path(plan.path).stem if plan.path else "Untitled plan")
+    return f"{called}: {run.verdict.chart}"
 
 
 def _shift(wanted: int, seen: int) -> str:

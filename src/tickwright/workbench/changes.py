@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from tickwright import Expectation, Plan
 from tickwright.kinds import Part, parse_part, part_text
+from tickwright.plan import Chart, Machine
 from tickwright.space import Cell
 
 CellChange = tuple[Cell, str | None, str | None]  # the cell, the part's text before and after; None where it is empty
@@ -22,6 +23,9 @@ class Rest(NamedTuple):
     title: str
     rules: str
     source: str | None
+    charts: tuple[Chart, ...] | None = None  # None in a journal that knows nothing of them: they stay
+    machines: tuple[Machine, ...] | None = None
+    part_outputs: frozenset[str] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +56,8 @@ class Change:
             else:
                 cells[cell] = parse_part(after)
         rest = self.rest[1]._asdict() if self.rest else {}
-        return replace(plan, cells=cells, size=self.sizes[1], **rest)
+        known = {name: value for name, value in rest.items() if value is not None or name == "source"}
+        return replace(plan, cells=cells, size=self.sizes[1], **known)
 
 
 def change_between(label: str, before: Plan, after: Plan) -> Change:
@@ -78,4 +83,7 @@ def _text(cells: Mapping[Cell, Part], cell: Cell) -> str | None:
 
 
 def _rest(plan: Plan) -> Rest:
-    return Rest(dict(plan.triggers), dict(plan.outputs), plan.expectations, plan.title, plan.rules, plan.source)
+    return Rest(
+        dict(plan.triggers), dict(plan.outputs), plan.expectations, plan.title, plan.rules, plan.source,
+        plan.charts, plan.machines, plan.part_outputs,
+    )  # fmt: skip

@@ -69,6 +69,15 @@ class Scatter(ui.element, component="web/scatter.js"):
         self.update()
 
 
+class ChartLanes(ui.element, component="web/chart_lanes.js", esm=BENCH):
+    """The picture of a chart with edges that can be dragged; see web/chart_lanes.js for its properties and events."""
+
+    def show(self, shown: Mapping[str, Any]) -> None:
+        """Show this picture and these edges; an empty mapping shows none."""
+        self._props["shown"] = dict(shown)
+        self.update()
+
+
 class Drop(ui.element, component="web/drop.js"):
     """Takes plan files that are dropped on the page; see web/drop.js."""
 

@@ -13,7 +13,7 @@ from typing import Any
 from tickwright import Expectation, Plan
 from tickwright.errors import UsageError
 from tickwright.kinds import PARTS, Part, mirrored, turned
-from tickwright.plan import lay, loads
+from tickwright.plan import lay, loads, with_new_name
 from tickwright.space import Cell, cell_text
 from tickwright.workbench.document import Box
 
@@ -168,6 +168,12 @@ def name_cell(plan: Plan, table: str, name: str, cell: Cell) -> Plan:
         if name or getattr(wish, field) != old
     ]
     tables: dict[str, Any] = {table: named}
+    if name and old is not None and name != old:
+        plan = with_new_name(plan, old, name)
+        if table == "outputs":
+            tables["part_outputs"] = frozenset(name if known == old else known for known in plan.part_outputs)
+    elif old is not None and table == "outputs":
+        tables["part_outputs"] = plan.part_outputs & set(named)
     return replace(plan, **tables, expectations=tuple(wishes))
 
 

@@ -16,6 +16,7 @@ from tickwright.space import Cell
 from tickwright.workbench import laying
 from tickwright.workbench.actions import perform
 from tickwright.workbench.cells import View, rules_of
+from tickwright.workbench.chart_panel import ChartPanel
 from tickwright.workbench.choose_panel import ChoosePanel
 from tickwright.workbench.colours import variables
 from tickwright.workbench.compare_panel import ComparePanel
@@ -36,12 +37,13 @@ TABS = {
     "lay": "Lay",
     "watch": "Press and watch",
     "judge": "Judge",
+    "chart": "Chart",
     "choose": "Choose",
     "compare": "Compare",
     "publish": "Publish",
     "files": "Files",
 }
-WIDE = ("choose", "compare", "publish", "files")
+WIDE = ("chart", "choose", "compare", "publish", "files")
 EDITS = (
     ("Turn", "turn", "R"),
     ("Mirror E-W", "mirror-x", "Swap east and west (X)"),
@@ -81,6 +83,8 @@ class Page:
                 with self.side, self._panel("judge"):
                     self.judge = JudgePanel(self)
                 with ui.element("div").classes("wide hidden") as self.wide:
+                    with self._panel("chart"):
+                        self.chart = ChartPanel(self)
                     with self._panel("choose"):
                         self.choose = ChoosePanel(self)
                     with self._panel("compare"):
@@ -176,7 +180,12 @@ class Page:
         self.tab = self.session.tab = name
         if self.tabs.value != name:
             self.tabs.set_value(name)
-        shows = {"compare": self.compare.show, "publish": self.publish.show, "files": self.files.show}
+        shows = {
+            "chart": self.chart.show,
+            "compare": self.compare.show,
+            "publish": self.publish.show,
+            "files": self.files.show,
+        }
         if name in shows:
             shows[name]()
         elif name == "watch":
@@ -236,6 +245,7 @@ class Page:
             self.lay.show_cell()
             self.lay.show_plan()
             self._send_solid(topic == "document")
+            self.chart.refresh()
             self.watch.stale = True
             if topic == "document":
                 self.watch.lanes = []

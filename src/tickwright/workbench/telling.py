@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable
-from typing import Any, TypeVar
+from typing import Any, Literal, TypeVar
 
 import msgspec
 from nicegui import events, ui
@@ -86,6 +86,15 @@ class Point(Told, frozen=True):
     """A point of a plot is picked."""
 
     number: int
+
+
+class EdgeMoved(Told, frozen=True):
+    """An edge of a clause of a claim is so many steps later, or earlier."""
+
+    claim: int
+    clause: int
+    side: Literal["begin", "end"]
+    by: int
 
 
 class Said(Told, frozen=True):

@@ -19,8 +19,10 @@ from tickwright.space import zyx
 from tickwright.workbench.cells import EMPTY, Drawn, drawn_at
 
 if TYPE_CHECKING:
+    from tickwright.charts import ClaimVerdict
     from tickwright.design import Chosen, Tuning, Wish
     from tickwright.exporting import Export
+    from tickwright.plan import Chart
     from tickwright.publish import Table, Theme
     from tickwright.recording import Recording
     from tickwright.verify import Compared
@@ -244,6 +246,57 @@ def sheet(tell: Tell, plan: Plan, rules: RuleSet, theme: Theme) -> dict[str, byt
     return {file.name: data.encode("utf-8") if isinstance(data, str) else data for file, data in made}
 
 
+def chart(_: Tell, plan: Plan, rules: RuleSet, name: str) -> dict[str, Any]:
+    """The run of a chart: verdicts of its claims about outputs, its pictures as SVG, and where its edges can be held.
+
+    Edges are {"claim", "clause", "side", "output", "step", "least", "most", "top"}; steps from time 0, which lies at
+    `zero` pixels, each `step` pixels wide.
+    """
+    from tickwright.charts import charts_of, edges_of
+    from tickwright.publish import claims_drawing, claims_places, svg_text
+    from tickwright.recording import record_chart
+
+    run = record_chart(plan, name, rules)
+    drawing, (axis, tops, _bottom) = claims_drawing(run), claims_places(run)
+    top_of = {lane: top for (_, lane), top in tops.items()}
+    edges = [
+        {**edge._asdict(), "top": top_of[edge.output]}
+        for edge in edges_of(charts_of(plan).chart(name).claims, run.verdict.played.timeline)
+        if edge.output in top_of and edge.step + run.later_steps <= axis.stop
+    ]
+    zero = axis.x(run.later_steps)
+    return {
+        "verdicts": run.verdict.claims,
+        "light": _of_its_own(svg_text(drawing), "light"),
+        "dark": _of_its_own(svg_text(claims_drawing(run, "dark")), "dark"),
+        "size": [drawing.width, drawing.height],
+        "zero": zero,
+        "step": axis.x(run.later_steps + 1) - zero,
+        "edges": edges,
+        "script": run.verdict.played.script,
+    }
+
+
+def _of_its_own(svg: str, look: str) -> str:
+    """The picture with names for its title and description that no other picture on the page has."""
+    named = svg.replace('"title desc"', f'"chart-{look}-title chart-{look}-desc"', 1)
+    return named.replace('id="title"', f'id="chart-{look}-title"', 1).replace('id="desc"', f'id="chart-{look}-desc"', 1)
+
+
+def policies(_: Tell, plan: Plan, rules: RuleSet, name: str) -> tuple[ClaimVerdict, ...]:
+    """The verdicts of all claims of a chart, what a further press does tried at every step."""
+    from tickwright.charts import check_charts
+
+    return check_charts(plan, rules, only=name)[0].claims
+
+
+def draft(_: Tell, plan: Plan, rules: RuleSet, name: str) -> Chart:
+    """The chart of what a plan does now."""
+    from tickwright.charts import draft_chart
+
+    return draft_chart(plan, name=name, rules=rules).chart
+
+
 JOBS: Mapping[str, Callable[..., Any]] = {
     "watch": watch,
     "race": race,
@@ -256,4 +309,7 @@ JOBS: Mapping[str, Callable[..., Any]] = {
     "tune": tune,
     "dossier": dossier,
     "prove": prove,
+    "chart": chart,
+    "policies": policies,
+    "draft": draft,
 }
