@@ -61,8 +61,8 @@ def zig(target: str | None = None) -> list[str]:
 
 
 def sources() -> list[Path]:
-    """The C files."""
-    return sorted(SOURCES.glob("*.c"))
+    """What is handed to the compiler: one unit that takes in all C files."""
+    return [SOURCES / "all.c"]
 
 
 def library(system: str = sys.platform) -> Path:

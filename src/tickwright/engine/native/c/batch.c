@@ -105,14 +105,14 @@ int32_t tw_batch(tw_world *base, tw_world *w, const tw_batch_data *d, int64_t fi
 /* --- presses of many lengths -------------------------------------------------------------------------------------- */
 
 /* Press the button for ever; what its release will be once it has a step. */
-static int32_t hold(tw_world *w, const int32_t *cell, int64_t step, tw_event *release) {
+static int32_t hold(tw_world *w, const int32_t *cell, int64_t step, tw_late *release) {
     TW_TRY(w);
     int32_t s = tw_at(w, cell[0], cell[1], cell[2]);
     if (!tw_is(w, s, TW_BUTTON) || w->live[s].level)
         return TW_BAD_CELL;
     if (w->now < step)
         tw_one_step(w, step);
-    *release = (tw_event){(uint64_t)128 << 56 | w->scheduled++, (uint32_t)s, w->links[s].epoch};
+    *release = (tw_late){0, w->scheduled++, (uint32_t)s << 3 | w->ranks.plain};
     w->live[s].flags |= TW_WAITING;
     tw_set_level(w, s, (uint32_t)w->rules.full);
     tw_changed(w, s, true);
@@ -133,13 +133,13 @@ static void shift(const tw_summary *from, tw_summary *to, uint32_t n, int64_t af
     }
 }
 
-static int32_t release_at(tw_world *w, const tw_world *held, tw_event release, int64_t step, int64_t until) {
+static int32_t release_at(tw_world *w, const tw_world *held, tw_late release, int64_t step, int64_t until) {
     int32_t copied = tw_copy(w, held);
     if (copied)
         return copied;
     TW_TRY(w);
     if (step < until)
-        tw_put_event(w, step, release);
+        tw_put_event(w, step, release.what, release.order);
     return run_on(w, until);
 }
 
@@ -157,7 +157,7 @@ int32_t tw_lengths(tw_world *held, tw_world *w, const tw_world *from, const int3
         !lengths || !summaries || !endings || from->now > step || summaries_n != lengths_n * (int64_t)from->probes_n ||
         !good_lengths(lengths, lengths_n, step, until) || tw_good_cells(cell, 1, 3, 0))
         return TW_BAD_SIZE;
-    tw_event release = {0, 0, 0};
+    tw_late release = {0, 0, 0};
     uint32_t probes = from->probes_n;
     int32_t status = tw_copy(held, from);
     status = status ? status : run_on(held, step);

@@ -134,7 +134,10 @@ static void gather(tw_world *w, bool seen) {
 void tw_probe_all(tw_world *w) {
     for (uint32_t i = 0; i < w->probes_n; i++) {
         int32_t s = tw_at_cell(w, w->probes[i].cell);
-        if (!tw_real(w, s) || w->live[s].flags & TW_PROBED)
+        if (!tw_real(w, s))
+            continue;
+        w->live[s].flags |= TW_SHOWN;
+        if (w->live[s].flags & TW_PROBED)
             continue;
         if (w->links[s].role == TW_WIRE || w->links[s].role == TW_PLAIN) {
             w->live[s].flags |= TW_PROBED;

@@ -241,30 +241,28 @@ static void search_flanks(tw_world *w, int32_t s, tw_cell c) {
     }
 }
 
-static int32_t store_at(const tw_world *w, tw_cell c) {
-    int32_t n = tw_at_cell(w, c);
-    return tw_real(w, n) && tw_is_store(w->links[n].role) ? n : -1;
-}
-
 /* The container that a comparator reads, and whether through a cell. */
 static void search_over(tw_world *w, int32_t s, tw_cell c) {
     int back = w->links[s].facing ^ 1;
     tw_cell behind = tw_beside(c, back);
-    w->place[s].over = store_at(w, behind);
+    w->place[s].over = tw_store_at(w, behind);
     w->place[s].over_far = 0;
     if (w->place[s].over < 0 && tw_conducts(w, tw_at_cell(w, behind))) {
-        w->place[s].over = store_at(w, tw_beside(behind, back));
+        w->place[s].over = tw_store_at(w, tw_beside(behind, back));
         w->place[s].over_far = w->place[s].over >= 0;
     }
+    w->links[s].timing &= ~(uint32_t)TW_OVER;
+    if (w->place[s].over >= 0)
+        w->links[s].timing |= TW_OVER;
 }
 
 static void search_ahead(tw_world *w, int32_t s, tw_cell c) {
     int facing = w->links[s].facing;
     int32_t n = tw_at_cell(w, tw_beside(c, facing));
     bool acts = tw_real(w, n) && (w->links[n].role == TW_REPEATER || w->links[n].role == TW_COMPARATOR);
-    w->live[s].flags &= (uint8_t)~TW_AHEAD;
+    w->links[s].timing &= ~(uint32_t)TW_AHEAD;
     if (acts && w->links[n].facing != (facing ^ 1))
-        w->live[s].flags |= TW_AHEAD;
+        w->links[s].timing |= TW_AHEAD;
 }
 
 static void search_piston(tw_world *w, int32_t s, tw_cell c) {

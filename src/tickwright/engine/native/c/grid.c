@@ -95,7 +95,7 @@ void tw_lay_box(tw_world *w, const int32_t *cells, int64_t n) {
     w->x0 = low[0], w->y0 = low[1], w->z0 = low[2];
     w->nx = high[0] - low[0] + 1, w->ny = high[1] - low[1] + 1, w->nz = high[2] - low[2] + 1;
     double volume = (double)w->nx * w->ny * w->nz;
-    if (volume > 40.0 * (double)n + 100000.0 || volume > 2e9)
+    if (volume > 40.0 * (double)n + 20000.0 || volume > 2e9)
         w->nx = w->ny = w->nz = 0;
     size_t size = (size_t)w->nx * (size_t)w->ny * (size_t)w->nz;
     TW_ROOM(w, box, size);
@@ -137,25 +137,137 @@ static int32_t new_aux(tw_world *w, int32_t s, const tw_part *part) {
     return -1;
 }
 
-/* A new slot with that part, at rest, in that cell; not yet linked. */
-int32_t tw_slot(tw_world *w, tw_cell cell, uint16_t code) {
+static void make_ball(tw_world *w);
+
+static uint32_t timing_of(const tw_part *part) {
+    bool difference = part->role == TW_COMPARATOR && part->mode;
+    return (uint32_t)part->steps << TW_TIMING | (difference ? TW_DIFFERENCE : 0u);
+}
+
+/* Fill in a slot, for which there is room, with that part, at rest, in that cell; it is not yet linked. */
+static void fill_slot(tw_world *w, int32_t s, tw_cell cell, uint16_t code) {
     const tw_part *part = &w->palette[code];
-    int32_t s = (int32_t)w->links_n;
-    TW_PUSH(w, links, (tw_links){.code = code, .role = (uint8_t)part->role, .facing = (uint8_t)part->facing});
     uint8_t level = 0;
     if (part->role == TW_SOURCE || part->role == TW_TORCH || (part->role == TW_LEVER && part->mode))
         level = (uint8_t)w->rules.full;
-    TW_PUSH(w, live, (tw_live){level, 0});
-    TW_PUSH(w, place, (tw_place){.x = cell.x, .y = cell.y, .z = cell.z, .over = -1, .aux = -1});
-    TW_PUSH(w, seen, 0);
-    TW_PUSH(w, chosen, 0);
-    TW_PUSH(w, fill, 0);
-    w->place[s].aux = new_aux(w, s, part);
-    if (part->role == TW_PISTON)
-        TW_PUSH(w, pistons, s);
+    w->links[s] = (tw_links){
+        .timing = timing_of(part), .code = code, .role = (uint8_t)part->role, .facing = (uint8_t)part->facing};
+    w->live[s] = (tw_live){level, 0};
+    w->place[s] = (tw_place){.x = cell.x, .y = cell.y, .z = cell.z, .over = -1, .aux = -1};
+    w->seen[s] = w->chosen[s] = w->fill[s] = 0;
     tw_key(w, s);
+    if (part->role == TW_TORCH || part->role == TW_PLATE || tw_is_store(part->role))
+        w->place[s].aux = new_aux(w, s, part);
+    if (part->role == TW_PISTON) {
+        TW_PUSH(w, pistons, s);
+        if (!w->ball_n)
+            make_ball(w);
+    }
+}
+
+static void slot_room(tw_world *w, uint64_t n) {
+    if (n > TW_MOST_SLOTS)
+        longjmp(w->trouble, TW_NO_MEMORY);
+    TW_ROOM(w, links, n);
+    TW_ROOM(w, live, n);
+    TW_ROOM(w, place, n);
+    TW_ROOM(w, seen, n);
+    TW_ROOM(w, chosen, n);
+    TW_ROOM(w, fill, n);
+}
+
+static void count_slots(tw_world *w, uint32_t n) {
+    w->links_n = w->live_n = w->place_n = w->seen_n = w->chosen_n = w->fill_n = n;
+}
+
+/* A new slot with that part, at rest, in that cell; not yet linked. */
+int32_t tw_slot(tw_world *w, tw_cell cell, uint16_t code) {
+    int32_t s = (int32_t)w->links_n;
+    slot_room(w, w->links_n + (uint64_t)1);
+    count_slots(w, w->links_n + 1u);
+    fill_slot(w, s, cell, code);
     tw_set(w, cell, s);
     return s;
+}
+
+/* --- all parts at once, in the order of being notified ---------------------------------------------------------------
+ */
+
+typedef struct {
+    uint64_t key;
+    uint32_t shuffled, at; /* cells[4 * at ...] */
+} tw_laid;
+
+static int compare_laid(const void *a, const void *b) {
+    const tw_laid *p = a, *q = b;
+    if (p->shuffled != q->shuffled)
+        return p->shuffled < q->shuffled ? -1 : 1;
+    return p->key < q->key ? -1 : p->key > q->key;
+}
+
+/* The n entries of `sorting` in order; false if two are of one cell. */
+static bool sort_cells(tw_world *w, tw_laid *sorting, const int32_t *cells, uint32_t n) {
+    for (uint32_t i = 0; i < n; i++) {
+        const int32_t *c = cells + (size_t)4 * i;
+        uint64_t key = pack(c[0], c[1], c[2]);
+        uint32_t shuffled = w->order == 2 ? w->shuffle(c[0], c[1], c[2]) : 0;
+        sorting[i] = (tw_laid){w->order == 1 ? ~key : key, shuffled, i};
+    }
+    qsort(sorting, n, sizeof *sorting, compare_laid);
+    for (uint32_t i = 1; i < n; i++)
+        if (sorting[i].key == sorting[i - 1u].key)
+            return false;
+    return true;
+}
+
+static void lay_sorted(tw_world *w, const int32_t *cells, uint32_t n) {
+    tw_laid *sorting = malloc((n + (size_t)1) * sizeof *sorting);
+    if (!sorting)
+        longjmp(w->trouble, TW_NO_MEMORY);
+    bool good = sort_cells(w, sorting, cells, n);
+    for (uint32_t i = 0; good && i < n; i++)
+        w->found[i] = sorting[i].at;
+    free(sorting);
+    if (!good)
+        longjmp(w->trouble, TW_BAD_CELL);
+    for (uint32_t s = 0; s < n; s++) {
+        const int32_t *c = cells + (size_t)4 * w->found[s];
+        tw_cell cell = {c[0], c[1], c[2]};
+        fill_slot(w, (int32_t)s, cell, (uint16_t)c[3]);
+        tw_set(w, cell, (int32_t)s);
+    }
+}
+
+/* With a box that order can be read off it. */
+static void lay_in_box(tw_world *w, const int32_t *cells, uint32_t n) {
+    for (uint32_t i = 0; i < n; i++) {
+        const int32_t *c = cells + (size_t)4 * i;
+        size_t x = (size_t)(c[0] - w->x0), y = (size_t)(c[1] - w->y0), z = (size_t)(c[2] - w->z0);
+        int32_t *there = &w->box[(z * (size_t)w->ny + y) * (size_t)w->nx + x];
+        if (*there != TW_EMPTY)
+            longjmp(w->trouble, TW_BAD_CELL);
+        *there = (int32_t)i;
+    }
+    uint32_t next = 0;
+    for (uint32_t i = 0; next < n && i < w->box_n; i++) {
+        int32_t *there = &w->box[w->order == 1 ? w->box_n - 1u - i : i];
+        if (*there == TW_EMPTY)
+            continue;
+        const int32_t *c = cells + (size_t)4 * (uint32_t)*there;
+        fill_slot(w, (int32_t)next, (tw_cell){c[0], c[1], c[2]}, (uint16_t)c[3]);
+        *there = (int32_t)next++;
+    }
+}
+
+/* Lay all parts (x, y, z and the code of each): their slots are in the order of being notified. */
+void tw_lay_all(tw_world *w, const int32_t *cells, int64_t n) {
+    slot_room(w, (uint64_t)n);
+    count_slots(w, (uint32_t)n);
+    TW_ROOM(w, found, n);
+    if (w->box_n && w->order != 2)
+        lay_in_box(w, cells, (uint32_t)n);
+    else
+        lay_sorted(w, cells, (uint32_t)n);
 }
 
 /* Forget everything but the memory. */
@@ -165,20 +277,18 @@ void tw_clear(tw_world *w) {
     TW_STATE(TW_ZERO)
     TW_SCRATCH(TW_ZERO)
 #undef TW_ZERO
-    for (uint32_t i = 0; i < TW_WHEEL; i++)
-        w->wheel[i].n = 0;
-    memset(w->busy, 0, sizeof w->busy);
+    tw_empty_wheel(w);
     w->far_used = 0;
     w->mark = w->choice = 0;
     w->scheduled = 0;
     w->now = 0, w->acted = 0;
     w->hoppers_next = 0, w->plates_next = TW_NEVER, w->looked = -2;
-    w->act_next = w->queue_next = w->flights = w->hopper_at = 0;
-    w->in_hoppers = w->silent = w->dirty = w->turns_stale = w->started = w->built = false;
+    w->act_next = w->queue_next = w->flights = 0;
+    w->dirty = w->turns_stale = w->started = w->built = false;
 }
 
 /* The offsets of cells within hears_within of a piston. */
-void tw_make_ball(tw_world *w) {
+static void make_ball(tw_world *w) {
     int32_t r = w->rules.hears_within;
     for (int32_t z = -r; z <= r; z++)
         for (int32_t y = -r; y <= r; y++)

@@ -25,7 +25,7 @@ static int press(tw_world *w, int32_t s, int32_t length) {
     if (w->live[s].level)
         return 0;
     tw_set_level(w, s, (uint32_t)w->rules.full);
-    tw_schedule(w, s, length ? length : tw_part_of(w, s)->steps, 0);
+    tw_schedule(w, s, length ? length : tw_part_of(w, s)->steps);
     tw_changed(w, s, true);
     return TW_WORKED;
 }

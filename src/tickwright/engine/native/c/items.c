@@ -12,11 +12,6 @@ uint32_t tw_fill(const tw_world *w, int32_t s) {
     return count ? (uint32_t)(1 + w->rules.fill_span * count / room) : 0;
 }
 
-static int32_t store_at(const tw_world *w, tw_cell cell) {
-    int32_t s = tw_at_cell(w, cell);
-    return tw_real(w, s) && tw_is_store(w->links[s].role) ? s : -1;
-}
-
 static int32_t *count_of(tw_world *w, int32_t s) {
     return &w->stores[w->place[s].aux].count;
 }
@@ -67,7 +62,7 @@ static void transfer(tw_world *w, int32_t from, int32_t into) {
 }
 
 static bool hopper_pushes(tw_world *w, int32_t s) {
-    int32_t into = store_at(w, tw_beside(tw_cell_of(w, s), w->links[s].facing));
+    int32_t into = tw_store_at(w, tw_beside(tw_cell_of(w, s), w->links[s].facing));
     if (*count_of(w, s) == 0 || into < 0 || !has_room(w, into))
         return false;
     tw_store *other = &w->stores[w->place[into].aux];
@@ -95,7 +90,7 @@ static bool hopper_pulls(tw_world *w, int32_t s) {
     if (!has_room(w, s))
         return false;
     tw_cell above = tw_beside(tw_cell_of(w, s), TW_UP);
-    int32_t from = store_at(w, above);
+    int32_t from = tw_store_at(w, above);
     if (from >= 0 && *count_of(w, from) > 0) {
         transfer(w, from, s);
         return true;
@@ -285,7 +280,7 @@ void tw_eject(tw_world *w, int32_t s) {
     if (*count_of(w, s) == 0)
         return;
     tw_cell front = tw_beside(tw_cell_of(w, s), w->links[s].facing);
-    int32_t into = store_at(w, front), there = tw_at_cell(w, front);
+    int32_t into = tw_store_at(w, front), there = tw_at_cell(w, front);
     if (into >= 0) {
         if (has_room(w, into))
             transfer(w, s, into);

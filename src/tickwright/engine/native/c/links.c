@@ -107,6 +107,12 @@ static void mark_eager(tw_world *w) {
         }
 }
 
+/* What a watched wire or block shows hangs on the levels of its sources. */
+static void mark_shown(tw_world *w, uint32_t s) {
+    for (uint32_t i = 0; w->live[s].flags & TW_PROBED && i < w->links[s].in_n; i++)
+        w->live[w->ins[w->links[s].in + i] >> 4].flags |= TW_SHOWN;
+}
+
 static void keep_found(tw_world *w, uint32_t s) {
     tw_links *l = &w->links[s];
     TW_ROOM(w, ins, (uint64_t)w->ins_n + w->found_n);
@@ -115,6 +121,7 @@ static void keep_found(tw_world *w, uint32_t s) {
     for (uint32_t i = 0; i < w->found_n; i++)
         w->ins[w->ins_n + i] = w->found[i];
     w->ins_n += w->found_n;
+    mark_shown(w, s);
 }
 
 /* First pass: count an entry of source s; second pass (put): write it. Each slot once for each source. */
@@ -132,6 +139,8 @@ static void one_out(tw_world *w, int32_t s, uint32_t entry, bool wire, bool put)
 /* All entries that slot s has in the lists of others. */
 static void outs_of(tw_world *w, int32_t s, bool put) {
     const tw_links *l = &w->links[s];
+    if (!l->in_n && !l->side_n && l->role != TW_SENSOR && l->role != TW_PISTON && w->place[s].over < 0)
+        return;
     w->choice++;
     bool wire = l->role == TW_WIRE && w->live[s].flags & TW_EAGER;
     if (wire || is_notified(w, s))
@@ -152,25 +161,19 @@ static void outs_of(tw_world *w, int32_t s, bool put) {
         }
 }
 
-/* Make all lists of a world just laid. */
+/* Make all lists of a world just laid, whose slots are in the order of being notified. */
 void tw_link_all(tw_world *w) {
     uint32_t n = w->links_n;
-    TW_ROOM(w, rank, n);
-    for (uint32_t s = 0; s < n; s++)
-        w->rank[s] = (int32_t)s;
-    w->rank_n = n;
-    tw_sort_slots(w, (uint32_t *)w->rank, n);
     mark_eager(w);
     tw_probe_all(w);
-    for (uint32_t i = 0; i < n; i++) {
-        int32_t s = w->rank[i];
-        if (tw_listens(w, s)) {
-            tw_search(w, s);
-            keep_found(w, (uint32_t)s);
+    for (uint32_t s = 0; s < n; s++) {
+        if (tw_listens(w, (int32_t)s)) {
+            tw_search(w, (int32_t)s);
+            keep_found(w, s);
         }
     }
-    for (uint32_t i = 0; i < n; i++)
-        outs_of(w, w->rank[i], false);
+    for (uint32_t s = 0; s < n; s++)
+        outs_of(w, (int32_t)s, false);
     uint64_t total = 0;
     for (uint32_t s = 0; s < n; s++) {
         tw_links *l = &w->links[s];
@@ -182,8 +185,8 @@ void tw_link_all(tw_world *w) {
     }
     TW_ROOM(w, outs, total);
     w->outs_n = (uint32_t)total;
-    for (uint32_t i = 0; i < n; i++)
-        outs_of(w, w->rank[i], true);
+    for (uint32_t s = 0; s < n; s++)
+        outs_of(w, (int32_t)s, true);
 }
 
 /* --- one by one, when cells change ------------------------------------------------------------------------------- */
@@ -282,6 +285,7 @@ void tw_link(tw_world *w, int32_t s) {
     }
     for (uint32_t i = 0; i < w->found_n; i++)
         w->ins[w->links[s].in + i] = w->found[i];
+    mark_shown(w, (uint32_t)s);
     outs_by_ear(w, s, true);
 }
 
@@ -349,5 +353,6 @@ void tw_detach(tw_world *w, int32_t s) {
         }
     l->in_n = l->side_n = l->out_n = l->wire_n = 0;
     w->place[s].over = -1;
+    l->timing &= ~(uint32_t)TW_OVER;
     w->live[s].flags &= (uint8_t) ~(TW_EAGER | TW_PROBED);
 }

@@ -98,10 +98,9 @@ static void settle(tw_world *w) {
     for (uint32_t s = 0; s < w->links_n; s++)
         if (w->live[s].flags & TW_EAGER)
             w->live[s].level = (uint8_t)tw_main(w, (int32_t)s);
-    for (uint32_t i = 0; i < w->rank_n; i++) {
-        int32_t s = w->rank[i];
+    for (uint32_t s = 0; s < w->links_n; s++) {
         w->started = w->links[s].role != TW_SENSOR; /* a lamp that lights now is seen by sensors; the start is not */
-        tw_notify(w, s);
+        tw_notify(w, (int32_t)s);
     }
     w->started = true;
     w->dirty = true;
@@ -122,13 +121,8 @@ int32_t tw_build_checked(tw_world *w, const tw_rules *rules, const tw_part *pale
         memcpy(w->palette, palette, (size_t)palette_n * sizeof *palette);
     w->palette_n = (uint32_t)palette_n;
     tw_lay_box(w, cells, cells_n);
-    tw_make_ball(w);
-    for (int64_t i = 0; i < cells_n; i++) {
-        tw_cell cell = {cells[4 * i], cells[4 * i + 1], cells[4 * i + 2]};
-        if (tw_at_cell(w, cell) != TW_EMPTY)
-            return TW_BAD_CELL;
-        tw_slot(w, cell, (uint16_t)cells[4 * i + 3]);
-    }
+    tw_make_ranks(w);
+    tw_lay_all(w, cells, cells_n);
     for (int64_t i = 0; i < probes_n; i++) {
         tw_cell cell = {probes[4 * i], probes[4 * i + 1], probes[4 * i + 2]};
         TW_PUSH(w, probes, (tw_probe){cell, probes[4 * i + 3], 0, {-1, -1, 0, 0, 0, 0}});
@@ -230,16 +224,9 @@ static void act_next(tw_world *w) {
 
 void tw_one_step(tw_world *w, int64_t step) {
     w->now = step;
-    tw_take_due(w);
-    uint32_t n = w->sorted_n;
-    for (uint32_t i = 0; i < n; i++) {
-        tw_event event = w->sorted[i];
-        if (w->links[event.slot].epoch != event.epoch)
-            continue;
-        w->live[event.slot].flags &= (uint8_t)~TW_WAITING;
-        w->acted++;
-        tw_due(w, (int32_t)event.slot);
-    }
+    if (w->late_n)
+        tw_reach(w);
+    tw_due_parts(w);
     if (w->queue_n)
         tw_moves_phase(w);
     if (w->stores_n || w->plates_n || w->stacks_n || w->moves_n)
@@ -393,14 +380,14 @@ static void copy_wheel(tw_world *to, const tw_world *from) {
                 a->e = tw_grow(to, a->e, &a->room, b->n, sizeof *a->e);
             if (b->n)
                 memcpy(a->e, b->e, b->n * sizeof *b->e);
-            a->n = b->n;
+            a->n = b->n, a->ranks = b->ranks;
         }
         to->busy[word] = from->busy[word];
     }
 }
 
 static void copy_rest(tw_world *to, const tw_world *from) {
-    to->rules = from->rules, to->shuffle = from->shuffle, to->order = from->order;
+    to->rules = from->rules, to->ranks = from->ranks, to->shuffle = from->shuffle, to->order = from->order;
     to->x0 = from->x0, to->y0 = from->y0, to->z0 = from->z0;
     to->nx = from->nx, to->ny = from->ny, to->nz = from->nz;
     to->lowest = from->lowest, to->far_used = from->far_used;

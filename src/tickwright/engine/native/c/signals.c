@@ -2,50 +2,72 @@
 
 #include "world.h"
 
-static bool locked(const tw_world *w, int32_t s) {
-    return w->links[s].side_n && tw_sides(w, s) > 0;
+TW_QUICK bool is_powered(const tw_world *w, int32_t s) {
+    const tw_links *l = &w->links[s];
+    return tw_any(w, w->ins + l->in, l->in_n);
 }
 
-static int32_t repeater_priority(const tw_world *w, int32_t s) {
-    if (w->live[s].flags & TW_AHEAD)
-        return w->rules.repeater_ahead;
-    return w->live[s].level ? w->rules.repeater_off : w->rules.repeater_on;
+TW_QUICK bool is_locked(const tw_world *w, int32_t s) {
+    const tw_links *l = &w->links[s];
+    return l->side_n && tw_any(w, w->ins + l->in + l->in_n, l->side_n);
 }
 
-static uint32_t comparator_level(const tw_world *w, int32_t s) {
-    uint32_t rear = tw_main(w, s), side = tw_sides(w, s);
-    int32_t over = w->place[s].over;
-    if (over >= 0 && (!w->place[s].over_far || rear < (uint32_t)w->rules.full))
-        rear = tw_fill(w, over);
-    if (tw_part_of(w, s)->mode)
+static uint32_t read_over(const tw_world *w, int32_t s, uint32_t rear) {
+    const tw_place *p = &w->place[s];
+    return p->over_far && rear >= (uint32_t)w->rules.full ? rear : tw_fill(w, p->over);
+}
+
+static inline uint32_t comparator_level(const tw_world *w, int32_t s) {
+    const tw_links *l = &w->links[s];
+    const uint32_t *in = w->ins + l->in;
+    uint32_t rear = tw_heard(w, in, l->in_n), side = tw_heard(w, in + l->in_n, l->side_n);
+    if (l->timing & TW_OVER)
+        rear = read_over(w, s, rear);
+    if (l->timing & TW_DIFFERENCE)
         return rear > side ? rear - side : 0;
     return rear >= side ? rear : 0;
+}
+
+TW_QUICK void notify_repeater(tw_world *w, int32_t s) {
+    const tw_links *l = &w->links[s];
+    bool on = w->live[s].level > 0;
+    if (w->live[s].flags & TW_WAITING || is_powered(w, s) == on || is_locked(w, s))
+        return;
+    uint32_t rank = on ? w->ranks.repeater_off : w->ranks.repeater_on;
+    schedule(w, s, l->timing >> TW_TIMING, l->timing & TW_AHEAD ? w->ranks.repeater_ahead : rank);
+}
+
+static inline void notify_comparator(tw_world *w, int32_t s) {
+    uint32_t timing = w->links[s].timing;
+    if (w->live[s].flags & TW_WAITING || comparator_level(w, s) == w->live[s].level)
+        return;
+    schedule(w, s, timing >> TW_TIMING, timing & TW_AHEAD ? w->ranks.comparator_ahead : w->ranks.comparator_else);
 }
 
 static void notify_torch(tw_world *w, int32_t s) {
     if (w->live[s].flags & (TW_DEAF | TW_WAITING))
         return;
-    if ((tw_main(w, s) > 0) == (w->live[s].level > 0))
-        tw_schedule(w, s, tw_part_of(w, s)->steps, 0);
+    if (is_powered(w, s) == (w->live[s].level > 0))
+        tw_schedule(w, s, w->links[s].timing >> TW_TIMING);
 }
 
 static void notify_lamp(tw_world *w, int32_t s) {
-    bool powered = tw_main(w, s) > 0;
+    bool powered = is_powered(w, s);
     if (powered && !w->live[s].level) {
         tw_set_level(w, s, (uint32_t)w->rules.full);
         tw_changed(w, s, true);
     } else if (!powered && w->live[s].level && !(w->live[s].flags & TW_WAITING)) {
-        tw_schedule(w, s, tw_part_of(w, s)->steps, 0);
+        tw_schedule(w, s, w->links[s].timing >> TW_TIMING);
     }
 }
 
 static void notify_ejector(tw_world *w, int32_t s) {
-    bool powered = tw_main(w, s) > 0, before = w->live[s].flags & TW_POWERED;
+    bool powered = is_powered(w, s), before = w->live[s].flags & TW_POWERED;
     if (powered == before)
         return;
     w->live[s].flags ^= TW_POWERED;
     if (powered && !(w->live[s].flags & TW_WAITING))
-        tw_schedule(w, s, tw_part_of(w, s)->steps, 0);
+        tw_schedule(w, s, w->links[s].timing >> TW_TIMING);
 }
 
 /* Slot s is notified that something which concerns it may have changed. */
@@ -55,13 +77,10 @@ void tw_notify(tw_world *w, int32_t s) {
         return;
     switch (w->links[s].role) {
     case TW_REPEATER:
-        if (!(flags & TW_WAITING) && (tw_main(w, s) > 0) != (w->live[s].level > 0) && !locked(w, s))
-            tw_schedule(w, s, tw_part_of(w, s)->steps, repeater_priority(w, s));
+        notify_repeater(w, s);
         break;
     case TW_COMPARATOR:
-        if (!(flags & TW_WAITING) && comparator_level(w, s) != w->live[s].level)
-            tw_schedule(w, s, tw_part_of(w, s)->steps,
-                        flags & TW_AHEAD ? w->rules.comparator_ahead : w->rules.comparator_else);
+        notify_comparator(w, s);
         break;
     case TW_TORCH:
         notify_torch(w, s);
@@ -71,7 +90,7 @@ void tw_notify(tw_world *w, int32_t s) {
         break;
     case TW_SENSOR:
         if (!w->live[s].level && !(flags & TW_WAITING) && w->started)
-            tw_schedule(w, s, tw_part_of(w, s)->steps, 0);
+            tw_schedule(w, s, w->links[s].timing >> TW_TIMING);
         break;
     case TW_PISTON:
         tw_piston_look(w, s);
@@ -94,26 +113,18 @@ void tw_notify(tw_world *w, int32_t s) {
     }
 }
 
-void tw_set_level(tw_world *w, int32_t s, uint32_t level) {
-    w->live[s].level = (uint8_t)level;
-    w->dirty = true;
-}
-
-static bool refresh_wires(tw_world *w, int32_t s) {
+static void refresh_wires(tw_world *w, int32_t s) {
     const tw_links *l = &w->links[s];
-    bool any = false;
     for (uint32_t i = 0; i < l->wire_n; i++) {
         int32_t wire = (int32_t)(w->outs[l->out + i] >> 1);
         uint8_t level = (uint8_t)tw_main(w, wire);
         if (level == w->live[wire].level)
             continue;
         w->live[wire].level = level;
-        any = true;
         const tw_links *m = &w->links[wire];
         for (uint32_t k = 0; k < m->out_n; k++)
             TW_PUSH(w, round, w->outs[m->out + m->wire_n + k] >> 1);
     }
-    return any;
 }
 
 static void notify_round(tw_world *w, uint32_t base) {
@@ -133,18 +144,34 @@ static void push_outs(tw_world *w, int32_t s, bool flipped) {
     }
 }
 
-/* The level of slot s has changed; `flipped`: from on to off or back. All that hears or sees it is notified. */
-void tw_changed(tw_world *w, int32_t s, bool flipped) {
+/* As tw_changed where wires whose level is kept change with it: the lists are merged. */
+TW_RARE static void changed_with_wires(tw_world *w, int32_t s, bool flipped) {
     uint32_t base = w->round_n;
-    if (w->links[s].wire_n && refresh_wires(w, s)) {
-        push_outs(w, s, flipped);
-        notify_round(w, base);
+    refresh_wires(w, s);
+    push_outs(w, s, flipped);
+    notify_round(w, base);
+}
+
+/* The level of slot s has changed; `flipped`: from on to off or back. All that hears or sees it is notified. */
+TW_QUICK void changed(tw_world *w, int32_t s, bool flipped) {
+    const tw_links *l = &w->links[s];
+    if (l->wire_n) {
+        changed_with_wires(w, s, flipped);
         return;
     }
-    uint32_t at = w->links[s].out + w->links[s].wire_n, end = at + w->links[s].out_n;
-    for (; at < end; at++)
-        if (flipped || w->outs[at] & 1u)
-            tw_notify(w, (int32_t)(w->outs[at] >> 1));
+    for (uint32_t at = l->out, end = at + l->out_n; at < end; at++) {
+        uint32_t entry = w->outs[at], heard = entry >> 1;
+        if (!flipped && !(entry & 1u))
+            continue;
+        if (w->links[heard].role == TW_REPEATER && !(w->live[heard].flags & TW_INERT))
+            notify_repeater(w, (int32_t)heard);
+        else
+            tw_notify(w, (int32_t)heard);
+    }
+}
+
+void tw_changed(tw_world *w, int32_t s, bool flipped) {
+    changed(w, s, flipped);
 }
 
 /* The counts of one or two containers have changed at once (b may be -1). */
@@ -156,16 +183,16 @@ void tw_notify_of(tw_world *w, int32_t a, int32_t b) {
     notify_round(w, base);
 }
 
-static void due_repeater(tw_world *w, int32_t s) {
-    if (locked(w, s))
+TW_QUICK void due_repeater(tw_world *w, int32_t s) {
+    if (is_locked(w, s))
         return;
-    bool input = tw_main(w, s) > 0, on = w->live[s].level > 0;
+    bool input = is_powered(w, s), on = w->live[s].level > 0;
     if (on && input)
         return;
     tw_set_level(w, s, on ? 0 : (uint32_t)w->rules.full);
-    tw_changed(w, s, true);
+    changed(w, s, true);
     if (!on && !input && !(w->live[s].flags & TW_WAITING))
-        tw_schedule(w, s, tw_part_of(w, s)->steps, w->rules.repeater_off);
+        schedule(w, s, w->links[s].timing >> TW_TIMING, w->ranks.repeater_off);
 }
 
 static void due_comparator(tw_world *w, int32_t s) {
@@ -198,14 +225,14 @@ static bool burns_out(tw_world *w, int32_t s) {
 }
 
 static void due_torch(tw_world *w, int32_t s) {
-    bool powered = tw_main(w, s) > 0, lit = w->live[s].level > 0;
+    bool powered = is_powered(w, s), lit = w->live[s].level > 0;
     w->live[s].flags &= (uint8_t)~TW_DEAF;
     if (powered != lit)
         return;
     tw_set_level(w, s, lit ? 0 : (uint32_t)w->rules.full);
     if (lit && burns_out(w, s)) {
         w->live[s].flags |= TW_DEAF;
-        tw_schedule(w, s, w->rules.burnout_rest, 0);
+        tw_schedule(w, s, w->rules.burnout_rest);
         tw_cell c = tw_cell_of(w, s);
         tw_note_add(w, (tw_note){.code = TW_BURNT_OUT, .x = c.x, .y = c.y, .z = c.z, .kind = tw_part_of(w, s)->kind});
     }
@@ -216,16 +243,13 @@ static void due_sensor(tw_world *w, int32_t s) {
     bool on = w->live[s].level > 0;
     tw_set_level(w, s, on ? 0 : (uint32_t)w->rules.full);
     if (!on)
-        tw_schedule(w, s, w->rules.sensor_pulse, 0);
+        tw_schedule(w, s, w->rules.sensor_pulse);
     tw_changed(w, s, true);
 }
 
-/* The event of slot s is due; it is no longer outstanding. */
-void tw_due(tw_world *w, int32_t s) {
+/* The event of slot s, no repeater, is due; it is no longer outstanding. */
+static void due_other(tw_world *w, int32_t s) {
     switch (w->links[s].role) {
-    case TW_REPEATER:
-        due_repeater(w, s);
-        break;
     case TW_COMPARATOR:
         due_comparator(w, s);
         break;
@@ -233,7 +257,7 @@ void tw_due(tw_world *w, int32_t s) {
         due_torch(w, s);
         break;
     case TW_LAMP:
-        if (!w->live[s].level || tw_main(w, s) > 0)
+        if (!w->live[s].level || is_powered(w, s))
             break;
         tw_set_level(w, s, 0);
         tw_changed(w, s, true);
@@ -248,6 +272,7 @@ void tw_due(tw_world *w, int32_t s) {
     case TW_EJECTOR:
         tw_eject(w, s);
         break;
+    case TW_REPEATER: /* see tw_due_parts */
     case TW_PLAIN:
     case TW_SOURCE:
     case TW_WIRE:
@@ -259,4 +284,27 @@ void tw_due(tw_world *w, int32_t s) {
     default: /* these schedule nothing */
         break;
     }
+}
+
+/* The events of the step now, by rank and in the order of scheduling; none comes to be due in it meanwhile. */
+void tw_due_parts(tw_world *w) {
+    uint32_t at = (uint32_t)w->now % TW_WHEEL;
+    const tw_bucket *b = &w->wheel[at];
+    if (!b->n)
+        return;
+    w->acted += b->n;
+    for (uint32_t ranks = b->ranks; ranks; ranks &= ranks - 1u) {
+        uint32_t rank = (uint32_t)__builtin_ctz(ranks);
+        for (const tw_event *e = b->e, *end = e + b->n; e < end; e++) {
+            uint32_t s = e->what >> 3;
+            if ((e->what & 7u) != rank)
+                continue;
+            w->live[s].flags &= (uint8_t)~TW_WAITING;
+            if (w->links[s].role == TW_REPEATER)
+                due_repeater(w, (int32_t)s);
+            else
+                due_other(w, (int32_t)s);
+        }
+    }
+    tw_empty_bucket(w, at);
 }

@@ -1,7 +1,7 @@
 /* All states that a circuit can reach, whatever a hand does to its switches at the ends of steps.
 
    The row of a state: the levels of all actors, eight to a word; how many events are outstanding; of each event, in the
-   order in which they will come due, its slot (top bit: of a torch burnt out) and its distance and priority; of each
+   order in which they will come due, its slot (top bit: of a torch burnt out) and its distance and rank; of each
    torch how many switch-offs still count, and how many steps ago they were. Equal rows go on equally. */
 
 #include "world.h"
@@ -10,6 +10,7 @@
 
 enum { TW_LATER = 1 << 24 }; /* the step at which every state is looked at: only distances matter */
 enum { TW_MOST_ACTS = 16, TW_MOST_LISTS = 4096 };
+#define DEAF_BIT 0x80000000u
 
 #define TW_GRAPH_ARRAYS(X)                                                                                             \
     X(int32_t, actors)  /* slots whose level is part of a state */                                                     \
@@ -96,30 +97,30 @@ static void list_slots(tw_graph *g) {
 
 /* --- a world to its row, and back --------------------------------------------------------------------------------- */
 
-static void add_due(tw_graph *g, const tw_world *w, int64_t step, tw_event event) {
-    if (w->links[event.slot].epoch == event.epoch)
-        TW_APPEND(g, due, (tw_late){step, event});
+static bool is_later(const tw_late *a, const tw_late *b) {
+    if (a->step != b->step)
+        return a->step > b->step;
+    return (a->what & 7u) != (b->what & 7u) ? (a->what & 7u) > (b->what & 7u) : a->order > b->order;
 }
 
+/* The events outstanding, in the order in which they will act. */
 static void list_due(tw_graph *g, const tw_world *w) {
     g->due_n = 0;
-    for (uint32_t i = 1; i < TW_WHEEL; i++) {
-        const tw_bucket *b = &w->wheel[(w->now + i) % TW_WHEEL];
-        for (uint32_t k = 0; k < b->n; k++)
-            add_due(g, w, w->now + i, b->e[k]);
+    for (int64_t step = tw_next_in_wheel(w, w->now); step != TW_NEVER; step = tw_next_in_wheel(w, step)) {
+        const tw_bucket *b = &w->wheel[step % TW_WHEEL];
+        for (uint32_t ranks = b->ranks; ranks; ranks &= ranks - 1u)
+            for (uint32_t k = 0; k < b->n; k++)
+                if ((b->e[k].what & 7u) == (uint32_t)__builtin_ctz(ranks))
+                    TW_APPEND(g, due, (tw_late){step, 0, b->e[k].what});
     }
-    for (uint32_t i = 0; i < w->late_n; i++)
-        add_due(g, w, w->late[i].step, w->late[i].event);
-    for (uint32_t gap = g->due_n / 2u; gap > 0; gap /= 2u)
-        for (uint32_t i = gap; i < g->due_n; i++) {
-            tw_late one = g->due[i];
-            uint32_t j = i;
-            for (; j >= gap && (g->due[j - gap].step > one.step ||
-                                (g->due[j - gap].step == one.step && g->due[j - gap].event.key > one.event.key));
-                 j -= gap)
-                g->due[j] = g->due[j - gap];
-            g->due[j] = one;
-        }
+    for (uint32_t i = 0, first = g->due_n; i < w->late_n; i++) {
+        tw_late one = w->late[i];
+        TW_APPEND(g, due, one);
+        uint32_t j = g->due_n - 1u;
+        for (; j > first && is_later(&g->due[j - 1u], &one); j--)
+            g->due[j] = g->due[j - 1u];
+        g->due[j] = one;
+    }
 }
 
 static void save_torches(tw_graph *g, const tw_world *w) {
@@ -148,10 +149,9 @@ static void save(tw_graph *g, const tw_world *w) {
     list_due(g, w);
     TW_APPEND(g, row, g->due_n);
     for (uint32_t i = 0; i < g->due_n; i++) {
-        tw_event event = g->due[i].event;
-        uint32_t deaf = w->live[event.slot].flags & TW_DEAF ? (uint32_t)1 << 31 : 0;
-        TW_APPEND(g, row, event.slot | deaf);
-        TW_APPEND(g, row, (uint32_t)(g->due[i].step - w->now) << 8 | (uint32_t)(event.key >> 56));
+        uint32_t slot = g->due[i].what >> 3, rank = g->due[i].what & 7u;
+        TW_APPEND(g, row, w->live[slot].flags & TW_DEAF ? slot | DEAF_BIT : slot);
+        TW_APPEND(g, row, (uint32_t)(g->due[i].step - w->now) << 3 | rank);
     }
     save_torches(g, w);
 }
@@ -165,16 +165,13 @@ static void load(tw_graph *g, uint32_t state) {
         live->level = row[i / 8u] >> 4u * (i % 8u) & 15u;
         live->flags &= (uint8_t) ~(TW_WAITING | TW_DEAF);
     }
-    for (uint32_t i = 0; i < TW_WHEEL; i++)
-        w->wheel[i].n = 0;
-    memset(w->busy, 0, sizeof w->busy);
+    tw_empty_wheel(w);
     w->late_n = 0, w->scheduled = 0, w->offs_n = 0, w->notes_n = 0;
     uint32_t at = (g->actors_n + 7u) / 8u, n = row[at++];
     for (uint32_t i = 0; i < n; i++, at += 2) {
-        uint32_t slot = row[at] & 0x7fffffffu;
-        w->live[slot].flags |= row[at] >> 31 ? TW_WAITING | TW_DEAF : TW_WAITING;
-        uint64_t key = (uint64_t)(row[at + 1] & 255u) << 56 | w->scheduled++;
-        tw_put_event(w, w->now + (row[at + 1] >> 8), (tw_event){key, slot, w->links[slot].epoch});
+        uint32_t slot = row[at] & ~DEAF_BIT;
+        w->live[slot].flags |= row[at] & DEAF_BIT ? TW_WAITING | TW_DEAF : TW_WAITING;
+        tw_put_event(w, w->now + (row[at + 1] >> 3), slot << 3 | (row[at + 1] & 7u), w->scheduled++);
     }
     for (uint32_t i = 0; i < g->torches_n; i++) {
         uint32_t kept = row[at++];
@@ -282,6 +279,7 @@ static int32_t fill_graph(tw_graph *g, const tw_world *from, int64_t step, const
     TW_TRY(g->w);
     g->w->probes_n = 0;
     g->w->now = step;
+    tw_reach(g->w);
     g->moves = (uint32_t)lists_n + 1u;
     list_slots(g);
     for (int64_t i = 0; i < acts_n; i++)

@@ -11,13 +11,14 @@
 enum { TW_NORTH, TW_SOUTH, TW_EAST, TW_WEST, TW_UP, TW_DOWN, TW_NOWHERE };
 enum { TW_EMPTY = -1 }; /* what `tw_at` gives for an empty cell; an arm is -2 - slot of its piston */
 enum { TW_WHEEL = 256 };
+enum { TW_MOST_SLOTS = 1 << 28 }; /* so many fit beside 4 bits of attenuation */
 enum { TW_MOST_NOTES = 1024 };
 #define TW_NEVER INT64_MAX
 
 /* Bits of tw_live.flags. */
 enum {
     TW_WAITING = 1,  /* an event of it is outstanding */
-    TW_AHEAD = 2,    /* a repeater or comparator is before it, not head-on */
+    TW_SHOWN = 2,    /* what a watched cell shows may hang on its level */
     TW_QUEUED = 4,   /* a piston whose move is queued */
     TW_DEAF = 8,     /* a torch burnt out */
     TW_POWERED = 16, /* an ejector that had power when last notified */
@@ -26,7 +27,15 @@ enum {
     TW_INERT = 128   /* on the move, or gone */
 };
 
-enum { TW_WORKED = 1, TW_LET_GO = 2 };      /* what an act was to a trigger in its cell */
+enum { TW_WORKED = 1, TW_LET_GO = 2 }; /* what an act was to a trigger in its cell */
+/* Bits of tw_links.timing. */
+enum tw_timing {
+    TW_AHEAD = 1,      /* a repeater or comparator is before it, not head-on */
+    TW_OVER = 2,       /* a comparator that reads a container: see tw_place.over */
+    TW_DIFFERENCE = 4, /* a comparator of that mode */
+    TW_TIMING = 3      /* how far the steps are shifted */
+};
+
 enum { TW_AT_REST, TW_OUT, TW_RETRACTING }; /* tw_place.posture of a piston */
 
 typedef struct {
@@ -45,7 +54,7 @@ typedef struct {
     uint32_t in_n, side_n;  /* how many of each */
     uint32_t out;           /* outs[out ...]: eager wires that hear it, then who is notified, in order */
     uint32_t wire_n, out_n; /* how many of each */
-    uint32_t epoch;         /* events with another epoch are void */
+    uint32_t timing;        /* palette[code].steps << 3, and bits of enum tw_timing */
     uint16_t code;          /* palette[code] */
     uint8_t role, facing;
 } tw_links;
@@ -61,19 +70,25 @@ typedef struct {
 } tw_place;
 
 typedef struct {
-    uint64_t key; /* priority + 128 in the top byte, then the order of scheduling */
-    uint32_t slot, epoch;
+    uint32_t what;  /* slot << 3 | rank of its priority */
+    uint32_t order; /* of scheduling, its low half */
 } tw_event;
 
 typedef struct {
     int64_t step;
-    tw_event event;
+    uint64_t order;
+    uint32_t what; /* as tw_event has it */
 } tw_late;
 
 typedef struct {
     tw_event *e;
     uint32_t n, room;
+    uint32_t ranks; /* bit r: there may be an event of rank r */
 } tw_bucket;
+
+typedef struct {
+    uint8_t repeater_ahead, repeater_off, repeater_on, comparator_ahead, comparator_else, plain;
+} tw_ranks;
 
 typedef struct {
     uint32_t at, room; /* offs[at .. at + room): a ring */
@@ -133,7 +148,6 @@ typedef struct {
     X(tw_place, place)  /* place[slot] */                                                                              \
     X(uint32_t, ins)    /* see tw_links */                                                                             \
     X(uint32_t, outs)   /* see tw_links */                                                                             \
-    X(int32_t, rank)    /* rank[i]: the i-th slot in the order of being notified, as built */                          \
     X(int32_t, turn)    /* turn[i]: the store of the hopper that is i-th to take its turn */                           \
     X(tw_far, far)      /* far[hash]: cells outside the box; slot TW_EMPTY - 1 << 20 if unused */                      \
     X(int32_t, pistons) /* pistons[i]: slot */                                                                         \
@@ -149,7 +163,7 @@ typedef struct {
     X(tw_move, moves)   /* under way, in the order they started */                                                     \
     X(int32_t, goals)   /* see tw_move */                                                                              \
     X(int32_t, queue)   /* pistons whose move is queued, in order */                                                   \
-    X(tw_late, late)    /* a heap by step: events beyond the wheel */                                                  \
+    X(tw_late, late)    /* a heap by step and order: events beyond the wheel */                                        \
     X(tw_act, acts)     /* the script, from act_next on still to be done */                                            \
     X(tw_probe, probes) /* probes[i]: watched cell i */                                                                \
     X(tw_note, notes)                                                                                                  \
@@ -161,7 +175,6 @@ typedef struct {
     X(uint32_t, found)  /* the inputs being gathered, as in ins */                                                     \
     X(uint32_t, again)  /* slots that an edit links anew */                                                            \
     X(uint32_t, round)  /* slots to be notified */                                                                     \
-    X(tw_event, sorted) /* the events of a step, by priority */                                                        \
     X(tw_cell, touched) /* cells in which something else stands now */                                                 \
     X(int32_t, laid)    /* slots that an edit laid down */                                                             \
     X(uint32_t, fill)   /* fill[slot]: a counter while links are made */
@@ -177,6 +190,7 @@ struct tw_world {
     tw_bucket wheel[TW_WHEEL];    /* wheel[step % TW_WHEEL]: the events due then, in the order of scheduling */
     uint64_t busy[TW_WHEEL / 64]; /* bit step % TW_WHEEL: the bucket is not empty */
     tw_rules rules;
+    tw_ranks ranks;
     tw_shuffle shuffle;
     int32_t order;
     int32_t x0, y0, z0, nx, ny, nz; /* the box */
@@ -188,8 +202,9 @@ struct tw_world {
     int64_t now, acted;
     int64_t hoppers_next, plates_next; /* no hopper or plate has anything to do before */
     int64_t looked;                    /* the last step in which the plates have looked */
-    uint32_t act_next, queue_next, flights, hopper_at;
-    bool in_hoppers, silent, dirty, turns_stale, started, built;
+    uint32_t act_next, queue_next, flights;
+    bool dirty; /* what a watched cell shows may have changed in this step */
+    bool turns_stale, started, built;
     int32_t keep;    /* enum tw_keep */
     jmp_buf trouble; /* where to go when memory is out */
 };
@@ -206,7 +221,15 @@ void tw_lay_box(tw_world *w, const int32_t *cells, int64_t n);
 int32_t tw_slot(tw_world *w, tw_cell cell, uint16_t code);
 void tw_key(tw_world *w, int32_t s);
 void tw_clear(tw_world *w);
-void tw_make_ball(tw_world *w);
+void tw_lay_all(tw_world *w, const int32_t *cells, int64_t n);
+
+#if defined(__GNUC__)
+#define TW_RARE __attribute__((noinline, cold))
+#define TW_QUICK static inline __attribute__((always_inline))
+#else
+#define TW_RARE
+#define TW_QUICK static inline
+#endif
 
 #define TW_ROOM(w, name, need)                                                                                         \
     do {                                                                                                               \
@@ -259,6 +282,12 @@ static inline bool tw_is_store(int role) {
     return role == TW_HOPPER || role == TW_EJECTOR || role == TW_CRATE;
 }
 
+/* The container in the cell, or -1. */
+static inline int32_t tw_store_at(const tw_world *w, tw_cell cell) {
+    int32_t s = tw_at_cell(w, cell);
+    return tw_real(w, s) && tw_is_store(w->links[s].role) ? s : -1;
+}
+
 static inline bool tw_before(const tw_world *w, int32_t a, int32_t b) {
     const tw_place *p = &w->place[a], *q = &w->place[b];
     return p->shuffled != q->shuffled ? p->shuffled < q->shuffled : p->key < q->key;
@@ -274,6 +303,14 @@ static inline uint32_t tw_heard(const tw_world *w, const uint32_t *in, uint32_t 
     return most;
 }
 
+/* Whether any of these inputs gives a level. */
+static inline bool tw_any(const tw_world *w, const uint32_t *in, uint32_t n) {
+    for (uint32_t i = 0; i < n; i++)
+        if (w->live[in[i] >> 4].level > (in[i] & 15u))
+            return true;
+    return false;
+}
+
 static inline uint32_t tw_main(const tw_world *w, int32_t s) {
     return tw_heard(w, w->ins + w->links[s].in, w->links[s].in_n);
 }
@@ -282,12 +319,17 @@ static inline uint32_t tw_sides(const tw_world *w, int32_t s) {
     return tw_heard(w, w->ins + w->links[s].in + w->links[s].in_n, w->links[s].side_n);
 }
 
+static inline void tw_set_level(tw_world *w, int32_t s, uint32_t level) {
+    w->live[s].level = (uint8_t)level;
+    w->dirty |= (w->live[s].flags & TW_SHOWN) != 0;
+}
+
 /* geometry.c */
 bool tw_carries(const tw_world *w, int32_t s, int toward);
 int tw_points(const tw_world *w, int32_t wire);
 bool tw_supported(const tw_world *w, const tw_part *part, tw_cell cell);
 tw_cell tw_support(const tw_part *part, tw_cell cell);
-void tw_search(tw_world *w, int32_t s); /* fills found: the main port first; place.over, the flag TW_AHEAD */
+void tw_search(tw_world *w, int32_t s); /* fills found: the main port first; place.over, links.timing */
 
 /* links.c */
 bool tw_listens(const tw_world *w, int32_t s);
@@ -307,18 +349,21 @@ void tw_new_shape(tw_world *w);
 void tw_probe_all(tw_world *w);
 
 /* events.c */
-void tw_schedule(tw_world *w, int32_t s, int64_t delay, int32_t priority);
-void tw_put_event(tw_world *w, int64_t step, tw_event event);
+void tw_make_ranks(tw_world *w);
+void tw_schedule(tw_world *w, int32_t s, int64_t delay); /* with priority 0 */
+void tw_put_event(tw_world *w, int64_t step, uint32_t what, uint64_t order);
 void tw_cancel(tw_world *w, int32_t s);
-void tw_take_due(tw_world *w); /* fills sorted with the events of the step now */
+void tw_empty_bucket(tw_world *w, uint32_t at);
+void tw_empty_wheel(tw_world *w);
+int64_t tw_next_in_wheel(const tw_world *w, int64_t after);
+void tw_reach(tw_world *w);
 int64_t tw_next_event(const tw_world *w);
 
 /* signals.c */
 void tw_notify(tw_world *w, int32_t s);
 void tw_changed(tw_world *w, int32_t s, bool flipped);
 void tw_notify_of(tw_world *w, int32_t a, int32_t b);
-void tw_due(tw_world *w, int32_t s);
-void tw_set_level(tw_world *w, int32_t s, uint32_t level);
+void tw_due_parts(tw_world *w);
 
 /* items.c */
 void tw_let_go(tw_world *w, tw_cell cell, int32_t number);

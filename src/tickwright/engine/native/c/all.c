@@ -1,0 +1,14 @@
+/* The library as one unit, so that the compiler sees through the calls from file to file. */
+
+#include "batch.c"
+#include "edit.c"
+#include "events.c"
+#include "geometry.c"
+#include "grid.c"
+#include "hand.c"
+#include "items.c"
+#include "links.c"
+#include "pistons.c"
+#include "run.c"
+#include "signals.c"
+#include "states.c"
