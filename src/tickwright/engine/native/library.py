@@ -36,7 +36,7 @@ RulesRecord = _record(
     "burnout_count burnout_window burnout_rest sensor_pulse hopper_cooldown "
     "hopper_first_wait item_rest item_vanish push_limit travel hears_within hears_above fill_span",
 )
-ActRecord = _record("ActRecord", "step x y z verb number code instead", {"step": _I64})
+ActRecord = _record("ActRecord", "step x y z verb number code instead length", {"step": _I64})
 NoteRecord = _record("NoteRecord", "step code verb x y z kind x2 y2 z2 kind2 number unused", {"step": _I64})
 ChangeRecord = _record("ChangeRecord", "step probe value", {"step": _I64})
 SummaryRecord = _record(

@@ -163,7 +163,6 @@ def act_record(stimulus: Stimulus, press_steps: int, cells: Mapping[Cell, Part],
     x, y, z = stimulus.cell
     here = cells.get(stimulus.cell)
     instead = (default_act(here.kind) if here else None) or "usual"
-    number = stimulus.number
-    if stimulus.verb == "press" or (stimulus.verb == "usual" and here and PARTS[here.kind].behaviour == "button"):
-        number = press_steps
-    return ActRecord(stimulus.step, x, y, z, _VERB[stimulus.verb], number, code, _VERB[instead])
+    return ActRecord(
+        stimulus.step, x, y, z, _VERB[stimulus.verb], stimulus.number, code, _VERB[instead], press_steps
+    )  # fmt: skip

@@ -114,7 +114,7 @@ static void place(tw_world *w, const tw_act *act, tw_cell c, int32_t before) {
 static int act_on(tw_world *w, const tw_act *act, int verb, tw_cell c, int32_t s) {
     switch (verb) {
     case TW_PRESS:
-        return press(w, s, act->number);
+        return press(w, s, act->length);
     case TW_FLIP:
         return set_switch(w, s, !w->live[s].level);
     case TW_ON:

@@ -87,7 +87,8 @@ int32_t tw_good_cells(const int32_t *cells, int64_t n, int step, int64_t codes) 
 bool tw_good_act(const tw_world *w, const tw_act *act) {
     const int32_t cell[3] = {act->x, act->y, act->z};
     return tw_good_cells(cell, 1, 3, 0) == TW_DONE && within(act->verb, 0, TW_USUAL) && act->step >= 0 &&
-           act->step < TW_NEVER / 4 && within(act->number, 0, 100000000) && within(act->instead, 0, TW_USUAL) &&
+           act->step < TW_NEVER / 4 && within(act->number, 0, 100000000) && within(act->length, 0, 100000000) &&
+           within(act->instead, 0, TW_USUAL) &&
            (act->verb != TW_PLACE || within(act->code, 0, (int64_t)w->palette_n - 1));
 }
 

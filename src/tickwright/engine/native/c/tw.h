@@ -99,9 +99,10 @@ typedef struct {
     int64_t step;
     int32_t x, y, z;
     int32_t verb;    /* enum tw_verb */
-    int32_t number;  /* of items; the length of a press in steps, 0 for the button's own */
+    int32_t number;  /* of items */
     int32_t code;    /* of the part to place */
     int32_t instead; /* TW_USUAL: the act if nothing is there; TW_USUAL again if none is known */
+    int32_t length;  /* of a press in steps, 0 for the button's own */
 } tw_act;
 
 enum tw_note_code {
