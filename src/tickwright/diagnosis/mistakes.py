@@ -88,7 +88,7 @@ def single_mistakes(plan: Plan, rules: RuleSet) -> list[Mistake]:
     Left out is what cannot stand (a part without support) and what a builder would see at once: a trigger or an output
     that is not there, a block left out under what stands on it. The slow world is not among them: it changes no step.
     """
-    found = [*_of_parts(plan), *_strays(plan, rules)]
+    found = [*mistakes_of_parts(plan), *strays(plan, rules)]
     made = []
     for mistake in found:
         try:
@@ -115,7 +115,8 @@ def _mistake(
 # --- wrong parts -------------------------------------------------------------------------------------------------
 
 
-def _of_parts(plan: Plan) -> Iterator[Mistake]:
+def mistakes_of_parts(plan: Plan) -> Iterator[Mistake]:
+    """What may be wrong with each part, whether the rest then stands or not."""
     bearing = {support for cell, part in plan.cells.items() if (support := support_cell(part, cell)) is not None}
     named = {*plan.triggers.values(), *plan.outputs.values()}
     for cell in sorted(plan.cells, key=zyx):
@@ -186,7 +187,7 @@ def _wrong_part(cell: Cell, part: Part, is_output: bool) -> Iterator[Mistake]:
 # --- strays ------------------------------------------------------------------------------------------------------
 
 
-def _strays(plan: Plan, rules: RuleSet) -> Iterator[Mistake]:
+def strays(plan: Plan, rules: RuleSet) -> Iterator[Mistake]:
     """Wires, blocks and power-blocks in empty cells beside what acts: anywhere else they do nothing."""
     lively = [cell for cell, part in plan.cells.items() if PARTS[part.kind].behaviour not in ("still", "source")]
     beside_them = {beside(cell, side) for cell in lively for side in DIRECTIONS} - set(plan.cells)

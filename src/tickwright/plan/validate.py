@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from tickwright.errors import PlanError
 from tickwright.kinds import CONTAINERS, PISTONS, Part, a_kind, support_cell
@@ -61,15 +61,29 @@ def problems(plan: Plan, rules: RuleSet) -> Iterator[tuple[str, Cell, str | None
             yield message, cell, name
 
 
-def _unsupported(plan: Plan, rules: RuleSet, cell: Cell, part: Part) -> str | None:
+def is_supported(cells: Mapping[Cell, Part], rules: RuleSet, cell: Cell, part: Part) -> bool:
+    """Whether a part in that cell would have what it needs to stand among these parts.
+
+    >>> from tickwright.kinds import parse_part
+    >>> from tickwright.rules import load_rules
+    >>> is_supported({(0, 0, 0): parse_part("block")}, load_rules(), (0, 0, 1), parse_part("wire"))
+    True
+    """
     needed = support_cell(part, cell)
     if needed is None:
+        return True
+    under = cells.get(needed)
+    if under is None or not rules.carries.get(under.kind, False):
+        return False
+    return not (under.kind in PISTONS and beside(needed, str(under.facing)) == cell)
+
+
+def _unsupported(plan: Plan, rules: RuleSet, cell: Cell, part: Part) -> str | None:
+    needed = support_cell(part, cell)
+    if needed is None or is_supported(plan.cells, rules, cell, part):
         return None
     under = plan.cells.get(needed)
     if under is not None and rules.carries.get(under.kind, False):
-        on_face = under.kind in PISTONS and beside(needed, str(under.facing)) == cell
-        if not on_face:
-            return None
         what = f"the face of {a_kind(under.kind)}, which carries nothing"
     elif under is not None:
         what = f"{a_kind(under.kind)}, which carries nothing"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import ctypes
 import os
 from array import array
-from collections.abc import Container, Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any, NamedTuple
 
@@ -14,13 +14,15 @@ from tickwright.engine.native import library as lib
 from tickwright.engine.native.library import (
     ActRecord,
     BatchRecord,
+    ChangeRecord,
     EndingRecord,
     JobRecord,
     LayoutRecord,
+    NoteRecord,
     SummaryRecord,
 )
 from tickwright.engine.native.packing import Palette, act_record, address, probe_rows
-from tickwright.engine.native.simulation import Simulation, World
+from tickwright.engine.native.simulation import AT_ONCE, Simulation, World
 from tickwright.engine.order import notification_order
 from tickwright.errors import UsageError
 from tickwright.kinds import Part
@@ -55,6 +57,18 @@ class Outcomes:
         self.last_step = ends.cast("q")[0::3]  # last_step[job]: the last step in which anything happened
         self.acted = ends.cast("q")[1::3]  # acted[job]: how many events came due
         self.at_rest = ends.cast("i")[4::6]  # at_rest[job]: 1 if nothing is left to happen after it
+
+
+class Changes(NamedTuple):
+    """The changes of one job's watched cells, in their order; those of step 0 say what they show at its end.
+
+    `places` are those in what its layout watches; `ended` says whether the job came to its last step.
+    """
+
+    steps: list[int]
+    places: list[int]
+    values: list[int]
+    ended: bool
 
 
 class Layout(NamedTuple):
@@ -198,6 +212,57 @@ class Batch:
                 list(pool.map(work, range(workers)))
         del kept
         return Outcomes(packed.start, summaries, endings)
+
+    def changes(self, jobs: Iterable[Job], steps: int, most_events: int) -> Iterator[Changes]:
+        """What the watched cells of each job do over steps 0 to `steps` - 1, run one after another.
+
+        A job is given up after about so many events, with what it did until then.
+        """
+        given = list(jobs)
+        packed = self.jobs(given)
+        palette = ctypes.create_string_buffer(b"".join(self._rows))
+        world = World()
+        call, handle = world.library, world.handle
+        notes, buffer = (NoteRecord * AT_ONCE)(), (ChangeRecord * AT_ONCE)()
+        longs, shorts = memoryview(buffer).cast("B").cast("q"), memoryview(buffer).cast("B").cast("i")
+        for number, job in enumerate(given):
+            layout = self.layouts[job.circuit]
+            record = packed.records[number]
+            order = _ORDERS.get(layout.order, 2)
+            shuffle = ctypes.cast(self._shuffle(layout.order), ctypes.c_void_p) if order == 2 else None
+            rules = ctypes.byref(self._palettes[layout.rules].packed.record)
+            laid, seen = layout.cells, layout.watched
+            cells_n, seen_n = len(laid) // 4, len(seen) // 4
+            lib.check(
+                call.tw_build(
+                    handle,
+                    rules,
+                    palette,
+                    len(self._rows),
+                    address(laid),
+                    cells_n,
+                    address(seen),
+                    seen_n,
+                    order,
+                    shuffle,
+                )
+            )
+            acts = ctypes.byref(packed.acts, record.acts * ctypes.sizeof(ActRecord))
+            lib.check(call.tw_script(handle, acts, record.acts_n))
+            lib.check(call.tw_log(handle, 1))
+            log = Changes([], [], [], False)
+            ended = False
+            while not ended and call.tw_events(handle) < most_events:
+                ended = lib.check(call.tw_advance(handle, steps, most_events)) != lib.MORE
+                while call.tw_notes(handle, notes, AT_ONCE):
+                    pass
+                while count := call.tw_changes(handle, buffer, AT_ONCE):
+                    log.steps.extend(longs[0 : 2 * count : 2].tolist())
+                    log.places.extend(shorts[2 : 4 * count : 4].tolist())
+                    log.values.extend(shorts[3 : 4 * count : 4].tolist())
+            if self._failures:
+                raise self._failures[0]
+            yield log._replace(ended=ended)
 
     def _rules(self, rules: RuleSet) -> int:
         for which, palette in enumerate(self._palettes):
