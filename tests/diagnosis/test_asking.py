@@ -194,9 +194,8 @@ def test_the_command_gives_all_rounds_as_json(call):
 
 
 def test_answers_given_as_letters_and_cells_mean_the_same(call):
-    rounds = []
-    for answer in ("ab", "2,0,0 0,0,1"):
-        rounds.append(json.loads(call("diagnose", LOOP, "--ask", "--json", "--answer", answer)[1])["rounds"][1])
+    said = [call("diagnose", LOOP, "--ask", "--json", "--answer", answer)[1] for answer in ("ab", "2,0,0 0,0,1")]
+    rounds = [json.loads(out)["rounds"][1] for out in said]
     assert rounds[0] == rounds[1]
 
 
