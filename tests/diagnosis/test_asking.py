@@ -7,8 +7,8 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from planting import Planted, circuits, converse, planted
 
+from planting import Planted, circuits, converse, planted
 from tickwright import load, loads
 from tickwright.diagnosis import Conversation
 from tickwright.diagnosis.asking import shown
@@ -64,7 +64,7 @@ def test_after_mending_it_is_over_or_goes_on_with_what_else_is_wrong():
     talk.answer("repeater east delay=4")
     talk.answer("no")
     assert not talk.round.done
-    assert all((2, 0, 1) != one.cell for lead in talk.round.leading[:1] for one in lead.mistakes)
+    assert all(one.cell != (2, 0, 1) for lead in talk.round.leading[:1] for one in lead.mistakes)
     talk.ask("stands", (0, 0, 1))
     talk.answer("long-button")
     assert talk.round.done
@@ -137,7 +137,7 @@ def test_both_engines_show_the_same():
         log = plain._plain(one, script, shown.PRESS_STEP + fast.horizons[0] + 1)
         mine, its = plain._read(one, log, keep_levels=False), fast.shown[0][number]
         assert its is not None
-        steps = range(0, shown.PRESS_STEP + fast.horizons[0])
+        steps = range(shown.PRESS_STEP + fast.horizons[0])
         assert [mine.at(step) for step in steps] == [its.at(step) for step in steps], one
 
 
