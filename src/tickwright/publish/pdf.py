@@ -17,6 +17,7 @@ from tickwright.plan.bill import Bill
 from tickwright.publish.building import BuildStep, build_groups, build_order, cells_text, fillings
 from tickwright.publish.canvas import Drawing, svg_text
 from tickwright.publish.chart import FULL_SPEED, Band, lap_chart, length_chart, timing_chart
+from tickwright.publish.claim_bands import claims_drawing
 from tickwright.publish.dossier_text import (
     dossier_tables,
     expectation_lines,
@@ -112,7 +113,7 @@ def sheet_data(material: Material, paper: str = "a4", pictures: Pictures | None 
         "bill_note": "Prices are your own." if material.priced else "Without a price table each part costs 1.",
         "bill": _bill(material.bill),
         "charts_head": "What a press does" if plan.triggers else "What it does by itself",
-        "charts": [chart._asdict() for chart in drawn.charts.values()],
+        "charts": [{**chart._asdict(), "claims": _claims(material, name)} for name, chart in drawn.charts.items()],
         "knobs": list(_knobs(material)),
         "findings": [
             {
@@ -144,10 +145,15 @@ _CAUTIONS = (
 
 
 def sheet_charts(material: Material, theme: str = "light") -> dict[str, Drawing]:
-    """The charts that there is something to show on: of every press as it is, its lengths and its laps, by name."""
+    """The charts that there is something to show on, by name.
+
+    Those are the plan's own with what they claim, and of every press as it is its levels, its lengths and its laps.
+    """
     made: dict[str, Drawing] = {}
     known = material.dossier
     look: Any = theme
+    for number, run in enumerate(material.charts, 1):
+        made[f"claims-{number}"] = claims_drawing(run, look)
     for press in material.presses:
         if not press.own:
             continue
@@ -367,6 +373,15 @@ def _shortened(table: Any) -> dict[str, Any]:
         data["rows"] = data["rows"][:MOST_TABLE_ROWS]
         data["notes"] = (*data["notes"], f"And {more} more rows: tickwright measure --full shows them all.")
     return data
+
+
+def _claims(material: Material, name: str) -> list[dict[str, Any]]:
+    """What a chart of that name claims of outputs, and whether it is kept; nothing for the chart of a press."""
+    word, _, number = name.partition("-")
+    if word != "claims" or not number.isdigit() or int(number) > len(material.charts):
+        return []
+    claims = material.charts[int(number) - 1].verdict.claims
+    return [{"claim": one.claim, "passed": one.passed, "detail": one.detail} for one in claims]
 
 
 def _bands(material: Material, trigger: str) -> dict[str, list[Band]]:
