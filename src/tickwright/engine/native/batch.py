@@ -7,6 +7,7 @@ import os
 from array import array
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from tickwright.engine.interface import Job
@@ -43,7 +44,7 @@ class Outcomes:
     gone off, on again since or not.
     """
 
-    def __init__(self, start: array[int], summaries: Any, endings: Any) -> None:
+    def __init__(self, start: Sequence[int], summaries: Any, endings: Any) -> None:
         longs = memoryview(summaries).cast("B").cast("q")
         shorts = memoryview(summaries).cast("B").cast("i")
         ends = memoryview(endings).cast("B")
@@ -339,10 +340,10 @@ def press_lengths(sim: Simulation, button: Cell, step: int, lengths: Sequence[in
     [10, 11, 99]
     """
     number, watched = len(lengths), len(sim.watch)
-    start = array("q", range(0, (number + 1) * watched, watched) if watched else [0] * (number + 1))
+    start = range(0, (number + 1) * watched, watched) if watched else [0] * (number + 1)
     summaries, endings = (SummaryRecord * max(number * watched, 1))(), (EndingRecord * max(number, 1))()
     world = sim.world
-    steps = array("q", lengths or [0])
+    steps = _counted(number) if lengths == range(1, number + 1) else array("q", lengths or [0])
     held, running = World(), World()
     status = world.library.tw_lengths(
         held.handle,
@@ -361,3 +362,9 @@ def press_lengths(sim: Simulation, button: Cell, step: int, lengths: Sequence[in
         raise UsageError(f"There is no button at {button} that could be pressed in step {step}.")
     world.checked(status)
     return Outcomes(start, summaries, endings)
+
+
+@lru_cache(maxsize=4)
+def _counted(number: int) -> array[int]:
+    """1 to `number`, the lengths that are asked for most."""
+    return array("q", range(1, number + 2))
