@@ -10,7 +10,8 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from tickwright.errors import TickwrightError
-from tickwright.kinds import PARTS, Part, a_kind, kinds_with, support_cell
+from tickwright.kinds import PARTS, PASSING, Part, a_kind, kinds_with, support_cell
+from tickwright.plan.cells import with_changes
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate
 from tickwright.rules import BUILT_IN, RuleSet, load_rules
@@ -72,14 +73,8 @@ class Mistake(NamedTuple):
 
 def built_with(plan: Plan, mistakes: Iterable[Mistake]) -> Plan:
     """The plan as built with these mistakes; what is left out is left out."""
-    cells = dict(plan.cells)
-    for mistake in mistakes:
-        for cell, part in mistake.changes:
-            if part is None:
-                cells.pop(cell, None)
-            else:
-                cells[cell] = part
-    return replace(plan, cells=cells)
+    changes = {cell: part for mistake in mistakes for cell, part in mistake.changes}
+    return replace(plan, cells=with_changes(plan.cells, changes))
 
 
 def single_mistakes(plan: Plan, rules: RuleSet) -> list[Mistake]:
@@ -124,10 +119,10 @@ def mistakes_of_parts(plan: Plan) -> Iterator[Mistake]:
         yield from _wrong_arguments(cell, part)
         yield from _wrong_facing(cell, part)
         yield from _wrong_part(cell, part, cell in plan.outputs.values())
-        if cell in named or cell in bearing or (part.kind == "insulator"):
+        if cell in named or cell in bearing or (part.behaviour == "still" and part.kind not in PASSING):
             continue
-        kind = "wire-missing" if part.kind == "wire" else "part-missing"
-        harder = 2 if part.kind == "block" else 0
+        kind = "wire-missing" if part.behaviour == "wire" else "part-missing"
+        harder = 2 if part.kind in PASSING else 0
         text = f"the {part.kind} at {cell} is missing"
         yield _mistake(kind, cell, text, f"{cell}: {a_kind(part.kind)} belongs there", ((cell, None),), harder=harder)
 
@@ -206,7 +201,7 @@ def strays(plan: Plan, rules: RuleSet) -> Iterator[Mistake]:
 def _beside(plan: Plan, cell: Cell) -> bool:
     """Whether anything that a wire could join or power lies beside the cell."""
     near = (plan.cells.get(beside(cell, side)) for side in HORIZONTAL)
-    return any(part is not None and part.kind != "insulator" for part in near)
+    return any(part is not None and (part.behaviour != "still" or part.kind in PASSING) for part in near)
 
 
 def world_rules(rules: RuleSet, made: Iterable[Mistake]) -> RuleSet:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from tickwright.durations import STEPS_PER_SECOND, STEPS_PER_TICK, duration_text, seconds_number, ticks_text
 from tickwright.engine.trace import Changes
 from tickwright.errors import UsageError
+from tickwright.kinds import PARTS
 from tickwright.measurement import Lap, LengthRow, pulses
 from tickwright.publish.canvas import Drawing, Group, Mark, lines_of, rectangle, shortened, words
 from tickwright.publish.drawing import LARGE, SMALL, TEXT, scale_of_levels
@@ -28,7 +29,7 @@ LEAD_STEPS = 4  # shown before the press
 FULL_SPEED = f"Times assume a world at its full {STEPS_PER_SECOND} steps a second."
 
 
-LEVELLED = ("wire", "comparator", "counting-plate", "hopper", "ejector", "crate", "block")
+LEVELLED = tuple(row.name for row in PARTS.values() if row.shows_level or row.shows_passed or row.slots)
 
 
 class Band(NamedTuple):

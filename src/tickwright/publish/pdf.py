@@ -235,7 +235,7 @@ class Pictures:
         """The section through most parts that act: along y or x, and where."""
         counts: dict[tuple[str, int], int] = {}
         for (x, y, _), part in self._material.plan.cells.items():
-            if part.kind not in ("block", "insulator"):
+            if part.behaviour != "still":
                 counts["y", y] = counts.get(("y", y), 0) + 1
                 counts["x", x] = counts.get(("x", x), 0) + 1
         return max(counts, key=lambda plane: (counts[plane], plane[0], -plane[1]), default=("y", 0))
@@ -325,12 +325,12 @@ def spoken(part: Part) -> str:
     >>> spoken(parse_part("comparator east mode=difference")), spoken(parse_part("repeater north delay=2"))
     ('comparator −', 'repeater, 2 ticks')
     """
-    if part.kind == "comparator":
+    if part.behaviour == "comparator":
         return f"comparator {'−' if part.mode == 'difference' else '≥'}"
-    if part.kind == "repeater":
+    if part.behaviour == "repeater":
         return f"repeater, {part.delay} tick{'s' if part.delay > 1 else ''}"
-    if part.kind == "counting-plate" and part.counts > 1:
-        return f"counting-plate, by {part.counts}"
+    if part.counts > 1:
+        return f"{part.kind}, by {part.counts}"
     return f"{part.kind}, on" if part.thrown else part.kind
 
 
