@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from tickwright.diagnosis.asking.moved import moved_parts
 from tickwright.diagnosis.mistakes import KINDS, Changes, Kind, Mistake, mistakes_of_parts, strays
-from tickwright.kinds import PARTS, TAKES_HAND, Part, a_kind
+from tickwright.kinds import PARTS, PASSING, TAKES_HAND, Part, a_kind
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import is_supported
 from tickwright.rules import BUILT_IN, RuleSet
@@ -130,7 +130,7 @@ def _all(plan: Plan, rules: RuleSet, thorough: bool) -> Iterator[tuple[Mistake, 
         part = plan.cells[cell]
         for mistake in (*_other_parts(plan, cell, part, thorough), *_other_counts(plan, cell, part)):
             yield mistake, {}
-        if cell not in bearing and part.kind == "insulator":
+        if cell not in bearing and part.behaviour == "still" and part.kind not in PASSING:
             text = f"the {part.kind} at {cell} is missing"
             yield (
                 _mistake("part-missing", cell, text, f"{cell}: {a_kind(part.kind)} belongs there", ((cell, None),)),
