@@ -1,24 +1,28 @@
-"""Composing: the ferry gate from its chart, and random briefs: how many are composed or refused, how fast.
+"""Composing: the ferry gate from its chart, and random briefs: how many are composed or refused, whether any is wrong.
 
-The random briefs have 1 to 3 triggers and 1 to 4 outputs, with spans, pulses, ends by other triggers, and policies.
-`python benchmarks/bench_compose.py [N] [SEED]` prints them one by one.
+What a random brief's plan shows is held, step by step, against the tables that the brief was written from (see
+compose_briefs). `python benchmarks/bench_compose.py [N] [SEED]` prints them one by one.
 """
 
 from __future__ import annotations
 
-import json
 import sys
 import time
 from random import Random
 from statistics import median
 
+from compose_briefs import Table, random_table
 from run import Result
 
-from tickwright.design.compose import compose, load_brief, read_brief
+from tickwright.design.compose import Composed, compose, load_brief, read_brief
+from tickwright.engine import run
 from tickwright.plan import examples_folder
 
 BRIEFS = 40
-MINUTES = 1.0
+MINUTES = 4.0
+HANDS, ACTS = 4, 7
+SETTLED = 80  # steps before the first act: all has come to rest
+AFTER = 700  # steps after the last act
 
 
 def measure(repeats: int) -> list[Result]:
@@ -31,61 +35,50 @@ def measure(repeats: int) -> list[Result]:
         assert found.composed, found.why
         times.append(time.process_time() - begun)
     results = [Result("the ferry gate, seconds of CPU", median(times), "s", min(times), max(times))]
-    counts = {"composed": 0, "refused": 0, "not laid or refuted": 0}
+    counts = {"composed": 0, "refused": 0, "not laid": 0, "wrong": 0}
     for seed in range(BRIEFS):
         counts[outcome(seed)[0]] += 1
     return results + [Result(f"of {BRIEFS} random briefs {what}", n, "", n, n) for what, n in counts.items()]
 
 
 def outcome(seed: int) -> tuple[str, str]:
-    """What becomes of a random brief: "composed", "refused" before placing, or neither; and the reason."""
-    found = compose(read_brief(random_brief(seed)), seed, MINUTES)
+    """What becomes of a random brief: "composed", "refused" with its reason, "not laid" or "wrong"; and more of it."""
+    table = random_table(seed)
+    found = compose(read_brief(table.text()), seed, MINUTES)
     proof = found.proof
-    told = f"proof {proof.verdict} {proof.detail} {' '.join(proof.counterexample)}" if proof else ""
-    if found.composed:
-        return "composed", told
-    if found.plan is None and found.claim is not None:
-        return "refused", f"{found.claim}: {found.why}"
-    return "not laid or refuted", f"{found.claim} {found.why} {told}"
+    if found.plan is None:
+        told = f"{found.claim}: {found.why}"
+        return ("refused" if found.claim is not None else "not laid"), told
+    wrong = judged(table, found, Random(seed))
+    told = f"{found.plan.size}, {len(found.plan.cells)} parts"
+    told += f", proof {proof.verdict} {proof.states} {proof.detail} {' '.join(proof.counterexample)}" if proof else ""
+    if wrong or not found.composed:
+        return "wrong", f"{wrong or ''} {found.claim or ''} {found.why or ''} {told}"
+    return "composed", told
 
 
-def random_brief(seed: int) -> str:
-    """A brief, the same for the same seed."""
-    random = Random(seed)
-    triggers = [f"t{place}" for place in range(random.randint(1, 3))]
-    outputs = [f"o{place}" for place in range(random.randint(1, 4))]
-    drives = {name: random.choice(("line", "lamp", "lamp", "piston-door")) for name in outputs}
-    shows = []
-    for name in outputs:
-        trigger = random.choice(triggers)
-        start = ticks(random.randint(3, 40) * 2)
-        length = ticks(random.randint(5, 60) * 2)
-        kind = random.random()
-        other = random.choice(triggers)
-        if kind < 0.15 and other != trigger:
-            shows.append(f"{name}: on from {trigger} + {ticks(random.randint(10, 20) * 2)} until {other} + 1 s")
-        elif kind < 0.35 and drives[name] != "piston-door":
-            count, every = random.randint(2, 5), random.randint(12, 20)
-            shows.append(f"{name}: {count} pulses of 0.4 s every {ticks(every * 2)} from {trigger} + 1 s")
-        elif kind < 0.45:
-            shows.append(f"{name}: off from {trigger} + {start} for {length}")
-        else:
-            shows.append(f"{name}: on from {trigger} + {start} for {length}")
-    for name in triggers:
-        mine = [one.partition(":")[0] for one in shows if f"from {name} " in one and "until" not in one]
-        if mine and random.random() < 0.7:
-            edge = "on" if any(one.startswith(f"{mine[0]}: off") for one in shows) else "off"
-            shows.append(f"{name}: ignored until {mine[0]} {edge}")
-    part = random.choice(("short-button", "long-button"))
-    lines = ['format = "tickwright brief 1"', 'rules = ["standard", "older-wire"]', "[inputs]"]
-    lines += [f'{name} = {{part = "{part}"}}' for name in triggers]
-    lines += ["[outputs]", *(f'{name} = {{drives = "{drives[name]}"}}' for name in outputs)]
-    return "\n".join([*lines, "[[chart]]", f"shows = {json.dumps(shows)}", ""])
-
-
-def ticks(steps: int) -> str:
-    """Steps as a duration."""
-    return f"{steps // 2} ticks"
+def judged(table: Table, found: Composed, random: Random) -> str | None:
+    """The first step in which an output shows another thing than the tables want, over random hands; None if none."""
+    plan = found.plan
+    assert plan is not None
+    deaf = plan.machines[0].deaf_steps or 0 if plan.machines else 0
+    for _ in range(HANDS):
+        acts = table.hand(random, ACTS, deaf)
+        steps = acts[-1][0] + AFTER
+        wanted = table.wanted(acts, steps, deaf)
+        script = [f"{SETTLED + step}:{name}" for step, name in acts]
+        trace = run(plan, script, SETTLED + steps, plan.rules, engine="fast").trace
+        for name, values in wanted.items():
+            shown = [False] * (SETTLED + steps)
+            for (at, value), (to, _) in zip(
+                trace.changes[name], [*trace.changes[name][1:], (SETTLED + steps, 0)], strict=True
+            ):
+                for step in range(at, to):
+                    shown[step] = bool(value) != (name in plan.part_outputs)
+            for step, want in enumerate(values):
+                if shown[SETTLED + step] != want:
+                    return f"{name} is wrong at step {SETTLED + step} after {' '.join(script)}"
+    return None
 
 
 if __name__ == "__main__":

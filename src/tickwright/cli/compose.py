@@ -24,7 +24,8 @@ def command(
 ) -> None:
     """Compose a plan that keeps the chart of a brief, to the step, and prove it for every sequence of acts.
 
-    Exit code 0 if it was composed; 1 if not, with the claim and what to write instead. Ctrl-C stops it.
+    Exit code 0 if it was composed; 1 if not, with the claim and what to write instead. What could not be laid in the
+    time is saved as the best attempt. Ctrl-C stops it and keeps that, too.
     """
     if minutes is not None and not 0 < minutes <= 10_000:
         raise UsageError(f"--minutes {minutes:g} is no time to compose in: use more than 0, up to 10,000.")
@@ -70,6 +71,12 @@ def _show(found: Composed, file: str | None, stopped: bool) -> None:
             print(f"    Instead: {one.instead} ({one.amount_steps} steps from what was asked)")
         return
     x, y, z = found.plan.size
+    if not found.verdicts:
+        print("Stopped before it was composed." if stopped else "It was not composed.")
+        print(f"  {found.why}.")
+        size = f"{len(found.plan.cells):,} parts in {x} x {y} x {z} cells"
+        print(f"  {file}: the best attempt, {size}. It does not work yet.")
+        return
     print(f"{file}: {len(found.plan.cells):,} parts in {x} x {y} x {z} cells, {found.seconds:.0f} s.")
     for chart in found.verdicts:
         print(f"  {chart.chart}")

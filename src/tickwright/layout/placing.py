@@ -83,7 +83,7 @@ class Annealing:
             self.way.append(self.random.choice(self.ways[one]))
             self.at.append(self._somewhere(one, self.way[one]))
             self._mark(one, 1)
-        self.length = [self._net_length(number) for number in range(len(self.nets))]
+        self.length: list[float] = [self._net_length(number) for number in range(len(self.nets))]
         self.overlap = sum(here - 1 for here in self.count if here > 1)
 
     def _somewhere(self, one: int, way: int, near: tuple[int, int] | None = None, reach: int = 0) -> tuple[int, int]:
@@ -124,7 +124,7 @@ class Annealing:
                     change -= count[here] > 0
         return change
 
-    def _net_length(self, number: int) -> int:
+    def _net_length(self, number: int) -> float:
         xs, ys = [], []
         for one, port in self.nets[number]:
             x, y = self.shapes[one][self.way[one]].ports[port]

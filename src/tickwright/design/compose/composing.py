@@ -95,14 +95,14 @@ def compose(
     except NoPlace as error:
         why = f"there is no room for {error} where the brief wants it, whichever way it is turned"
         return Composed(brief, seed, None, why=why, seconds=monotonic() - begun)
-    if laid is None or laid.wrong:
-        why = "there was no time to place it" if laid is None else f"it could not be laid: {laid.wrong[0]}"
-        more = (
-            " in the room that there is"
-            if room
-            else " in the time that there was: allow more --minutes, or another --seed"
-        )
-        return Composed(brief, seed, None, why=why + more, seconds=monotonic() - begun)
+    if laid is None:
+        why = "there was no time to place it: allow more --minutes"
+        return Composed(brief, seed, None, why=why, seconds=monotonic() - begun)
+    if laid.wrong:
+        told = f"{laid.wrong[0]}, and {len(laid.wrong) - 1} more" if len(laid.wrong) > 1 else laid.wrong[0]
+        where = "room" if room else "time"
+        why = f"it could not be laid in the {where} that there is ({told}): allow more --minutes, or try another --seed"
+        return Composed(brief, seed, finished(brief, network, laid), why=why, seconds=monotonic() - begun)
     plan = finished(brief, network, laid)
     tell("checking the chart")
     verdicts = _check(plan, brief)

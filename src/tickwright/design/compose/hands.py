@@ -8,6 +8,7 @@ from dataclasses import replace
 from random import Random
 
 from tickwright.design.compose.brief import Brief
+from tickwright.design.compose.dividing import span_part
 from tickwright.design.compose.moments import Away, Solver, steps_text
 from tickwright.plan.model import Chart, Machine
 
@@ -49,10 +50,14 @@ def turned_round(text: str, brief: Brief) -> tuple[str, ...]:
     if name.strip() not in doors:
         return (text,)
     if "pulse" in rest:
-        spans = Solver(brief).wanted().spans[name.strip()]
+        spans = Solver(span_part(brief)).wanted().spans[name.strip()]
         claims = [one for one in spans if one.claim.text.partition(":")[2].split()[0] == rest.split()[0]]
         return (f"{name}: " + "; ".join(_off_from(one) for one in claims),)
-    turned = re.sub(r"\b(on|off) (from|while)\b", lambda m: f"{OTHER[m[1]]} {m[2]}", rest)
+    head, following, condition = rest.partition("on while ")
+    if following:
+        condition, comma, late = condition.partition(",")
+        return (f"{name}:{head}on while not ({condition.strip()}){comma}{late}",)
+    turned = re.sub(r"\b(on|off) from\b", lambda m: f"{OTHER[m[1]]} from", rest)
     return (name + colon + re.sub(r"\bnever (on|off)\b", lambda m: f"never {OTHER[m[1]]}", turned),)
 
 

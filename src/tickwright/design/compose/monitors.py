@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any, Protocol
 
 from tickwright.design.compose.brief import Brief
+from tickwright.design.compose.dividing import span_part
 from tickwright.design.compose.moments import At, Away, Solver
 from tickwright.design.compose.network import Network
 
@@ -100,7 +101,8 @@ class SpanMonitor:
 
 
 def monitors_for(brief: Brief, network: Network) -> list[Monitor]:
-    """The monitors of a brief: one for all outputs that follow the same triggers."""
+    """The monitors of the spans of a brief: one for all outputs that follow the same triggers."""
+    brief = span_part(brief)
     wanted = Solver(brief).wanted()
     groups: dict[tuple[str, ...], list[str]] = {}
     for name, spans in wanted.spans.items():

@@ -77,6 +77,7 @@ class Network:
     outputs: dict[str, tuple[str, str]] = field(default_factory=dict)
     ready: dict[str, int | None] = field(default_factory=dict)  # from how many steps after an act on another counts
     deaf: dict[str, int] = field(default_factory=dict)  # of each machine
+    gap: int = 1  # cells left between tiles
 
     def add(self, name: str, made: Made) -> str:
         """Add an instance; its name."""

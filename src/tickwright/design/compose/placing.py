@@ -17,12 +17,17 @@ from tickwright.rules import RuleSet
 from tickwright.space import Cell
 
 HEIGHT = 6
-MARGIN = 3  # cells of ground round each tile, for its nets
+MARGIN = 2  # cells of ground round each tile, for its nets, and the network's gap
 FIRST_SPARE = 1.05
 GROWTH = 1.12
-TIGHT, WEIGHT = 6, 3  # nets with so few steps to spare count so many times more
+TIGHT = 6  # steps to spare on the way to an input, below which the way must not be long
+FAR = 10.0  # what each cell costs by which such a way is longer than its level reaches
+HOP = 14  # cells that a repeater on the way adds to its reach
+STRAIGHT = 0.8  # how much of its reach a way may take as the crow flies
 ROUNDS = 24
-PATIENCE = 4  # rounds without progress after which an attempt is given up
+PATIENCE = 7  # rounds without progress after which an attempt is given up
+ANNEALINGS, MOVES = 2, 900  # the best of so many is routed; moves for each instance
+MOST_GROWN = 6  # how often a room grows
 
 
 class NoPlace(Exception):
@@ -37,6 +42,8 @@ class Places(Annealing):
         blocked: Sequence[Cell], seed: int,
     ) -> None:  # fmt: skip
         self.allowed: dict[str, list[int]] = {}
+        tiles = {one.name: one.tile for one in instances}
+        self.reach = [_reaches(net, tiles[net.driver.instance].ports[net.driver.port].gives) for net in nets.values()]
         for one in instances:
             pin = network.pins.get(one.name)
             if isinstance(pin, tuple):
@@ -44,7 +51,7 @@ class Places(Annealing):
                 if not ways:
                     raise NoPlace(one.name)
                 self.allowed[one.name] = ways
-        super().__init__(instances, nets, room, network.pins, seed, gap=1)
+        super().__init__(instances, nets, room, network.pins, seed, network.gap)
         for number, one in enumerate(instances):
             kept = self.allowed.get(one.name)
             if kept:
@@ -58,6 +65,22 @@ class Places(Annealing):
         self.length = [self._net_length(number) for number in range(len(self.nets))]
         self.overlap = sum(here - 1 for here in self.count if here > 1)
 
+    def _net_length(self, number: int) -> float:
+        """The length of a net, and far more for each cell by which a way that must be short is too long."""
+        reach = self.reach[number]
+        if reach is None:
+            return super()._net_length(number)
+        cells: list[tuple[int, int]] = []
+        for one, port in self.nets[number]:
+            x, y = self.shapes[one][self.way[one]].ports[port]
+            cells.append((self.at[one][0] + x, self.at[one][1] + y))
+        x0, y0 = cells[0]
+        xs, ys = zip(*cells, strict=True)
+        far = sum(
+            max(0, abs(x - x0) + abs(y - y0) - most) for (x, y), most in zip(cells[1:], reach, strict=True)
+        )  # fmt: skip
+        return float(max(xs) - min(xs) + max(ys) - min(ys)) + FAR * far
+
     def placed(self) -> list[Instance]:
         """The instances where they lie, turned as they may be."""
         found = []
@@ -66,6 +89,16 @@ class Places(Annealing):
             turn, mirror = WAYS[ways[self.way[number] % len(ways)]] if ways else (one.turn, one.mirror)
             found.append(replace(one, turn=turn, mirror=mirror))
         return found
+
+
+def _reaches(net: Net, gives: int) -> tuple[int, ...] | None:
+    """How far each sink may lie from the driver, in cells; None if none of them is tight."""
+    if all(sink.most_steps is None or sink.most_steps > TIGHT for sink in net.sinks):
+        return None
+    return tuple(
+        10**6 if sink.most_steps is None else int((gives - 1 + sink.most_steps // 2 * HOP) * STRAIGHT)
+        for sink in net.sinks
+    )
 
 
 def _inside(one: Instance, pin: Cell, way: tuple[int, bool], room: Cell, blocked: Sequence[Cell]) -> bool:
@@ -111,7 +144,7 @@ def place_network(
             best = laid
         if not laid.wrong:
             break
-        if room is None and attempt % 2:
+        if room is None and attempt % 2 and attempt < 2 * MOST_GROWN:
             size = (ceil(size[0] * GROWTH), ceil(size[1] * GROWTH), size[2])
     return best
 
@@ -128,13 +161,15 @@ def _attempt(
     progress: Progress,
     text: str,
 ) -> Laid:
-    weighted = dict(nets)
-    for name, net in nets.items():
-        budgets = [sink.most_steps for sink in net.sinks if sink.most_steps is not None]
-        if budgets and min(budgets) <= TIGHT:
-            weighted.update({f"{name}*{copy}": net for copy in range(WEIGHT)})
-    annealing = Places(instances, weighted, size, network, blocked, seed)
-    annealing.run(300)
+    best: tuple[float, Places] | None = None
+    for again in range(ANNEALINGS):
+        annealing = Places(instances, nets, size, network, blocked, seed * ANNEALINGS + again)
+        cost = annealing.run(MOVES)
+        if best is None or cost < best[0]:
+            best = (cost, annealing)
+        if progress(f"{text}, annealed") or monotonic() > deadline:
+            break
+    assert best is not None
     fewest, since = 10**9, 0
 
     def told(_round: int, unrouted: int) -> bool:
@@ -143,7 +178,7 @@ def _attempt(
         stop = progress(f"{text}, {unrouted} nets to route") or monotonic() > deadline
         return not stop and since < PATIENCE
 
-    layout = route(annealing.placed(), nets, size, blocked, rules, told, ROUNDS)
+    layout = route(best[1].placed(), nets, size, blocked, rules, told, ROUNDS)
     if layout.unrouted:
         return Laid(layout, Closed({}, ()), layout.unrouted + layout.faults)
     closed = close(network, layout.delays)
@@ -157,7 +192,8 @@ def _first_size(instances: Sequence[Instance], network: Network) -> Cell:
     area = wide = deep = 0
     for one in instances:
         low, high = one.tile.box
-        area += (high[0] - low[0] + 1 + MARGIN) * (high[1] - low[1] + 1 + MARGIN)
+        margin = MARGIN + network.gap
+        area += (high[0] - low[0] + 1 + margin) * (high[1] - low[1] + 1 + margin)
         wide = max(wide, min(high[0] - low[0], high[1] - low[1]) + 4)
     side = max(ceil(sqrt(area * FIRST_SPARE)), wide) + 2
     for place in network.pins.values():

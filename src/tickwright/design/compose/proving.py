@@ -13,6 +13,7 @@ from time import monotonic
 from typing import Any
 
 from tickwright.design.compose.brief import Brief
+from tickwright.design.compose.machine_monitors import machine_monitors
 from tickwright.design.compose.monitors import Monitor, monitors_for
 from tickwright.design.compose.network import Network
 from tickwright.kinds import BUTTONS, Part
@@ -56,7 +57,7 @@ def prove_brief(
     """Prove every output against every sequence of acts of the triggers that reach it, under each rule set."""
     states, told, undecided = 0, [], []
     rests = f"acts from step {SETTLED} on; order canonical; rules {' and '.join(brief.rule_names)}"
-    monitors = monitors_for(brief, network)
+    monitors = [*monitors_for(brief, network), *machine_monitors(brief, network)]
     for monitor in monitors:
         names = " and ".join(monitor.outputs)
         why = _cannot(brief, monitor)
@@ -145,7 +146,7 @@ class _Product:
             for acts, after in self._moves(state, alone):
                 levels = graph.levels(after)
                 worked, idle = self._worked(acts, levels, alone)
-                following, wanted = monitor.step(watched, worked, levels[: self.outputs])
+                following, wanted = monitor.step(watched, worked, levels)
                 wrong = next(
                     (place for place, want in enumerate(wanted) if want is not None and want != bool(levels[place])),
                     None,

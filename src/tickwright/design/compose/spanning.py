@@ -230,22 +230,14 @@ class _Spanning:
         name = f"{trigger}-front"
         drives, rests_on = "port", False
         if early is not None and self._alone(early[0]):
-            drives, rests_on = _drives(self.brief.outputs[early[0]]), early[0] in self.wanted.rests_on
+            drives, rests_on = drives_of(self.brief.outputs[early[0]]), early[0] in self.wanted.rests_on
             self.network.outputs[early[0]] = (name, "out")
             self.early_leads[trigger] = Early(early[1].begin.steps, ())
             if early[1].end is not None:
                 self.needs[early[1].end.trigger].append(Need(name, "early-off", early[1].end.steps - 4))
         made = front(name, end.part, early is not None, blockers, 3, drives, rests_on)
-        self._place(name, made, end, "trigger")
+        add_end(self.network, name, made, end, "trigger")
         self.network.triggers[trigger] = (name, "trigger")
-
-    def _place(self, name: str, made: Made, end: End, named: str) -> None:
-        """Add an instance that lies where the brief says: with its named cell there, if a cell is said."""
-        self.network.add(name, centered(made, named) if isinstance(end.at, tuple) else made)
-        if isinstance(end.at, tuple):
-            self.network.pins[name] = (end.at[0], end.at[1], end.at[2] - 1)
-        elif end.at is not None:
-            self.network.pins[name] = end.at
 
     def _alone(self, output: str) -> bool:
         """Whether the tile that makes an output can show it, too."""
@@ -274,14 +266,14 @@ class _Spanning:
         spans = self.whole[output]
         rests_on = output in self.wanted.rests_on
         groups = self._memories(spans)
-        drives, network = _drives(end), self.network
+        drives, network = drives_of(end), self.network
         if self._alone(output):
             if not self._is_early(output, groups[0]):
                 self._memory(f"{output}-memory", groups[0], drives, rests_on, ())
                 network.outputs[output] = (f"{output}-memory", "out")
             return
         shown = f"{output}-shown"
-        self._place(shown, pad(shown, drives, rests_on), end, "out")
+        add_end(network, shown, pad(shown, drives, rests_on), end, "out")
         network.outputs[output] = (shown, "out")
         if not groups:
             return
@@ -356,35 +348,44 @@ class _Spanning:
             needs.append(Need(flag, "reset0", leave, (lead,)))
             network.connect(start, flag, "set0", 2)
             program.busy = Busy(flag, lead, ready)
-        self._taps(program, needs, step)
+        tap_needs(network, program, needs, step)
         network.programs.append(program)
 
-    def _taps(self, program: Program, needs: list[Need], step: int) -> None:
-        """Share out the needs to taps: the last moment that serves the most urgent, again and again."""
-        network = self.network
 
-        def latest(need: Need) -> int:
-            length = len(network.made[need.instance].columns[need.port])
-            slack = ROUTE_SLACK if length > 1 else 2
-            return need.leave - 4 * len(need.lead) - 2 * length - slack
+def add_end(network: Network, name: str, made: Made, end: End, named: str) -> None:
+    """Add an instance that lies where the brief says: with its named cell there, if a cell is said."""
+    network.add(name, centered(made, named) if isinstance(end.at, tuple) else made)
+    if isinstance(end.at, tuple):
+        network.pins[name] = (end.at[0], end.at[1], end.at[2] - 1)
+    elif end.at is not None:
+        network.pins[name] = end.at
 
-        def earliest(need: Need) -> int:
-            return need.leave - 8 * len(network.made[need.instance].columns[need.port])
 
-        tap, net = step, program.taps[0].net
-        for need in sorted(needs, key=latest):
-            if earliest(need) > tap:
-                until = max(tap + 8, latest(need) - latest(need) % 2)
-                name = f"{program.trigger}-chain{len(program.taps)}"
-                network.add(name, chain(name, max(1, -(-(until - tap) // 8))))
-                network.connect(net, name, "in", min(8, (until - tap) // 4 * 2))
-                net = network.net(name, "out")
-                program.taps.append(Tap(net, until, name))
-                program.needs[net] = []
-                tap = until
-            length = len(network.made[need.instance].columns[need.port])
-            network.connect(net, need.instance, need.port, max(0, need.leave - tap - 2 * length))
-            program.needs[net].append(need)
+def tap_needs(network: Network, program: Program, needs: list[Need], step: int) -> None:
+    """Share out the needs to taps of a chain that begins in `step`: the last moment that serves the most urgent."""
+
+    def latest(need: Need) -> int:
+        length = len(network.made[need.instance].columns[need.port])
+        slack = ROUTE_SLACK if length > 1 else 2
+        return need.leave - 4 * len(need.lead) - 2 * length - slack
+
+    def earliest(need: Need) -> int:
+        return need.leave - 8 * len(network.made[need.instance].columns[need.port])
+
+    tap, net = step, program.taps[0].net
+    for need in sorted(needs, key=latest):
+        if earliest(need) > tap:
+            until = max(tap + 8, latest(need) - latest(need) % 2)
+            name = f"{program.trigger}-chain{len(program.taps)}"
+            network.add(name, chain(name, max(1, -(-(until - tap) // 8))))
+            network.connect(net, name, "in", min(8, (until - tap) // 4 * 2))
+            net = network.net(name, "out")
+            program.taps.append(Tap(net, until, name))
+            program.needs[net] = []
+            tap = until
+        length = len(network.made[need.instance].columns[need.port])
+        network.connect(net, need.instance, need.port, max(0, need.leave - tap - 2 * length))
+        program.needs[net].append(need)
 
 
 def column_length(leave: int) -> int:
@@ -401,7 +402,8 @@ def _ends(one: Whole) -> tuple[str, str | None]:
     return one.begin.trigger, one.end.trigger if one.end else None
 
 
-def _drives(end: End) -> str:
+def drives_of(end: End) -> str:
+    """What an output's tile drives."""
     return "door" if end.part == "piston-door" else end.part
 
 

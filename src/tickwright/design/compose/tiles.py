@@ -135,7 +135,7 @@ def front(
         s.put(8, 0, "comparator east mode=difference")
         s.put(8, -1, "repeater west")
         s.input_column("early-off", 8, 1, reset_length, "north")
-        _drive(s, drives, rests_on, 11, (7, -2), "north")
+        drive(s, drives, rests_on, 11, (7, -2), "north")
     return s.made()
 
 
@@ -178,14 +178,14 @@ def memory(name: str, sets: Sequence[int], resets: Sequence[int], drives: str = 
         s.wires(*((1 + place, -2) for place in range(2 * len(resets) - 1)))
         for number, length in enumerate(resets):
             s.input_column(f"reset{number}", 1 + 2 * number, -3, length, "south")
-    _drive(s, drives, rests_on, 15 - 2 * count)
+    drive(s, drives, rests_on, 15 - 2 * count)
     return s.made()
 
 
 AHEAD: Mapping[str, Flat] = {"east": (1, 0), "north": (0, -1)}
 
 
-def _drive(s: Sketch, drives: str, rests_on: bool, level: int, origin: Flat = (3, 0), way: str = "east") -> None:
+def drive(s: Sketch, drives: str, rests_on: bool, level: int, origin: Flat = (3, 0), way: str = "east") -> None:
     """What the wire at `origin` drives, which comes straight from behind; a wire there has `level`."""
     dx, dy = AHEAD[way]
 
@@ -222,7 +222,7 @@ def pad(name: str, drives: str, rests_on: bool = False) -> Made:
     s = Sketch(name)
     s.wires((3, 0))
     s.ports["in"] = Port((3, 0, 1), "west", "in", need=2)
-    _drive(s, drives, rests_on, 0)
+    drive(s, drives, rests_on, 0)
     return s.made()
 
 

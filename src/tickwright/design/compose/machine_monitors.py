@@ -1,0 +1,186 @@
+"""What a brief says of outputs that follow machines, as monitors beside the circuit; written from the transitions.
+
+Where several things happen to a machine in one step, any of them may be the one that it takes; a level that a condition
+looks at counts as either for 4 steps after it changed. So a monitor keeps every way in which the machine may stand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+from tickwright.charts.notation import Automaton, Both, Condition, Either, Has, Not, Transition, condition_atoms
+from tickwright.design.compose.brief import Brief
+from tickwright.design.compose.dividing import Follows, followers, machine_triggers
+from tickwright.design.compose.monitors import DOOR_OFF, LAMP_OFF, Monitor
+from tickwright.design.compose.network import Network
+
+RACE = 4  # steps in which acts of different triggers may be taken in either order
+
+
+class Stands(NamedTuple):
+    """How a machine may stand: its entries that matter yet as (steps ago, state), the last first."""
+
+    entries: tuple[tuple[int, str], ...]
+    moved: bool  # whether it ever took a transition
+
+
+@dataclass
+class MachineMonitor:
+    """The outputs that follow one machine."""
+
+    machine: Automaton
+    follows: tuple[Follows, ...]
+    doors: tuple[bool, ...]
+    triggers: tuple[str, ...]
+    deaf: int
+    bound: str
+    cannot: str | None = None
+    start: Hashable = ()
+
+    def __post_init__(self) -> None:
+        self.outputs = tuple(one.output for one in self.follows)
+        self.horizon = max(one.late_steps for one in self.follows) + 4
+        self.horizon += max(one.claim.give_or_take_steps for one in self.follows)
+        waits = [one.after_steps or 0 for one in self.machine.transitions]
+        self.cap = max(self.horizon, self.deaf, *waits) + 1
+        looked = {atom.name for one in self.machine.transitions for atom in condition_atoms(one.condition)}
+        self.looked = tuple(name in looked for name in self.triggers)
+        first = Stands(((self.cap, self.machine.states[0]),), False)
+        quiet = tuple((False, RACE + 1) for _ in self.triggers)
+        self.start = (frozenset([first]), quiet)
+
+    def step(
+        self, state: Any, worked: tuple[str, ...], shown: Sequence[int]
+    ) -> tuple[Hashable, tuple[bool | None, ...]]:
+        """One step on; nothing is judged after an act in the one step before the machine listens again."""
+        stands, levels = state
+        if not stands:
+            return state, tuple(None for _ in self.outputs)
+        here = [bool(level) for level in shown[len(self.outputs) : len(self.outputs) + len(self.triggers)]]
+        now = tuple(
+            (level, 0 if level != old else min(since + 1, RACE + 1))
+            for level, (old, since) in zip(here, levels, strict=True)
+        )
+        fallen = [name for name, level, (old, _) in zip(self.triggers, here, levels, strict=True) if old and not level]
+        events = [*((name, "worked") for name in worked), *((name, "released") for name in fallen)]
+        after: dict[Stands, tuple[bool | None, ...]] = {}
+        for one in stands:
+            for following in self._moves(one, events, now):
+                if following is None:
+                    return (frozenset(), now), tuple(None for _ in self.outputs)
+                after[following] = self._wanted(following)
+        lit = tuple(bool(shown[place]) for place in range(len(self.outputs)))
+        kept = [
+            one for one, wanted in after.items()
+            if all(want is None or want == seen for want, seen in zip(wanted, lit, strict=True))
+        ]  # fmt: skip
+        if not kept:
+            return (frozenset(after), now), next(iter(after.values()))
+        return (frozenset(kept), now), lit
+
+    def _moves(
+        self, one: Stands, events: Sequence[tuple[str, str]], levels: Sequence[tuple[bool, int]]
+    ) -> Iterator[Stands | None]:
+        """How it may stand after this step; None where an act comes in the one step that is left open."""
+        age, state = one.entries[0]
+        age += 1
+        aged = tuple((min(steps + 1, self.cap), name) for steps, name in one.entries)
+        lost = one.moved and 0 < age < self.deaf
+        sure = False
+        found: list[Transition] = []
+        for transition in self.machine.transitions:
+            if transition.states and state not in transition.states:
+                continue
+            if transition.after_steps is not None:
+                falls = age == transition.after_steps and one.moved
+            else:
+                event = transition.event
+                assert event is not None
+                falls = (event.name, event.what) in events
+                if falls and lost:
+                    if age == self.deaf - 1:
+                        yield None
+                        return
+                    falls = False
+            if not falls:
+                continue
+            may, must = self._holds(transition.condition, levels)
+            if may:
+                found.append(transition)
+                sure = sure or must
+        for transition in found:
+            entries = ((0, transition.to), *aged)
+            yield Stands(self._kept(entries), True)
+        if not sure:
+            yield Stands(self._kept(aged), one.moved)
+
+    def _kept(self, entries: tuple[tuple[int, str], ...]) -> tuple[tuple[int, str], ...]:
+        for place, (steps, _) in enumerate(entries):
+            if steps >= self.horizon:
+                return entries[: place + 1]
+        return entries
+
+    def _holds(self, condition: Condition | None, levels: Sequence[tuple[bool, int]]) -> tuple[bool, bool]:
+        """Whether a condition may hold, and whether it must."""
+        if condition is None:
+            return True, True
+        if isinstance(condition, Has):
+            level, since = levels[self.triggers.index(condition.name)]
+            if since <= RACE:
+                return True, False
+            return level == condition.on, level == condition.on
+        if isinstance(condition, Both):
+            parts = [self._holds(part, levels) for part in condition.parts]
+            return all(may for may, _ in parts), all(must for _, must in parts)
+        if isinstance(condition, Either):
+            parts = [self._holds(part, levels) for part in condition.parts]
+            return any(may for may, _ in parts), any(must for _, must in parts)
+        assert isinstance(condition, Not)
+        may, must = self._holds(condition.inner, levels)
+        return not must, not may
+
+    def _wanted(self, one: Stands) -> tuple[bool | None, ...]:
+        return tuple(self._shows(one, place) for place in range(len(self.outputs)))
+
+    def _shows(self, one: Stands, place: int) -> bool | None:
+        """Whether an output is on (a door: as a lamp in its piston's place shows it); None if not judged."""
+        follows, door = self.follows[place], self.doors[place]
+        late, give = follows.late_steps, follows.claim.give_or_take_steps
+
+        def on(steps: int) -> bool:
+            linger = LAMP_OFF - DOOR_OFF if door else 0
+            return any(self._state(one, steps + more) in follows.states for more in range(linger + 1))
+
+        value = on(late)
+        if give and any(on(late + off) != value for off in range(-min(give, late), give + 1)):
+            return None
+        return value
+
+    def _state(self, one: Stands, ago: int) -> str:
+        for steps, state in one.entries:
+            if steps >= ago:
+                return state
+        return one.entries[-1][1]
+
+
+def machine_monitors(brief: Brief, network: Network) -> list[Monitor]:
+    """A monitor for each machine that an output follows."""
+    found: list[Monitor] = []
+    shown = followers(brief)
+    for machine in brief.automata:
+        mine = tuple(one for one in shown if one.machine == machine.name)
+        if not mine:
+            continue
+        used = {one.event.name for one in machine.transitions if one.event is not None}
+        used |= {atom.name for one in machine.transitions for atom in condition_atoms(one.condition)}
+        triggers = tuple(name for name in machine_triggers(brief) if name in used)
+        deaf = network.deaf[machine.name]
+        told = (
+            f"any number of acts of {' and '.join(triggers)}, but for one exactly {deaf - 1} steps after a transition; "
+            "of what comes in one step any may be taken"
+        )
+        doors = tuple(brief.outputs[one.output].part == "piston-door" for one in mine)
+        found.append(MachineMonitor(machine, mine, doors, triggers, deaf, told))
+    return found

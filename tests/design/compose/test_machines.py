@@ -1,0 +1,122 @@
+"""Briefs with machines, composed; the runs beside them stand in the list of briefs, their steps by hand."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from tickwright.design.compose import compose, load_brief, read_brief
+from tickwright.design.compose.planning import network_of
+from tickwright.engine import run
+from tickwright.plan import examples_folder
+
+BRIEFS = examples_folder() / "briefs"
+SETTLED = 80
+HEAD = """format = "tickwright brief 1"
+inputs = {press = {part = "short-button"}, safe = {part = "lever"}}
+outputs = {lamp = {drives = "lamp"}, belt = {drives = "line"}}
+"""
+
+
+def spans(plan, acts, steps, rules="standard"):
+    """Of each output when it is on, in steps from the first act; a door is on while nothing stands in its cell."""
+    texts = [f"{SETTLED + step}:{who}" for step, who in acts]
+    changes = run(plan, texts, SETTLED + steps, rules, engine="fast").trace.changes
+    found = {}
+    for name, values in changes.items():
+        edges = []
+        for step, value in values:
+            if (bool(value) != (name in plan.part_outputs)) != len(edges) % 2:
+                edges.append(step - SETTLED)
+        found[name] = [tuple(edges[place : place + 2]) for place in range(0, len(edges), 2)]
+    return found
+
+
+@pytest.fixture(scope="module")
+def toggle():
+    return compose(load_brief(BRIEFS / "toggle.toml"), seed=1, minutes=30)
+
+
+@pytest.mark.parametrize("rules", ["standard", "older-wire"])
+def test_each_press_turns_the_lamp_on_or_off(toggle, rules):
+    assert toggle.composed
+    acts = [(0, "press"), (50, "press"), (101, "press")]
+    assert spans(toggle.plan, acts, 300, rules)["lamp"] == [(14, 64), (115,)]
+    assert spans(toggle.plan, [], 200, rules)["lamp"] == []
+
+
+def test_the_toggle_is_proved_for_all_presses(toggle):
+    assert toggle.proof.verdict == "proved"
+    assert toggle.proof.states > 5000
+
+
+@pytest.mark.parametrize("apart", [22, 23, 24, 25, 31, 200])
+def test_a_press_counts_again_22_steps_after_the_one_before(toggle, apart):
+    assert toggle.plan.machines[0].deaf_steps == 22
+    assert spans(toggle.plan, [(0, "press"), (apart, "press")], 400)["lamp"] == [(14, apart + 14)]
+
+
+@pytest.fixture(scope="module")
+def belt():
+    return compose(load_brief(BRIEFS / "belt.toml"), seed=1, minutes=30, proof=False)
+
+
+def test_the_belt_runs_only_while_the_lever_is_on(belt):
+    assert belt.composed
+    acts = [(0, "go"), (60, "safe:on"), (100, "go"), (400, "go"), (450, "safe:off")]
+    assert spans(belt.plan, acts, 700)["belt"] == [(114, 254), (414, 464)]
+
+
+def brief(transitions, *shows, states=("still", "runs", "more"), deaf=None):
+    text = f"{HEAD}chart = [{{shows = {json.dumps(shows)}}}]\n[[machine]]\n"
+    text += f'name = "m"\nstates = {json.dumps(states)}\ntransitions = {json.dumps(transitions)}\n'
+    return read_brief(text + (f'deaf = "{deaf}"\n' if deaf else ""))
+
+
+BELT = "belt: on while m is runs, late by 0.7 s"
+TURN = ["still: press -> runs", "runs: press -> still"]
+
+
+@pytest.mark.parametrize(
+    ("transitions", "shows", "why"),
+    [
+        (TURN, "belt: on while m is runs, late by 0.3 s", "follows m by 0.5 s at the soonest"),
+        ([*TURN, "still: after 3 s -> runs"], BELT, "would run before anybody has acted"),
+        ([*TURN, "runs: after 1 s -> still"], BELT, "a wait takes whole ticks from 1.1 s on"),
+        ([*TURN, "runs: lamp on -> still"], BELT, "name a trigger or after"),
+        (["still: 2nd press -> runs"], BELT, "let the machine count"),
+        (["still: press if lamp on -> runs"], BELT, "triggers that are on or off"),
+        (TURN, "belt: on while m is runs and safe on, late by 0.7 s", "the states of one machine"),
+        (["still: press -> runs", "runs: press -> runs", "runs: after 3 s -> still"], BELT, "begun anew"),
+        (
+            ["still: press -> runs", "runs: press -> more", "runs: safe -> still", "runs: after 3 s -> more"],
+            BELT,
+            "at most two can be kept apart",
+        ),
+    ],
+)
+def test_what_cannot_be_built_is_refused_with_its_reason(transitions, shows, why):
+    found = compose(brief(transitions, shows))
+    assert not found.composed
+    assert found.plan is None
+    assert found.claim == shows
+    assert why in found.why
+
+
+def test_an_output_that_follows_too_soon_is_told_by_how_much():
+    found = compose(brief(TURN, "lamp: on while m is runs, late by 0.5 s"))
+    assert [(one.instead, one.amount_steps) for one in found.relax] == [("lamp: on while m is runs, late by 0.7 s", 4)]
+
+
+@pytest.mark.parametrize("deaf", ["1 s", "1.2 s"])
+def test_another_time_of_deafness_than_what_is_built_is_refused(deaf):
+    found = compose(brief(TURN, BELT, deaf=deaf))
+    assert "1.1 s" in found.why
+
+
+@pytest.mark.parametrize("name", ["airlock", "belt", "code", "knock", "lift", "toggle", "two-keys"])
+def test_every_brief_of_a_machine_has_a_network(name):
+    network = network_of(load_brief(BRIEFS / f"{name}.toml"))
+    assert network.nets()
+    assert all(deaf == 22 for deaf in network.deaf.values())
