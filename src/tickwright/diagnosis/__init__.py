@@ -11,7 +11,6 @@ from tickwright.lazy import lazy_exports
 
 if TYPE_CHECKING:
     from tickwright.diagnosis.acting import most_rises
-    from tickwright.diagnosis.asking import Conversation, Leading, Round, picture
     from tickwright.diagnosis.causes import TOLERANCE_STEPS, Cause, Causes, Proposal, find_causes
     from tickwright.diagnosis.codes import CODES, Code, find_code
     from tickwright.diagnosis.cycles import Arc, max_cycle_ratio
@@ -34,16 +33,13 @@ __all__ = [
     "Causes",
     "Code",
     "Consequence",
-    "Conversation",
     "Diagnosis",
     "Explained",
     "Explanation",
-    "Leading",
     "Mended",
     "Mistake",
     "Observed",
     "Proposal",
-    "Round",
     "Seen",
     "Sentence",
     "WhatIf",
@@ -56,7 +52,6 @@ __all__ = [
     "mend",
     "most_rises",
     "parse_observed",
-    "picture",
     "seen_at",
     "single_mistakes",
     "symptom",
@@ -68,7 +63,6 @@ __getattr__ = lazy_exports(
     __name__,
     {
         "acting": ("most_rises",),
-        "asking": ("Conversation", "Leading", "Round", "picture"),
         "causes": ("TOLERANCE_STEPS", "Cause", "Causes", "Proposal", "find_causes"),
         "codes": ("CODES", "Code", "find_code"),
         "cycles": ("Arc", "max_cycle_ratio"),

@@ -146,7 +146,7 @@ def _signals(exact: Exact, network: Network, names: Mapping[str, str], rules: Ru
     known = tables(exact.plan, exact.levers, network.inputs, rules) or {}
     found: dict[str, list[Cell]] = {}
     for cell, part in sorted(exact.plan.cells.items()):
-        if part.behaviour == "wire":
+        if part.kind == "wire":
             together = 0
             for source, _, _ in circuit.hears(cell):
                 together |= known.get(circuit.cells[source], 0)

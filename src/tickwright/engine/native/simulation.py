@@ -108,7 +108,8 @@ class Simulation:
         self.watch = dict(watch or {})
         self.notes = Notes()
         self._palette = Palette(rules)
-        self._palette.take(plan.cells)
+        for part in plan.cells.values():
+            self._palette.code(part)
         self.button_steps = dict(button_steps or {})
         records = [self.act_record(stimulus) for stimulus in stimuli]
         acts = (ActRecord * max(len(records), 1))(*records)
