@@ -8,6 +8,7 @@ from tests.netlist.texts import FOLDER, netlist
 from tickwright.layout.judging import judge
 from tickwright.layout.labels import EXACT_COST, labels_of
 from tickwright.layout.smallest import computes, lay_exactly, tables
+from tickwright.layout.torches import fewest_torches
 from tickwright.netlist import map_network, parse_blif
 from tickwright.plan import Plan, load
 from tickwright.rules import load_rules
@@ -40,7 +41,7 @@ def test_no_nand_is_found_where_there_is_no_room():
 
 
 def test_sides_are_kept_to():
-    found = lay_exactly(NAND, RULES, sides={"a": "west", "b": "west", "y": "east"}, seconds=100)
+    found = lay_exactly(NAND, RULES, places={"a": "west", "b": "west", "y": "east"}, seconds=100)
     assert found is not None
     x = max(cell[0] for cell in found.lamps.values())
     assert {found.levers["a"][0], found.levers["b"][0]} == {0}
@@ -59,6 +60,21 @@ def test_labels_of_c17_are_its_nands():
 def test_latches_are_left_to_tiles():
     network = netlist("s27.blif")
     assert labels_of(network, map_network(network, EXACT_COST)) is None
+
+
+def test_a_full_adder_is_seven_torches_that_add():
+    # Nine NORs of two make a full adder in textbooks (from memory); wires OR what they hear, so seven do here.
+    text = ".model full\n.inputs a b ci\n.outputs s co\n.names a b ci s\n100 1\n010 1\n001 1\n111 1\n"
+    network = parse_blif(text + ".names a b ci co\n11- 1\n1-1 1\n-11 1\n")
+    fewest = fewest_torches(network, 9, 2000)[0]
+    assert sum(gate.kind == "nor" for gate in fewest.gates) == 7
+    for case in range(8):
+        on = {"a": case & 1, "b": case >> 1 & 1, "ci": case >> 2}
+        for gate in fewest.gates:
+            heard = max(on[name] for name in gate.inputs)
+            on[gate.output] = heard if gate.kind == "or" else 1 - heard
+        total = sum(case >> place & 1 for place in range(3))
+        assert (on[fewest.outputs["s"]], on[fewest.outputs["co"]]) == (total & 1, total >> 1)
 
 
 def test_the_example_of_c17_gives_the_published_rows():

@@ -50,19 +50,24 @@ def command(
     netlist, turned, mirrored and in other orders. If it cannot be placed the best attempt is saved and the exit code is
     1. Ctrl-C keeps the best so far.
     """
-    network = read_netlist(netlist, clock)
     size = _room(room) if room is not None else None
     pins = dict(_pin(text) for text in pin or ())
     rulesets = [load_rules(name, netlist.parent) for name in rules or ("standard",)]
     goal = save / f"{netlist.stem}.toml"
     refuse_what_is_there(save, goal.name)
     with stoppable() as tell:
+        network = read_netlist(
+            netlist, clock, lambda: tell(f"reading {netlist.name}; Verilog's first use takes minutes")
+        )
 
         def progress(told: Told) -> bool:
+            box = "x".join(map(str, told.room))
+            if told.attempt == 0 and told.best is None:
+                best = "nothing" if told.box is None else "x".join(map(str, told.box))
+                return tell(f"placing {netlist.name} exactly in {box}; found so far: {best}")
             best = "nothing yet" if told.best is None else "x".join(map(str, told.best.box))
             if told.best is not None and not told.best.done:
                 best = f"{len(told.best.unrouted) + len(told.best.faults)} to mend"
-            box = "x".join(map(str, told.room))
             return tell(f"placing {netlist.name} in {box}: {told.unrouted} nets not routed; best: {best}")
 
         placed = place_network(network, size, pins, lines, seed, minutes, rulesets, progress)

@@ -2,107 +2,115 @@
 
 What a cell may hold: a block, a wire, a torch, an input's lever, an output's lamp. What is unsound is forbidden rather
 too often than too seldom (a wire is taken to point at every block beside it); what is needed is asked for in ways that
-are sure (on top, or pointing with nothing joined across). An answer is judged like any other layout afterwards; "no
-layout" holds for these labels, these parts and so many hops only.
+are sure (on top, or pointing with nothing joined across). That a wire hears what it should by way of other wires is
+asked for in every two neighbours; larger groups of wires that only hear one another are found in an answer and then
+forbidden (`Encoding.loose`). "No layout" holds for these labels and these parts.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import combinations
+from typing import TypeVar
 
 from tickwright.kinds import Part
 from tickwright.layout.contacts import CLIMBS
-from tickwright.layout.labels import Labels, Source
+from tickwright.layout.labels import Labels, Need, Source
 from tickwright.space import DIRECTIONS, FLANKS, HORIZONTAL, OPPOSITE, Cell, beside
 
-HOPS = 3
 TORCH_SIDES = ("down", *HORIZONTAL)
 BLOCK, WIRE, TORCH, LEVER, LAMP = "block", "wire", "torch", "lever", "lamp"
+Place = Cell | str  # a cell of the box, or a side of it
+Key = TypeVar("Key")
 
 
 class Encoding:
-    """The clauses of one box; `plan_cells` reads a model back. `sides` gives inputs and outputs a side of the box."""
+    """The clauses of one box; `plan_cells` reads a model back. `places` gives inputs and outputs a cell or a side.
+
+    `carry` names an input and an output whose box is to be laid again and again, eastwards: the input comes in by a
+    wire at the west border, the output goes out by a wire in the east border's cell beside it, and nothing else passes.
+    `straight` asks that a wire that must point arrives straight, as the rule set older-wire wants it.
+    """
 
     def __init__(
-        self, labels: Labels, inputs: Sequence[str], size: Cell, sides: Mapping[str, str] | None = None
+        self,
+        labels: Labels,
+        inputs: Sequence[str],
+        size: Cell,
+        places: Mapping[str, Place] | None = None,
+        carry: tuple[str, str] | None = None,
+        straight: bool = False,
     ) -> None:
-        self.labels, self.inputs, self.size = labels, inputs, size
+        self.labels, self.inputs, self.size, self.carry, self.straight = labels, inputs, size, carry, straight
         self.clauses: list[list[int]] = []
         self.count = 0
         x, y, z = size
         self.cells = [(a, b, c) for c in range(z) for b in range(y) for a in range(x)]
+        self.inside = set(self.cells)
         n = len(labels.table)
-        self.block = {cell: [self._new() for _ in range(n + 1)] for cell in self.cells}  # label n: never powered
-        self.wire = {cell: [self._new() for _ in range(n)] for cell in self.cells}
-        self.torch = {
-            (cell, side): {label: self._new() for label in labels.torch}  # the label of its block
-            for cell in self.cells
-            for side in TORCH_SIDES
-            if beside(cell, side) in self.block
+        self.block = {cell: self._fresh(range(n + 1)) for cell in self.cells}  # label n: nothing hears it
+        self.wire = {cell: self._fresh(range(n)) for cell in self.cells if cell[2]}
+        self.torch = {cell: self._fresh(labels.torch) for cell in self.cells}  # by the label of its block
+        self.lever = {cell: self._fresh(range(len(inputs))) for cell in self.cells}
+        self.lamp = {cell: self._fresh(labels.output) for cell in self.cells}
+        self.facing = {
+            cell: self._fresh(side for side in TORCH_SIDES if beside(cell, side) in self.inside) for cell in self.cells
         }
-        self.lever = {
-            (cell, side): [self._new() for _ in labels.lever]
-            for cell in self.cells
-            for side in TORCH_SIDES
-            if beside(cell, side) in self.block
-        }
-        self.lamp = {cell: {name: self._new() for name in labels.output} for cell in self.cells}
-        self.is_block, self.is_wire, self.conducts, self.joins = (
-            {c: self._new() for c in self.cells} for _ in range(4)
-        )
-        self.reach: dict[tuple[Cell, Source, int], int] = {}
+        self.is_block, self.conducts, self.joins, self.fixed = ({c: self._new() for c in self.cells} for _ in range(4))
+        self.is_wire = {c: self._new() for c in self.wire}
+        self.entry: dict[Cell, int] = {}
         self._kinds()
-        self._ends(sides or {})
+        self._ends(places or {})
+        self._touching()
         for cell in self.cells:
             self._sound(cell)
-        for cell in self.cells:
-            self._complete(cell)
+        self._connections()
+        if carry is not None:
+            self._seam()
+        self._heard: dict[tuple[Cell, frozenset[Source]], int] = {}
+        self._ways: dict[int, list[int]] = {}
+        self._pointed: dict[tuple[Cell, str], int] = {}
+        self._carried: dict[tuple[Cell, str, frozenset[int]], int] = {}
+        self._complete()
 
     def _new(self) -> int:
         self.count += 1
         return self.count
 
+    def _fresh(self, keys: Iterable[Key]) -> dict[Key, int]:
+        return {key: self._new() for key in keys}
+
     def _add(self, *clause: int) -> None:
         self.clauses.append(list(clause))
 
-    # --- one thing in each cell, what it stands on, each input and output once ---
+    def _both(self, a: int, *others: int) -> int:
+        """A variable that holds exactly if all of these do."""
+        var = self._new()
+        self._add(var, -a, *(-other for other in others))
+        for one in (a, *others):
+            self._add(-var, one)
+        return var
 
-    def _forms(self, cell: Cell) -> Iterator[int]:
-        yield from self.block[cell]
-        yield from self.wire[cell]
-        for side in TORCH_SIDES:
-            yield from self.torch.get((cell, side), {}).values()
-            yield from self.lever.get((cell, side), ())
-        yield from self.lamp[cell].values()
+    # --- one thing in each cell, what it stands on, each input and output once ---
 
     def _kinds(self) -> None:
         for cell in self.cells:
-            forms = list(self._forms(cell))
-            self._at_most_one(forms)
-            lamps = list(self.lamp[cell].values())
-            self._any(self.is_block[cell], self.block[cell])
-            self._any(self.is_wire[cell], self.wire[cell])
-            self._any(self.conducts[cell], [*self.block[cell], *lamps])
-            round_it = [*self.wire[cell]]
-            for side in TORCH_SIDES:
-                round_it += [*self.torch.get((cell, side), {}).values(), *self.lever.get((cell, side), ())]
-            self._any(self.joins[cell], round_it)
-            below = beside(cell, "down")
-            for var in self.wire[cell]:
-                self._add(-var, self.conducts[below]) if below in self.conducts else self._add(-var)
-            for side in TORCH_SIDES:
-                there = beside(cell, side)
-                for label, var in self.torch.get((cell, side), {}).items():
-                    self._add(-var, self.block[there][label])
-                for number, var in enumerate(self.lever.get((cell, side), ())):
-                    self._add(-var, self.is_block[there])
-                    own = self.labels.lever[number]
-                    for label, block in enumerate(self.block[there]):
-                        if label == len(self.labels.table) or not self.labels.may[own][label]:
-                            self._add(-var, -block)
+            wires, below = self.wire.get(cell, {}).values(), beside(cell, "down")
+            torches, levers = self.torch[cell].values(), self.lever[cell].values()
+            blocks, lamps = self.block[cell].values(), self.lamp[cell].values()
+            self._at_most_one([*blocks, *wires, *torches, *levers, *lamps])
+            self._any(self.is_block[cell], blocks)
+            self._any(self.conducts[cell], [*blocks, *lamps])
+            self._any(self.fixed[cell], [*torches, *levers])
+            self._any(self.joins[cell], [*wires, *torches, *levers])
+            if cell in self.is_wire:
+                self._any(self.is_wire[cell], wires)
+                self._add(-self.is_wire[cell], self.conducts[below])
+            self._at_most_one(list(self.facing[cell].values()))
+            self._any(self.fixed[cell], self.facing[cell].values())
 
-    def _any(self, name: int, forms: list[int]) -> None:
+    def _any(self, name: int, forms: Iterable[int]) -> None:
+        forms = list(forms)
         self._add(-name, *forms)
         for var in forms:
             self._add(-var, name)
@@ -121,216 +129,326 @@ class Encoding:
         self._at_most_one(variables[:half])
         self._at_most_one(variables[half:])
 
-    def _ends(self, sides: Mapping[str, str]) -> None:
+    def _ends(self, places: Mapping[str, Place]) -> None:
+        come, go = self.carry or (None, None)
         for number, name in enumerate(self.inputs):
-            places = [levers[number] for (c, _), levers in self.lever.items() if self._on(c, sides.get(name))]
-            self._exactly_one(places, [levers[number] for levers in self.lever.values()])
+            everywhere = {cell: levers[number] for cell, levers in self.lever.items()}
+            if name == come:
+                self._exactly_one([], list(everywhere.values()))
+            else:
+                self._exactly_one(self._at(everywhere, places.get(name)), list(everywhere.values()))
         for name in self.labels.output:
-            places = [self.lamp[cell][name] for cell in self.cells if self._on(cell, sides.get(name))]
-            self._exactly_one(places, [lamps[name] for lamps in self.lamp.values()])
+            everywhere = {cell: lamps[name] for cell, lamps in self.lamp.items()}
+            if name == go:
+                self._exactly_one([], list(everywhere.values()))
+            else:
+                self._exactly_one(self._at(everywhere, places.get(name)), list(everywhere.values()))
+
+    def _at(self, everywhere: Mapping[Cell, int], place: Place | None) -> list[int]:
+        if isinstance(place, tuple):
+            return [everywhere[place]] if place in everywhere else []
+        return [var for cell, var in everywhere.items() if self._on(cell, place)]
 
     def _on(self, cell: Cell, side: str | None) -> bool:
-        x, y, _ = self.size
+        """Whether the cell lies on a side, or, without one, where it can be got at: on a side or on top."""
+        x, y, z = self.size
         borders = {"west": cell[0] == 0, "east": cell[0] == x - 1, "north": cell[1] == 0, "south": cell[1] == y - 1}
-        return side is None or borders[side]
+        if side is not None:
+            return borders[side]
+        if self.carry is not None:
+            return borders["north"] or borders["south"] or cell[2] == z - 1
+        return any(borders.values()) or cell[2] == z - 1
 
     def _exactly_one(self, places: list[int], everywhere: list[int]) -> None:
-        self._add(*places)
-        self._at_most_one(everywhere)
+        if places:
+            self._add(*places)
+            self._at_most_one(places)
         for var in set(everywhere) - set(places):
             self._add(-var)
+        if not places and not self.carry:
+            self._add()
 
-    # --- soundness: what touches must be allowed to ---
+    # --- what gives to what ---
 
-    def _givers(self, cell: Cell, side: str) -> Iterator[tuple[int, int]]:
-        """(variable, label) of each torch or lever in `cell` that gives to the cell at its `side`."""
-        for facing in TORCH_SIDES:
-            if facing != side:
-                for label, var in self.torch.get((cell, facing), {}).items():
-                    yield var, self.labels.torch[label]
-            for number, var in enumerate(self.lever.get((cell, facing), ())):
-                yield var, self.labels.lever[number]
+    def _touching(self) -> None:
+        """Variables for what a torch gives to its sides, what a lever is fixed to, and what a torch powers above it."""
+        self.gives: dict[tuple[Cell, str], dict[int, int]] = {}  # a torch in the cell, by its block's label, to a side
+        self.fixes: dict[tuple[Cell, str], dict[int, int]] = {}  # a lever in the cell, by input, fixed to that side
+        self.lifts: dict[Cell, dict[int, int]] = {}  # the cell conducts, a torch below it, by its block's label
+        for cell in self.cells:
+            for side in DIRECTIONS:
+                if beside(cell, side) not in self.inside:
+                    continue
+                away = self.facing[cell].get(side)
+                if away is None:
+                    self.gives[cell, side] = self.torch[cell]
+                    continue
+                self.gives[cell, side] = {g: self._both(var, -away) for g, var in self.torch[cell].items()}
+                self.fixes[cell, side] = {i: self._both(var, away) for i, var in self.lever[cell].items()}
+            above = beside(cell, "up")
+            if above in self.inside:
+                self.lifts[above] = {g: self._both(v, self.conducts[above]) for g, v in self.torch[cell].items()}
 
-    def _strong(self, cell: Cell) -> Iterator[tuple[int, int]]:
-        """(variable, label) of each torch or lever that powers the conducting cell strongly."""
-        for facing in TORCH_SIDES:
-            for label, var in self.torch.get((beside(cell, "down"), facing), {}).items():
-                yield var, self.labels.torch[label]
+    def _strong(self, cell: Cell) -> Iterator[tuple[Source, int]]:
+        """(source, variable) of each torch and lever that powers the conducting cell strongly."""
+        for g, var in self.lifts.get(cell, {}).items():
+            yield ("torch", g), var
         for side in DIRECTIONS:
-            for number, var in enumerate(self.lever.get((beside(cell, side), OPPOSITE[side]), ())):
-                yield var, self.labels.lever[number]
+            for i, var in self.fixes.get((beside(cell, side), OPPOSITE[side]), {}).items():
+                yield ("lever", i), var
 
-    def _sound(self, cell: Cell) -> None:
-        may, n = self.labels.may, len(self.labels.table)
-        above = beside(cell, "up")
-        hearers = list(enumerate(self.wire[cell]))
-        lamps = [(self.labels.output[name], var) for name, var in self.lamp[cell].items()]
-        blocks = list(enumerate(self.block[cell]))
+    def _given(self, cell: Cell) -> Iterator[tuple[Source, int]]:
+        """(source, variable) of each torch and lever beside the cell that gives to it."""
         for side in DIRECTIONS:
             there = beside(cell, side)
-            if there not in self.block:
-                continue
-            for var, own in self._givers(there, OPPOSITE[side]):
-                for label, hearer in (*hearers, *lamps):
-                    if not may[own][label]:
-                        self._add(-var, -hearer)
-            for var, own in self._strong(there):
-                for label, hearer in hearers:
-                    if not may[own][label]:
-                        self._add(-var, -self.conducts[there], -hearer)
-            for own, var in enumerate(self.block[there][:n]):
-                for label, hearer in lamps:
-                    if not may[own][label]:
-                        self._add(-var, -hearer)
-            for var in self.lamp[there].values():
-                for _, hearer in lamps:
-                    self._add(-var, -hearer)
-            if side in (*HORIZONTAL, "up"):  # wires beside or on top
-                for own, var in enumerate(self.wire[there]):
-                    for label, hearer in (*blocks, *lamps):
-                        if label == n or not may[own][label]:
-                            self._add(-var, -hearer)
-        for var, own in self._strong(cell):
-            for label, hearer in blocks:
-                if label == n or not may[own][label]:
-                    self._add(-var, -hearer)
-            for label, hearer in lamps:
-                if not may[own][label]:
-                    self._add(-var, -hearer)
-        for dx, dy, dz in CLIMBS:
-            there = (cell[0] + dx, cell[1] + dy, cell[2] + dz)
-            if there not in self.block or dz < 0:
-                continue
-            cut = [self.conducts[above]] if dz == 1 else []
-            for one in range(n):
-                for other in range(n):
-                    if one != other:
-                        self._add(-self.wire[cell][one], -self.wire[there][other], *cut)
+            if there in self.inside:
+                for g, var in self.gives[there, OPPOSITE[side]].items():
+                    yield ("torch", g), var
+                for i, var in self.lever[there].items():
+                    yield ("lever", i), var
 
-    # --- completeness: what is needed is there ---
-
-    def _complete(self, cell: Cell) -> None:
-        labels = self.labels
-        for label, var in enumerate(self.wire[cell]):
-            for source in labels.sources[label]:
-                self._add(-var, *(self._reach(cell, source, hops) for hops in range(HOPS + 1)))
-        powered = {label: self.block[cell][label] for label in labels.torch}
-        for label, var in powered.items():
-            heard = [self.torch[beside(cell, side), OPPOSITE[side]][label] for side in ("up", *HORIZONTAL)
-                     if (beside(cell, side), OPPOSITE[side]) in self.torch]  # fmt: skip
-            used = self._new()
-            for torch in heard:
-                self._add(-torch, used)
-            for source in labels.sources[label]:
-                self._add(-used, -var, *self._provided(cell, source, [], label))
-        for name, var in self.lamp[cell].items():
-            for source in labels.sources[labels.output[name]]:
-                self._add(-var, *self._provided(cell, source, self._direct(cell, source), labels.output[name]))
-
-    def _is(self, source: Source) -> int:
+    def _own(self, source: Source) -> int:
         kind, number = source
         return self.labels.lever[number] if kind == "lever" else self.labels.torch[number]
 
-    def _variables(self, source: Source, cell: Cell, facing: str) -> list[int]:
-        kind, number = source
-        if kind == "lever":
-            levers = self.lever.get((cell, facing))
-            return [levers[number]] if levers else []
-        torches = self.torch.get((cell, facing))
-        return [torches[number]] if torches else []
+    # --- soundness: what touches must be allowed to ---
 
-    def _direct(self, cell: Cell, source: Source) -> list[int]:
-        """That source beside the cell, giving to it."""
-        found = []
+    def _sound(self, cell: Cell) -> None:
+        may, n = self.labels.may, len(self.labels.table)
+        wires = self.wire.get(cell, {})
+        lamps = {self.labels.output[name]: var for name, var in self.lamp[cell].items()}
+        blocks = {label: var for label, var in self.block[cell].items() if label < n}
+        for source, var in self._given(cell):
+            self._forbid(var, self._own(source), wires, lamps)
+        for source, var in self._strong(cell):
+            self._forbid(var, self._own(source), blocks, lamps)
         for side in DIRECTIONS:
-            for facing in TORCH_SIDES:
-                if source[0] == "lever" or facing != OPPOSITE[side]:
-                    found += self._variables(source, beside(cell, side), facing)
+            there = beside(cell, side)
+            if there not in self.inside:
+                continue
+            for source, var in self._strong(there):
+                self._forbid(var, self._own(source), wires)
+            for label, var in self.block[there].items():
+                self._forbid(var, label, lamps)
+            for var in self.lamp[there].values():
+                for lamp in lamps.values():
+                    self._add(-var, -lamp)
+            if side != "down" and there in self.wire:
+                for label, var in self._pointing(there, OPPOSITE[side]).items():
+                    self._forbid(var, label, blocks, lamps)
+        for g, torch in self.torch[cell].items():
+            for side, away in self.facing[cell].items():
+                self._add(-torch, -away, self.block[beside(cell, side)][g])
+        for side, away in self.facing[cell].items():
+            there = beside(cell, side)
+            self._add(-away, self.is_block[there])
+            for i, var in self.fixes.get((cell, side), {}).items():
+                for label, block in self.block[there].items():
+                    if label < n and not may[self.labels.lever[i]][label]:
+                        self._add(-var, -block)
+
+    def _pointing(self, cell: Cell, side: str) -> dict[int, int]:
+        """Variables, by label, that hold if a wire in the cell may power what is at that side, or below."""
+        wires, goal = self.wire[cell], beside(cell, side)
+        flanks = [beside(cell, across) for across in FLANKS.get(side, ())]
+        joins = [self.joins[flank] for flank in flanks if flank in self.inside]
+        if not joins:
+            return wires
+        away = self._new()  # it surely points along the other axis only
+        self._add(-away, *joins)
+        above = beside(goal, "up")
+        if above in self.is_wire:
+            self._add(-away, -self.is_wire[above])
+        found = {}
+        for label, var in wires.items():
+            found[label] = self._new()
+            self._add(-var, away, found[label])
         return found
 
-    def _strongly(self, cell: Cell, source: Source) -> list[int]:
-        """That source powering the cell, if it conducts, strongly."""
-        if source[0] == "torch":
-            return [var for facing in TORCH_SIDES for var in self._variables(source, beside(cell, "down"), facing)]
-        return [var for side in DIRECTIONS for var in self._variables(source, beside(cell, side), OPPOSITE[side])]
+    def _forbid(self, var: int, label: int, *hearers: Mapping[int, int]) -> None:
+        """What holds `var` has that label: it goes with no hearer that it may not touch."""
+        may, n = self.labels.may, len(self.labels.table)
+        for heard in hearers:
+            for own, hearer in heard.items():
+                if label == n or not may[label][own]:
+                    self._add(-var, -hearer)
 
-    def _provided(self, cell: Cell, source: Source, found: list[int], within: int) -> list[int]:
-        """Ways that a block or lamp hears a source: what is given, strong power, a wire on top or pointing at it."""
-        ways = [*found, *self._strongly(cell, source)]
-        carrying = [
-            label for label, sources in enumerate(self.labels.sources)
-            if source in sources and self.labels.may[label][within]
-        ]  # fmt: skip
-        above = beside(cell, "up")
-        if above in self.wire:
-            ways += [self.wire[above][label] for label in carrying]
-        for side in HORIZONTAL:
-            there = beside(cell, side)
-            if there not in self.wire:
-                continue
-            points = self._new()
-            self._add(-points, *(self.wire[there][label] for label in carrying))
-            for across in FLANKS[side]:
-                x, y, z = beside(there, across)
-                for joined in ((x, y, z), (x, y, z + 1), (x, y, z - 1)):
-                    if joined in self.joins:
-                        self._add(-points, -(self.joins if joined[2] == z else self.is_wire)[joined])
-            ways.append(points)
-        return ways
-
-    def _reach(self, cell: Cell, source: Source, hops: int) -> int:
-        """A variable that holds only if the wire in the cell hears the source over so many other wires."""
-        key = (cell, source, hops)
-        if key in self.reach:
-            return self.reach[key]
-        var = self.reach[key] = self._new()
-        ways: list[int] = []
-        if hops == 0:
-            ways += self._direct(cell, source)
-            for side in DIRECTIONS:
-                there = beside(cell, side)
-                if there in self.conducts:
-                    for strong in self._strongly(there, source):
-                        both = self._new()
-                        self._add(-both, strong)
-                        self._add(-both, self.conducts[there])
-                        ways.append(both)
-        else:
+    def _connections(self) -> None:
+        """Wires that join: a variable for each two cells in which they may, and the same label in both."""
+        self.joined: dict[Cell, dict[Cell, int]] = {cell: {} for cell in self.wire}
+        for cell in self.wire:
             for dx, dy, dz in CLIMBS:
                 there = (cell[0] + dx, cell[1] + dy, cell[2] + dz)
-                if there not in self.wire:
+                if there not in self.wire or dz < 0 or (dz == 0 and there < cell):
                     continue
-                step = self._new()
-                self._add(-step, self.is_wire[there])
-                self._add(-step, self._reach(there, source, hops - 1))
-                if dz:
-                    roof = beside(cell if dz == 1 else there, "up")
-                    self._add(-step, -self.conducts[roof])
-                ways.append(step)
-        self._add(-var, *ways)
-        return var
+                cut = [self.conducts[beside(cell, "up")]] if dz else []
+                for label in self.wire[cell]:
+                    a, b = self.wire[cell][label], self.wire[there][label]
+                    self._add(-a, -self.is_wire[there], b, *cut)
+                    self._add(-b, -self.is_wire[cell], a, *cut)
+                var = self._both(self.is_wire[cell], self.is_wire[there], *(-one for one in cut))
+                self.joined[cell][there] = self.joined[there][cell] = var
+
+    def _seam(self) -> None:
+        """The west border beside the east one of the same box laid before it: only the carry's wire passes."""
+        assert self.carry is not None
+        come = self.labels.lever[self.inputs.index(self.carry[0])]
+        go, n = self.labels.output[self.carry[1]], len(self.labels.table)
+        wide, deep, high = self.size
+        for y in range(deep):
+            for z in range(high):
+                west, east = (0, y, z), (wide - 1, y, z)
+                for here, there in ((west, east), (east, west)):
+                    self._add(-self.fixed[here], -self.conducts[there])
+                    self._add(-self.fixed[here], -self.joins[there])
+                    for lamp in self.lamp[here].values():
+                        self._add(-lamp, -self.conducts[there])
+                        self._add(-lamp, -self.joins[there])
+                    for _, var in self._strong(here):
+                        if z:
+                            self._add(-var, -self.is_wire[there])
+                    if z:
+                        for label in range(n):
+                            self._add(-self.is_wire[here], -self.block[there][label])
+                        for other in ((there[0], y, z - 1), (there[0], y, z + 1)):
+                            if other in self.is_wire:
+                                self._add(-self.is_wire[here], -self.is_wire[other])
+                if z:
+                    var = self.entry[west] = self._both(self.is_wire[west], self.is_wire[east])
+                    self._add(-var, self.wire[west][come])
+                    self._add(-var, self.wire[east][go])
+        self._add(*self.entry.values())
+        self._at_most_one(list(self.entry.values()))
+
+    # --- completeness: what is needed is there ---
+
+    def _complete(self) -> None:
+        needs = self.labels.needs
+        for cell, wires in self.wire.items():
+            for label, var in wires.items():
+                for need in needs[label]:
+                    self._add(-var, self._hears(cell, need), *self.joined[cell].values())
+            for there, joined in self.joined[cell].items():
+                if cell < there:
+                    out = self._out((cell, there))
+                    for label, var in wires.items():
+                        for need in needs[label]:
+                            self._add(-var, -joined, self._hears(cell, need), self._hears(there, need), *out)
+        for cell in self.cells:
+            complete = {label: self._new() for label in self.labels.torch}
+            for label, used in complete.items():
+                self._add(-used, self.block[cell][label])
+                for need in needs[label]:
+                    self._add(-used, *self._provided(cell, need))
+            for side in DIRECTIONS:
+                there, back = beside(cell, side), OPPOSITE[side]
+                if there in self.inside and back in self.facing[there]:
+                    for label, torch in self.torch[there].items():
+                        self._add(-torch, -self.facing[there][back], complete[label])
+            for name, var in self.lamp[cell].items():
+                for need in needs[self.labels.output[name]]:
+                    given = [given for source, given in self._given(cell) if source in need.sources]
+                    self._add(-var, *given, *self._provided(cell, need))
+
+    def _out(self, group: Iterable[Cell]) -> list[int]:
+        """The joins that lead out of a group of wires."""
+        inner = set(group)
+        return [var for cell in sorted(inner) for there, var in self.joined[cell].items() if there not in inner]
+
+    def _hears(self, cell: Cell, need: Need) -> int:
+        """A variable that holds only if a wire in the cell hears one of the need's sources itself."""
+        key = (cell, need.sources)
+        if key not in self._heard:
+            var = self._heard[key] = self._new()
+            ways = [given for source, given in self._given(cell) if source in need.sources]
+            for side in DIRECTIONS:
+                there = beside(cell, side)
+                if there in self.inside:
+                    ways += [strong for source, strong in self._strong(there) if source in need.sources]
+            if self.carry and cell in self.entry and ("lever", self.inputs.index(self.carry[0])) in need.sources:
+                ways.append(self.entry[cell])
+            self._add(-var, *ways)
+            self._ways[var] = ways
+        return self._heard[key]
+
+    def _provided(self, cell: Cell, need: Need) -> list[int]:
+        """Ways that a block or lamp hears what is needed: strong power, a wire on top or pointing at it."""
+        ways = [strong for source, strong in self._strong(cell) if source in need.sources]
+        above = beside(cell, "up")
+        if above in self.wire:
+            ways += [self.wire[above][label] for label in sorted(need.labels)]
+        for side in HORIZONTAL:
+            there = beside(cell, side)
+            if there in self.wire:
+                ways.append(self._points(there, OPPOSITE[side], need.labels))
+        return ways
+
+    def _points(self, cell: Cell, side: str, labels: frozenset[int]) -> int:
+        """A variable that holds only if a wire with one of these labels is in the cell and surely points that way."""
+        key = (cell, side, labels)
+        if key not in self._carried:
+            var = self._carried[key] = self._new()
+            self._add(-var, *(self.wire[cell][label] for label in sorted(labels)))
+            if (cell, side) not in self._pointed:
+                sure = self._pointed[cell, side] = self._new()
+                for across in FLANKS[side]:
+                    for rise in (0, 1, -1):
+                        x, y, z = beside(cell, across)
+                        joined = self._wrapped((x, y, z + rise))
+                        if joined in self.inside:
+                            self._add(-sure, -self.joins[joined]) if not rise else None
+                            if rise and joined in self.is_wire:
+                                self._add(-sure, -self.is_wire[joined])
+                if self.straight:
+                    behind = self._wrapped(beside(cell, OPPOSITE[side]))
+                    self._add(-sure, *([self.joins[behind]] if behind in self.inside else []))
+            self._add(-var, self._pointed[cell, side])
+        return self._carried[key]
+
+    def _wrapped(self, cell: Cell) -> Cell:
+        """The cell; where the box is laid again and again, the one that stands there of the box beside it."""
+        return (cell[0] % self.size[0], cell[1], cell[2]) if self.carry is not None else cell
 
     # --- a model read back ---
 
-    def plan_cells(self, model: list[int]) -> tuple[dict[Cell, Part], dict[int, Cell], dict[str, Cell]]:
+    def loose(self, model: Sequence[int]) -> list[list[int]]:
+        """Clauses against groups of wires of the model that hear only one another; none if the model is right."""
+        true = {var for var in model if var > 0}
+        found: list[list[int]] = []
+        seen: set[Cell] = set()
+        for cell in self.wire:
+            if cell in seen or self.is_wire[cell] not in true:
+                continue
+            group = [cell]
+            for here in group:
+                group += [there for there, var in self.joined[here].items() if var in true and there not in group]
+            seen |= set(group)
+            label = next(label for label, var in self.wire[cell].items() if var in true)
+            out = self._out(group)
+            for need in self.labels.needs[label]:
+                ways = [self._hears(here, need) for here in group]
+                if not any(true.intersection(self._ways[way]) for way in ways):
+                    found.append([*(-self.wire[here][label] for here in group), *ways, *out])
+        return found
+
+    def plan_cells(self, model: Sequence[int]) -> tuple[dict[Cell, Part], dict[int, Cell], dict[str, Cell]]:
         """The parts of a model, the cell of each input's lever, and the cell of each output's lamp."""
         true = {var for var in model if var > 0}
         cells: dict[Cell, Part] = {}
         levers: dict[int, Cell] = {}
         lamps: dict[str, Cell] = {}
         for cell in self.cells:
-            if true.intersection(self.block[cell]):
+            side = next((side for side, var in self.facing[cell].items() if var in true), None)
+            if self.is_block[cell] in true:
                 cells[cell] = Part(BLOCK)
-            elif true.intersection(self.wire[cell]):
+            elif self.is_wire.get(cell) in true:
                 cells[cell] = Part(WIRE)
+            elif true.intersection(self.torch[cell].values()):
+                cells[cell] = Part(TORCH, side)
+            for number, var in self.lever[cell].items():
+                if var in true:
+                    cells[cell], levers[number] = Part(LEVER, side), cell
             for name, var in self.lamp[cell].items():
                 if var in true:
                     cells[cell], lamps[name] = Part(LAMP), cell
-        for (cell, side), torches in self.torch.items():
-            if true.intersection(torches.values()):
-                cells[cell] = Part(TORCH, side)
-        for (cell, side), own in self.lever.items():
-            for number, var in enumerate(own):
-                if var in true:
-                    cells[cell], levers[number] = Part(LEVER, side), cell
         return cells, levers, lamps

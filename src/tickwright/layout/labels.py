@@ -16,21 +16,29 @@ EXACT_COST = {"not": 1.0, "nor2": 1.0, "nor3": 1.1, "nand2": 1.6, "nand3": 2.3}
 MOST_CASES = 4096
 
 
+class Need(NamedTuple):
+    """One of the things that a signal must hear: any of these sources, or a wire with any of these labels."""
+
+    sources: frozenset[Source]
+    labels: frozenset[int]
+
+
 class Labels(NamedTuple):
-    """Signals by number: `sources[label]` whose OR it is; `table[label]` its truth table; `depth[label]` its order.
+    """Signals by number: `table[label]` its truth table; `depth[label]` its order.
 
     `lever[input]` is the label of an input, `output[name]` that of an output; `torch[label]` the label of the torch on
     a block with that label, only for those that the netlist asks for. `may[a][b]`: what has label a may touch what has
-    label b: it is never on alone, and comes before it, so that nothing feeds back.
+    label b: it is never on alone, and comes before it, so that nothing feeds back. `needs[label]`: a signal that hears
+    only what may touch it, and something of each need, is on in every case in which it should be.
     """
 
-    sources: tuple[frozenset[Source], ...]
     table: tuple[int, ...]
     depth: tuple[int, ...]
     lever: tuple[int, ...]
     output: Mapping[str, int]
     torch: Mapping[int, int]
     may: tuple[tuple[bool, ...], ...]
+    needs: tuple[tuple[Need, ...], ...]
 
 
 class _Making:
@@ -66,6 +74,39 @@ class _Making:
         self.torch[label] = made
         return made
 
+    def may(self) -> tuple[tuple[bool, ...], ...]:
+        """Which label may touch which."""
+        n = len(self.table)
+        return tuple(
+            tuple(a == b or (self.table[a] & ~self.table[b] == 0 and self.depth[a] <= self.depth[b]) for b in range(n))
+            for a in range(n)
+        )
+
+    def needs(self, label: int, may: tuple[tuple[bool, ...], ...], source: Mapping[Source, int]) -> tuple[Need, ...]:
+        """What a signal with that label must hear, for its cases; those that another implies are left out."""
+        table = self.table[label]
+        able = {one: self.table[own] for one, own in source.items() if may[own][label]}
+        wires = {own: self.table[own] for own in range(len(self.table)) if may[own][label]}
+        found: set[Need] = set()
+        for case in range(self.cases):
+            if table >> case & 1:
+                found.add(
+                    Need(
+                        frozenset(one for one, own in able.items() if own >> case & 1),
+                        frozenset(own for own, values in wires.items() if values >> case & 1),
+                    )
+                )
+        return tuple(
+            sorted(
+                (
+                    a
+                    for a in found
+                    if not any(b != a and b.sources <= a.sources and b.labels <= a.labels for b in found)
+                ),
+                key=lambda need: (sorted(need.sources), sorted(need.labels)),
+            )
+        )
+
 
 def labels_of(network: Network, mapped: Mapped) -> Labels | None:
     """The labels of a mapped netlist; None where it has latches, constants or too many inputs to be laid exactly."""
@@ -79,18 +120,16 @@ def labels_of(network: Network, mapped: Mapped) -> Labels | None:
         signal[name] = making.label(frozenset((("lever", place),)), table, 0)
     for gate in mapped.gates:
         inputs = [signal[name] for name in gate.inputs]
-        if gate.kind.startswith("nand"):
+        if gate.kind == "or":
+            signal[gate.output] = making.any_of(inputs)
+        elif gate.kind.startswith("nand"):
             signal[gate.output] = making.any_of([making.inverse(label) for label in inputs])
         else:
             signal[gate.output] = making.inverse(making.any_of(inputs))
-    n = len(making.table)
-    may = tuple(
-        tuple(
-            making.table[a] & ~making.table[b] == 0 and (a == b or (making.depth[a] <= making.depth[b] and a != b))
-            for b in range(n)
-        )
-        for a in range(n)
-    )
+    may = making.may()
     output = {name: signal[mapped.outputs[name]] for name in network.outputs}
     lever = tuple(signal[name] for name in network.inputs)
-    return Labels(tuple(making.known), tuple(making.table), tuple(making.depth), lever, output, making.torch, may)
+    source: dict[Source, int] = {("lever", number): label for number, label in enumerate(lever)}
+    source |= {("torch", block): label for block, label in making.torch.items()}
+    needs = tuple(making.needs(label, may, source) for label in range(len(making.table)))
+    return Labels(tuple(making.table), tuple(making.depth), lever, output, making.torch, may, needs)

@@ -27,12 +27,16 @@ FIRST_ROOM = 1.15
 
 
 class Told(NamedTuple):
-    """Progress: which try it is, in which room, how many nets are not routed yet, and the best so far."""
+    """Progress: which try it is, in which room, how many nets are not routed yet, and the best so far.
+
+    `box` is that of the best exact layout so far, while boxes are tried by the exact search.
+    """
 
     attempt: int
     room: Cell
     unrouted: int
     best: Layout | None
+    box: Cell | None = None
 
 
 Progress = Callable[[Told], bool | None]  # True ends the work; the best so far is kept

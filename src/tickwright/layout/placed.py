@@ -11,7 +11,7 @@ from tickwright.engine import circuit_of
 from tickwright.errors import UsageError, near
 from tickwright.layout.gates import LAMP, LEVER, LINE_IN, LINE_LEVER, LINE_OUT, Wanted, wanted
 from tickwright.layout.judging import Judgement, judge
-from tickwright.layout.laying import Progress, Told, lay
+from tickwright.layout.laying import TRIES, Progress, Told, lay
 from tickwright.layout.model import Layout
 from tickwright.layout.smallest import BUDGET_SECONDS, Exact, computes, lay_exactly, tables
 from tickwright.layout.timing import arrivals
@@ -22,7 +22,8 @@ from tickwright.space import HORIZONTAL, Cell
 
 MASTER, SLAVE = (1, 2, 1), (3, 2, 1)
 EDGED = ("re", "fe")
-EXACT_SHARE = 0.6  # of the minutes there are, before tiles and router have their turn
+FIRST_SHARE = 0.4  # of the minutes there are, before the exact search has its turn
+MOST_GATES = 16  # that an exact layout is tried for
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,18 +79,31 @@ def place_network(
     begun = monotonic()
     rulesets = tuple(rules or (load_rules(),))
     names = plan_names([*network.inputs, *network.outputs, *network.covers, *(one.output for one in network.latches)])
-    found = _exactly(network, names, room, pins or {}, lines, seed, minutes, rulesets, progress, begun)
-    if found is not None:
-        return found
     mapped = map_network(network)
     if lines:  # what a module is joined by lies at its border
         pins = {**dict.fromkeys(network.inputs, "west"), **dict.fromkeys(network.outputs, "east"), **(pins or {})}
     asked = wanted(network, mapped, lines)
-    layout = lay(
-        asked.instances, asked.nets, room, _pinned(asked, names, pins or {}, lines), seed, minutes, progress,
-        rules=rulesets,
-    )  # fmt: skip
-    return finish(network, asked, layout, names, lines, rulesets, seed, begun)
+    pinned = _pinned(asked, names, pins or {}, lines)
+    held: list[Placed] = []
+
+    def tiles(tries: int, share: float) -> Placed:
+        """What tiles and router make of it; `tries` and the share of the time bound it."""
+        left = None if minutes is None else max(minutes * share - (monotonic() - begun) / 60, 0.02)
+        layout = lay(asked.instances, asked.nets, room, pinned, seed, left, progress, rules=rulesets, tries=tries)
+        return finish(network, asked, layout, names, lines, rulesets, seed, begun)
+
+    in_reach = not lines and len(mapped.gates) <= MOST_GATES and not set(network.inputs) & set(network.outputs)
+    if in_reach and room is None:
+        held.append(tiles(2, FIRST_SHARE))
+        if held[0].stopped and minutes is None:
+            return held[0]
+    if in_reach:
+        found = _exactly(network, names, room, pins or {}, seed, minutes, rulesets, progress, begun)
+        if found is not None:
+            return found
+    if held and held[0].placed:
+        return replace(held[0], seconds=monotonic() - begun)
+    return tiles(TRIES, 1.0)
 
 
 def _exactly(
@@ -97,25 +111,21 @@ def _exactly(
     names: Mapping[str, str],
     room: Cell | None,
     pins: Mapping[str, Cell | str],
-    lines: bool,
     seed: int,
     minutes: float | None,
     rules: Sequence[RuleSet],
     progress: Progress | None,
     begun: float,
 ) -> Placed | None:
-    """The netlist laid exactly, where that is in reach and in time, no cell is pinned, and it comes out right."""
+    """The netlist laid exactly, where that is in reach and in time, and it comes out right."""
     by_name = {names[name]: name for name in (*network.inputs, *network.outputs)}
-    sides = {by_name.get(name, name): where for name, where in pins.items() if isinstance(where, str)}
-    shared = set(network.inputs) & set(network.outputs)
-    if lines or shared or len(sides) < len(pins) or set(sides) - set(by_name.values()) or (room and sides):
-        return None
-    seconds = BUDGET_SECONDS if minutes is None else min(BUDGET_SECONDS, 60 * minutes * EXACT_SHARE)
+    places = {by_name.get(name, name): where for name, where in pins.items()}
+    seconds = BUDGET_SECONDS if minutes is None else min(BUDGET_SECONDS, 60 * minutes - (monotonic() - begun))
 
-    def told(size: Cell, _: Cell | None) -> bool:
-        return progress is not None and bool(progress(Told(0, size, 0, None)))
+    def told(size: Cell, best: Cell | None) -> bool:
+        return progress is not None and bool(progress(Told(0, size, 0, None, best)))
 
-    exact = lay_exactly(network, rules, room, sides, seconds, told)
+    exact = lay_exactly(network, rules, room, places, seconds, told, seed)
     if exact is None or not computes(exact.plan, network, exact.levers, exact.lamps, rules):
         return None
     judged = judge(exact.plan, network, exact.levers, exact.lamps, rules, {}, seed)

@@ -1,29 +1,42 @@
-"""The smallest exact layout found in time: boxes from a fair size downwards, each given to SAT; then pruning."""
+"""The smallest exact layout found in time: boxes from a fair size downwards, each given to SAT; then pruning.
+
+Each try is one box, one network of torches and one seed, with so many conflicts of the solver; tries run side by side
+where there are processors, and the first in order that succeeds counts: so the same seed gives the same plan.
+"""
 
 from __future__ import annotations
 
 import multiprocessing
+import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from functools import partial
-from multiprocessing.connection import Connection
+from multiprocessing.connection import Connection, wait
 from time import monotonic
 from typing import NamedTuple
 
 from tickwright.engine import circuit_of
 from tickwright.kinds import Part
+from tickwright.layout.exact import Encoding, Place
 from tickwright.layout.labels import EXACT_COST, Labels, labels_of
+from tickwright.layout.torches import fewest_torches
 from tickwright.netlist import Network, map_network
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import problems
+from tickwright.processes import begin_worker, undisturbed
 from tickwright.rules import RuleSet
 from tickwright.space import Cell
 
-MOST_LABELS = 30
-LEAST_SIDE, LONGEST_SIDE, LOWEST, TALLEST = 2, 8, 2, 4
-FAIR, TIGHTER = 2.5, 0.86
-BUDGET_SECONDS = 150.0
+MOST_LABELS = 34
+LEAST_SIDE, LONGEST_SIDE, LOWEST, TALLEST = 2, 9, 2, 4
+FAIR, TIGHTER, WIDER = 3.0, 0.8, 1.25
+BUDGET_SECONDS = 170.0
 POLL_SECONDS = 0.2
-FIRST_SHARE = 0.6  # of the time left for a box, as long as there is no layout yet
+CONFLICTS = 25_000  # of a try
+BUDGET = 700_000  # conflicts of all tries, those of larger boxes counted more
+PLAIN_VOLUME = 40  # of a box whose conflicts count once
+AT_ONCE = 4  # tries of a batch
+LONG = 3  # times as long as wide, at most
+GIVE_UP = 4  # batches without any layout
+MOST_PROCESSES = 4
 
 Found = tuple[dict[Cell, Part], dict[int, Cell], dict[str, Cell]]
 
@@ -34,123 +47,265 @@ class Exact(NamedTuple):
     plan: Plan
     levers: dict[str, Cell]
     lamps: dict[str, Cell]
-    tried: tuple[tuple[Cell, str], ...]  # box; "found", "none" (for these labels and hops) or "not decided"
+    tried: tuple[tuple[Cell, str], ...]  # box; "found", "none" (for these labels), "not decided" or "stopped"
+
+
+class Try(NamedTuple):
+    """One question to SAT: a box, the labels of one network of torches, and a seed."""
+
+    labels: Labels
+    inputs: tuple[str, ...]
+    size: Cell
+    places: Mapping[str, Place]
+    carry: tuple[str, str] | None
+    straight: bool
+    seed: int
+    conflicts: int
+
+
+Told = Callable[[Cell, Cell | None], bool]
 
 
 def lay_exactly(
     network: Network,
     rules: Sequence[RuleSet],
     room: Cell | None = None,
-    sides: Mapping[str, str] | None = None,
+    places: Mapping[str, Place] | None = None,
     seconds: float = BUDGET_SECONDS,
-    told: Callable[[Cell, Cell | None], bool] | None = None,
+    told: Told | None = None,
+    seed: int = 0,
 ) -> Exact | None:
     """The smallest layout found within so many seconds, pruned; None if the netlist is out of reach or none was found.
 
     `told` is given each box that is tried and the best so far, several times a second, and may end it by giving True.
     """
-    labels = labels_of(network, map_network(network, EXACT_COST))
-    if labels is None or len(labels.table) > MOST_LABELS:
+    variants = labels_for(network)
+    if not variants:
         return None
-    deadline = monotonic() + seconds
-    best: Found | None = None
-    box: Cell | None = None
-    tried: list[tuple[Cell, str]] = []
-    least = len(labels.lever) + len(labels.output) + 2 * len(labels.torch)
-    for size in _boxes(FAIR * least, room):
-        if box is not None and _volume(size) > TIGHTER * _volume(box):
-            continue
-        left = deadline - monotonic()
-        if left <= 1:
-            break
-        left *= 1.0 if best is not None else FIRST_SHARE
-        answer = _solve(labels, network.inputs, size, sides or {}, left, partial(_tell, told, size, box))
-        tried.append((size, answer if isinstance(answer, str) else "found"))
-        if answer == "stopped":
-            break
-        if not isinstance(answer, str):
-            best, box = answer, size
-        elif best is not None:
-            break
-    if best is None:
+    search = Search(network.inputs, variants, room, dict(places or {}), None, straight(rules), seed, seconds, told)
+    found = search.run()
+    if found is None:
         return None
-    cells, levers, lamps = best
+    cells, levers, lamps = found
     named = {network.inputs[number]: cell for number, cell in levers.items()}
     plan = pruned(Plan(cells), network, named, lamps, rules)
-    return Exact(plan, named, lamps, tuple(tried))
+    return Exact(plan, named, lamps, tuple(search.tried))
 
 
-def _tell(told: Callable[[Cell, Cell | None], bool] | None, size: Cell, best: Cell | None) -> bool:
-    """Tell which box is tried and the best so far; whether to stop."""
-    return told is not None and told(size, best)
+def labels_for(network: Network) -> list[Labels]:
+    """The labels of the networks of torches to try: the fewest torches, more with fewer connections, and as mapped."""
+    mapped = map_network(network, EXACT_COST)
+    plain = labels_of(network, mapped)
+    if plain is None or len(plain.table) > MOST_LABELS:
+        return []
+    others = [labels_of(network, one) for one in fewest_torches(network, len(plain.torch))]
+    found: list[Labels] = []
+    for one in sorted((one for one in (*others, plain) if one is not None), key=lambda one: len(one.torch)):
+        if len(one.table) <= MOST_LABELS and one not in found:
+            found.append(one)
+    return found
+
+
+def straight(rules: Sequence[RuleSet]) -> bool:
+    """Whether a rule set wants wires to arrive straight at what they power."""
+    return any(one.wire.pointing == "through" for one in rules)
+
+
+class Search:
+    """Boxes from a fair size downwards; `run` gives the best layout, `tried` what was asked."""
+
+    def __init__(
+        self,
+        inputs: tuple[str, ...],
+        variants: Sequence[Labels],
+        room: Cell | None,
+        places: Mapping[str, Place],
+        carry: tuple[str, str] | None,
+        arriving_straight: bool,
+        seed: int,
+        seconds: float,
+        told: Told | None,
+    ) -> None:
+        self.inputs, self.variants, self.room, self.places, self.carry = inputs, variants, room, places, carry
+        self.straight, self.seed, self.told = arriving_straight, seed, told
+        self.deadline = monotonic() + seconds
+        self.tried: list[tuple[Cell, str]] = []
+        self.dead: set[tuple[Cell, int]] = set()
+        self.best: Found | None = None
+        self.box: Cell | None = None
+        self.left = float(BUDGET)
+        self.processes = max(1, min(MOST_PROCESSES, os.cpu_count() or 1))
+        self.idle: list[_Worker] = []
+        self.sizes = list(_boxes(room, places, carry is not None))
+        least = min(len(one.lever) + len(one.output) + 2 * len(one.torch) for one in variants)
+        self.fair = FAIR * least
+
+    def run(self) -> Found | None:
+        """Go on until nothing smaller is found in time."""
+        try:
+            self._descend()
+        finally:
+            for worker in self.idle:
+                worker.end()
+            self.idle = []
+        return self.best
+
+    def _descend(self) -> None:
+        batches = 0
+        while self.left > 0 and monotonic() < self.deadline:
+            tries = self._batch(batches)
+            if not tries:
+                break
+            answers = self._ask(tries)
+            batches += 1
+            for one, answer in zip(tries, answers, strict=True):
+                self.tried.append((one.size, answer if isinstance(answer, str) else "found"))
+                if answer == "none":
+                    self.dead.add((one.size, self.variants.index(one.labels)))
+            found = next(((one, a) for one, a in zip(tries, answers, strict=True) if not isinstance(a, str)), None)
+            if found is not None:
+                self.box, self.best = found[0].size, found[1]
+                batches = 0
+            elif "stopped" in answers or (self.best is None and batches >= GIVE_UP + len(self.dead)):
+                break
+
+    def _batch(self, batch: int) -> list[Try]:
+        """The next tries: of boxes near the volume that is wanted, each network of torches in turn."""
+        if self.box is not None:
+            smaller = [size for size in self.sizes if _volume(size) < _volume(self.box)]
+            wanted = _volume(self.box) * min(TIGHTER + 0.04 * batch, 0.95)
+        else:
+            smaller, wanted = self.sizes, self.fair * WIDER**batch
+        alive = [
+            (size, number)
+            for size in smaller
+            for number in range(len(self.variants))
+            if (size, number) not in self.dead
+        ]
+        alive.sort(key=lambda one: (abs(_volume(one[0]) - wanted) + _unevenness(one[0]), one))
+        chosen = alive[: 2 * AT_ONCE]
+        tries = []
+        for number in range(AT_ONCE if chosen else 0):
+            size, variant = chosen[(number + batch * AT_ONCE) % len(chosen)]
+            seed = self.seed * 1000 + batch * AT_ONCE + number
+            tries.append(
+                Try(self.variants[variant], self.inputs, size, self.places, self.carry, self.straight, seed, CONFLICTS)
+            )
+            self.left -= CONFLICTS * _volume(size) / PLAIN_VOLUME
+        return tries
+
+    def _ask(self, tries: Sequence[Try]) -> list[Found | str]:
+        """What came of each try; those after the first that succeeds are not waited for."""
+        answers: list[Found | str] = ["not decided"] * len(tries)
+        waiting = list(range(len(tries)))
+        running: dict[int, _Worker] = {}
+        first = len(tries)
+        while waiting or running:
+            while waiting and len(running) < self.processes:
+                worker = self.idle.pop() if self.idle else _Worker()
+                number = waiting.pop(0)
+                running[number] = worker
+                worker.line.send(tries[number])
+            ready = wait([worker.line for worker in running.values()], POLL_SECONDS)
+            stop = (self.told is not None and self.told(tries[0].size, self.box)) or monotonic() > self.deadline
+            for number, worker in list(running.items()):
+                if worker.line in ready:
+                    answers[number] = worker.answer()
+                    self.idle.append(running.pop(number))
+                    if not isinstance(answers[number], str):
+                        first = min(first, number)
+            for number in [number for number in running if stop or number > first]:
+                running.pop(number).end()
+            waiting = [] if stop else [number for number in waiting if number < first]
+            if stop:
+                return ["stopped" if answer == "not decided" else answer for answer in answers]
+        return answers
+
+
+class _Worker:
+    """A process that answers tries, one after another."""
+
+    def __init__(self) -> None:
+        context = multiprocessing.get_context("spawn")
+        self.line, there = context.Pipe()
+        self.process = context.Process(target=_work, args=(there,), daemon=True)
+        with undisturbed():
+            self.process.start()
+        there.close()
+
+    def answer(self) -> Found | str:
+        """The answer that has come."""
+        try:
+            found: Found | str = self.line.recv()
+            return found
+        except EOFError:
+            return "not decided"
+
+    def end(self) -> None:
+        """End the process."""
+        self.process.terminate()
+        self.process.join()
+        self.line.close()
+
+
+def _work(line: Connection) -> None:
+    begin_worker()
+    while True:
+        try:
+            one = line.recv()
+        except EOFError:
+            return
+        line.send(solved(one))
+
+
+def solved(one: Try) -> Found | str:
+    """The layout that answers a try, or "none", or "not decided" when its conflicts are used up."""
+    from random import Random
+
+    from pysat.solvers import Solver
+
+    random = Random(one.seed)
+    encoding = Encoding(one.labels, one.inputs, one.size, one.places, one.carry, one.straight)
+    clauses = [random.sample(clause, len(clause)) for clause in encoding.clauses]
+    random.shuffle(clauses)
+    with Solver("glucose42", bootstrap_with=clauses) as solver:
+        while (left := one.conflicts - solver.accum_stats()["conflicts"]) > 0:
+            solver.conf_budget(left)
+            answer = solver.solve_limited()
+            if answer is None:
+                break
+            if not answer:
+                return "none"
+            model = solver.get_model()
+            wrong = encoding.loose(model)
+            if not wrong:
+                return encoding.plan_cells(model)
+            for clause in wrong:
+                solver.add_clause(clause)
+    return "not decided"
 
 
 def _volume(size: Cell) -> int:
     return size[0] * size[1] * size[2]
 
 
-def _boxes(fair: float, room: Cell | None) -> Iterator[Cell]:
-    """Boxes in the order to try: the one nearest to the fair volume, smaller ones, then larger ones."""
+def _unevenness(size: Cell) -> int:
+    """How many cells of volume a box is put back for being long or flat: such boxes seldom hold what others hold."""
+    x, y, z = size
+    return 6 * max(abs(x - y) - 1, 0) + 12 * max(3 - z, 0)
+
+
+def _boxes(room: Cell | None, places: Mapping[str, Place], repeated: bool) -> Iterator[Cell]:
+    """Boxes to try; where nothing tells east from north, those that lie along x only."""
     most = room or (LONGEST_SIDE, LONGEST_SIDE, TALLEST)
-    sizes = [
-        (x, y, z)
-        for x in range(LEAST_SIDE, min(LONGEST_SIDE, most[0]) + 1)
-        for y in range(LEAST_SIDE, min(LONGEST_SIDE, most[1]) + 1)
-        for z in range(LOWEST, min(TALLEST, most[2]) + 1)
-        if x >= y or room is not None
-    ]
-    sizes.sort(key=lambda size: (_volume(size), -size[2], abs(size[0] - size[1] - 1)))
-    compact = [size for size in sizes if size[0] <= 3 * size[1] and size[2] >= min(3, most[2])]
-    start = [size for size in compact if _volume(size) <= fair][::-1]
-    yield from start[:1]
-    yield from [size for size in compact if _volume(size) > fair][:40:8]
-    yield from start[1:]
-
-
-def _solve(
-    labels: Labels,
-    inputs: Sequence[str],
-    size: Cell,
-    sides: Mapping[str, str],
-    seconds: float,
-    told: Callable[[], bool],
-) -> Found | str:
-    """The layout of a box, or "none", "not decided" (out of time) or "stopped"; in a process that can be ended."""
-    context = multiprocessing.get_context("spawn")
-    here, there = context.Pipe(duplex=False)
-    process = context.Process(target=_work, args=(there, labels, tuple(inputs), size, dict(sides)), daemon=True)
-    process.start()
-    there.close()
-    until = monotonic() + seconds
-    try:
-        while not here.poll(POLL_SECONDS):
-            if told():
-                return "stopped"
-            if monotonic() > until or not process.is_alive():
-                return "not decided"
-        try:
-            found: Found | None = here.recv()
-        except EOFError:
-            return "not decided"
-        return found if found is not None else "none"
-    finally:
-        process.terminate()
-        process.join()
-        here.close()
-
-
-def _work(goal: Connection, labels: Labels, inputs: tuple[str, ...], size: Cell, sides: dict[str, str]) -> None:
-    import signal
-
-    from pysat.solvers import Solver
-
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is answered by the process that waits for this one
-    from tickwright.layout.exact import Encoding
-
-    encoding = Encoding(labels, inputs, size, sides)
-    with Solver("cadical153", bootstrap_with=encoding.clauses) as solver:
-        goal.send(encoding.plan_cells(solver.get_model()) if solver.solve() else None)
-    goal.close()
+    told_apart = room is not None or repeated or bool(places)
+    pinned = [place for place in places.values() if isinstance(place, tuple)]
+    least = [max([LEAST_SIDE, *(cell[axis] + 1 for cell in pinned)]) for axis in (0, 1)]
+    for x in range(least[0], min(LONGEST_SIDE, most[0]) + 1):
+        for y in range(least[1], min(LONGEST_SIDE, most[1]) + 1):
+            for z in range(LOWEST, min(TALLEST, most[2]) + 1):
+                if (x >= y or told_apart) and x <= LONG * y and y <= LONG * x:
+                    yield (x, y, z)
 
 
 # --- what a laid plan computes, read off its hearing ---

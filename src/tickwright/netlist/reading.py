@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 from tickwright.errors import NetlistError, reason
@@ -11,8 +12,8 @@ from tickwright.netlist.network import Network
 LARGEST_BYTES = 4_000_000
 
 
-def read_netlist(path: str | Path, clock: str | None = None) -> Network:
-    """The network in a file whose name ends in .blif or .v.
+def read_netlist(path: str | Path, clock: str | None = None, told: Callable[[], bool] | None = None) -> Network:
+    """The network in a file whose name ends in .blif or .v; `told` is asked, as Verilog is read, whether to stop.
 
     Raises NetlistError, with the file and line, for what cannot be read or built; for Verilog also where the extra
     "verilog" is not installed.
@@ -22,7 +23,7 @@ def read_netlist(path: str | Path, clock: str | None = None) -> Network:
         if where.suffix.lower() in (".v", ".sv"):
             from tickwright.netlist.verilog import blif_of
 
-            return parse_blif(blif_of(where, _text(where)), clock)
+            return parse_blif(blif_of(_text(where), told), clock)
         if where.suffix.lower() != ".blif":
             raise NetlistError(f'"{where.name}" is neither .blif nor .v: a netlist is one of these.')
         return parse_blif(_text(where), clock)

