@@ -15,8 +15,8 @@ LARGEST_BYTES = 4_000_000
 def read_netlist(path: str | Path, clock: str | None = None, told: Callable[[], bool] | None = None) -> Network:
     """The network in a file whose name ends in .blif or .v; `told` is asked, as Verilog is read, whether to stop.
 
-    Raises NetlistError, with the file and line, for what cannot be read or built; for Verilog also where the extra
-    "verilog" is not installed.
+    Raises NetlistError, with the file and line, for what cannot be read or built; UsageError for Verilog where the
+    extra "verilog" is not installed.
     """
     where = Path(path)
     try:
