@@ -47,7 +47,8 @@ Something does not do what it should. Two questions, two ways:
   of the edited plan the finding was gone, no other had come, and every output that had come on still did. `--mend FILE`
   does the repairs one after another and writes the plan; `--only CODE` chooses among them.
 - **Is the build wrong?** If the plan does in a run what it should and the build does not, say what the build does:
-  `tickwright diagnose PLAN --observed "hold 1.2 s"`. See [below](#the-build-does-something-else).
+  `tickwright diagnose PLAN --observed "hold 1.2 s"`. See [below](#the-build-does-something-else). Or let it ask you:
+  `tickwright diagnose PLAN --ask`, told in [diagnose.md](diagnose.md).
 
 `tickwright explain CODE` shows each of the following, run at that moment. Times assume a world at its full 20 steps a
 second: the first thing to look at is whether yours runs that fast.

@@ -2,7 +2,8 @@
 
 Usage: python dev.py siege [--minutes N] [--only sort,...] [--seed N] [--processes N] [--write]
 
-Turns go round in each process: a sweep killed, a workbench's document killed, each on a healthy and on a full disk;
+Turns go round in each process: a sweep, a workbench's document and a whole workbench with an open page, each killed on
+a healthy and on a full disk;
 Ctrl-C at a random moment of a random command; plan files with their charts and machines, briefs and rule sets, mutated.
 It ends when each sort has reached its number or the time is over, whichever comes first. What broke is kept in a folder
 that it names, and the exit code is 1. `--write` writes the counts into docs/accuracy.md. Ctrl-C ends it early and says
@@ -12,6 +13,7 @@ what was done.
 from __future__ import annotations
 
 import argparse
+import asyncio
 import datetime
 import multiprocessing
 import os
@@ -31,7 +33,9 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 sys.path.insert(0, str(Path(__file__).parent))
+from at_the_bench import free_port
 from pressing import Program
+from tabs import Tab
 from tickwright.charts import charts_of
 from tickwright.design.compose import read_brief
 from tickwright.errors import TickwrightError
@@ -48,6 +52,8 @@ PROCESSES = 2
 SAID_SECONDS = 10.0
 SMALL_DISK = "256k"
 LONGEST_WAIT_SECONDS = 4.0
+MOST_SENT = 2000
+LATE_WORDS = 3  # a page is told of an edit before it is told that it is not kept; some more may be on their way
 SWEEP = ["sweep", EXAMPLES / "hopper-clock.toml", "--do", "60..2060:run", "--for", "4000 steps", "--workers", "2"]
 COMMANDS: list[list[object]] = [
     ["parts"],
@@ -336,6 +342,58 @@ def edited_and_killed(folder: Path, state: Path, chance: random.Random, until_fu
         raise Broken(f"{kept} edits were kept, {found} came back")
 
 
+def page_killed(folder: Path, chance: random.Random, _: int) -> Iterator[bool]:
+    """Kill a workbench while a page sends edits: each that the page was shown comes back, and no process is left."""
+    sent_and_killed(folder, folder / "state", chance.randint(1, 60))
+    yield True
+
+
+def page_on_a_full_disk(folder: Path, chance: random.Random, _: int) -> Iterator[bool]:
+    """The same when the journal runs out of room: the page says so, and what is lost is lost whole."""
+    with small_disk(folder) as small:
+        (small / "filler").write_bytes(bytes(int(SMALL_DISK[:-1]) * 1024 - chance.randint(3, 5) * 4096))
+        sent_and_killed(folder, small, None)
+    yield True
+
+
+def sent_and_killed(folder: Path, state: Path, count: int | None) -> None:
+    """Send so many edits, or until some are said not to be kept; kill the workbench and look what comes back."""
+    plan = folder / "plan.toml"
+    plan.write_bytes((EXAMPLES / "latch.toml").read_bytes())
+    before = len(loads(plan.read_text(encoding="utf-8"), plan).cells)
+    port = free_port()
+    program = Program("workbench", plan, "--no-browser", "--port", port, TICKWRIGHT_STATE=str(state))
+    try:
+        shown, lost = asyncio.run(lay_blocks(f"http://127.0.0.1:{port}/", count, program.process.kill))
+    finally:
+        ended = program.press(signal.SIGKILL, alone=True)
+    if ended.left:
+        raise Broken(f"{len(ended.left)} processes were left running")
+    if "Traceback" in ended.err:
+        raise Broken(f"it said: {ended.err[-600:]}")
+    os.environ["TICKWRIGHT_STATE"] = str(state)
+    document = Document.open(plan)
+    found = len(document.plan.cells) - before
+    document.close()
+    if not shown - lost <= found <= shown:
+        raise Broken(f"{shown} edits were shown, {lost} of them or fewer said not to be kept; {found} came back")
+
+
+async def lay_blocks(address: str, count: int | None, kill: Callable[[], None]) -> tuple[int, int]:
+    """Lay blocks on a page until so many are shown or some are said to be lost; how many, and how many are lost."""
+    async with Tab(address) as tab:
+        for done in range(1, MOST_SENT if count is None else count + 1):
+            await tab.edit(op="place", cell=[done % 50, 20 + done // 50, 0], part="block")
+            await tab.until_told("take")
+            if count is None and tab.read("not kept"):
+                kill()
+                return done, LATE_WORDS
+        kill()
+    if count is None:
+        raise Broken("the disk never got full, or the page does not say so")
+    return count, 0
+
+
 def ctrl_c(folder: Path, chance: random.Random, _: int) -> Iterator[bool]:
     """Ctrl-C at a random moment of a random command: "Stopped.", exit code 130, no traceback, no process left."""
     words = chance.choice(COMMANDS)
@@ -459,10 +517,12 @@ SORTS = {
     "sweeps on a full disk": Sort(sweep_on_a_full_disk, 1, 30),
     "documents killed": Sort(workbench_killed, 1, 30),
     "documents killed on a full disk": Sort(workbench_on_a_full_disk, 1, 30),
+    "pages' workbenches killed": Sort(page_killed, 1, 30),
+    "pages' workbenches killed on a full disk": Sort(page_on_a_full_disk, 1, 30),
     "presses of Ctrl-C": Sort(ctrl_c, 1, 60),
-    "mutated plans": Sort(plans, BATCH, 100_000),
+    "mutated plans": Sort(plans, 10 * BATCH, 100_000),
     "mutated briefs": Sort(briefs, BATCH, 5_000),
-    "mutated rule sets": Sort(rule_sets, BATCH, 20_000),
+    "mutated rule sets": Sort(rule_sets, 2 * BATCH, 20_000),
 }
 
 

@@ -14,7 +14,7 @@ from tickwright import check, loads, run
 from tickwright.cli import program
 from tickwright.kinds import OPEN_CELL_ACTS, PARTS
 from tickwright.plan.reading import ASKS, MOST_ALONG, MOST_PARTS
-from tickwright.toml import LARGEST_FILE_BYTES
+from tickwright.toml import LARGEST_PLAN_BYTES
 
 ROOT = Path(__file__).resolve().parents[1]
 PAGES = [*sorted((ROOT / "docs").glob("*.md")), *sorted(ROOT.glob("*.md"))]
@@ -100,7 +100,7 @@ def test_the_plan_file_page_has_the_limits():
     x, y, z = MOST_ALONG
     limits = f"{x} cells from west to east, {y} from north to south, {z} layers, {MOST_PARTS:,} parts"
     page = " ".join(text_of("docs/plan-file.md").split())
-    assert f"{limits}, and a file of {LARGEST_FILE_BYTES:,} bytes" in page
+    assert f"{limits}, and a file of {LARGEST_PLAN_BYTES:,} bytes" in page
 
 
 @pytest.mark.parametrize("kind", PARTS)

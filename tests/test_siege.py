@@ -65,3 +65,8 @@ def test_plans_with_charts_and_machines_are_among_those_mutated():
 
 def test_ctrl_c_is_pressed_at_commands_that_take_long():
     assert {"why", "chart", "place", "compose", "diagnose", "sweep"} <= {str(words[0]) for words in siege.COMMANDS}
+
+
+def test_a_workbench_is_killed_while_a_page_edits(tmp_path, monkeypatch):
+    monkeypatch.delenv("PYTEST_CURRENT_TEST")  # NiceGUI would take the server for a test of its own
+    assert list(siege.page_killed(tmp_path, random.Random(2), 1)) == [True]

@@ -26,11 +26,12 @@ from tickwright.publish import (
     length_chart,
     levels_csv,
     png_bytes,
+    run_bands,
     svg_text,
     timing_chart,
     vcd_text,
 )
-from tickwright.recording import Recording, record, record_chart
+from tickwright.recording import ChartRun, Recording, record, record_chart, record_charts
 from tickwright.rules import RuleSet
 
 if TYPE_CHECKING:
@@ -91,12 +92,22 @@ class Export:
 
     @cached_property
     def film(self) -> Film:
-        """The film of that run, from a second before the press."""
+        """The film of that run, from a second before the press; if none is asked for, of the plan's first chart."""
         from tickwright.publish import make_film
 
-        run = record(self.plan, self.acts, self.steps, self.ruleset, self.order, before_steps=LEAD_STEPS)
         speed, slow, allow = self.pace
-        return make_film([run], speed, slow, self.look.theme, self.look.corner, allow, self.progress)
+        look = (speed, slow, self.look.theme, self.look.corner, allow, self.progress)
+        if self.chart is not None:
+            return make_film([self.chart.recording], *look, [run_bands(self.chart)])
+        run = record(self.plan, self.acts, self.steps, self.ruleset, self.order, before_steps=LEAD_STEPS)
+        return make_film([run], *look)
+
+    @cached_property
+    def chart(self) -> ChartRun | None:
+        """The run of the plan's first chart; None if it has none, or another run is asked for."""
+        if not self.plan.charts or self.acts is not None or self.steps is not None:
+            return None
+        return record_chart(self.plan, None, self.ruleset, self.order)
 
     @property
     def note(self) -> str:
@@ -170,7 +181,8 @@ def _interactive(asked: Export) -> str:
     known = gather(asked.plan, asked.ruleset, most_active_steps=MOST_ACTIVE_STEPS)
     presses, left_out = record_presses(asked.plan, [answer.measured for answer in known.answers], asked.ruleset)
     found = diagnose(asked.plan, asked.ruleset, depth="pressed" if known.left_out else "all").findings
-    return interactive_sheet([Design(known, presses, asked.bill, left_out, found)])
+    charts = record_charts(asked.plan, asked.ruleset, asked.order)
+    return interactive_sheet([Design(known, presses, asked.bill, left_out, found, charts)])
 
 
 def _gif(asked: Export) -> bytes:
@@ -215,8 +227,8 @@ def _verilog(asked: Export) -> str:
 
 
 def _timing(asked: Export) -> str:
-    if asked.plan.charts and asked.acts is None and asked.steps is None:
-        return svg_text(claims_drawing(record_chart(asked.plan, None, asked.ruleset, asked.order), asked.look.theme))
+    if asked.chart is not None:
+        return svg_text(claims_drawing(asked.chart, asked.look.theme))
     return svg_text(timing_chart({asked.title: asked.recording}, asked.look.theme))
 
 

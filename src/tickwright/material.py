@@ -14,7 +14,7 @@ from tickwright.kinds import support_cell
 from tickwright.measurement import Measurement, measure
 from tickwright.plan.bill import Bill, Prices, priced_bill
 from tickwright.plan.model import Plan
-from tickwright.recording import Press, record_presses
+from tickwright.recording import ChartRun, Press, record_charts, record_presses
 from tickwright.rules import RuleSet
 
 __all__ = ["MOST_ACTIVE_STEPS", "Material", "gather_material"]
@@ -53,6 +53,7 @@ class Material:
     bill: Bill
     priced: bool
     checkpoints: tuple[Checkpoint, ...] = ()
+    charts: tuple[ChartRun, ...] = ()
 
 
 def gather_material(
@@ -83,6 +84,9 @@ def gather_material(
     known = gather(plan, ruleset, most_active_steps=MOST_ACTIVE_STEPS)
     tell("recording presses")
     presses, unrecorded = record_presses(plan, [answer.measured for answer in known.answers], ruleset)
+    if plan.charts:
+        tell("playing charts")
+    charts = record_charts(plan, ruleset)
     tell("looking for faults")
     found = diagnose(plan, ruleset, depth="pressed" if known.left_out else "all")
     mistakes, knobs = None, {}
@@ -105,6 +109,7 @@ def gather_material(
         bill=bill,
         priced=prices is not None,
         checkpoints=tuple(_checkpoints(plan, ruleset)) if mistakes is not None else (),
+        charts=tuple(charts),
     )
 
 

@@ -15,6 +15,7 @@ from tickwright.engine.running import rules_for, script
 from tickwright.engine.trace import Changes, Trace
 from tickwright.errors import UsageError
 from tickwright.findings import Finding
+from tickwright.kinds import PASSING
 from tickwright.measurement import Measurement, find_trigger
 from tickwright.measurement.observe import settle
 from tickwright.measurement.press import press_stimuli, takes_length, with_button
@@ -209,7 +210,7 @@ class _Keeper:
         self.scenes.append((step, dict(sim.stands)))
         self._passers = {}
         for cell in sim.stands:
-            if sim.geometry.kind(cell) == "block":
+            if sim.geometry.kind(cell) in PASSING:
                 for source in sim.geometry.block_sources(cell):
                     self._passers.setdefault(source, []).append(cell)
         for cell in (*sim.stands, *(cell for cell, _ in sim.watched)):

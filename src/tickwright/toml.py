@@ -14,22 +14,23 @@ from tickwright.errors import PlanError, near
 from tickwright.places import Places
 
 LARGEST_FILE_BYTES = 2_000_000
+LARGEST_PLAN_BYTES = 64_000_000  # of a plan file, in which ten million parts have room
 BYTE_ORDER_MARK = "\ufeff"
 _TOO_DEEP = "The file nests lists or tables too deeply: three levels say all that is read."
 # tomllib takes very long for a key of very many dotted parts; no row of cells is as long as this.
-_ENDLESS_KEY = re.compile(r"""(?<![\w."'-])(?:[\w"'-]++[ \t]*+\.[ \t]*+){600}""")
+_ENDLESS_KEY = re.compile(r"""(?<![\w."'-])(?:[\w"'-]++[ \t]*+\.[ \t]*+){2100}""")
 _ENDLESS_NUMBER = re.compile(r"(?<!\w)(?:[0-9]_?){4300}")  # as many digits as Python reads in one number
 _WHERE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 
 
-def read_text(path: str | os.PathLike[str]) -> str:
-    """The text of a file, line ends as they are.
+def read_text(path: str | os.PathLike[str], most_bytes: int = LARGEST_FILE_BYTES) -> str:
+    """The text of a file of so many bytes at the most, line ends as they are.
 
     Raises PlanError if the file is missing, too large, a folder, unreadable, or not UTF-8.
     """
     try:
         with Path(path).open("rb") as file:
-            data = file.read(LARGEST_FILE_BYTES + 1)
+            data = file.read(most_bytes + 1)
     except FileNotFoundError:
         raise PlanError(f"There is no file {shown(str(path), 200)}.{_near_files(Path(path))}") from None
     except IsADirectoryError:
@@ -37,8 +38,8 @@ def read_text(path: str | os.PathLike[str]) -> str:
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
         raise PlanError(f"The file {shown(str(path), 200)} cannot be read: {reason}.") from None
-    if len(data) > LARGEST_FILE_BYTES:
-        raise _too_large(f"The file {shown(str(path), 200)}")
+    if len(data) > most_bytes:
+        raise _too_large(f"The file {shown(str(path), 200)}", most_bytes)
     try:
         return data.decode("utf-8")
     except UnicodeDecodeError as error:
@@ -48,7 +49,9 @@ def read_text(path: str | os.PathLike[str]) -> str:
         raise PlanError(what, line, column) from None
 
 
-def read_toml(text: str, parse_float: Callable[[str], Any] = float) -> tuple[dict[str, Any], Places]:
+def read_toml(
+    text: str, parse_float: Callable[[str], Any] = float, most_bytes: int = LARGEST_FILE_BYTES
+) -> tuple[dict[str, Any], Places]:
     """The values of a TOML text, numbers with a point read by `parse_float`; and the places of its keys.
 
     A byte order mark and CRLF line ends are allowed. Raises PlanError with line and column if it is not TOML.
@@ -61,8 +64,8 @@ def read_toml(text: str, parse_float: Callable[[str], Any] = float) -> tuple[dic
             f"The character U+{code:04X} is half of a pair and no text by itself: remove it.",
             *Places(text).line_column(error.start),
         ) from None
-    if size > LARGEST_FILE_BYTES:
-        raise _too_large("The text")
+    if size > most_bytes:
+        raise _too_large("The text", most_bytes)
     text = plain_newlines(text)
     places = Places(text)
     endless = _ENDLESS_KEY.search(text)
@@ -107,8 +110,8 @@ def shown(value: object, longest: int = 40) -> str:
     return f'"{cut}"' if isinstance(value, str) else cut
 
 
-def _too_large(what: str) -> PlanError:
-    return PlanError(f"{what} is over {LARGEST_FILE_BYTES:,} bytes, the most that is read: split it.")
+def _too_large(what: str, most_bytes: int) -> PlanError:
+    return PlanError(f"{what} is over {most_bytes:,} bytes, the most that is read: split it.")
 
 
 def _near_files(path: Path) -> str:

@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from pressing import Program
+from tickwright import dossier
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 LONG = EXAMPLES / "hour-counter.toml"
@@ -32,6 +33,16 @@ def test_ctrl_c_in_a_command_without_partial_results_stops_it():
     program.until(2)
     ended = program.press()
     assert (ended.code, ended.out, ended.err, ended.left) == (130, "", "Stopped.\n", [])
+
+
+@pytest.mark.parametrize("more", [[], ["--json"]])
+def test_ctrl_c_in_a_dossier_prints_what_was_measured(monkeypatch, call, more):
+    def interrupted(*_):
+        signal.raise_signal(signal.SIGINT)
+
+    plain = call("measure", EXAMPLES / "taps.toml", *more)
+    monkeypatch.setattr(dossier, "gather", interrupted)
+    assert call("measure", EXAMPLES / "taps.toml", "--full", *more) == (130, plain[1], "Stopped.\n")
 
 
 @pytest.mark.parametrize("more", [[], ["--what-if"], ["--observed", "hold 8.5 s"]])

@@ -148,21 +148,20 @@ def test_repeating_mirrored_turns_every_second_copy(landing):
     assert refused(repeat, landing, "z", 2, 2, mirrored=True).startswith('A plan cannot be mirrored along "z"')
 
 
-def test_repeating_refuses_what_cannot_be(landing):
+def test_repeating_refuses_what_cannot_be(landing, monkeypatch):
     assert refused(repeat, landing, "x", 2, 3) == (
         "In (3, 0, 0) a block would come to where a block stands: a cell holds one part; choose another offset, or "
         "remove one of them."
     )
     assert refused(repeat, landing, "east", 2, 3) == 'A plan cannot be repeated along "east": use x, y or z.'
-    assert refused(repeat, landing, "x", 0, 3) == "The count is 0: repeating along x takes 1 to 1,024."
+    assert refused(repeat, landing, "x", 0, 3) == "The count is 0: repeating along x takes 1 to 4,096."
     assert refused(repeat, landing, "z", 2, 0) == "The pitch is 0: repeating along z takes 1 to 256."
-    assert refused(repeat, landing, "x", 1000, 4) == (
-        "The plan would be 4,000 cells along x: the most is 1,024; split it."
+    assert refused(repeat, landing, "x", 2000, 4) == (
+        "The plan would be 8,000 cells along x: the most is 4,096; split it."
     )
-    wide = Plan({(x, y, 0): BLOCK for x in range(400) for y in range(300)})
-    assert (
-        refused(repeat, wide, "z", 2, 1) == "The plan would have over 200,000 parts, the most there may be: split it."
-    )
+    wide = Plan({(x, y, 0): BLOCK for x in range(40) for y in range(30)})
+    monkeypatch.setattr("tickwright.plan.edits.MOST_PARTS", 2_000)
+    assert refused(repeat, wide, "z", 2, 1) == "The plan would have over 2,000 parts, the most there may be: split it."
     long = Plan({(0, 0, 0): BLOCK}, triggers={"p" * 63: (0, 0, 0)})
     assert refused(repeat, long, "x", 2, 1) == (
         f'The name "{"p" * 63}-2" would have over 64 characters: shorten "{"p" * 63}" first.'

@@ -82,7 +82,7 @@ WRONG = [
     ),
     (
         "# the end",
-        "a." * 600 + "a = 1",
+        "a." * 2200 + "a = 1",
         "line 35, column 1: The file nests lists or tables too deeply: three levels say all that is read.",
     ),
     (
@@ -140,8 +140,8 @@ WRONG = [
         "br\tw",
         "line 19, column 3: A tab at (2, 0, 1): a row has one character for each cell; use . or spaces for empty ones.",
     ),
-    ("brcw", "w" * 1025, "line 19, column 1025: The row has 1,025 cells: the most is 1,024."),
-    ("brcw", "." + "\n." * 1024, "line 18, column 1: The layer has 1,025 rows: the most is 1,024."),
+    ("brcw", "w" * 4097, "line 19, column 4097: The row has 4,097 cells: the most is 4,096."),
+    ("brcw", "." + "\n." * 4096, "line 18, column 1: The layer has 4,097 rows: the most is 4,096."),
     ("# names", '[[layer]]\nrows = ""\n' * 255, "line 530, column 1: The plan has 257 layers: the most is 256."),
     (
         'rows = """\nbrcw\n"""',
@@ -180,12 +180,12 @@ WRONG = [
         '"rope"',
         'line 24, column 1: press is "rope": write its cell as three whole numbers, [x, y, z].',
     ),
-    ("[0, 0, 1]", "[0, -1, 1]", "line 24, column 1: The y of press is -1: y runs from 0 to 1023."),
+    ("[0, 0, 1]", "[0, -1, 1]", "line 24, column 1: The y of press is -1: y runs from 0 to 4095."),
     ("[0, 0, 1]", "[0, 0, 256]", "line 24, column 1: The z of press is 256: z runs from 0 to 255."),
     (
         "[0, 0, 1]",
         f"[0x{'f' * 5000}, 0, 0]",
-        "line 24, column 1: The x of press is a number of over 38 digits: x runs from 0 to 1023.",
+        "line 24, column 1: The x of press is a number of over 38 digits: x runs from 0 to 4095.",
     ),
     # Expectations
     ("within =", "withn =", 'line 33, column 1: An expectation has no "withn". Did you mean "within"?'),
@@ -320,7 +320,8 @@ def test_a_plan_without_layers_is_refused():
     )
 
 
-def test_too_many_parts_are_refused():
+def test_too_many_parts_are_refused(monkeypatch):
+    monkeypatch.setattr("tickwright.plan.reading.MOST_PARTS", 200_000)
     layer = "[[layer]]\nrows = '''\n" + ("#" * 1000 + "\n") * 67 + "'''\n"
     with pytest.raises(PlanError) as caught:
         loads('format = "tickwright plan 1"\nlegend."#" = "block"\n' + layer * 3)
@@ -347,7 +348,7 @@ def test_errors_in_a_file_begin_with_its_path(tmp_path):
 def test_files_that_cannot_be_read(tmp_path):
     (tmp_path / "landing.toml").write_text(LANDING, encoding="utf-8")
     (tmp_path / "accents.toml").write_bytes("# é\n# dé".encode() + b"j\xe0\n")
-    (tmp_path / "huge.toml").write_bytes(b"#" * 2_000_001)
+    (tmp_path / "huge.toml").write_bytes(b"#" * 64_000_001)
     (tmp_path / "folder").mkdir()
 
     def answer(name: str) -> str:
@@ -357,7 +358,7 @@ def test_files_that_cannot_be_read(tmp_path):
 
     assert answer("lending.toml") == 'There is no file "~/lending.toml". Did you mean "landing.toml"?'
     assert answer("folder") == '"~/folder" is a folder: name the file in it.'
-    assert answer("huge.toml") == 'The file "~/huge.toml" is over 2,000,000 bytes, the most that is read: split it.'
+    assert answer("huge.toml") == 'The file "~/huge.toml" is over 64,000,000 bytes, the most that is read: split it.'
     assert answer("hu\0ge.toml") == 'The file "~/hu\\x00ge.toml" cannot be read: embedded null byte.'
     assert answer("accents.toml") == (
         "~/accents.toml, line 2, column 6: The byte 0xe0 here is not UTF-8 text: save the file with the encoding UTF-8."

@@ -203,7 +203,7 @@ def test_plans_that_no_file_can_say_are_refused():
     assert answer(Plan({(0, -1, 0): block})) == (
         "The cell (0, -1, 0) lies outside the grid, which starts at (0, 0, 0): move the plan east, south or up first."
     )
-    assert answer(Plan({(0, 1024, 0): block})) == "The plan would be 1,025 cells along y: the most is 1,024; split it."
+    assert answer(Plan({(0, 4096, 0): block})) == "The plan would be 4,097 cells along y: the most is 4,096; split it."
     assert answer(Plan({(0, 0, 0): Part("wire", delay=3)})) == (
         "The plan holds a part that no plan file can say: make its parts with parse_part."
     )

@@ -10,7 +10,7 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
-from tickwright.plan import LARGEST_FILE_BYTES
+from tickwright.plan import LARGEST_PLAN_BYTES
 from tickwright.workbench.guard import Guard
 from tickwright.workbench.routes import add_routes
 from tickwright.workbench.session import MOST_KEPT, Session
@@ -78,7 +78,7 @@ def test_a_dropped_plan_is_opened_as_a_new_file(session):
     [
         ("bad.toml", b"format = 3", "The format is 3"),
         ("bad.toml", b"\xff\xfe\x00", "not text in UTF-8"),
-        ("large.toml", b"#" * (LARGEST_FILE_BYTES + 1), "at most 2,000,000"),
+        ("large.toml", b"#" * (LARGEST_PLAN_BYTES + 1), "at most 64,000,000"),
     ],
 )
 def test_a_bad_file_gives_a_message_and_loses_nothing(session, name, data, message):

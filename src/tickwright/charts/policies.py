@@ -19,7 +19,7 @@ from tickwright.charts.playing import SECOND_STEPS, Actor, Played, Stage
 from tickwright.charts.timeline import SpanSteps, Timeline, Wave
 from tickwright.durations import duration_text
 from tickwright.engine.reference import state_key
-from tickwright.kinds import BUTTONS, PARTS
+from tickwright.kinds import BUTTONS, PARTS, is_a
 from tickwright.plan.hand import parse_script
 
 TICK_STEPS = 2
@@ -121,11 +121,11 @@ class _Base:
 
     def _let_go_words(self) -> str | None:
         """How the trigger is let go before it is worked again; None for one that lets go by itself or holds on."""
-        if self.kind == "lever":
+        if is_a(self.kind, "lever"):
             return f"{self.trigger}:off"
-        if self.kind == "tread-plate" or self.act.verb == "tread":
+        if self.act.verb == "tread" or (self.kind is not None and PARTS[self.kind].feels == "creatures"):
             return f"{self.trigger}:leave"
-        if self.kind is None or self.kind in ("item-plate", "counting-plate"):
+        if self.kind is None or is_a(self.kind, "plate"):
             return f"{self.trigger}:take"
         return None
 

@@ -7,13 +7,14 @@ from typing import Annotated
 
 import typer
 
-from tickwright import diagnose, parse_duration
+from tickwright import diagnose, load, parse_duration
+from tickwright.cli.asking import converse
 from tickwright.cli.files import check_writable
-from tickwright.cli.inputs import load, save
 from tickwright.cli.show import AsJson, RulesName, named, print_findings, print_json, stoppable
 from tickwright.diagnosis import SYMPTOMS, TOLERANCE_STEPS, Causes, Mended, WhatIf, find_causes, mend, what_if
 from tickwright.durations import time_text
 from tickwright.errors import UsageError
+from tickwright.plan import save
 
 MOST_SHOWN = 10
 
@@ -46,16 +47,34 @@ def command(
     only: Annotated[
         list[str] | None, typer.Option("--only", metavar="CODE", help="With --mend: only these findings; repeatable.")
     ] = None,
+    ask: Annotated[
+        bool, typer.Option("--ask", help="Find what is wrong with a build by questions: look, press, answer.")
+    ] = False,
+    answer: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--answer",
+            metavar="TEXT",
+            help='With --ask: the answer to the next question, such as "2,0,1 3,0,1", "on for 4.3 s", "repeater east", '
+            '"yes", "don\'t know", or "back"; may be repeated.',
+        ),
+    ] = None,
     rules: RulesName = None,
     as_json: AsJson = False,
 ) -> None:
     """Find what is wrong with a plan and what mends it: each repair was tried in a run of the edited plan.
 
     With --observed, find what is wrong with the build instead: every single mistake in building it is run and compared.
-    Ctrl-C stops and keeps what was found.
+    With --ask it asks you instead, one question after another, until a look has confirmed what is wrong. Ctrl-C stops
+    and keeps what was found.
     """
     _refuse_what_is_not_meant(mistakes, trigger, observed, tolerance, pairs, mended, only)
+    _refuse_with_asking(ask, answer, bool(mistakes or trigger or observed or pairs or mended))
     loaded = load(plan)
+    if ask:
+        with named(plan):
+            converse(plan, loaded, rules, answer or [], as_json)
+        return
     if observed:
         steps = TOLERANCE_STEPS if tolerance is None else parse_duration(tolerance)
         with stoppable() as tell, named(plan):
@@ -120,6 +139,13 @@ def _refuse_what_is_not_meant(
         raise UsageError("--only goes with --mend: say which file to write.")
     if mended is not None:
         check_writable(mended)
+
+
+def _refuse_with_asking(ask: bool, answer: list[str] | None, others: bool) -> None:
+    if answer and not ask:
+        raise UsageError("--answer goes with --ask: it answers what --ask asks.")
+    if ask and others:
+        raise UsageError("--ask goes alone, with --answer, --rules and --json: what was seen is told in answers.")
 
 
 def _show_mended(result: Mended, path: Path) -> None:

@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from tickwright import Measurement, Plan, diagnose, load_rules, parse_duration
-from tickwright.cli.inputs import load
+from tickwright import Finding, Measurement, Plan, diagnose, load, load_rules, parse_duration
 from tickwright.cli.show import (
     AsJson,
     Order,
@@ -62,14 +61,21 @@ def command(
     loaded = load(plan)
     steps = parse_duration(length) if length is not None else None
     known: Dossier | None = None
+    results: list[Measurement]
+    findings: tuple[Finding, ...]
     if full:
         if length is not None or order != "canonical":
             raise UsageError("--full tries every length and order by itself: leave out --length and --order.")
         with working(f"measuring {plan}"):
-            from tickwright.dossier import gather
+            results, findings = [], ()
+            if (loaded.triggers and loaded.outputs) or trigger or output:
+                results, noted = measure_with_findings(loaded, trigger, output, None, rules)
+                findings = tuple(noted)
+            with suppress(KeyboardInterrupt):  # what was measured is told
+                from tickwright.dossier import gather
 
-            known = gather(loaded, rules, trigger, output)
-        results, findings = [answer.measured for answer in known.answers], known.findings
+                known = gather(loaded, rules, trigger, output)
+                findings = known.findings
     else:
         with working(f"measuring {plan}"):
             results, noted = measure_with_findings(loaded, trigger, output, steps, rules, order)

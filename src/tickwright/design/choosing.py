@@ -16,7 +16,7 @@ from tickwright.design.wish import Design, Wish
 from tickwright.design.wording import needed_level, wish_problems
 from tickwright.durations import time_text
 from tickwright.errors import UsageError
-from tickwright.kinds import BUTTONS
+from tickwright.kinds import BUTTONS, PARTS, is_a
 from tickwright.plan import Plan, crop
 from tickwright.rules import RuleSet, load_rules
 
@@ -209,9 +209,9 @@ def goal_of(wish: Wish, rules: RuleSet) -> Goal:
         trigger = "lever"
     elif trigger in BUTTONS:
         steps = rules.button_steps(trigger)
-    elif trigger == "tread-plate":
+    elif PARTS[trigger].feels == "creatures":
         steps = rules.look_every(trigger)
-    elif trigger == "item-plate":
+    elif is_a(trigger, "plate"):
         steps = rules.item.vanish
     if needed_level(wish, rules) > 1:
         outputs: tuple[str, ...] = ("full",)

@@ -311,7 +311,7 @@ def _laid(plan: Plan, paths: tuple[tuple[Ends, list[Cell]] | None, tuple[Ends, l
         _lay(cells, end.repeater, parse_part(f"repeater {end.facing}"))
         _lay_wire(cells, path)
         outputs[output] = path[-1]
-        if plan.cells[watched].kind == "lamp":
+        if plan.cells[watched].behaviour == "lamp":
             outputs[output] = beside(path[-1], "down")
             cells[outputs[output]] = parse_part("lamp")
     return replace(plan, cells=cells, triggers=triggers, outputs=outputs, expectations=())

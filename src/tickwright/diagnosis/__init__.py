@@ -11,6 +11,7 @@ from tickwright.lazy import lazy_exports
 
 if TYPE_CHECKING:
     from tickwright.diagnosis.acting import most_rises
+    from tickwright.diagnosis.asking import Conversation, Leading, Round, picture
     from tickwright.diagnosis.causes import TOLERANCE_STEPS, Cause, Causes, Proposal, find_causes
     from tickwright.diagnosis.codes import CODES, Code, find_code
     from tickwright.diagnosis.cycles import Arc, max_cycle_ratio
@@ -33,13 +34,16 @@ __all__ = [
     "Causes",
     "Code",
     "Consequence",
+    "Conversation",
     "Diagnosis",
     "Explained",
     "Explanation",
+    "Leading",
     "Mended",
     "Mistake",
     "Observed",
     "Proposal",
+    "Round",
     "Seen",
     "Sentence",
     "WhatIf",
@@ -52,6 +56,7 @@ __all__ = [
     "mend",
     "most_rises",
     "parse_observed",
+    "picture",
     "seen_at",
     "single_mistakes",
     "symptom",
@@ -63,6 +68,7 @@ __getattr__ = lazy_exports(
     __name__,
     {
         "acting": ("most_rises",),
+        "asking": ("Conversation", "Leading", "Round", "picture"),
         "causes": ("TOLERANCE_STEPS", "Cause", "Causes", "Proposal", "find_causes"),
         "codes": ("CODES", "Code", "find_code"),
         "cycles": ("Arc", "max_cycle_ratio"),

@@ -58,7 +58,7 @@ def _fed_else(ev: Evidence, hop: Hop) -> bool:
 
 def _stretched(ev: Evidence, hop: Hop) -> Iterator[Repair]:
     part = ev.plan.cells[hop.source]
-    if part.kind == "repeater" and part.delay == 1:
+    if part.behaviour == "repeater" and part.delay == 1:
         yield Repair(f"Give the repeater at {hop.source} two ticks.", (put(hop.source, part._replace(delay=2)),))
     for edit, facing in repeaters_on(ev, hop):
         yield Repair(
@@ -95,7 +95,7 @@ def _slower(ev: Evidence, cell: Cell) -> Iterator[Repair]:
     for delay in range(2, MOST_DELAY + 1):
         for source in near:
             part = ev.plan.cells[source]
-            if part.kind == "repeater" and part.delay < delay:
+            if part.behaviour == "repeater" and part.delay < delay:
                 text = f"Give the repeater at {source} {delay} ticks."
                 yield Repair(text, (put(source, part._replace(delay=delay)),))
     for hop in (hop for cell in near for hop in ev.into.get(cell, ())):
@@ -122,7 +122,7 @@ def _behind(ev: Evidence, cell: Cell) -> list[Cell]:
 def repeater_locked_for_good(ev: Evidence) -> Iterator[Suspicion]:
     """A repeater with something on at its flank from the start to the end of every run, of every trigger."""
     for cell in sorted(ev.plan.cells, key=zyx):
-        if ev.plan.cells[cell].kind != "repeater" or not ev.complete:
+        if ev.plan.cells[cell].behaviour != "repeater" or not ev.complete:
             continue
         lockers = sorted(ev.geometry.fan_in(cell).lock, key=zyx)
         if not lockers:
@@ -145,11 +145,11 @@ def _freed(ev: Evidence, lockers: list[Cell]) -> Iterator[Repair]:
     for locker in lockers:
         for hop in ev.into.get(locker, ()):
             source = ev.plan.cells[hop.source]
-            if source.kind == "lever" and source.thrown:
+            if source.behaviour == "lever" and source.thrown:
                 text = f"Throw the lever at {hop.source} back."
                 yield Repair(text, (put(hop.source, source._replace(thrown=False)),))
-            if source.kind == "power-block":
-                yield Repair(f"Take away the power-block at {hop.source}.", (take(hop.source),))
+            if source.behaviour == "source":
+                yield Repair(f"Take away the {source.kind} at {hop.source}.", (take(hop.source),))
     edits = tuple(take(locker) for locker in lockers)
     yield Repair("Take away what faces into its flank.", edits)
     for locker in lockers:
@@ -169,7 +169,7 @@ def lamp_flashes(ev: Evidence) -> Iterator[Suspicion]:
     told: set[Cell] = set()
     for name, shown in ev.runs():
         for cell in sorted(shown, key=zyx):
-            if ev.plan.cells.get(cell, Part("block")).kind != "lamp" or cell in told:
+            if ev.plan.cells.get(cell, Part("block")).behaviour != "lamp" or cell in told:
                 continue
             most, step = most_rises(shown[cell])
             if most > MOST_RISES:

@@ -9,7 +9,7 @@ from functools import cached_property
 from tickwright.diagnosis.paths import Hop, Loop, hops, hops_to, loops, reached
 from tickwright.engine.reference import Simulation
 from tickwright.findings import Finding
-from tickwright.kinds import kinds_with
+from tickwright.kinds import PASSING, kinds_with
 from tickwright.measurement.measuring import kind_of
 from tickwright.measurement.observe import MOST_STEPS, Observation, Runs, observe
 from tickwright.measurement.press import find_trigger, takes_length
@@ -107,7 +107,7 @@ class Evidence:
     def plain_outputs(self) -> tuple[Cell, ...]:
         """The cells of outputs that are wires or blocks: they hear, but do not act."""
         cells = dict.fromkeys(self.plan.outputs.values())
-        return tuple(cell for cell in cells if self.geometry.kind(cell) in ("wire", "block"))
+        return tuple(cell for cell in cells if self.geometry.is_wire(cell) or self.geometry.kind(cell) in PASSING)
 
     @cached_property
     def output_hops(self) -> dict[Cell, list[Hop]]:

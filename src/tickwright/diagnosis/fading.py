@@ -11,7 +11,7 @@ from tickwright.diagnosis.suspicion import Suspicion, put, row_text, suspicion, 
 from tickwright.diagnosis.taps import taps
 from tickwright.durations import time_text
 from tickwright.findings import Repair
-from tickwright.kinds import Part
+from tickwright.kinds import BUTTONS, PASSING, Part
 from tickwright.measurement.pulses import Pulse
 from tickwright.space import VECTORS, Cell, beside
 
@@ -57,8 +57,10 @@ def _train(ev: Evidence, trigger: str, loop: Loop) -> tuple[Cell, list[Pulse]] |
 def _longer_triggers(ev: Evidence, name: str, missing: int, press: int) -> Iterator[Repair]:
     cell = ev.plan.triggers[name]
     part = ev.plan.cells.get(cell)
-    if part is not None and part.kind == "short-button" and ev.rules.button.long - ev.rules.button.short >= missing:
-        yield Repair("Use a long button.", (put(cell, part._replace(kind="long-button")),))
+    if part is not None and part.kind in BUTTONS:
+        for kind in BUTTONS:
+            if kind != part.kind and ev.rules.button_steps(kind) - ev.rules.button_steps(part.kind) >= missing:
+                yield Repair(f"Use a {kind.replace('-', ' ')}.", (put(cell, part._replace(kind=kind)),))
     yield from taps(ev.plan, ev.rules, cell, missing, press)
 
 
@@ -125,7 +127,7 @@ def _for_ever(ev: Evidence, trigger: str, cell: Cell) -> bool:
 
 def _some_losses(ev: Evidence, loop: Loop) -> Iterator[Repair]:
     parts = ev.plan.cells
-    repeaters = [cell for cell in loop.parts if parts[cell].kind == "repeater"]
+    repeaters = [cell for cell in loop.parts if parts[cell].behaviour == "repeater"]
     if repeaters:
         edits = tuple(put(cell, Part("comparator", parts[cell].facing)) for cell in repeaters)
         yield Repair(f"Put {_number(len(edits), 'comparator')} in the place of the loop's repeaters.", edits)
@@ -133,11 +135,11 @@ def _some_losses(ev: Evidence, loop: Loop) -> Iterator[Repair]:
     for wire in sorted(wires):
         for side in VECTORS:
             block, above = beside(wire, side), beside(beside(wire, side), "up")
-            if ev.geometry.kind(block) == "block" and ev.geometry.kind(above) == "wire":
+            if ev.geometry.kind(block) in PASSING and ev.geometry.is_wire(above):
                 edits = (take(above), put(block, "wire"))
                 yield Repair("Let the wire run on level instead of climbing.", edits)
     for cell in loop.parts:
-        if parts[cell].kind == "comparator":
+        if parts[cell].behaviour == "comparator":
             yield Repair(f"Put a wire in the place of the comparator at {cell}.", (put(cell, "wire"),))
     for cell in repeaters:
         others = tuple(put(other, Part("comparator", parts[other].facing)) for other in repeaters if other != cell)

@@ -10,7 +10,7 @@ from tickwright.diagnosis.evidence import Evidence
 from tickwright.diagnosis.paths import Hop, reached, replaceable_wires
 from tickwright.diagnosis.suspicion import Suspicion, put, row_text, suspicion, take
 from tickwright.findings import Repair
-from tickwright.kinds import CONTAINERS, PARTS, PISTONS, PLATES, Part
+from tickwright.kinds import CONTAINERS, PARTS, PASSING, PISTONS, PLATES, Part
 from tickwright.rules.geometry import Geometry
 from tickwright.rules.layout import Stand
 from tickwright.rules.wire import inflows, is_joined, points
@@ -57,8 +57,8 @@ def _ways_there(ev: Evidence, output: Cell, here: set[Cell]) -> Iterator[Repair]
                     (put(cell, cells[cell]._replace(facing=side)),),
                 )
     for cell in sorted(cells, key=lambda cell: (_distance(cell, output), zyx(cell))):
-        if cells[cell].kind == "insulator":
-            yield Repair(f"Put a block in the place of the insulator at {cell}.", (put(cell, "block"),))
+        if (still := cells[cell]).behaviour == "still" and still.kind not in PASSING:
+            yield Repair(f"Put a block in the place of the {still.kind} at {cell}.", (put(cell, "block"),))
     empty = {beside(beside(cell, "up"), side) for cell in cells for side in ("up", *HORIZONTAL)} | {
         beside(cell, side) for cell in here | {output} for side in HORIZONTAL
     }
@@ -128,7 +128,7 @@ def wires_joined(ev: Evidence) -> Iterator[Suspicion]:
     geometry = ev.geometry
     heard = _listened_wires(ev)
     seen: set[Cell] = set()
-    for wire in sorted((cell for cell in geometry.parts if geometry.kind(cell) == "wire"), key=zyx):
+    for wire in sorted((cell for cell in geometry.parts if geometry.is_wire(cell)), key=zyx):
         if wire in seen:
             continue
         network = geometry.network(wire)
@@ -142,7 +142,7 @@ def wires_joined(ev: Evidence) -> Iterator[Suspicion]:
 
 def _listened_wires(ev: Evidence) -> set[Cell]:
     """The wires that a part, an output, or a block with a listener hears directly."""
-    heard = {cell for cell in ev.plan.outputs.values() if ev.geometry.kind(cell) == "wire"}
+    heard = {cell for cell in ev.plan.outputs.values() if ev.geometry.is_wire(cell)}
     heard |= {hop.wires[-1] for hop in ev.hops if hop.wires}
     heard |= {hop.wires[-1] for found in ev.output_hops.values() for hop in found if hop.wires}
     return heard
@@ -233,14 +233,14 @@ def climbing_wire(ev: Evidence) -> Iterator[Suspicion]:
     """A comparator whose rear block hears a wire under one of the built-in ways of pointing and not under the other."""
     geometry = ev.geometry
     for cell in sorted(geometry.parts, key=zyx):
-        if geometry.kind(cell) != "comparator":
+        if geometry.behaviour(cell) != "comparator":
             continue
         block = beside(cell, OPPOSITE[str(geometry.parts[cell].facing)])
         if not geometry.conducts(block):
             continue
         for side in HORIZONTAL:
             wire, top = beside(block, side), beside(block, "up")
-            if geometry.kind(wire) != "wire" or geometry.kind(top) != "wire" or top not in geometry.outflows(wire):
+            if not geometry.is_wire(wire) or not geometry.is_wire(top) or top not in geometry.outflows(wire):
                 continue
             if not _differs(ev, wire, OPPOSITE[side]):
                 continue

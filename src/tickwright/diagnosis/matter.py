@@ -20,7 +20,7 @@ def containers(ev: Evidence) -> Iterator[Suspicion]:
     cells = ev.plan.cells
     if not ev.complete:
         return
-    hoppers = [cell for cell in sorted(cells, key=zyx) if cells[cell].kind == "hopper"]
+    hoppers = [cell for cell in sorted(cells, key=zyx) if cells[cell].behaviour == "hopper"]
     stuck = {cell for cell in hoppers if cells[cell].items and not _moves(ev, cell, -1)}
     for cell in sorted(stuck, key=zyx):
         message = f"The hopper at {cell} holds {cells[cell].items} items and lets none go: {_why_kept(ev, cell)}."
@@ -29,8 +29,8 @@ def containers(ev: Evidence) -> Iterator[Suspicion]:
         feeders = [
             other
             for other in sorted(cells, key=zyx)
-            if (cells[other].kind == "hopper" and _goal(ev, other) == cell)
-            or (cells[other].kind == "ejector" and beside(other, str(cells[other].facing)) == cell)
+            if (cells[other].behaviour == "hopper" and _goal(ev, other) == cell)
+            or (cells[other].behaviour == "ejector" and beside(other, str(cells[other].facing)) == cell)
         ]
         if not feeders or any(feeder in stuck for feeder in feeders) or _moves(ev, cell, 1):
             continue
@@ -62,7 +62,7 @@ def _why_dry(ev: Evidence, feeder: Cell) -> str:
     part = ev.plan.cells[feeder]
     if part.items == 0:
         return f"the {part.kind} at {feeder} is empty"
-    return f"the {part.kind} at {feeder} is never powered" if part.kind == "ejector" else "it has no room"
+    return f"the {part.kind} at {feeder} is never powered" if part.behaviour == "ejector" else "it has no room"
 
 
 def _drained(ev: Evidence, cell: Cell) -> Iterator[Repair]:
@@ -82,11 +82,12 @@ def _drained(ev: Evidence, cell: Cell) -> Iterator[Repair]:
 
 def _unpowered(ev: Evidence, cell: Cell) -> Iterator[Repair]:
     """Without what powers the cell: a power-block if that does it, however far off, before what only passes it on."""
-    for block in sorted((other for other, part in ev.plan.cells.items() if part.kind == "power-block"), key=zyx):
-        yield Repair(f"Take away the power-block at {block}, whose power comes to it.", (take(block),))
+    sources = {other: part.kind for other, part in ev.plan.cells.items() if part.behaviour == "source"}
+    for block in sorted(sources, key=zyx):
+        yield Repair(f"Take away the {sources[block]} at {block}, whose power comes to it.", (take(block),))
     for source in sorted(ev.geometry.fan_in(cell).power, key=zyx):
         here = ev.plan.cells[source]
-        if here.kind == "lever" and here.thrown:
+        if here.behaviour == "lever" and here.thrown:
             yield Repair(f"Throw the lever at {source} back.", (put(source, here._replace(thrown=False)),))
         yield Repair(f"Take away the {here.kind} at {source}, which powers it.", (take(source),))
 
@@ -125,7 +126,7 @@ def _unblocked(ev: Evidence, cells: tuple[Cell, ...]) -> Iterator[Repair]:
 def _longer_pulse(ev: Evidence, cells: tuple[Cell, ...]) -> Iterator[Repair]:
     for hop in ev.into.get(cells[0], ()):
         source = ev.plan.cells[hop.source]
-        if source.kind == "repeater" and source.delay < 2:
+        if source.behaviour == "repeater" and source.delay < 2:
             yield Repair(f"Give the repeater at {hop.source} two ticks.", (put(hop.source, source._replace(delay=2)),))
         for wire, facing in repeaters_on(ev, hop):
             edits = (put(wire, Part("repeater", facing, delay=2)),)

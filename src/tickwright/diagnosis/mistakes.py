@@ -10,7 +10,8 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from tickwright.errors import TickwrightError
-from tickwright.kinds import PARTS, Part, a_kind, kinds_with, support_cell
+from tickwright.kinds import PARTS, PASSING, Part, a_kind, kinds_with, support_cell
+from tickwright.plan.cells import with_changes
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate
 from tickwright.rules import BUILT_IN, RuleSet, load_rules
@@ -72,14 +73,8 @@ class Mistake(NamedTuple):
 
 def built_with(plan: Plan, mistakes: Iterable[Mistake]) -> Plan:
     """The plan as built with these mistakes; what is left out is left out."""
-    cells = dict(plan.cells)
-    for mistake in mistakes:
-        for cell, part in mistake.changes:
-            if part is None:
-                cells.pop(cell, None)
-            else:
-                cells[cell] = part
-    return replace(plan, cells=cells)
+    changes = {cell: part for mistake in mistakes for cell, part in mistake.changes}
+    return replace(plan, cells=with_changes(plan.cells, changes))
 
 
 def single_mistakes(plan: Plan, rules: RuleSet) -> list[Mistake]:
@@ -88,7 +83,7 @@ def single_mistakes(plan: Plan, rules: RuleSet) -> list[Mistake]:
     Left out is what cannot stand (a part without support) and what a builder would see at once: a trigger or an output
     that is not there, a block left out under what stands on it. The slow world is not among them: it changes no step.
     """
-    found = [*_of_parts(plan), *_strays(plan, rules)]
+    found = [*mistakes_of_parts(plan), *strays(plan, rules)]
     made = []
     for mistake in found:
         try:
@@ -115,7 +110,8 @@ def _mistake(
 # --- wrong parts -------------------------------------------------------------------------------------------------
 
 
-def _of_parts(plan: Plan) -> Iterator[Mistake]:
+def mistakes_of_parts(plan: Plan) -> Iterator[Mistake]:
+    """What may be wrong with each part, whether the rest then stands or not."""
     bearing = {support for cell, part in plan.cells.items() if (support := support_cell(part, cell)) is not None}
     named = {*plan.triggers.values(), *plan.outputs.values()}
     for cell in sorted(plan.cells, key=zyx):
@@ -123,10 +119,10 @@ def _of_parts(plan: Plan) -> Iterator[Mistake]:
         yield from _wrong_arguments(cell, part)
         yield from _wrong_facing(cell, part)
         yield from _wrong_part(cell, part, cell in plan.outputs.values())
-        if cell in named or cell in bearing or (part.kind == "insulator"):
+        if cell in named or cell in bearing or (part.behaviour == "still" and part.kind not in PASSING):
             continue
-        kind = "wire-missing" if part.kind == "wire" else "part-missing"
-        harder = 2 if part.kind == "block" else 0
+        kind = "wire-missing" if part.behaviour == "wire" else "part-missing"
+        harder = 2 if part.kind in PASSING else 0
         text = f"the {part.kind} at {cell} is missing"
         yield _mistake(kind, cell, text, f"{cell}: {a_kind(part.kind)} belongs there", ((cell, None),), harder=harder)
 
@@ -186,7 +182,7 @@ def _wrong_part(cell: Cell, part: Part, is_output: bool) -> Iterator[Mistake]:
 # --- strays ------------------------------------------------------------------------------------------------------
 
 
-def _strays(plan: Plan, rules: RuleSet) -> Iterator[Mistake]:
+def strays(plan: Plan, rules: RuleSet) -> Iterator[Mistake]:
     """Wires, blocks and power-blocks in empty cells beside what acts: anywhere else they do nothing."""
     lively = [cell for cell, part in plan.cells.items() if PARTS[part.kind].behaviour not in ("still", "source")]
     beside_them = {beside(cell, side) for cell in lively for side in DIRECTIONS} - set(plan.cells)
@@ -205,7 +201,7 @@ def _strays(plan: Plan, rules: RuleSet) -> Iterator[Mistake]:
 def _beside(plan: Plan, cell: Cell) -> bool:
     """Whether anything that a wire could join or power lies beside the cell."""
     near = (plan.cells.get(beside(cell, side)) for side in HORIZONTAL)
-    return any(part is not None and part.kind != "insulator" for part in near)
+    return any(part is not None and (part.behaviour != "still" or part.kind in PASSING) for part in near)
 
 
 def world_rules(rules: RuleSet, made: Iterable[Mistake]) -> RuleSet:

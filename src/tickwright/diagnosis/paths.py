@@ -59,7 +59,7 @@ def hops(geometry: Geometry) -> list[Hop]:
     def to(target: Cell, port: str, sources: Iterable[Cell]) -> Iterator[Hop]:
         best: dict[Cell, Hop] = {}
         for source in sorted(sources, key=zyx):
-            if geometry.kind(source) != "wire":
+            if not geometry.is_wire(source):
                 best[source] = Hop(source, target, port, 0)
                 continue
             if source not in known:
@@ -143,7 +143,7 @@ def loops(rules: RuleSet, geometry: Geometry, all_hops: Iterable[Hop]) -> list[L
     A torch in the ring turns the signal over: such rings are clocks or latches, and are left out.
     """
     feeding = [
-        hop for hop in all_hops if hop.port == "rear" and geometry.kind(hop.source) in ("repeater", "comparator")
+        hop for hop in all_hops if hop.port == "rear" and geometry.behaviour(hop.source) in ("repeater", "comparator")
     ]
     found: list[Loop] = []
     groups = _strong_groups(feeding)
@@ -247,17 +247,17 @@ def replaceable_wires(geometry: Geometry, way: Iterable[Cell]) -> list[tuple[Cel
         for side in HORIZONTAL
         if beside(here, side) == after
         and beside(here, OPPOSITE[side]) == before
-        and geometry.kind(here) == "wire"
+        and geometry.is_wire(here)
         and not any(is_joined(geometry, here, flank) for flank in FLANKS[side])
     ]
 
 
 def hops_to(geometry: Geometry, cell: Cell) -> list[Hop]:
     """The hops that end at a wire or a block, which hears but does not act."""
-    sources = [cell] if geometry.kind(cell) == "wire" else sorted(geometry.block_sources(cell), key=zyx)
+    sources = [cell] if geometry.is_wire(cell) else sorted(geometry.block_sources(cell), key=zyx)
     best: dict[Cell, Hop] = {}
     for source in sources:
-        ways = drivers(geometry, source) if geometry.kind(source) == "wire" else {source: (0, ())}
+        ways = drivers(geometry, source) if geometry.is_wire(source) else {source: (0, ())}
         for driver, (loss, wires) in ways.items():
             if driver not in best or loss < best[driver].loss:
                 best[driver] = Hop(driver, cell, "power", loss, wires)

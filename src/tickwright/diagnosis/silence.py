@@ -8,14 +8,14 @@ from tickwright.diagnosis.evidence import Evidence
 from tickwright.diagnosis.paths import Loop, hops, loops
 from tickwright.diagnosis.suspicion import Suspicion, put, row_text, suspicion, take
 from tickwright.findings import Repair
-from tickwright.kinds import PISTONS, Part, kinds_with
+from tickwright.kinds import LAMPS, PASSING, PISTONS, Part, kinds_with
 from tickwright.rules.geometry import Geometry
 from tickwright.rules.layout import Stand
 from tickwright.rules.wire import is_joined, points
 from tickwright.space import DIRECTIONS, HORIZONTAL, OPPOSITE, Cell, beside, zyx
 
-PASSED = (*PISTONS, "lamp")
-DRIVING = (*kinds_with("repeater"), *kinds_with("comparator"))
+PASSED = kinds_with("piston", "lamp")
+DRIVING = kinds_with("repeater", "comparator")
 
 
 # --- never powered -----------------------------------------------------------------------------------------------
@@ -34,7 +34,7 @@ def never_powered(ev: Evidence) -> Iterator[Suspicion]:
         if kind not in PASSED or geometry.fan_in(cell).power:
             continue
         near = [beside(cell, side) for side in HORIZONTAL if side != ev.plan.cells[cell].facing]
-        passing = [wire for wire in near if geometry.kind(wire) == "wire" and _driven(ev, wire)]
+        passing = [wire for wire in near if geometry.is_wire(wire) and _driven(ev, wire)]
         if passing:
             wire = passing[0]
             message = (
@@ -64,10 +64,10 @@ def _pointed(ev: Evidence, cell: Cell, wire: Cell) -> Iterator[Repair]:
     geometry = ev.geometry
     for side in HORIZONTAL:
         stub = beside(wire, side)
-        if geometry.kind(stub) == "wire" and sum(is_joined(geometry, stub, other) for other in HORIZONTAL) == 1:
+        if geometry.is_wire(stub) and sum(is_joined(geometry, stub, other) for other in HORIZONTAL) == 1:
             yield Repair(f"Take away the wire at {stub}, which bends it.", (take(stub),))
     top = beside(cell, "up")
-    if ev.plan.cells[cell].kind == "lamp" and top not in ev.plan.cells:
+    if ev.plan.cells[cell].behaviour == "lamp" and top not in ev.plan.cells:
         yield Repair(f"Lay a wire on top of the lamp, at {top}.", (put(top, "wire"),))
 
 
@@ -104,7 +104,9 @@ def _gaps(ev: Evidence) -> Iterator[tuple[Cell, Cell, Loop, Part]]:
             tries += [(cell, part._replace(facing=side)) for side in HORIZONTAL if side != part.facing]
         for gap, other in tries:
             ring = _ring_with(ev, cell, gap, other)
-            if ring is not None and (unheard or all(ev.plan.cells[one].kind == "comparator" for one in ring.parts)):
+            if ring is not None and (
+                unheard or all(ev.plan.cells[one].behaviour == "comparator" for one in ring.parts)
+            ):
                 yield cell, gap, ring, other
                 break
 
@@ -125,7 +127,7 @@ def _empty_ends(ev: Evidence, cell: Cell) -> list[Cell]:
     if geometry.conducts(front):
         ends += [beside(front, side) for side in ("up", *HORIZONTAL)]
     near = [end for one in ends for end in (one, *(beside(one, side) for side in DIRECTIONS))]
-    fed = [one for one in near if geometry.kind(one) == "wire" and cell in geometry.wire_sources(one)]
+    fed = [one for one in near if geometry.is_wire(one) and cell in geometry.wire_sources(one)]
     for wire in dict.fromkeys(wire for one in fed for wire in geometry.network(one)):
         if _joined(geometry, wire) <= 1:
             level = [beside(wire, side) for side in HORIZONTAL]
@@ -184,11 +186,11 @@ def _why_unheard(ev: Evidence, front: Cell) -> str:
     kind = ev.geometry.kind(front)
     if kind is None:
         return f"the cell before it at {front} is empty"
-    if kind == "wire":
+    if ev.geometry.is_wire(front):
         return f"the wire at {front} before it leads to nothing that listens"
     if kind in DRIVING:
         return f"the {kind} before it at {front} faces another way and does not hear it"
-    if kind in ("block", "lamp"):
+    if kind in (*PASSING, *LAMPS):
         return f"the {kind} before it at {front} passes it on to nothing that listens"
     return f"the {kind} before it at {front} does not listen there"
 

@@ -10,11 +10,12 @@ from tickwright.diagnosis.acting import repeaters_on
 from tickwright.diagnosis.evidence import Evidence
 from tickwright.diagnosis.suspicion import Suspicion, put, row_text, suspicion
 from tickwright.findings import Edit, Repair
-from tickwright.kinds import Part
+from tickwright.kinds import PASSING, Part, kinds_with
 from tickwright.measurement.observe import Observation, observe
 from tickwright.measurement.press import find_trigger
 from tickwright.space import Cell, zyx
 
+PASSIVE = (*kinds_with("wire", "lamp"), *PASSING)
 MOST_DELAY = 4
 MOST_APART = 3
 
@@ -77,7 +78,7 @@ def _parting(one: Observation, other: Observation, key: str) -> int | None:
 def _tied(ev: Evidence, seen: list[Observation], split: set[Cell], step: int) -> list[Cell]:
     """The acting parts that differ, and those that drive them and change in the same step."""
     changing = {cell for key, cell in ev.watched.items() for one in seen for at, _ in one.changes[key] if at == step}
-    acting = {cell for cell in split if ev.geometry.kind(cell) not in ("wire", "block", "lamp", None)} or split
+    acting = {cell for cell in split if ev.geometry.kind(cell) not in (None, *PASSIVE)} or split
     tied = set(acting)
     for cell in acting:
         tied.update(hop.source for hop in ev.into.get(cell, ()) if hop.source in changing)
@@ -93,7 +94,7 @@ def _separated(ev: Evidence, tied: list[Cell]) -> Iterator[Repair]:
             break
     for cell in near:
         part = ev.plan.cells.get(cell)
-        for delay in range(part.delay + 1, MOST_DELAY + 1) if part is not None and part.kind == "repeater" else ():
+        for delay in range(part.delay + 1, MOST_DELAY + 1) if part is not None and part.behaviour == "repeater" else ():
             ticks = f"{delay} ticks"
             yield Repair(f"Give the repeater at {cell} {ticks}.", (put(cell, part._replace(delay=delay)),))  # type: ignore[union-attr]
     for hop in (hop for cell in near for hop in ev.into.get(cell, ())):

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tickwright.engine.order import notification_order
-from tickwright.kinds import CONTAINERS, HEARING, PARTS, PISTONS, PLATES, STANDS, Part, kinds_with
+from tickwright.kinds import CONTAINERS, HEARING, PARTS, PASSING, PISTONS, PLATES, STANDS, STILL, Part, kinds_with
 from tickwright.memory import collection_paused
 from tickwright.plan.model import Plan
 from tickwright.rules.geometry import Geometry
@@ -27,8 +27,8 @@ from tickwright.space import Cell, beside, zyx
 
 KINDS = ("empty", "inert", *PARTS)
 KIND = {name: code for code, name in enumerate(KINDS)}
+WIRES = [KIND[name] for name in kinds_with("wire")]
 NO_ACTOR = kinds_with("still", "wire")  # cells that get an actor only for what is asked about them
-STEADY = "power-block"  # the one source whose level never changes
 NOWHERE, LOST = -1, -2
 
 Ints = npt.NDArray[np.int32]
@@ -113,7 +113,7 @@ class Circuit:
 
     def live_wires(self) -> list[int]:
         """The wires whose level must be known after each change."""
-        return [int(wire) for wire in np.flatnonzero((self.kind == KIND["wire"]) & (np.diff(self.notified.start) > 0))]
+        return [int(wire) for wire in np.flatnonzero(np.isin(self.kind, WIRES) & (np.diff(self.notified.start) > 0))]
 
     def hears(self, cell: Cell) -> tuple[tuple[int, int, int], ...]:
         """(source, loss, most) of what a wire or a block shows: it is never told, but its level follows from these."""
@@ -122,7 +122,7 @@ class Circuit:
     def shown(self, cell: Cell, level: Sequence[int] | Ints, count: Sequence[int] | Ints) -> int:
         """What a watched cell shows, given `level[actor]` (0..15) and `count[actor]` (items)."""
         kind = self.geometry.kind(cell)
-        if kind is None or kind == "insulator":
+        if kind is None or (kind in STILL and kind not in PASSING):
             return 0
         if kind in CONTAINERS:
             return int(count[self.index[cell]])
@@ -207,10 +207,10 @@ class Reach:
 
     def port(self, sources: Iterable[Cell]) -> Hearing:
         """What a port hears whose sources are these cells; what another of them always reaches is left out."""
-        index, kind = self.index, self.geometry.kind
+        index, geometry = self.index, self.geometry
         best: Hearing = {}
         for cell in sources:
-            if kind(cell) != "wire":
+            if not geometry.is_wire(cell):
                 best[index[cell]] = 0
                 continue
             for source, cost in self.wire(cell).items():
@@ -219,7 +219,11 @@ class Reach:
         if len(best) > 1:
             cells = self.cells
             floor, always = max(
-                ((self.top - (cost >> 4), source) for source, cost in best.items() if kind(cells[source]) == STEADY),
+                (
+                    (self.top - (cost >> 4), source)
+                    for source, cost in best.items()
+                    if geometry.behaviour(cells[source]) == "source"
+                ),
                 default=(0, NOWHERE),
             )
             if floor:
@@ -235,9 +239,9 @@ class Reach:
         found = self._shows.get(cell)
         if found is None:
             kind = self.geometry.kind(cell)
-            if kind == "wire":
+            if self.geometry.is_wire(cell):
                 hearing = self.port((cell,))
-            elif kind == "block":
+            elif kind in PASSING:
                 hearing = self.port(self.geometry.block_sources(cell))
             else:
                 hearing = {self.index[cell]: 0}
@@ -330,11 +334,11 @@ class _Builder:
         for cell, part in self.parts.items():
             if PARTS[part.kind].behaviour == "sensor":
                 watching.setdefault(watched_cell(geometry, cell), []).append(index[cell])
-        live = {cell: None for cell in watching if geometry.behaviour(cell) == "wire"}
+        live = {cell: None for cell in watching if geometry.is_wire(cell)}
         for x, y, z in geometry.pistons:
             for dx, dy, dz in NEAR[self.rules.piston.hears_within]:
                 cell = (x + dx, y + dy, z + dz)
-                if geometry.behaviour(cell) == "wire":
+                if geometry.is_wire(cell):
                     live[cell] = None
         for cell in live:
             self.roster.add(cell)

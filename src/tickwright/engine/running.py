@@ -12,6 +12,7 @@ from tickwright.engine.order import check_order
 from tickwright.engine.trace import Trace
 from tickwright.errors import UsageError
 from tickwright.findings import Finding
+from tickwright.plan.cells import LARGE_PLAN
 from tickwright.plan.hand import Stimulus, parse_script
 from tickwright.plan.model import Plan
 from tickwright.plan.modules import told_in_modules
@@ -20,7 +21,6 @@ from tickwright.rules import RuleSet, load_rules
 from tickwright.space import Cell
 
 LONGEST_RUN = 10**9
-LARGE_PLAN = 20_000  # parts from which the fast engine pays from the start
 MOST_WORK = 60_000  # steps and events, about a second, after which the reference engine gives way
 
 

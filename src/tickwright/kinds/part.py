@@ -9,7 +9,7 @@ from functools import cache
 from typing import NamedTuple
 
 from tickwright.errors import PartError, near
-from tickwright.kinds.kind import Argument, PartKind
+from tickwright.kinds.kind import Argument, Behaviour, PartKind
 from tickwright.kinds.table import PARTS
 from tickwright.space import CLOCKWISE, DIRECTIONS, OPPOSITE, Cell, beside
 
@@ -31,6 +31,16 @@ class Part(NamedTuple):
 
     def __str__(self) -> str:
         return part_text(self)
+
+    @property
+    def row(self) -> PartKind:
+        """What is known of its kind."""
+        return PARTS[self.kind]
+
+    @property
+    def behaviour(self) -> Behaviour:
+        """What an engine does with its kind."""
+        return PARTS[self.kind].behaviour
 
 
 @cache

@@ -280,10 +280,23 @@ def behaviour_of(kind: str) -> Behaviour:
     return row.behaviour
 
 
+def is_a(kind: str | None, *behaviours: Behaviour) -> bool:
+    """Whether a kind, if it is one, behaves so.
+
+    >>> is_a("tread-plate", "plate"), is_a("cell", "plate"), is_a(None, "plate")
+    (True, False, False)
+    """
+    row = PARTS.get(kind or "")
+    return row is not None and row.behaviour in behaviours
+
+
 BUTTONS = kinds_with("button")
 PLATES = kinds_with("plate")
 PISTONS = kinds_with("piston")
 CONTAINERS = tuple(kind.name for kind in _TABLE if kind.slots)
 TAKES_HAND = frozenset(kind.name for kind in _TABLE if kind.acts)
 STANDS = frozenset(kind.name for kind in _TABLE if kind.support is not None)
+LAMPS = kinds_with("lamp")
+STILL = kinds_with("still")
+PASSING = tuple(kind.name for kind in _TABLE if kind.shows_passed)
 HEARING = frozenset(kind.name for kind in _TABLE if kind.hears)

@@ -9,15 +9,16 @@ from collections.abc import Iterable
 from functools import lru_cache
 from typing import NamedTuple
 
-from tickwright.kinds import BUTTONS, CONTAINERS, PISTONS, PLATES, Part
+from tickwright.kinds import PARTS, PISTONS, PLATES, Part, kinds_with
 from tickwright.layout.model import Instance, Tile
+from tickwright.rules import load_rules
 from tickwright.space import DIRECTIONS, FLANKS, HORIZONTAL, OPPOSITE, Cell, beside, taxicab_ball
 
-FRONTED = ("repeater", "comparator", "change-sensor")
-ROUND = ("lever", *BUTTONS, *PLATES, "power-block")
-HEARS_ROUND = ("lamp", *CONTAINERS, *PISTONS)
-FIXED = ("lever", *BUTTONS)
-CONDUCTING = ("block", "lamp", "ejector")
+FRONTED = tuple(kind.name for kind in PARTS.values() if kind.gives == "front")
+ROUND = tuple(kind.name for kind in PARTS.values() if kind.gives == "around")
+HEARS_ROUND = tuple(kind.name for kind in PARTS.values() if kind.hears in ("around", "not-face") or kind.slots)
+FIXED = kinds_with("lever", "button")
+CONDUCTING = frozenset(kind for kind, conducts in load_rules().conducts.items() if conducts)
 CLIMBS = tuple((dx, dy, dz) for dz in (0, 1, -1) for dx, dy in ((0, -1), (0, 1), (1, 0), (-1, 0)))
 
 
@@ -50,11 +51,11 @@ def contacts(tile: Tile) -> Contacts:
     for cell, part in cells.items():
         no_wire.update(_wires_that_matter(cell, part))
         no_block.update(_blocks_that_matter(cell, part))
-        if part.kind == "wire":
+        if part.behaviour == "wire":
             no_block.update(
                 beside(cell, "up")
                 for side in HORIZONTAL
-                if (above := cells.get(beside(beside(cell, side), "up"))) and above.kind == "wire"
+                if (above := cells.get(beside(beside(cell, side), "up"))) and above.behaviour == "wire"
             )
     for cell in strong:
         no_wire.update(beside(cell, side) for side in DIRECTIONS)
@@ -77,7 +78,7 @@ def _powered(items: Iterable[tuple[Cell, Part]], cells: dict[Cell, Part]) -> tup
         if part.kind in FRONTED:
             strong.add(beside(cell, str(part.facing)))
             heard.add(beside(cell, OPPOSITE[str(part.facing)]))
-        elif part.kind == "torch":
+        elif part.behaviour == "torch":
             strong.add(beside(cell, "up"))
             heard.add(beside(cell, str(part.facing)))
         elif part.kind in FIXED:
@@ -91,15 +92,15 @@ def _powered(items: Iterable[tuple[Cell, Part]], cells: dict[Cell, Part]) -> tup
 
 
 def _wires_that_matter(cell: Cell, part: Part) -> list[Cell]:
-    if part.kind == "wire":
+    if part.behaviour == "wire":
         return twelve(cell)
     if part.kind in ROUND:
         return [beside(cell, side) for side in DIRECTIONS]
-    if part.kind == "torch":
+    if part.behaviour == "torch":
         return [beside(cell, side) for side in DIRECTIONS if side != part.facing]
     if part.kind in FRONTED:
         sides = [str(part.facing), OPPOSITE[str(part.facing)]]
-        if part.kind == "comparator":
+        if part.behaviour == "comparator":
             sides += FLANKS[str(part.facing)]
         return [beside(cell, side) for side in sides]
     if part.kind in PISTONS:
@@ -116,7 +117,7 @@ def _wires_that_matter(cell: Cell, part: Part) -> list[Cell]:
 def _blocks_that_matter(cell: Cell, part: Part) -> list[Cell]:
     if part.kind in FRONTED:
         return [beside(cell, side) for side in (str(part.facing), OPPOSITE[str(part.facing)])]
-    if part.kind == "torch":
+    if part.behaviour == "torch":
         return [beside(cell, "up")]
     if part.kind in PISTONS:
         x, y, z = cell

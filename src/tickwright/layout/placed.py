@@ -156,7 +156,7 @@ def _signals(exact: Exact, network: Network, names: Mapping[str, str], rules: Ru
     known = tables(exact.plan, exact.levers, network.inputs, rules) or {}
     found: dict[str, list[Cell]] = {}
     for cell, part in sorted(exact.plan.cells.items()):
-        if part.kind == "wire":
+        if part.behaviour == "wire":
             together = 0
             for source, _, _ in circuit.hears(cell):
                 together |= known.get(circuit.cells[source], 0)

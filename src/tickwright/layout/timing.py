@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from tickwright.engine import circuit_of
+from tickwright.kinds import is_a
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
 from tickwright.space import Cell
@@ -44,7 +45,7 @@ def arrivals(
         if cell in late:
             continue
         own = int(circuit.delay[circuit.index[cell]])
-        if kinds.get(cell) == "repeater":
+        if is_a(kinds.get(cell), "repeater"):
             own = 2 * own - 1
         late[cell] = own + max(late[source] for source in hears[cell] if source in reached)
     return late

@@ -155,4 +155,4 @@ def lap_table(plan: Plan, rules: RuleSet, trigger: Trigger, alone: Observation |
 
 def comparators(plan: Plan) -> dict[str, Cell]:
     """The comparators of a plan in (z, y, x) order, to watch besides its outputs."""
-    return {str(cell): cell for cell in sorted(plan.cells, key=zyx) if plan.cells[cell].kind == "comparator"}
+    return {str(cell): cell for cell in sorted(plan.cells, key=zyx) if plan.cells[cell].behaviour == "comparator"}

@@ -6,7 +6,8 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from tickwright.errors import PlanError, UsageError, near
-from tickwright.kinds import BUTTONS, CONTAINERS, PARTS, Part, a_kind, kinds_with
+from tickwright.kinds import BUTTONS, CONTAINERS, PARTS, Part, a_kind, is_a
+from tickwright.plan.cells import with_changes
 from tickwright.plan.hand import Stimulus, default_act
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
@@ -66,7 +67,7 @@ def press_stimuli(trigger: Trigger, step: int) -> tuple[Stimulus, ...]:
 
 def takes_length(trigger: Trigger) -> bool:
     """Whether a button can take the trigger's place: it is one, or a lever or plate."""
-    return trigger.kind in kinds_with("button", "plate", "lever")
+    return is_a(trigger.kind, "button", "plate", "lever")
 
 
 def with_button(plan: Plan, trigger: Trigger) -> Plan:
@@ -76,4 +77,4 @@ def with_button(plan: Plan, trigger: Trigger) -> Plan:
         raise UsageError(f'The trigger "{trigger.name}" is {what}: it has no length. Name a button, lever or plate.')
     part = plan.cells[trigger.cell]
     facing = part.facing if PARTS[part.kind].support == "facing" else "down"
-    return replace(plan, cells={**plan.cells, trigger.cell: Part("short-button", facing)})
+    return replace(plan, cells=with_changes(plan.cells, {trigger.cell: Part("short-button", facing)}))

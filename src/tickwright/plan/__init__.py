@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tickwright.lazy import lazy_exports
+from tickwright.plan.cells import with_changes
 from tickwright.plan.files import dumps, examples_folder, load, loads, save
 from tickwright.plan.hand import Stimulus, parse_script
 from tickwright.plan.model import Chart, Expectation, Machine, Plan
 from tickwright.plan.validate import problems, validate
-from tickwright.toml import LARGEST_FILE_BYTES
+from tickwright.toml import LARGEST_PLAN_BYTES
 
 if TYPE_CHECKING:
     from tickwright.plan.bill import Bill, BillLine, load_prices, priced_bill, read_prices
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "ASKS",
-    "LARGEST_FILE_BYTES",
+    "LARGEST_PLAN_BYTES",
     "WIDENED",
     "Bill",
     "BillLine",
@@ -52,6 +53,7 @@ __all__ = [
     "rotate",
     "save",
     "validate",
+    "with_changes",
     "with_new_name",
 ]
 

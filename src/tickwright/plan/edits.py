@@ -18,7 +18,8 @@ from tickwright.errors import PlanError
 from tickwright.findings import Edit
 from tickwright.kinds import Part, a_kind, parse_part, turned
 from tickwright.kinds import mirrored as mirrored_part
-from tickwright.plan.limits import MOST_ALONG, MOST_PARTS, check_limits
+from tickwright.plan.cells import MOST_ALONG, with_changes
+from tickwright.plan.limits import MOST_PARTS, check_limits
 from tickwright.plan.model import Chart, Expectation, Machine, Plan, PlanPort
 from tickwright.plan.modules import laid_cells, turned_use, without_uses
 from tickwright.plan.renaming import new_names, renamed_charts
@@ -54,7 +55,7 @@ def place(plan: Plan, cell: Cell, part: Part) -> Plan:
     >>> place(Plan({}), (1, 0, 0), parse_part("block")).size
     (2, 1, 1)
     """
-    return check_limits(replace(plan, cells={**plan.cells, cell: part}))
+    return check_limits(replace(plan, cells=with_changes(plan.cells, {cell: part})))
 
 
 def lay(plan: Plan, cells: Mapping[Cell, Part | None]) -> Plan:
@@ -64,15 +65,14 @@ def lay(plan: Plan, cells: Mapping[Cell, Part | None]) -> Plan:
     >>> lay(Plan({(0, 0, 0): parse_part("lamp")}), {(0, 0, 0): None, (2, 0, 0): parse_part("block")}).bill()
     {'block': 1}
     """
-    laid = {**plan.cells, **cells}
-    return check_limits(replace(plan, cells={cell: part for cell, part in laid.items() if part is not None}))
+    return check_limits(replace(plan, cells=with_changes(plan.cells, cells)))
 
 
 def remove(plan: Plan, cell: Cell) -> Plan:
     """The plan without the part in `cell`; names keep naming the cell, and the grid its size."""
     if cell not in plan.cells:
         raise PlanError(f"The cell {cell_text(cell)} is empty: there is no part to remove.")
-    return replace(plan, cells={at: part for at, part in plan.cells.items() if at != cell})
+    return replace(plan, cells=with_changes(plan.cells, {cell: None}))
 
 
 def move(plan: Plan, first: Cell, offset: Cell, last: Cell | None = None) -> Plan:

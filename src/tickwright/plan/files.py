@@ -16,7 +16,7 @@ from tickwright.plan.modules import own
 from tickwright.plan.reading import read_plan
 from tickwright.plan.validate import validate
 from tickwright.rules import load_rules
-from tickwright.toml import BYTE_ORDER_MARK, plain_newlines, read_text, shown
+from tickwright.toml import BYTE_ORDER_MARK, LARGEST_PLAN_BYTES, plain_newlines, read_text, shown
 
 
 def load(path: str | os.PathLike[str], checked: bool = True) -> Plan:
@@ -25,7 +25,7 @@ def load(path: str | os.PathLike[str], checked: bool = True) -> Plan:
     Raises PlanError, with the file, line and column, for whatever is wrong with the file or the plan.
     """
     try:
-        return loads(read_text(path), path, checked)
+        return loads(read_text(path, LARGEST_PLAN_BYTES), path, checked)
     except PlanError as error:
         raise PlanError(error.message, error.line, error.column, str(path), error.cells) from None
 

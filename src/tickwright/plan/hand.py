@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 from tickwright.errors import PartError, UsageError, near
 from tickwright.kinds import OPEN_CELL_ACTS, PARTS, PISTONS, STANDS, Part, a_kind, parse_part
+from tickwright.plan.cells import different_parts
 from tickwright.plan.model import Plan
 from tickwright.space import Cell, cell_text
 
@@ -51,7 +52,7 @@ def parse_script(plan: Plan, texts: Iterable[str]) -> tuple[Stimulus, ...]:
     for _, cell, verb, value, text in raw:
         if verb == "place":
             placed.setdefault(cell, set()).add(_part(value, text).kind)
-    kinds = [*(part.kind for part in plan.cells.values()), *chain.from_iterable(placed.values())]
+    kinds = [*(part.kind for part in different_parts(plan.cells)), *chain.from_iterable(placed.values())]
     world = _World(plan, placed, cleared, not set(PISTONS).isdisjoint(kinds))
     acts = [_act(world, step, cell, verb, value, text) for step, cell, verb, value, text in raw]
     return tuple(sorted(acts, key=lambda act: act.step))

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from tickwright.errors import PlanError
+from tickwright.plan.cells import MOST_ALONG, Cells
 from tickwright.plan.model import Plan
-from tickwright.space import Cell, cell_text
+from tickwright.space import cell_text
 
-MOST_ALONG: Cell = (1024, 1024, 256)
-MOST_PARTS = 200_000
+MOST_PARTS = 10_000_000
 LONGEST_NAME = 64
 
 
 def check_limits(plan: Plan) -> Plan:
     """The same plan, if its grid starts at (0, 0, 0) and is within the limits; else raises PlanError."""
-    for cell in (*plan.cells, *plan.triggers.values(), *plan.outputs.values()):
+    laid = () if isinstance(plan.cells, Cells) else plan.cells  # codes hold no cell outside the grid
+    for cell in (*laid, *plan.triggers.values(), *plan.outputs.values()):
         if min(cell) < 0:
             raise PlanError(
                 f"The cell {cell_text(cell)} lies outside the grid, which starts at (0, 0, 0): move the plan east, "

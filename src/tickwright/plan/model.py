@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from tickwright.kinds import Part
+from tickwright.plan.cells import LARGE_PLAN, Cells, within_grid
 from tickwright.space import Cell
 
 
@@ -89,7 +90,22 @@ class Use(NamedTuple):
 
 
 def _frozen(values: Mapping) -> Mapping:  # type: ignore[type-arg]
-    return values if isinstance(values, MappingProxyType) else MappingProxyType(dict(values))
+    return values if isinstance(values, MappingProxyType | Cells) else MappingProxyType(dict(values))
+
+
+def _laid(cells: Mapping[Cell, Part]) -> Mapping[Cell, Part]:
+    """The cells as a plan keeps them: many as codes, few as they are, which is quicker to ask."""
+    if len(cells) < LARGE_PLAN or isinstance(cells, Cells) or not all(map(within_grid, cells)):
+        return cells
+    return Cells.of(cells)
+
+
+def _reach(cells: Mapping[Cell, Part]) -> Iterable[Cell]:
+    """Cells as far out as any of these along each axis."""
+    if not isinstance(cells, Cells):
+        return cells
+    x, y, z = cells.far
+    return ((x - 1, y - 1, z - 1),) if cells else ()
 
 
 @dataclass(frozen=True, slots=True, eq=True)
@@ -120,9 +136,10 @@ class Plan:
     source: str | None = field(default=None, compare=False, repr=False)
 
     def __post_init__(self) -> None:
+        object.__setattr__(self, "cells", _laid(self.cells))
         for name in ("cells", "triggers", "outputs", "ports", "nets"):
             object.__setattr__(self, name, _frozen(getattr(self, name)))
-        held = (*self.cells, *self.triggers.values(), *self.outputs.values())
+        held = (*_reach(self.cells), *self.triggers.values(), *self.outputs.values())
         far = [max(along) + 1 for along in zip(*held, strict=True)] or [0, 0, 0]
         x, y, z = (max(pair) for pair in zip(self.size, far, strict=True))
         object.__setattr__(self, "size", (x, y, z) if x and y else (0, 0, z))
@@ -134,5 +151,8 @@ class Plan:
 
     def bill(self) -> dict[str, int]:
         """How many parts of each kind it takes, most first, then by name."""
-        counts = Counter(part.kind for part in self.cells.values())
+        cells = self.cells
+        counts: Counter[str] = Counter()
+        for part, number in (cells.counts() if isinstance(cells, Cells) else Counter(cells.values())).items():
+            counts[part.kind] += number
         return dict(sorted(counts.items(), key=lambda item: (-item[1], item[0])))

@@ -12,11 +12,12 @@ from tickwright.errors import PlanError, near
 from tickwright.findings import Finding
 from tickwright.kinds import Part, mirrored, turned
 from tickwright.places import Places
-from tickwright.plan.limits import LONGEST_NAME, MOST_ALONG, MOST_PARTS
+from tickwright.plan.cells import MOST_ALONG
+from tickwright.plan.limits import LONGEST_NAME, MOST_PARTS
 from tickwright.plan.model import Plan, PlanPort, Use
 from tickwright.plan.values import read_line, read_table, read_tables
 from tickwright.space import DIRECTIONS, OPPOSITE, Cell, cell_text
-from tickwright.toml import read_text, shown
+from tickwright.toml import LARGEST_PLAN_BYTES, read_text, shown
 
 DEEPEST = 32
 SHELF = Path(__file__).resolve().parents[1] / "shelf"
@@ -172,7 +173,7 @@ def _found(plan: str, places: Places, folder: Path | None, chain: tuple[Path, ..
 
 def _inside(path: Path, places: Places, chain: tuple[Path, ...], read: Reader, index: int) -> Plan:
     try:
-        return replace(read(read_text(path), path.parent, (*chain, path)), path=str(path))
+        return replace(read(read_text(path, LARGEST_PLAN_BYTES), path.parent, (*chain, path)), path=str(path))
     except PlanError as error:
         there = f", line {error.line}, column {error.column or 1}" if error.line is not None else ""
         raise places.error(f"In the module {path.name}{there}: {error.message}", "use", index, "plan") from None

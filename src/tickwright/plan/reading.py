@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import replace
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -11,13 +13,14 @@ from tickwright.durations import parse_duration
 from tickwright.errors import DurationError, PartError, PlanError, near
 from tickwright.kinds import Part, parse_part
 from tickwright.places import Places
+from tickwright.plan.cells import EMPTY_CODE, LARGE_PLAN, MOST_ALONG, ROW_END, Cells, code_of
 from tickwright.plan.chart_tables import read_charts, read_machines
-from tickwright.plan.limits import LONGEST_NAME, MOST_ALONG, MOST_PARTS
+from tickwright.plan.limits import LONGEST_NAME, MOST_PARTS
 from tickwright.plan.model import Expectation, Plan
 from tickwright.plan.modules import flattened, read_nets, read_ports, read_uses
 from tickwright.plan.values import read_line, read_table, read_tables
 from tickwright.space import Cell, cell_text
-from tickwright.toml import read_toml, shown
+from tickwright.toml import LARGEST_PLAN_BYTES, read_toml, shown
 
 FORMAT = "tickwright plan 1"
 EMPTY = ". "
@@ -48,7 +51,7 @@ def read_plan(text: str, folder: Path | None = None, chain: tuple[Path, ...] = (
     (supports, watched cells) are not looked at: `validate` does that. Raises PlanError with
     line and column.
     """
-    data, places = read_toml(text)
+    data, places = read_toml(text, most_bytes=LARGEST_PLAN_BYTES)
     _read_format(data, places)
     for name in data:
         if name == "key":
@@ -97,7 +100,7 @@ def _read_legend(data: dict[str, Any], places: Places) -> dict[str, Part]:
     return legend
 
 
-def _read_layers(data: dict[str, Any], legend: dict[str, Part], places: Places) -> tuple[dict[Cell, Part], Cell]:
+def _read_layers(data: dict[str, Any], legend: dict[str, Part], places: Places) -> tuple[Mapping[Cell, Part], Cell]:
     layers = read_tables(data, "layer", places)
     if not layers:
         raise places.error(
@@ -106,8 +109,12 @@ def _read_layers(data: dict[str, Any], legend: dict[str, Part], places: Places) 
     if len(layers) > MOST_ALONG[2]:
         what = f"The plan has {len(layers):,} layers: the most is {MOST_ALONG[2]}."
         raise places.error(what, "layer", MOST_ALONG[2])
-    cells: dict[Cell, Part] = {}
-    wide = deep = 0
+    palette = tuple(dict.fromkeys(legend.values()))
+    codes = {part: code_of(place) for place, part in enumerate(palette)}
+    table = {**dict.fromkeys(map(ord, EMPTY), EMPTY_CODE), **{ord(sign): codes[part] for sign, part in legend.items()}}
+    known = {*EMPTY, ROW_END, *legend}
+    coded: list[tuple[str, ...]] = []
+    wide = deep = number = 0
     for z, layer in enumerate(layers):
         for name in layer:
             if name != "rows":
@@ -116,10 +123,18 @@ def _read_layers(data: dict[str, Any], legend: dict[str, Part], places: Places) 
             raise places.error('This layer has no rows: write rows = """...""" under it.', "layer", z)
         rows = _rows(layer["rows"], z, places)
         deep = max(deep, len(rows))
-        for y, row in enumerate(rows):
-            wide = max(wide, len(row))
-            _read_row(row, y, z, legend, cells, places)
-    return cells, (wide, deep, len(layers))
+        wide = max([wide, *map(len, rows)])
+        text = layer["rows"].translate(table)
+        number += len(text) - text.count(EMPTY_CODE) - text.count(ROW_END)
+        if wide > MOST_ALONG[0] or number > MOST_PARTS or not known.issuperset(layer["rows"]):
+            _refuse_rows(rows, z, legend, sum(map(_filled, chain.from_iterable(coded))), places)
+        coded.append(tuple(split_rows(text)))
+    cells = Cells(palette, tuple(coded), number)
+    return (cells if number >= LARGE_PLAN else dict(cells.items())), (wide, deep, len(layers))
+
+
+def _filled(row: str) -> int:
+    return len(row) - row.count(EMPTY_CODE)
 
 
 def _rows(text: object, z: int, places: Places) -> list[str]:
@@ -138,19 +153,18 @@ def split_rows(text: str) -> list[str]:
     return rows if rows[-1] else rows[:-1]
 
 
-def _read_row(row: str, y: int, z: int, legend: dict[str, Part], cells: dict[Cell, Part], places: Places) -> None:
-    if len(row) > MOST_ALONG[0]:
-        what = f"The row has {len(row):,} cells: the most is {MOST_ALONG[0]:,}."
-        raise places.cell_error(what, (MOST_ALONG[0], y, z))
-    for x, character in enumerate(row):
-        if character in EMPTY:
-            continue
-        part = legend.get(character)
-        if part is None:
-            raise places.cell_error(_unknown(character, (x, y, z), legend), (x, y, z))
-        cells[(x, y, z)] = part
-    if len(cells) > MOST_PARTS:
-        raise places.error(f"The plan has over {MOST_PARTS:,} parts, the most that is read: split it.", "layer", z)
+def _refuse_rows(rows: list[str], z: int, legend: dict[str, Part], number: int, places: Places) -> None:
+    """Say what is wrong first in the rows of a layer; `number` is how many parts the layers below have."""
+    for y, row in enumerate(rows):
+        if len(row) > MOST_ALONG[0]:
+            what = f"The row has {len(row):,} cells: the most is {MOST_ALONG[0]:,}."
+            raise places.cell_error(what, (MOST_ALONG[0], y, z))
+        for x, character in enumerate(row):
+            if character not in EMPTY and character not in legend:
+                raise places.cell_error(_unknown(character, (x, y, z), legend), (x, y, z))
+        number += sum(character not in EMPTY for character in row)
+        if number > MOST_PARTS:
+            raise places.error(f"The plan has over {MOST_PARTS:,} parts, the most that is read: split it.", "layer", z)
 
 
 def _unknown(character: str, cell: Cell, legend: dict[str, Part]) -> str:

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from tickwright.errors import PlanError
 from tickwright.kinds import CONTAINERS, PISTONS, Part, a_kind, support_cell
 from tickwright.places import Places
-from tickwright.plan.limits import MOST_ALONG
+from tickwright.plan.cells import EMPTY_CODE, MOST_ALONG, Cells, code_of
 from tickwright.plan.model import Plan
 from tickwright.plan.modules import module_text, whereabouts
 from tickwright.rules import RuleSet
-from tickwright.space import OPPOSITE, Cell, along, beside, cell_text, zyx
+from tickwright.space import OPPOSITE, VECTORS, Cell, along, beside, cell_text, zyx
 
 MOST_PISTON_PLACES = 20_000
 
@@ -47,7 +47,8 @@ def problems(plan: Plan, rules: RuleSet) -> Iterator[tuple[str, Cell, str | None
     >>> [cell for _, cell, _ in problems(Plan({(0, 0, 1): parse_part("wire")}), load_rules())]
     [(0, 0, 1)]
     """
-    for cell in sorted(plan.cells, key=zyx):
+    suspect = () if isinstance(plan.cells, Cells) and _stands(plan.cells, rules) else plan.cells
+    for cell in sorted(suspect, key=zyx):
         part = plan.cells[cell]
         message = _unsupported(plan, rules, cell, part) or _overfull(rules, cell, part)
         if message is not None:
@@ -61,15 +62,69 @@ def problems(plan: Plan, rules: RuleSet) -> Iterator[tuple[str, Cell, str | None
             yield message, cell, name
 
 
-def _unsupported(plan: Plan, rules: RuleSet, cell: Cell, part: Part) -> str | None:
+def _stands(cells: Cells, rules: RuleSet) -> bool:
+    """Whether all parts have their support and hold what fits, seen row by row in numbers with a bit for each cell."""
+    if any(_overfull(rules, (0, 0, 0), part) for part in cells.parts):
+        return False
+    sides = {part: _support_side(part) for part in cells.parts}
+    return all(_stands_on(cells, rules, side, sides) for side in {*sides.values()} - {None} if side is not None)
+
+
+def _support_side(part: Part) -> str | None:
+    support = part.row.support
+    return None if support is None else "down" if support == "below" else part.facing
+
+
+def _stands_on(cells: Cells, rules: RuleSet, side: str, sides: Mapping[Part, str | None]) -> bool:
+    """Whether all parts that stand on what is on that side of them, find something there that carries."""
+    wide, deep, high = cells.far
+    needs, carries = {ord(EMPTY_CODE): "0"}, {ord(EMPTY_CODE): "0"}
+    for place, part in enumerate(cells.palette):
+        code = ord(code_of(place))
+        carrying = rules.carries.get(part.kind, False)
+        needs[code] = str(int(sides.get(part) == side))
+        carries[code] = str(int(carrying and not (part.kind in PISTONS and part.facing == OPPOSITE[side])))
+
+    def bits(y: int, z: int, table: Mapping[int, str]) -> int:
+        if not 0 <= z < len(cells.layers) or not 0 <= y < len(cells.layers[z]):
+            return 0
+        row = cells.layers[z][y].rstrip(EMPTY_CODE)
+        return int(row.translate(table).ljust(wide, "0") or "0", 2)
+
+    dx, dy, dz = VECTORS[side]
+    for z in range(high):
+        for y in range(min(deep, len(cells.layers[z]))):
+            standing = bits(y, z, needs)
+            if standing:
+                below = bits(y + dy, z + dz, carries)
+                if standing & ~(below << 1 if dx > 0 else below >> 1 if dx < 0 else below):
+                    return False
+    return True
+
+
+def is_supported(cells: Mapping[Cell, Part], rules: RuleSet, cell: Cell, part: Part) -> bool:
+    """Whether a part in that cell would have what it needs to stand among these parts.
+
+    >>> from tickwright.kinds import parse_part
+    >>> from tickwright.rules import load_rules
+    >>> is_supported({(0, 0, 0): parse_part("block")}, load_rules(), (0, 0, 1), parse_part("wire"))
+    True
+    """
     needed = support_cell(part, cell)
     if needed is None:
+        return True
+    under = cells.get(needed)
+    if under is None or not rules.carries.get(under.kind, False):
+        return False
+    return not (under.kind in PISTONS and beside(needed, str(under.facing)) == cell)
+
+
+def _unsupported(plan: Plan, rules: RuleSet, cell: Cell, part: Part) -> str | None:
+    needed = support_cell(part, cell)
+    if needed is None or is_supported(plan.cells, rules, cell, part):
         return None
     under = plan.cells.get(needed)
     if under is not None and rules.carries.get(under.kind, False):
-        on_face = under.kind in PISTONS and beside(needed, str(under.facing)) == cell
-        if not on_face:
-            return None
         what = f"the face of {a_kind(under.kind)}, which carries nothing"
     elif under is not None:
         what = f"{a_kind(under.kind)}, which carries nothing"

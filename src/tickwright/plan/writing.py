@@ -8,6 +8,7 @@ from itertools import chain
 from tickwright.durations import duration_text, ticks_text
 from tickwright.kinds import PARTS, Part, parse_part, part_text
 from tickwright.plan.amend import Amendment, entry_lines
+from tickwright.plan.cells import EMPTY_CODE, ROW_END, Cells, code_of, different_parts
 from tickwright.plan.model import Chart, Expectation, Machine, Plan, Use
 from tickwright.plan.modules import PORT_LEVELS
 from tickwright.plan.reading import DURATION_KEYS, EMPTY, FORMAT, NUMBER_KEYS, split_rows
@@ -33,7 +34,7 @@ def fresh_text(plan: Plan) -> str:
     """The plan as a new plan file: one character for each different part, all rows of full length."""
     names = _Characters({})
     kinds = list(PARTS)
-    for part in sorted(set(plan.cells.values()), key=lambda part: (kinds.index(part.kind), part_text(part))):
+    for part in sorted(different_parts(plan.cells), key=lambda part: (kinds.index(part.kind), part_text(part))):
         names.character(part)
     text = entry_lines({"format": quoted(FORMAT), **_root(plan)})
     if names.parts:
@@ -138,14 +139,13 @@ def _candidates(part: Part) -> Iterator[str]:
 
 def _grid(plan: Plan, old: Layers, names: _Characters) -> Layers:
     """The rows of every layer: old characters where they still fit, each row as long as it was or has to be."""
-    by_layer: dict[int, dict[tuple[int, int], Part]] = {}
-    for (x, y, z), part in plan.cells.items():
-        by_layer.setdefault(z, {})[y, x] = part
+    by_layer = _rows_to_write(plan.cells, old, names.parts)
     wide, deep, high = _needed(plan)
     layers = []
     for z in range(max(1, high, min(len(old), plan.size[2]))):
         rows = [row[: plan.size[0]] for row in old[z][: plan.size[1]]] if z < len(old) else []
-        layers.append(_layer(rows or ["".ljust(wide, EMPTY[0])] * deep, by_layer.get(z, {}), names))
+        kept = len(plan.cells.layers[z]) if isinstance(plan.cells, Cells) and z < len(plan.cells.layers) else 0
+        layers.append(_layer(rows or ["".ljust(wide, EMPTY[0])] * deep, by_layer.get(z, {}), kept, names))
     if max(map(len, layers)) < deep:
         layers[0] += [""] * (deep - len(layers[0]))
     if max((len(row) for rows in layers for row in rows), default=0) < wide:
@@ -164,18 +164,39 @@ def _needed(plan: Plan) -> Cell:
     return (x, y, z)
 
 
-def _layer(old_rows: list[str], parts: Mapping[tuple[int, int], Part], names: _Characters) -> list[str]:
-    rows = [
-        [character if character in EMPTY or (y, x) in parts else EMPTY[0] for x, character in enumerate(row)]
-        for y, row in enumerate(old_rows)
-    ]
-    rows += [[] for _ in range(max((y + 1 for y, _ in parts), default=0) - len(rows))]
-    for (y, x), part in sorted(parts.items()):
-        row = rows[y]
-        row += EMPTY[0] * (x + 1 - len(row))
-        if names.parts.get(row[x]) != part:
-            row[x] = names.character(part)
-    return ["".join(row) for row in rows]
+def _rows_to_write(cells: Mapping[Cell, Part], old: Layers, legend: Legend) -> dict[int, dict[int, dict[int, Part]]]:
+    """The parts by z, y and x; of a large plan only those of rows that do not say the same already."""
+    found: dict[int, dict[int, dict[int, Part]]] = {}
+    if not isinstance(cells, Cells):
+        for (x, y, z), part in cells.items():
+            found.setdefault(z, {}).setdefault(y, {})[x] = part
+        return found
+    codes = {part: code_of(place) for place, part in enumerate(cells.palette)}
+    table = {**dict.fromkeys(map(ord, EMPTY), EMPTY_CODE), **{ord(c): codes.get(p, ROW_END) for c, p in legend.items()}}
+    parts = {code: part for part, code in codes.items()}
+    for z, rows in enumerate(cells.layers):
+        for y, row in enumerate(rows):
+            there = old[z][y].translate(table) if z < len(old) and y < len(old[z]) else None
+            if there is None or there.rstrip(EMPTY_CODE) != row.rstrip(EMPTY_CODE):
+                here = {x: parts[code] for x, code in enumerate(row) if code != EMPTY_CODE}
+                found.setdefault(z, {})[y] = here
+    return found
+
+
+def _layer(old_rows: list[str], parts: Mapping[int, Mapping[int, Part]], kept: int, names: _Characters) -> list[str]:
+    """The rows of a layer: what `parts` holds of each, x by part; of the first `kept` rows those not in it stay."""
+    rows = []
+    for y in range(max([len(old_rows), *(y + 1 for y, row in parts.items() if row)])):
+        row = list(old_rows[y]) if y < len(old_rows) else []
+        here = parts.get(y, {})
+        if y in parts or y >= kept:
+            row = [sign if sign in EMPTY or x in here else EMPTY[0] for x, sign in enumerate(row)]
+        for x, part in sorted(here.items()):
+            row += EMPTY[0] * (x + 1 - len(row))
+            if names.parts.get(row[x]) != part:
+                row[x] = names.character(part)
+        rows.append("".join(row))
+    return rows
 
 
 def _root(plan: Plan) -> dict[str, str]:

@@ -118,17 +118,18 @@ def lines_of(text: str, size: float, room: float) -> list[str]:
     return lines
 
 
-def svg_text(drawing: Drawing) -> str:
+def svg_text(drawing: Drawing, name: str = "") -> str:
     """The drawing as an SVG file, the same to the byte for the same drawing; title and description are its alt text.
 
-    Every text is escaped, and what no XML file may hold is left out.
+    Every text is escaped, and what no XML file may hold is left out. In a page that holds several, each has a `name`.
     """
+    first = f"{name}-" if name else ""
     wide, high = _number(drawing.width), _number(drawing.height)
     lines = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide} {high}" width="{wide}" height="{high}"',
-        f' role="img" aria-labelledby="title desc" font-family="{FONTS}" stroke-linejoin="round">',
-        f'<title id="title">{xml_escaped(drawing.title)}</title>',
-        f'<desc id="desc">{xml_escaped(drawing.description)}</desc>',
+        f' role="img" aria-labelledby="{first}title {first}desc" font-family="{FONTS}" stroke-linejoin="round">',
+        f'<title id="{first}title">{xml_escaped(drawing.title)}</title>',
+        f'<desc id="{first}desc">{xml_escaped(drawing.description)}</desc>',
         f'<rect width="{wide}" height="{high}" fill="{drawing.ground}"/>',
     ]
     for group in drawing.groups:

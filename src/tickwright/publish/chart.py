@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from tickwright.durations import STEPS_PER_SECOND, STEPS_PER_TICK, duration_text, seconds_number, ticks_text
 from tickwright.engine.trace import Changes
 from tickwright.errors import UsageError
+from tickwright.kinds import PARTS
 from tickwright.measurement import Lap, LengthRow, pulses
 from tickwright.publish.canvas import Drawing, Group, Mark, lines_of, rectangle, shortened, words
 from tickwright.publish.drawing import LARGE, SMALL, TEXT, scale_of_levels
@@ -28,7 +29,7 @@ LEAD_STEPS = 4  # shown before the press
 FULL_SPEED = f"Times assume a world at its full {STEPS_PER_SECOND} steps a second."
 
 
-LEVELLED = ("wire", "comparator", "counting-plate", "hopper", "ejector", "crate", "block")
+LEVELLED = tuple(row.name for row in PARTS.values() if row.shows_level or row.shows_passed or row.slots)
 
 
 class Band(NamedTuple):
@@ -102,13 +103,13 @@ def timing_chart(
     left_out = 0
     for name, recording in recordings.items():
         for number, lane in enumerate(recording.trace.names):
-            y, over = tops[name, lane], _within((bands or {}).get(lane, ()), axis)
+            y, over = tops[name, lane], bands_within((bands or {}).get(lane, ()), axis)
             if len(recordings) > 1 and not number:
                 top = y - 20 - BAND_HIGH * bool(over)
                 shown = shortened(name, TEXT, WIDTH - 24, bold=True)
                 paper = rectangle(8, top - 8, text_width(shown, TEXT, bold=True) + 8, 18, colours["panel"])
                 body.append(Group((paper, words(12, top + 1, shown, TEXT, colours["ink"], bold=True))))
-            changes = _from_press(recording.trace.changes[lane], recording.pressed_at_step or 0, axis)
+            changes = changes_within(recording.trace.changes[lane], recording.pressed_at_step or 0, axis)
             marks, missed = lane_marks(changes, axis, y, colours, amber=is_lit(recording, lane), bands=over)
             head = words(12, y + BAR / 2, shortened(lane, TEXT, LEFT - 20, bold=True), TEXT, colours["ink"], bold=True)
             role = "output" if lane in recording.plan.outputs else "trigger"
@@ -130,7 +131,7 @@ def timing_chart(
     return Drawing(WIDTH, height, colours["panel"], title, described, tuple(groups))
 
 
-def _within(bands: Sequence[Band], axis: Axis) -> list[Band]:
+def bands_within(bands: Sequence[Band], axis: Axis) -> list[Band]:
     """What of the bands lies on the axis."""
     return [
         band._replace(start=max(band.start, axis.start), stop=min(band.stop, axis.stop))
@@ -159,8 +160,8 @@ def _shown_until(recording: Recording) -> int:
     return min([recording.trace.steps, *ends])
 
 
-def _from_press(changes: Changes, zero: int, axis: Axis) -> list[tuple[int, int]]:
-    """The changes within the axis, counted from the press, with the value at its start."""
+def changes_within(changes: Changes, zero: int, axis: Axis) -> list[tuple[int, int]]:
+    """The changes within the axis, counted from the step `zero`, with the value at its start."""
     moved = [(step - zero, value) for step, value in changes]
     first = [value for step, value in moved if step <= axis.start] or [moved[0][1]]
     return [(axis.start, first[-1]), *((step, value) for step, value in moved if axis.start < step < axis.stop)]

@@ -201,7 +201,7 @@ def _thrown(known: Dossier) -> Iterator[str]:
     """What a length of press means where the trigger is a lever that is on at first."""
     for name in dict.fromkeys(answer.measured.trigger for answer in known.answers):
         part = known.plan.cells.get(known.plan.triggers[name])
-        if part is not None and part.kind == "lever" and part.thrown:
+        if part is not None and part.behaviour == "lever" and part.thrown:
             yield (
                 f"{name} is a lever that is on until it is thrown. The button that stands in its place here, and for "
                 "the levels, gives power only while it is pressed."

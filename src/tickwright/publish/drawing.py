@@ -246,12 +246,12 @@ def flat_cell(scene: Scene, flat: Flat, cell: Cell, x: float, y: float, unit: fl
     if stand is None:
         return
     colours = scene.colours
-    if stand.part.kind in ("block", "insulator"):
+    if stand.part.behaviour == "still":
         body = colours["block"] if scene.layout.conducts(cell) or stand.inert else colours["panel"]
         yield rectangle(x + 1, y + 1, unit - 2, unit - 2, body, colours["edge"], max(1.0, unit * 0.03))
     level = scene.level(cell)
     yield from paint(flat.shapes(cell), square(x, y, unit), unit, colours, level, scene.number(cell))
-    if stand.part.kind == "block" and level and unit >= NUMBERED:
+    if stand.part.row.shows_passed and level and unit >= NUMBERED:
         yield from corner_level(x + unit - 5, y + unit - 11, level, scene.is_strong(cell), colours)
 
 

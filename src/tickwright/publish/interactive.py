@@ -17,7 +17,8 @@ from tickwright.findings import Finding, told_once
 from tickwright.kinds import PARTS
 from tickwright.plan.bill import Bill, items_text
 from tickwright.publish.building import build_order
-from tickwright.publish.canvas import told_apart
+from tickwright.publish.canvas import svg_text, told_apart
+from tickwright.publish.claim_bands import claims_drawing
 from tickwright.publish.dossier_text import (
     Table,
     dossier_tables,
@@ -35,8 +36,8 @@ from tickwright.publish.scene import (
     scene_data,
     three_script,
 )
-from tickwright.publish.tokens import THEMES, css_variables, font_face, level_colour, luminance
-from tickwright.recording import Press
+from tickwright.publish.tokens import THEMES, Theme, css_variables, font_face, level_colour, luminance
+from tickwright.recording import ChartRun, Press
 from tickwright.space import Cell
 
 MODULES = ("mesh.js", "scene.js", "runs.js", "flash.js", "lanes.js", "pane.js", "panels.js", "sheet.js")
@@ -48,7 +49,7 @@ class Design(NamedTuple):
     """What a sheet shows of one plan: all that is known, presses recorded whole, the bill.
 
     `left_out` are the (trigger, length in steps) pairs that were not recorded for want of room; `findings` are those of
-    the diagnosis, which know their repairs.
+    the diagnosis, which know their repairs; `charts` are the runs of the plan's charts.
     """
 
     dossier: Dossier
@@ -56,6 +57,7 @@ class Design(NamedTuple):
     bill: Bill
     left_out: Sequence[tuple[str, int]] = ()
     findings: Sequence[Finding] = ()
+    charts: Sequence[ChartRun] = ()
 
 
 def interactive_sheet(designs: Sequence[Design], title: str | None = None) -> str:
@@ -124,7 +126,7 @@ def _all_titles(titles: Sequence[str]) -> str:
 def _sheet_data(title: str, designs: Sequence[Design]) -> dict[str, Any]:
     from tickwright.publish.flash import DARK, LEAST_CHANGE, MOST_FLASHES, SLOWDOWNS, SMALL_AREA
 
-    made = [_design_data(design) for design in designs]
+    made = [_design_data(design, number) for number, design in enumerate(designs)]
     if len(made) > 1:
         for one, name in zip(made, told_apart([design.dossier.plan.title for design in designs]), strict=True):
             one["title"] = name
@@ -143,7 +145,7 @@ def _sheet_data(title: str, designs: Sequence[Design]) -> dict[str, Any]:
     }
 
 
-def _design_data(design: Design) -> dict[str, Any]:
+def _design_data(design: Design, number: int) -> dict[str, Any]:
     dossier, plan = design.dossier, design.dossier.plan
     configurations = NumberedStands(plan)
     for press in design.presses:
@@ -172,6 +174,7 @@ def _design_data(design: Design) -> dict[str, Any]:
             for step in build_order(plan)
         ],
         "expectations": [*expectation_lines(dossier), *missing_lines(plan)],
+        "charts": [_chart_data(run, f"chart-{number}-{at}") for at, run in enumerate(design.charts)],
         "tables": [table._asdict() for table in (_measures(dossier), *dossier_tables(dossier)) if table.rows],
         "findings": [finding.as_data() for finding in told_once(dossier.findings, design.findings)],
         "bill": [
@@ -181,6 +184,14 @@ def _design_data(design: Design) -> dict[str, Any]:
         ],
         "left_out": [f"{trigger} for {ticks_text(length)}" for trigger, length in (*design.left_out, *dropped)],
     }
+
+
+def _chart_data(run: ChartRun, name: str) -> dict[str, Any]:
+    """A chart as the one picture of it in both looks, and its claims about outputs."""
+    claims = [{"claim": one.claim, "passed": one.passed, "detail": one.detail} for one in run.verdict.claims]
+    looks: tuple[Theme, ...] = ("light", "dark")
+    pictures: dict[str, str] = {look: svg_text(claims_drawing(run, look), f"{name}-{look}") for look in looks}
+    return {"name": run.verdict.chart, "claims": claims, **pictures}
 
 
 def _measures(dossier: Dossier) -> Table:

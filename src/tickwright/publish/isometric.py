@@ -232,7 +232,7 @@ def _cell_marks(scene: Scene, view: View, sight: _Sight, cell: Cell) -> Iterator
     part = turned(stand.part, view.turns)
     if not scene.fills(cell):
         face = _lying(scene, view, cell)
-        if part.kind == "wire" and stand.posture == "rest":
+        if part.behaviour == "wire" and stand.posture == "rest":
             shapes = tuple(turned_shape(shape, view.turns) for shape in scene.shapes(cell))
         else:
             shapes = scene.shapes(cell, part.facing)
@@ -240,7 +240,7 @@ def _cell_marks(scene: Scene, view: View, sight: _Sight, cell: Cell) -> Iterator
         return
     level = scene.level(cell)
     seen = _faces(view, sight, cell)
-    lit = part.kind == "lamp" and level > 0
+    lit = part.behaviour == "lamp" and level > 0
     for side, face, _ in seen:
         role = {"up": "block", "south": "front", "east": "side"}[side]
         fill = colours["amber"] if lit else colours[role]
@@ -249,10 +249,10 @@ def _cell_marks(scene: Scene, view: View, sight: _Sight, cell: Cell) -> Iterator
         return
     side, face, facing = seen[0]
     shapes = scene.shapes(cell, facing.get(part.facing or "")) if part.facing else scene.shapes(cell)
-    if side != "up" and part.kind in ("block", "insulator"):
+    if side != "up" and part.behaviour == "still":
         shapes = ()
     yield from _on_face(scene, view, face, shapes, cell)
-    if part.kind == "block" and level and view.unit >= NUMBERED_3D:
+    if part.row.shows_passed and level and view.unit >= NUMBERED_3D:
         yield from _block_level(scene, view, face, level, scene.is_strong(cell))
 
 

@@ -41,16 +41,16 @@ def legend_rows(parts: Iterable[Part], rules: RuleSet, theme: Theme = "light") -
     ['block', 'hopper']
     """
     parts = list(parts)
-    bare = sorted({part._replace(items=0) for part in parts if part.kind != "wire"}, key=str)
+    bare = sorted({part._replace(items=0) for part in parts if part.behaviour != "wire"}, key=str)
     rows = [LegendRow(str(part), PARTS[part.kind].help, symbol_drawing(part, rules, theme)) for part in bare]
-    if any(part.kind == "wire" for part in parts):
+    if any(part.behaviour == "wire" for part in parts):
         rows += [LegendRow("wire", text, _drawing(Part("wire"), shapes, rules, theme)) for text, shapes in _WIRES]
     return rows
 
 
 def symbol_drawing(part: Part, rules: RuleSet, theme: Theme = "light") -> Drawing:
     """The symbol of a part in its cell, a wire as a straight one from west to east."""
-    shapes = wire_symbol(_ACROSS) if part.kind == "wire" else symbol(part, part.thrown)
+    shapes = wire_symbol(_ACROSS) if part.behaviour == "wire" else symbol(part, part.thrown)
     return _drawing(part, shapes, rules, theme)
 
 
@@ -61,12 +61,12 @@ def _drawing(part: Part, shapes: tuple[Shape, ...], rules: RuleSet, theme: Theme
 
 
 def _marks(part: Part, shapes: tuple[Shape, ...], rules: RuleSet, colours: Colours) -> list[Mark]:
-    if part.kind in ("block", "insulator"):
+    if part.behaviour == "still":
         body = colours["block" if rules.conducts.get(part.kind, False) else "panel"]
         cell = rectangle(2, 2, SIDE - 2, SIDE - 2, body, colours["edge"], 1.2)
     else:
         cell = rectangle(1, 1, SIDE, SIDE, colours["panel"], colours["grid"])
-    level = HIGHEST_LEVEL if part.thrown or part.kind == "power-block" else 0
+    level = HIGHEST_LEVEL if part.thrown or part.behaviour == "source" else 0
     return [cell, *paint(shapes, square(1, 1, SIDE), SIDE, colours, level)]
 
 

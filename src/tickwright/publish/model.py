@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 
 from tickwright.durations import STEPS_PER_SECOND
 from tickwright.engine.trace import Changes
-from tickwright.kinds import CONTAINERS
+from tickwright.kinds import CONTAINERS, LAMPS
 from tickwright.publish.pieces import Face, Point, Solid
 from tickwright.publish.solids import stand_solid
 from tickwright.publish.tokens import THEMES, level_colour, level_ink
@@ -155,9 +155,7 @@ class _Build:
                 {
                     "name": f"{kind}, body" if level is None else f"{kind}, level {level}",
                     "primitives": [
-                        self._primitive(figure.solid, role, level, lamp=kind == "lamp")
-                        for role in roles
-                        if role in used
+                        self._primitive(figure.solid, role, level, lamp=kind in LAMPS) for role in roles if role in used
                     ],
                 }
             )

@@ -17,6 +17,7 @@ from tickwright.plan.bill import Bill
 from tickwright.publish.building import BuildStep, build_groups, build_order, cells_text, fillings
 from tickwright.publish.canvas import Drawing, svg_text
 from tickwright.publish.chart import FULL_SPEED, Band, lap_chart, length_chart, timing_chart
+from tickwright.publish.claim_bands import claims_drawing
 from tickwright.publish.dossier_text import (
     dossier_tables,
     expectation_lines,
@@ -112,7 +113,7 @@ def sheet_data(material: Material, paper: str = "a4", pictures: Pictures | None 
         "bill_note": "Prices are your own." if material.priced else "Without a price table each part costs 1.",
         "bill": _bill(material.bill),
         "charts_head": "What a press does" if plan.triggers else "What it does by itself",
-        "charts": [chart._asdict() for chart in drawn.charts.values()],
+        "charts": [{**chart._asdict(), "claims": _claims(material, name)} for name, chart in drawn.charts.items()],
         "knobs": list(_knobs(material)),
         "findings": [
             {
@@ -144,10 +145,15 @@ _CAUTIONS = (
 
 
 def sheet_charts(material: Material, theme: str = "light") -> dict[str, Drawing]:
-    """The charts that there is something to show on: of every press as it is, its lengths and its laps, by name."""
+    """The charts that there is something to show on, by name.
+
+    Those are the plan's own with what they claim, and of every press as it is its levels, its lengths and its laps.
+    """
     made: dict[str, Drawing] = {}
     known = material.dossier
     look: Any = theme
+    for number, run in enumerate(material.charts, 1):
+        made[f"claims-{number}"] = claims_drawing(run, look)
     for press in material.presses:
         if not press.own:
             continue
@@ -229,7 +235,7 @@ class Pictures:
         """The section through most parts that act: along y or x, and where."""
         counts: dict[tuple[str, int], int] = {}
         for (x, y, _), part in self._material.plan.cells.items():
-            if part.kind not in ("block", "insulator"):
+            if part.behaviour != "still":
                 counts["y", y] = counts.get(("y", y), 0) + 1
                 counts["x", x] = counts.get(("x", x), 0) + 1
         return max(counts, key=lambda plane: (counts[plane], plane[0], -plane[1]), default=("y", 0))
@@ -319,12 +325,12 @@ def spoken(part: Part) -> str:
     >>> spoken(parse_part("comparator east mode=difference")), spoken(parse_part("repeater north delay=2"))
     ('comparator −', 'repeater, 2 ticks')
     """
-    if part.kind == "comparator":
+    if part.behaviour == "comparator":
         return f"comparator {'−' if part.mode == 'difference' else '≥'}"
-    if part.kind == "repeater":
+    if part.behaviour == "repeater":
         return f"repeater, {part.delay} tick{'s' if part.delay > 1 else ''}"
-    if part.kind == "counting-plate" and part.counts > 1:
-        return f"counting-plate, by {part.counts}"
+    if part.counts > 1:
+        return f"{part.kind}, by {part.counts}"
     return f"{part.kind}, on" if part.thrown else part.kind
 
 
@@ -367,6 +373,15 @@ def _shortened(table: Any) -> dict[str, Any]:
         data["rows"] = data["rows"][:MOST_TABLE_ROWS]
         data["notes"] = (*data["notes"], f"And {more} more rows: tickwright measure --full shows them all.")
     return data
+
+
+def _claims(material: Material, name: str) -> list[dict[str, Any]]:
+    """What a chart of that name claims of outputs, and whether it is kept; nothing for the chart of a press."""
+    word, _, number = name.partition("-")
+    if word != "claims" or not number.isdigit() or int(number) > len(material.charts):
+        return []
+    claims = material.charts[int(number) - 1].verdict.claims
+    return [{"claim": one.claim, "passed": one.passed, "detail": one.detail} for one in claims]
 
 
 def _bands(material: Material, trigger: str) -> dict[str, list[Band]]:

@@ -6,10 +6,12 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from tickwright.durations import STEPS_PER_SECOND, duration_text
+from tickwright.kinds import is_a
 from tickwright.measurement import Measurement
+from tickwright.plan.hand import default_act
 from tickwright.plan.model import Plan
 
-_ACT = {"lever": "throw", "item-plate": "drop", "counting-plate": "drop", "tread-plate": "tread"}
+_ACT = {"flip": "throw", "drop": "drop", "tread": "tread"}  # what one says for an act of the hand
 
 
 class Answer(NamedTuple):
@@ -26,7 +28,7 @@ class Answer(NamedTuple):
 def main_result(plan: Plan, results: Sequence[Measurement]) -> Measurement | None:
     """The measurement to speak of first: the first that lights a lamp, else the first that does anything."""
     acting = [found for found in results if found.kind != "none"]
-    lit = [found for found in acting if _kind(plan, plan.outputs.get(found.output)) == "lamp"]
+    lit = [found for found in acting if is_a(_kind(plan, plan.outputs.get(found.output)), "lamp")]
     return next(iter([*lit, *acting, *results]), None)
 
 
@@ -42,10 +44,11 @@ def answer(plan: Plan, found: Measurement, rate: float = STEPS_PER_SECOND) -> An
     >>> str(answer(plan, measure(plan)[0]))
     'One press lights the lamp for 1.2 s, at once.'
     """
-    act = f"One {_ACT.get(_kind(plan, plan.triggers.get(found.trigger)), 'press')}"
+    pressed = _kind(plan, plan.triggers.get(found.trigger))
+    act = f"One {_ACT.get(str(default_act(pressed)), 'press') if pressed else 'press'}"
     if len(plan.triggers) > 1:
         act += f" of {found.trigger}"
-    name, lamp = f"the {found.output}", _kind(plan, plan.outputs.get(found.output)) == "lamp"
+    name, lamp = f"the {found.output}", is_a(_kind(plan, plan.outputs.get(found.output)), "lamp")
     verb, on = ("lights", name) if lamp else ("sets", f"{name} on")
     if found.rest == "on":  # measured by its absence
         verb, on = ("puts", f"{name} out") if lamp else ("sets", f"{name} off")

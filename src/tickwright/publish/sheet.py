@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 from tickwright.extras import without_extra
 from tickwright.plan.model import Plan
 from tickwright.publish.canvas import svg_text, told_apart
-from tickwright.publish.chart import timing_chart
+from tickwright.publish.chart import Band, timing_chart
+from tickwright.publish.claim_bands import run_bands
 from tickwright.publish.isometric import CORNERS
 from tickwright.publish.legend import legend_drawing
 from tickwright.publish.model import glb_bytes
@@ -63,6 +64,10 @@ def sheet_files(plan: Plan, style: Style) -> list[SheetFile]:
         files.append(SheetFile(f"{UNPRESSED}-chart.svg", "levels over time from the start", bool(plan.outputs)))
     which = "after the first press" if plan.triggers else "from the start"
     files += [
+        SheetFile(f"claims-{number}.svg", f'the chart "{chart.name}" with what was seen')
+        for number, chart in enumerate(plan.charts, 1)
+    ]
+    files += [
         SheetFile("bill.csv", "the bill of parts"),
         SheetFile("levels.csv", f"levels of triggers and outputs {which}"),
         SheetFile("levels.vcd", "the same as waveforms"),
@@ -70,7 +75,8 @@ def sheet_files(plan: Plan, style: Style) -> list[SheetFile]:
         SheetFile("outline.txt", "the outline of a talk"),
     ]
     if style.film:
-        files += film_files("film", "a film of the first press" if plan.triggers else "a film of a run from the start")
+        filmed = "a film of the first press" if plan.triggers else "a film of a run from the start"
+        files += film_files("film", f'a film of the chart "{plan.charts[0].name}"' if plan.charts else filmed)
     return files
 
 
@@ -116,6 +122,9 @@ class _Maker:
 
     @cached_property
     def film(self) -> Film:
+        if self.material.charts:
+            run = self.material.charts[0]
+            return _film([run.recording], self.style, self.progress, self.notes, [run_bands(run)])
         own = next(press.recording for press in self.material.presses if press.own)
         return _film([own], self.style, self.progress, self.notes)
 
@@ -166,11 +175,17 @@ def filmed(run: Recording) -> Recording:
     return run if run.rested else run.until((run.pressed_at_step or 0) + FILMED_STEPS)
 
 
-def _film(runs: Iterable[Recording], style: Style, progress: Progress | None, notes: list[str]) -> Film:
-    """The film of runs, and what is to be told of it."""
+def _film(
+    runs: Iterable[Recording],
+    style: Style,
+    progress: Progress | None,
+    notes: list[str],
+    bands: Sequence[Mapping[str, Sequence[Band]]] = (),
+) -> Film:
+    """The film of runs, with what is wanted of each, and what is to be told of it."""
     from tickwright.publish.film import make_film
 
-    film = make_film([filmed(run) for run in runs], theme=style.theme, progress=progress)
+    film = make_film([filmed(run) for run in runs], theme=style.theme, progress=progress, bands=bands)
     notes += [film.note] if film.note else []
     return film
 
@@ -191,7 +206,10 @@ def interactive(materials: Sequence[Material]) -> str:
     from tickwright.publish.interactive import Design, interactive_sheet
 
     return interactive_sheet(
-        [Design(one.dossier, one.presses, one.bill, one.unrecorded, one.diagnosis.findings) for one in materials]
+        [
+            Design(one.dossier, one.presses, one.bill, one.unrecorded, one.diagnosis.findings, one.charts)
+            for one in materials
+        ]
     )
 
 

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 LEAST_TEXT: float = TOKENS["type"]["least_screen_px"]
 NUMBERED: float = TOKENS["type"]["least_numbered_cell_px"]
 NUMBERED_3D: float = TOKENS["type"]["least_numbered_cell_3d_px"]
-_HEARS = {"lamp", "piston", "pull-piston", "hopper", "ejector"}
+_HEARS = {row.name for row in PARTS.values() if row.hears in ("around", "not-face")}
 
 # Where a direction of the world lies in a section: "east" to the right, "north" up, "up" towards the viewer.
 FROM_SOUTH = {"east": "east", "west": "west", "up": "north", "down": "south", "south": "up", "north": "down"}
@@ -37,7 +37,7 @@ def cell_shapes(layout: Layout, cell: Cell, on: bool = False, facing: str | None
     `facing` is where a part faces in the picture, if not as in the world.
     """
     stand = layout.stands[cell]
-    if stand.part.kind == "wire" and stand.posture == "rest":
+    if stand.part.behaviour == "wire" and stand.posture == "rest":
         return wire_symbol(arms(layout, cell), listeners(layout, cell), climbs(layout, cell), drops(layout, cell))
     return symbol(_facing(stand.part, facing), on, stand.posture)
 
@@ -45,7 +45,7 @@ def cell_shapes(layout: Layout, cell: Cell, on: bool = False, facing: str | None
 def cell_side_shapes(layout: Layout, cell: Cell, ways: Mapping[str, str], on: bool = False) -> tuple[Shape, ...]:
     """The shapes of what stands in a cell, from the side; `ways` is FROM_SOUTH or FROM_EAST."""
     stand = layout.stands[cell]
-    if stand.part.kind == "wire" and stand.posture == "rest":
+    if stand.part.behaviour == "wire" and stand.posture == "rest":
         climbing = climbs(layout, cell)
         return wire_side_symbol({ways[side] for side in arms(layout, cell)}, {ways[side] for side in climbing})
     return side_symbol(_facing(stand.part, ways.get(str(stand.part.facing))), on, stand.posture)
@@ -68,9 +68,9 @@ def listeners(layout: Layout, wire: Cell) -> set[str]:
         part = layout.parts.get(there)
         if part is None:
             continue
-        if part.kind in ("repeater", "comparator"):
+        if part.behaviour in ("repeater", "comparator"):
             at_back = part.facing == side and wire in rear_sources(layout, there)
-            at_flank = part.kind == "comparator" and part.facing != side and wire in flank_sources(layout, there)
+            at_flank = part.behaviour == "comparator" and part.facing != side and wire in flank_sources(layout, there)
             if at_back or at_flank:
                 found.add(side)
         elif part.kind in _HEARS and side in points(layout, wire) and wire in power_sources(layout, there):
@@ -85,8 +85,8 @@ def climbs(layout: Layout, wire: Cell) -> set[str]:
     return {
         side
         for side in joins(layout, wire)
-        if layout.kind(beside(wire, side)) != "wire"
-        and layout.kind(beside(beside(wire, side), "up")) == "wire"
+        if not layout.is_wire(beside(wire, side))
+        and layout.is_wire(beside(beside(wire, side), "up"))
         and layout.carries(beside(wire, side), "up")
     }
 
@@ -98,8 +98,8 @@ def drops(layout: Layout, wire: Cell) -> set[str]:
         side
         for side in joins(layout, wire)
         if side not in up
-        and layout.kind(beside(wire, side)) != "wire"
-        and layout.kind(beside(beside(wire, side), "down")) == "wire"
+        and not layout.is_wire(beside(wire, side))
+        and layout.is_wire(beside(beside(wire, side), "down"))
         and not layout.conducts(beside(wire, side))
     }
 
@@ -128,7 +128,7 @@ class Scene:
     def level(self, cell: Cell) -> int:
         """The level that colours the cell's symbol; 0 for a container, which holds a count."""
         part = self.stands[cell].part
-        if part.kind == "power-block" or (self.moment is None and part.thrown):
+        if part.behaviour == "source" or (self.moment is None and part.thrown):
             return self.top_level
         return 0 if part.kind in CONTAINERS else self.value(cell) or 0
 
@@ -146,8 +146,8 @@ class Scene:
         """Whether a repeater is locked, or a hopper held shut by power."""
         if self.moment is None or cell not in self.layout.parts:
             return False
-        kind = self.layout.parts[cell].kind
-        find = lock_sources if kind == "repeater" else power_sources if kind == "hopper" else None
+        behaviour = self.layout.parts[cell].behaviour
+        find = lock_sources if behaviour == "repeater" else power_sources if behaviour == "hopper" else None
         return find is not None and any(self.moment.values.get(source) for source in find(self.layout, cell))
 
     def is_strong(self, cell: Cell) -> bool:
@@ -163,14 +163,14 @@ class Scene:
     def shapes(self, cell: Cell, facing: str | None = None) -> tuple[Shape, ...]:
         """The shapes of what stands in the cell from above; `facing` is where it faces in the picture."""
         stand = self.stands[cell]
-        if stand.part.kind != "wire" and self.is_held(cell):
+        if stand.part.behaviour != "wire" and self.is_held(cell):
             return symbol(_facing(stand.part, facing), self.on(cell), stand.posture, True)
         return cell_shapes(self.layout, cell, self.on(cell), facing)
 
     def side_shapes(self, cell: Cell, ways: Mapping[str, str]) -> tuple[Shape, ...]:
         """The shapes of what stands in the cell from the side."""
         stand = self.stands[cell]
-        if stand.part.kind != "wire" and self.is_held(cell):
+        if stand.part.behaviour != "wire" and self.is_held(cell):
             return side_symbol(
                 _facing(stand.part, ways.get(str(stand.part.facing))), self.on(cell), stand.posture, True
             )

@@ -48,9 +48,9 @@ HUB = 0.25  # of a wire that shows its number
 def _name(part: Part, posture: str) -> str:
     """The name of the symbol in the table."""
     name = PARTS[part.kind].symbol
-    if part.kind == "comparator" and part.mode == "difference":
+    if part.behaviour == "comparator" and part.mode == "difference":
         name = "blunt"
-    elif part.kind == "counting-plate" and part.counts == 10:
+    elif part.counts == 10:
         name = "plate-count-ten"
     if posture == "arm" or (posture == "out" and part.facing in TURNS):
         name += f"-{posture}"
@@ -79,11 +79,11 @@ def symbol(part: Part, on: bool = False, posture: str = "rest", held: bool = Fal
 
 def _particulars(part: Part, held: bool) -> Iterable[Shape]:
     """What a symbol has by the part's arguments and state, as it lies when it faces east."""
-    if part.kind == "repeater":
+    if part.behaviour == "repeater":
         yield from dots(part.delay, 0.34, 0.5)
         if held:
             yield from CLAMPS
-    elif part.kind == "hopper":
+    elif part.behaviour == "hopper":
         yield from FUNNEL_SIDE
         if held:
             yield from (turned_shape(one, 2) for one in SHUT)
@@ -105,7 +105,7 @@ def side_symbol(part: Part, on: bool = False, posture: str = "rest", held: bool 
     ((), 4)
     """
     name, facing = _name(part, posture), part.facing or "east"
-    if part.kind == "counting-plate":
+    if part.behaviour == "plate" and part.row.shows_level:
         shapes = COUNT_SIDE if part.counts == 1 else COUNT_SIDE_TEN
         return (*shapes, number(0.5, 0.36, 0.34, "ink")) if on else shapes
     if name == "funnel":
@@ -114,8 +114,8 @@ def side_symbol(part: Part, on: bool = False, posture: str = "rest", held: bool 
         return symbol(part, on, posture, held)
     if name in END_ON and facing not in ("east", "west"):
         lying = (*END_ON[name][on], NOSE if facing == "up" else TAIL)
-        return (*lying, *(dots(part.delay, 0.5, 0.81) if part.kind == "repeater" else ()), *_side_clamp(held))
-    ticks = dots(part.delay, 0.34, 0.81) if part.kind == "repeater" else ()
+        return (*lying, *(dots(part.delay, 0.5, 0.81) if part.behaviour == "repeater" else ()), *_side_clamp(held))
+    ticks = dots(part.delay, 0.34, 0.81) if part.behaviour == "repeater" else ()
     found = (*SIDES[name][on], *ticks, *_side_clamp(held))
     return flipped_signs(found) if facing == "west" else found
 

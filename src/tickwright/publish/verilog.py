@@ -15,7 +15,7 @@ from itertools import groupby
 
 from tickwright.engine.circuit import KINDS, Circuit, Ports
 from tickwright.errors import UsageError
-from tickwright.kinds import CONTAINERS, PARTS, kinds_with
+from tickwright.kinds import CONTAINERS, PARTS, PASSING, STILL, kinds_with
 from tickwright.plan.hand import USUAL, Stimulus, default_act
 from tickwright.publish.verilog_parts import MODULES
 from tickwright.rules.power import watched_cell
@@ -26,6 +26,7 @@ __all__ = ["verilog_text"]
 _NEVER = kinds_with("piston", "hopper", "ejector")  # with none of them, what a crate holds stays as it is
 _LEVELS = kinds_with("comparator", "plate")  # parts whose output is a level of four bits, not one bit
 _ACTS = kinds_with("repeater", "comparator", "torch", "lamp", "lever", "button", "plate", "sensor")
+_SHOW_NOTHING = (*CONTAINERS, *(kind for kind in STILL if kind not in PASSING))
 _LAMPS, _SENSORS, _SOURCES = kinds_with("lamp"), kinds_with("sensor"), kinds_with("source")
 _TASKS = {"flip": "flip", "on": "put_on", "off": "put_off", "press": "press", "tread": "tread", "leave": "leave"}
 
@@ -244,7 +245,7 @@ class _Writer:
         """What a change-sensor sees of the cell behind it: a wire's level, of others only whether they are on."""
         watched = self._watched(sensor)
         kind = self.circuit.geometry.kind(watched)
-        if self.circuit.geometry.behaviour(watched) == "wire":
+        if self.circuit.geometry.is_wire(watched):
             return self._level(self.circuit.hears(watched))
         return f"{{3'd0, a{self.circuit.index[watched]} != 0}}" if kind in _ACTS else "4'd0"
 
@@ -255,7 +256,7 @@ class _Writer:
         lines = []
         for number, cell in enumerate(self.watch.values()):
             kind = self.circuit.geometry.kind(cell)
-            hears = self.circuit.hears(cell) if kind not in (None, "insulator", *CONTAINERS) else ()
+            hears = self.circuit.hears(cell) if kind is not None and kind not in _SHOW_NOTHING else ()
             value, wide = self._level(hears), 4
             if kind in CONTAINERS:
                 value, wide = f"32'd{self.circuit.stock[self.circuit.index[cell]]}", 32

@@ -45,6 +45,7 @@ class Layout:
         self.parts = {cell: stand.part for cell, stand in stands.items() if not stand.inert}
         self.strong: dict[Cell, frozenset[Cell]] = {}  # what powers a conducting cell strongly, once worked out
         self._conducting = {cell for cell, part in self.parts.items() if rules.conducts.get(part.kind, False)}
+        self._wires = {cell for cell, part in self.parts.items() if PARTS[part.kind].behaviour == "wire"}
 
     def kind(self, cell: Cell) -> str | None:
         """The kind of the active part in the cell; None if it is empty or inert."""
@@ -55,6 +56,10 @@ class Layout:
         """What the active part in the cell does in an engine; None if it is empty or inert."""
         part = self.parts.get(cell)
         return PARTS[part.kind].behaviour if part is not None else None
+
+    def is_wire(self, cell: Cell) -> bool:
+        """Whether an active wire lies in the cell."""
+        return cell in self._wires
 
     def conducts(self, cell: Cell) -> bool:
         """Whether the cell passes power on and cuts the wires that climb past it."""

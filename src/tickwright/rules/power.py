@@ -71,10 +71,10 @@ def weak_sources(layout: Layout, cell: Cell) -> Sources:
     """The wires that power a conducting cell weakly: one on top of it, those that point into it."""
     if not layout.conducts(cell):
         return NOTHING
-    found = {beside(cell, "up")} if layout.kind(beside(cell, "up")) == "wire" else set()
+    found = {beside(cell, "up")} if layout.is_wire(beside(cell, "up")) else set()
     for side in HORIZONTAL:
         there = beside(cell, side)
-        if layout.kind(there) == "wire" and OPPOSITE[side] in points(layout, there):
+        if layout.is_wire(there) and OPPOSITE[side] in points(layout, there):
             found.add(there)
     return frozenset(found)
 
@@ -85,7 +85,7 @@ def heard_through(layout: Layout, cell: Cell, side: str) -> Sources:
     part = layout.parts.get(there)
     if part is None:
         return NOTHING
-    if part.kind == "wire":
+    if part.behaviour == "wire":
         heard = side == "up" or OPPOSITE[side] in points(layout, there)
         return frozenset((there,)) if heard else NOTHING
     direct = frozenset((there,)) if gives(layout, there, OPPOSITE[side]) else NOTHING
@@ -107,7 +107,7 @@ def rear_sources(layout: Layout, cell: Cell) -> Sources:
     """What a repeater or comparator hears at its back: also a wire directly behind it, whatever its shape."""
     back = OPPOSITE[str(layout.parts[cell].facing)]
     there = beside(cell, back)
-    if layout.kind(there) == "wire":
+    if layout.is_wire(there):
         return frozenset((there,))
     return heard_through(layout, cell, back)
 

@@ -18,10 +18,10 @@ def is_joined(layout: Layout, wire: Cell, side: str) -> bool:
         draws = PARTS[part.kind].draws_join
         if draws == "always" or (draws and part.facing == OPPOSITE[side]) or (draws == "axis" and part.facing == side):
             return True
-    climbs = layout.kind(beside(there, "up")) == "wire" and not layout.conducts(beside(wire, "up"))
+    climbs = layout.is_wire(beside(there, "up")) and not layout.conducts(beside(wire, "up"))
     if climbs and layout.carries(there, "up"):
         return True
-    return not layout.conducts(there) and layout.kind(beside(there, "down")) == "wire"
+    return not layout.conducts(there) and layout.is_wire(beside(there, "down"))
 
 
 def joins(layout: Layout, wire: Cell) -> tuple[str, ...]:
@@ -55,13 +55,13 @@ def inflows(layout: Layout, wire: Cell) -> tuple[Cell, ...]:
     roofed = layout.conducts(beside(wire, "up"))
     for side in HORIZONTAL:
         there = beside(wire, side)
-        if layout.kind(there) == "wire":
+        if layout.is_wire(there):
             found.append(there)
         above = beside(there, "up")
-        if not roofed and layout.kind(above) == "wire" and layout.conducts(there):
+        if not roofed and layout.is_wire(above) and layout.conducts(there):
             found.append(above)
         below = beside(there, "down")
-        if layout.kind(below) == "wire" and not layout.conducts(there):
+        if layout.is_wire(below) and not layout.conducts(there):
             found.append(below)
     return tuple(found)
 
@@ -73,12 +73,12 @@ def outflows(layout: Layout, wire: Cell) -> tuple[Cell, ...]:
     carried_by_conductor = layout.conducts(beside(wire, "down"))
     for side in HORIZONTAL:
         there = beside(wire, side)
-        if layout.kind(there) == "wire":
+        if layout.is_wire(there):
             found.append(there)
         above = beside(there, "up")
-        if not roofed and layout.kind(above) == "wire":
+        if not roofed and layout.is_wire(above):
             found.append(above)
         below = beside(there, "down")
-        if carried_by_conductor and layout.kind(below) == "wire" and not layout.conducts(there):
+        if carried_by_conductor and layout.is_wire(below) and not layout.conducts(there):
             found.append(below)
     return tuple(found)

@@ -22,6 +22,7 @@ from tickwright.charts import check_charts
 from tickwright.engine import run
 from tickwright.errors import TickwrightError, UsageError
 from tickwright.measurement import measure_with_findings
+from tickwright.plan.cells import with_changes
 from tickwright.plan.files import loads
 from tickwright.plan.model import Plan
 from tickwright.processes import begin_worker, undisturbed
@@ -145,7 +146,7 @@ def _answer(point: Point) -> str:
     """What comes of a point, as the JSON that the file keeps."""
     plan = _plan(point.text)
     if point.changes:
-        plan = replace(plan, cells={**plan.cells, **dict(point.changes)})
+        plan = replace(plan, cells=with_changes(plan.cells, dict(point.changes)))
     if point.chart is not None:
         return json.dumps(_claims(point, plan, point.chart), separators=(",", ":"))
     try:

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from tickwright.engine.reference import Simulation
 from tickwright.engine.running import rules_for
-from tickwright.kinds import CONTAINERS, HEARING, PISTONS
+from tickwright.kinds import CONTAINERS, HEARING, PASSING, PISTONS, is_a
 from tickwright.measurement.observe import Observation, Runs, observe
 from tickwright.measurement.press import Trigger, find_trigger, press_stimuli
 from tickwright.plan.edits import crop, mirror
@@ -180,32 +180,33 @@ def _contained(plan: Plan) -> bool:
         return plan.cells[cell].kind if cell in plan.cells else None
 
     kinds = {part.kind for part in plan.cells.values()}
-    ejectors = [cell for cell, part in plan.cells.items() if part.kind == "ejector"]
+    ejectors = [cell for cell, part in plan.cells.items() if part.behaviour == "ejector"]
     if kinds & {*PISTONS} or any(
         kind(beside(cell, str(plan.cells[cell].facing))) not in CONTAINERS for cell in ejectors
     ):
         return False
     triggers = [kind(cell) for cell in plan.triggers.values()]
-    return None not in triggers and ("hopper" not in kinds or all(default_act(one) != "drop" for one in triggers))
+    takes = any(is_a(kind, "hopper") for kind in kinds)
+    return None not in triggers and (not takes or all(default_act(one) != "drop" for one in triggers))
 
 
 def _heard(geometry: Geometry, cell: Cell) -> frozenset[Cell]:
     """All that may decide what the cell shows."""
     kind = geometry.kind(cell)
     heard: set[Cell] = set()
-    if kind == "wire":
+    if geometry.is_wire(cell):
         heard.update(geometry.wire_sources(cell), geometry.outflows(cell))
-    elif kind == "block":
+    elif kind in PASSING:
         heard.update(geometry.block_sources(cell))
     elif kind in HEARING:
         fan_in = geometry.fan_in(cell)
         heard.update(fan_in.power, fan_in.flank, fan_in.lock, (fan_in.container[0],) if fan_in.container else ())
-    if kind in ("hopper", "ejector"):
-        ends = geometry.hopper_ends(cell) if kind == "hopper" else (beside(cell, str(geometry.parts[cell].facing)),)
+    if is_a(kind, "hopper", "ejector"):
+        ends = geometry.hopper_ends(cell) if is_a(kind, "hopper") else (beside(cell, str(geometry.parts[cell].facing)),)
         heard.update(end for end in ends if geometry.kind(end) in CONTAINERS)
     x, y, z = cell
     near = ((x + dx, y + dy, z + dz) for dx, dy, dz in NEAR[1])
-    heard.update(there for there in near if kind == "change-sensor" and cell in geometry.watchers(there))
+    heard.update(there for there in near if is_a(kind, "sensor") and cell in geometry.watchers(there))
     return frozenset(heard)
 
 

@@ -11,7 +11,7 @@ from itertools import permutations
 from typing import Any, NamedTuple, Protocol
 
 from tickwright.engine.reference import Simulation, state_key
-from tickwright.kinds import BUTTONS, CONTAINERS, kinds_with
+from tickwright.kinds import BUTTONS, CONTAINERS, PARTS, is_a, kinds_with
 from tickwright.measurement.press import Trigger
 from tickwright.plan.hand import Stimulus
 from tickwright.plan.model import Plan
@@ -45,7 +45,7 @@ class Ways(Protocol):
 def needs_reference(plan: Plan, triggers: Sequence[Trigger]) -> bool:
     """Whether items or cells may move, which the graph of states cannot take."""
     matter = kinds_with("piston", "hopper", "ejector", "plate")
-    by_hand = all(trigger.kind in kinds_with("button", "lever") for trigger in triggers)
+    by_hand = all(is_a(trigger.kind, "button", "lever") for trigger in triggers)
     return not by_hand or any(part.kind in matter for part in plan.cells.values())
 
 
@@ -92,7 +92,7 @@ class FastWays:
         from tickwright.engine.native import StateGraph
 
         stimuli = [
-            Stimulus(first, trigger.cell, "flip" if trigger.kind == "lever" else "press") for trigger in triggers
+            Stimulus(first, trigger.cell, "flip" if is_a(trigger.kind, "lever") else "press") for trigger in triggers
         ]
         numbers = range(1, min(len(stimuli) if most is None else most, len(stimuli)) + 1)
         places = [one for number in numbers for one in permutations(range(len(stimuli)), number)]
@@ -124,9 +124,9 @@ def _act(sim: Simulation, trigger: Trigger) -> Stimulus | None:
         return None  # an arm, a cell on the move, or another part is there now
     if kind in BUTTONS:
         return Stimulus(sim.now, cell, "press") if sim.level.get(cell, 0) == 0 else None
-    if kind == "lever":
+    if is_a(kind, "lever"):
         return Stimulus(sim.now, cell, "flip")
-    if kind == "tread-plate":
+    if kind is not None and PARTS[kind].feels == "creatures":
         return Stimulus(sim.now, cell, "leave" if sim.matter.creatures.get(cell, 0) else "tread")
     if kind in CONTAINERS:
         return Stimulus(sim.now, cell, "put")

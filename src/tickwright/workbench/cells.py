@@ -52,7 +52,7 @@ def drawn_at(layout: Layout, cell: Cell) -> Drawn:
     stand = layout.stands[cell]
     part, posture = stand.part, POSTURES[stand.posture]
     words = f"{part_text(part)}, {posture}" if posture else part_text(part)
-    if part.kind == "wire" and not posture:
+    if part.behaviour == "wire" and not posture:
         words += f", joins {_sides(joins(layout, cell))}, points {_sides(points(layout, cell))}"
     full = PARTS[part.kind].support is None and not stand.inert
     body = ("block" if layout.conducts(cell) else "panel") if full else ""
@@ -150,7 +150,7 @@ def kind_groups() -> list[tuple[str, list[str]]]:
     for kind in PARTS.values():
         if kind.support is not None:
             group = "Hand" if kind.acts else "Signals"
-        elif kind.name == "change-sensor":
+        elif kind.behaviour == "sensor":
             group = "Signals"
         else:
             group = "Matter" if kind.acts or kind.directions else "Structure"

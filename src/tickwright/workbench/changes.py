@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from tickwright import Expectation, Plan
 from tickwright.kinds import Part, parse_part, part_text
-from tickwright.plan import Chart, Machine
+from tickwright.plan import Chart, Machine, with_changes
 from tickwright.space import Cell
 
 CellChange = tuple[Cell, str | None, str | None]  # the cell, the part's text before and after; None where it is empty
@@ -49,12 +49,8 @@ class Change:
 
     def on(self, plan: Plan) -> Plan:
         """The plan after the change."""
-        cells = dict(plan.cells)
-        for cell, _, after in self.cells:
-            if after is None:
-                cells.pop(cell, None)
-            else:
-                cells[cell] = parse_part(after)
+        changes = {cell: parse_part(after) if after is not None else None for cell, _, after in self.cells}
+        cells = with_changes(plan.cells, changes)
         rest = self.rest[1]._asdict() if self.rest else {}
         known = {name: value for name, value in rest.items() if value is not None or name == "source"}
         return replace(plan, cells=cells, size=self.sizes[1], **known)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from tickwright.errors import UsageError
-from tickwright.plan import LARGEST_FILE_BYTES
+from tickwright.plan import LARGEST_PLAN_BYTES
 
 MOST_LISTED = 500
 LONGEST_NAME = 200
@@ -94,7 +94,7 @@ def digest_of(path: Path) -> str | None:
     """A digest of a plan file's bytes; None if there is no such file, or if it is larger than any plan file may be."""
     try:
         with path.open("rb") as file:
-            data = file.read(LARGEST_FILE_BYTES + 1)
+            data = file.read(LARGEST_PLAN_BYTES + 1)
     except OSError:
         return None
-    return hashlib.sha256(data).hexdigest() if len(data) <= LARGEST_FILE_BYTES else None
+    return hashlib.sha256(data).hexdigest() if len(data) <= LARGEST_PLAN_BYTES else None

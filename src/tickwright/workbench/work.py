@@ -267,20 +267,14 @@ def chart(_: Tell, plan: Plan, rules: RuleSet, name: str) -> dict[str, Any]:
     zero = axis.x(run.later_steps)
     return {
         "verdicts": run.verdict.claims,
-        "light": _of_its_own(svg_text(drawing), "light"),
-        "dark": _of_its_own(svg_text(claims_drawing(run, "dark")), "dark"),
+        "light": svg_text(drawing, "chart-light"),
+        "dark": svg_text(claims_drawing(run, "dark"), "chart-dark"),
         "size": [drawing.width, drawing.height],
         "zero": zero,
         "step": axis.x(run.later_steps + 1) - zero,
         "edges": edges,
         "script": run.verdict.played.script,
     }
-
-
-def _of_its_own(svg: str, look: str) -> str:
-    """The picture with names for its title and description that no other picture on the page has."""
-    named = svg.replace('"title desc"', f'"chart-{look}-title chart-{look}-desc"', 1)
-    return named.replace('id="title"', f'id="chart-{look}-title"', 1).replace('id="desc"', f'id="chart-{look}-desc"', 1)
 
 
 def policies(_: Tell, plan: Plan, rules: RuleSet, name: str) -> tuple[ClaimVerdict, ...]:

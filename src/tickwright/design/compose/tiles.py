@@ -89,7 +89,7 @@ class Sketch:
             part = parse_part(text)
             cells[x, y, 1] = part
             if part.kind in STANDS and part.facing in (None, "down", "north", "east", "south", "west"):
-                if part.kind == "torch" and part.facing != "down":
+                if part.behaviour == "torch" and part.facing != "down":
                     continue
                 cells[x, y, 0] = parse_part("block")
         plan = Plan(cells)  # type: ignore[arg-type]

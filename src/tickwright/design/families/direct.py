@@ -26,10 +26,11 @@ def hold_steps(trigger_steps: int, delay_ticks: int, output: str) -> int:
 def make(delay_ticks: int, former: PulseFormer, trigger: str, output: str) -> Plan:
     """A lamp or a wire at a trigger; with a delay, behind a repeater."""
     sketch = Sketch()
-    kind = "lamp" if output == "lamp" else "wire"
+    is_lamp = output == "lamp"
+    kind = "lamp" if is_lamp else "wire"
     if not delay_ticks:
         sketch.put(ENTRY, kind)
-        return sketch.plan("Direct", lay_former(sketch, former, trigger, kind == "lamp"), {named(output): ENTRY})
+        return sketch.plan("Direct", lay_former(sketch, former, trigger, is_lamp), {named(output): ENTRY})
     x, y, z = ENTRY
     sketch.put(ENTRY, f"repeater east delay={delay_ticks}")
     sketch.put((x + 1, y, z), kind)

@@ -9,7 +9,8 @@ from typing import NamedTuple
 from tickwright.design.pulse_formers import former_for, lay_former
 from tickwright.design.sketch import Sketch
 from tickwright.errors import PlanError
-from tickwright.kinds import BUTTONS, CONTAINERS, PARTS, Part, parse_part, part_text, support_cell
+from tickwright.kinds import CONTAINERS, PARTS, Part, kinds_with, parse_part, part_text, support_cell
+from tickwright.plan.cells import with_changes
 from tickwright.plan.edits import AXES
 from tickwright.plan.limits import check_limits
 from tickwright.plan.model import Plan
@@ -18,7 +19,7 @@ from tickwright.space import Cell, cell_text, zyx
 from tickwright.verify.copies import oriented
 
 DELAYS = (1, 2, 3, 4)
-PRESSED = (*BUTTONS, "lever", "tread-plate", "item-plate", "counting-plate")
+PRESSED = kinds_with("button", "lever", "plate")
 
 
 class Change(NamedTuple):
@@ -41,7 +42,7 @@ class Knob(NamedTuple):
     def turned_to(self, plan: Plan, value: int) -> Plan:
         """The plan with the knob at that value."""
         part = self.part._replace(delay=value) if self.setting == "delay" else self.part._replace(items=value)
-        return replace(plan, cells={**plan.cells, self.cell: part})
+        return replace(plan, cells=with_changes(plan.cells, {self.cell: part}))
 
     def text(self, value: int) -> str:
         """The turn in words."""
@@ -55,7 +56,7 @@ def knobs(plan: Plan, rules: RuleSet) -> Iterator[Knob]:
     """
     for cell in sorted(plan.cells, key=zyx):
         part = plan.cells[cell]
-        if part.kind == "repeater":
+        if part.behaviour == "repeater":
             yield Knob(cell, part, "delay", part.delay, DELAYS)
         elif part.kind in CONTAINERS:
             most, now = rules.capacity(part.kind), part.items
@@ -81,13 +82,13 @@ def swaps(plan: Plan) -> Iterator[Change]:
         part = plan.cells[cell]
         if cell in named:
             continue
-        if part.kind == "wire":
+        if part.behaviour == "wire":
             instead = [
                 part_text(Part(kind, facing)) for kind in ("comparator", "repeater") for facing in _ways(plan, cell)
             ]
-        elif part.kind == "comparator":
+        elif part.behaviour == "comparator":
             instead = ["wire", f"repeater {part.facing}"]
-        elif part.kind == "repeater":
+        elif part.behaviour == "repeater":
             instead = ["wire", f"comparator {part.facing}"]
         else:
             continue
@@ -109,7 +110,7 @@ def _ways(plan: Plan, cell: Cell) -> list[str]:
 
 
 def _with(plan: Plan, cell: Cell, text: str) -> Plan:
-    return replace(plan, cells={**plan.cells, cell: parse_part(text)})
+    return replace(plan, cells=with_changes(plan.cells, {cell: parse_part(text)}))
 
 
 def slices(plan: Plan) -> Iterator[Change]:

@@ -131,7 +131,7 @@ def _knobs(pressed: Pressed, output: str) -> Iterator[Sentence]:
     told = 0
     for cell in dict.fromkeys(ways[1] + ways[0]):
         part = pressed.plan.cells.get(cell)
-        if part is None or part.kind != "repeater" or told == MOST_KNOBS:
+        if part is None or part.behaviour != "repeater" or told == MOST_KNOBS:
             continue
         more = 1 if part.delay < LONGEST_DELAY else -1
         per_tick = pressed.rules.repeater.steps_per_delay

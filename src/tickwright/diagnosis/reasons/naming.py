@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from tickwright.diagnosis.reasons.sentences import Named
+from tickwright.kinds import LAMPS
 from tickwright.plan.model import Plan
 from tickwright.space import Cell
 
@@ -53,14 +54,14 @@ class Names:
         """An output: its name, with an article if it is a lamp with a plain name."""
         cell = self._plan.outputs[name]
         part = self._plan.cells.get(cell)
-        lamp = part is not None and part.kind == "lamp" and name.isalpha()
+        lamp = part is not None and part.behaviour == "lamp" and name.isalpha()
         return Named(f"the {name}" if lamp else name, (cell,))
 
     def part(self, cell: Cell, kind: str | None = None) -> Named:
         """A part by its name if it has one, else by its kind and, where there are several, the order of telling."""
         part = self._plan.cells.get(cell)
         kind = part.kind if part is not None else kind or "cell"
-        if kind == "lamp":
+        if kind in LAMPS:
             for name, there in self._plan.outputs.items():
                 if there == cell and name.isalpha():
                     return Named(f"the {name}", (cell,))

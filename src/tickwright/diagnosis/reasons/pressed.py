@@ -9,6 +9,7 @@ from typing import NamedTuple
 from tickwright.diagnosis.reasons.naming import Names
 from tickwright.diagnosis.reasons.sentences import Named, Piece
 from tickwright.diagnosis.reasons.tracing import CellChange, TracedRun
+from tickwright.kinds import HEARING, PASSING, is_a
 from tickwright.measurement.press import Trigger, press_stimuli
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
@@ -46,12 +47,12 @@ class Pressed:
 
     def is_lamp(self, cell: Cell) -> bool:
         """Whether a lamp stands there."""
-        return self.kind(cell) == "lamp"
+        return is_a(self.kind(cell), "lamp")
 
     def subtracts(self, cell: Cell) -> bool:
         """Whether a comparator in difference mode stands there."""
         part = self.plan.cells.get(cell)
-        return part is not None and part.kind == "comparator" and part.mode == "difference"
+        return part is not None and part.behaviour == "comparator" and part.mode == "difference"
 
     def press_words(self) -> Piece:
         """The press as people call it; with the trigger's name where the plan has several."""
@@ -147,20 +148,20 @@ class Pressed:
         """The parts, wires left out, that can give to the cell as all stands at the end of the run."""
         geometry = self.run.sim.geometry
         kind = geometry.kind(cell)
-        if kind == "wire":
+        if geometry.is_wire(cell):
             near = {source for wire in geometry.network(cell) for source in geometry.wire_sources(wire)}
-        elif kind in ("repeater", "comparator", "torch", "lamp", "hopper", "ejector", "piston", "pull-piston"):
+        elif kind in HEARING:
             near = set(geometry.fan_in(cell).power)
-        elif kind == "block":
+        elif kind in PASSING:
             near = set(geometry.block_sources(cell))
         else:
             return ()
         found: dict[Cell, None] = {}
         for source in sorted(near):
-            if geometry.kind(source) == "wire":
+            if geometry.is_wire(source):
                 for wire in geometry.network(source):
                     found.update(
-                        dict.fromkeys(sorted(s for s in geometry.wire_sources(wire) if geometry.kind(s) != "wire"))
+                        dict.fromkeys(sorted(s for s in geometry.wire_sources(wire) if not geometry.is_wire(s)))
                     )
             else:
                 found[source] = None
@@ -203,7 +204,7 @@ class Pressed:
         path: list[Cell] = []
         here = cell
         if self.run.sim.value(cell) == 0:
-            dark = [source for source in (cell, *self.sources(cell)) if self.kind(source) == "torch"]
+            dark = [source for source in (cell, *self.sources(cell)) if is_a(self.kind(source), "torch")]
             if not dark:
                 return ()
             here = dark[0]
@@ -212,7 +213,7 @@ class Pressed:
             given = [
                 source for source in self.sources(here) if level.get(source, 0) > 0 and source != self.trigger.cell
             ]
-            given = [source for source in given if self.kind(source) in ("repeater", "comparator", "torch")]
+            given = [source for source in given if is_a(self.kind(source), "repeater", "comparator", "torch")]
             if not given:
                 return ()
             here = max(given, key=lambda source: (source in path, level.get(source, 0)))
@@ -226,7 +227,7 @@ class Pressed:
             for source in self.sources(here):
                 if source in seen or sim.level.get(source, 0) == 0:
                     continue
-                if self.kind(source) == "repeater" and sim.heard(sim.geometry.fan_in(source).lock) > 0:
+                if is_a(self.kind(source), "repeater") and sim.heard(sim.geometry.fan_in(source).lock) > 0:
                     return source
                 seen.add(source)
                 waiting.append(source)

@@ -13,7 +13,7 @@ from typing import NamedTuple
 from tickwright.engine.interface import Change
 from tickwright.engine.reference import Simulation
 from tickwright.engine.reference.signals import compared
-from tickwright.kinds import PLATES
+from tickwright.kinds import PLATES, is_a
 from tickwright.measurement.observe import settle
 from tickwright.measurement.press import Trigger, press_stimuli
 from tickwright.plan.model import Plan
@@ -116,12 +116,12 @@ class _Writer:
         """Take a change from the engine."""
         main = len(self.changes)
         cause = self._main.get(change.cause) if change.cause is not None else None
-        levels = sorted(change.levels, key=lambda entry: (self._kind(entry[0]) == "wire", entry[0] != change.actor))
+        levels = sorted(change.levels, key=lambda entry: (is_a(self._kind(entry[0]), "wire"), entry[0] != change.actor))
         for cell, before, after in levels:
             kind = self._kind(cell)
             by = (
                 main
-                if kind == "wire" and len(self.changes) > main
+                if is_a(kind, "wire") and len(self.changes) > main
                 else self._closer(change, cell, before, after, cause)
             )
             self._add(change.step, cell, kind, before, after, by, "level")
@@ -132,7 +132,7 @@ class _Writer:
             self._add(change.step, stood, self._kind(stood), 0, 0, cause, "move")
         self._main[change.number] = main
         for cell in change.notified:
-            if self._kind(cell) == "comparator":
+            if is_a(self._kind(cell), "comparator"):
                 moved = self._inputs.setdefault(cell, [(0, None)])
                 value = compared(self.sim, cell)
                 if value != moved[-1][0]:
@@ -150,7 +150,7 @@ class _Writer:
         kind = self._kind(cell)
         if kind in PLATES and after < before:
             return self._latest.get(cell, cause)
-        if kind != "comparator" or change.phase != "due":
+        if not is_a(kind, "comparator") or change.phase != "due":
             return cause
         moved = self._inputs.get(cell, [])
         for earlier, later in zip(moved[-2::-1], moved[:0:-1], strict=False):
@@ -164,13 +164,13 @@ class _Writer:
         before = self._counts.get(cell, self._at_start(cell))
         after = self._counts[cell] = self.sim.count.get(cell, 0)
         actor, hopper = change.actor, self.sim.rules.hopper
-        if self._kind(actor) == "hopper":
+        if is_a(self._kind(actor), "hopper"):
             last, filled = self._latest.get(actor), self._filled.get(actor)
             if filled is not None and self.changes[filled].step + hopper.first_wait == change.step:
                 cause = filled
             elif last is not None and self.changes[last].step + hopper.cooldown == change.step:
                 cause = last
-            if self._kind(cell) == "hopper" and cell != actor and before == 0:
+            if is_a(self._kind(cell), "hopper") and cell != actor and before == 0:
                 self._filled[cell] = len(self.changes)
         self._add(change.step, cell, self._kind(cell), before, after, cause, "count")
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 import ctypes
 import os
 from array import array
-from collections.abc import Container, Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from tickwright.engine.interface import Job
@@ -14,13 +15,15 @@ from tickwright.engine.native import library as lib
 from tickwright.engine.native.library import (
     ActRecord,
     BatchRecord,
+    ChangeRecord,
     EndingRecord,
     JobRecord,
     LayoutRecord,
+    NoteRecord,
     SummaryRecord,
 )
 from tickwright.engine.native.packing import Palette, act_record, address, probe_rows
-from tickwright.engine.native.simulation import Simulation, World
+from tickwright.engine.native.simulation import AT_ONCE, Simulation, World
 from tickwright.engine.order import notification_order
 from tickwright.errors import UsageError
 from tickwright.kinds import Part
@@ -41,7 +44,7 @@ class Outcomes:
     gone off, on again since or not.
     """
 
-    def __init__(self, start: array[int], summaries: Any, endings: Any) -> None:
+    def __init__(self, start: Sequence[int], summaries: Any, endings: Any) -> None:
         longs = memoryview(summaries).cast("B").cast("q")
         shorts = memoryview(summaries).cast("B").cast("i")
         ends = memoryview(endings).cast("B")
@@ -55,6 +58,18 @@ class Outcomes:
         self.last_step = ends.cast("q")[0::3]  # last_step[job]: the last step in which anything happened
         self.acted = ends.cast("q")[1::3]  # acted[job]: how many events came due
         self.at_rest = ends.cast("i")[4::6]  # at_rest[job]: 1 if nothing is left to happen after it
+
+
+class Changes(NamedTuple):
+    """The changes of one job's watched cells, in their order; those of step 0 say what they show at its end.
+
+    `places` are those in what its layout watches; `ended` says whether the job came to its last step.
+    """
+
+    steps: list[int]
+    places: list[int]
+    values: list[int]
+    ended: bool
 
 
 class Layout(NamedTuple):
@@ -199,6 +214,57 @@ class Batch:
         del kept
         return Outcomes(packed.start, summaries, endings)
 
+    def changes(self, jobs: Iterable[Job], steps: int, most_events: int) -> Iterator[Changes]:
+        """What the watched cells of each job do over steps 0 to `steps` - 1, run one after another.
+
+        A job is given up after about so many events, with what it did until then.
+        """
+        given = list(jobs)
+        packed = self.jobs(given)
+        palette = ctypes.create_string_buffer(b"".join(self._rows))
+        world = World()
+        call, handle = world.library, world.handle
+        notes, buffer = (NoteRecord * AT_ONCE)(), (ChangeRecord * AT_ONCE)()
+        longs, shorts = memoryview(buffer).cast("B").cast("q"), memoryview(buffer).cast("B").cast("i")
+        for number, job in enumerate(given):
+            layout = self.layouts[job.circuit]
+            record = packed.records[number]
+            order = _ORDERS.get(layout.order, 2)
+            shuffle = ctypes.cast(self._shuffle(layout.order), ctypes.c_void_p) if order == 2 else None
+            rules = ctypes.byref(self._palettes[layout.rules].packed.record)
+            laid, seen = layout.cells, layout.watched
+            cells_n, seen_n = len(laid) // 4, len(seen) // 4
+            lib.check(
+                call.tw_build(
+                    handle,
+                    rules,
+                    palette,
+                    len(self._rows),
+                    address(laid),
+                    cells_n,
+                    address(seen),
+                    seen_n,
+                    order,
+                    shuffle,
+                )
+            )
+            acts = ctypes.byref(packed.acts, record.acts * ctypes.sizeof(ActRecord))
+            lib.check(call.tw_script(handle, acts, record.acts_n))
+            lib.check(call.tw_log(handle, 1))
+            log = Changes([], [], [], False)
+            ended = False
+            while not ended and call.tw_events(handle) < most_events:
+                ended = lib.check(call.tw_advance(handle, steps, most_events)) != lib.MORE
+                while call.tw_notes(handle, notes, AT_ONCE):
+                    pass
+                while count := call.tw_changes(handle, buffer, AT_ONCE):
+                    log.steps.extend(longs[0 : 2 * count : 2].tolist())
+                    log.places.extend(shorts[2 : 4 * count : 4].tolist())
+                    log.values.extend(shorts[3 : 4 * count : 4].tolist())
+            if self._failures:
+                raise self._failures[0]
+            yield log._replace(ended=ended)
+
     def _rules(self, rules: RuleSet) -> int:
         for which, palette in enumerate(self._palettes):
             if palette.packed.rules is rules:
@@ -274,10 +340,10 @@ def press_lengths(sim: Simulation, button: Cell, step: int, lengths: Sequence[in
     [10, 11, 99]
     """
     number, watched = len(lengths), len(sim.watch)
-    start = array("q", range(0, (number + 1) * watched, watched) if watched else [0] * (number + 1))
+    start = range(0, (number + 1) * watched, watched) if watched else [0] * (number + 1)
     summaries, endings = (SummaryRecord * max(number * watched, 1))(), (EndingRecord * max(number, 1))()
     world = sim.world
-    steps = array("q", lengths or [0])
+    steps = _counted(number) if lengths == range(1, number + 1) else array("q", lengths or [0])
     held, running = World(), World()
     status = world.library.tw_lengths(
         held.handle,
@@ -296,3 +362,9 @@ def press_lengths(sim: Simulation, button: Cell, step: int, lengths: Sequence[in
         raise UsageError(f"There is no button at {button} that could be pressed in step {step}.")
     world.checked(status)
     return Outcomes(start, summaries, endings)
+
+
+@lru_cache(maxsize=4)
+def _counted(number: int) -> array[int]:
+    """1 to `number`, the lengths that are asked for most."""
+    return array("q", range(1, number + 2))

@@ -73,6 +73,7 @@ _FUNCTIONS: dict[str, tuple[Any, tuple[Any, ...]]] = {
     "tw_new": (_P, ()),
     "tw_free": (None, (_P,)),
     "tw_build": (_I32, (_P, _P, _P, _I64, _P, _I64, _P, _I64, _I32, _P)),
+    "tw_layer": (_I64, (ctypes.c_char_p, _I64, _I32, _P, _I64)),
     "tw_script": (_I32, (_P, _P, _I64)),
     "tw_log": (_I32, (_P, _I32)),
     "tw_advance": (_I32, (_P, _I64, _I64)),

@@ -6,8 +6,9 @@ from array import array
 from collections.abc import Container, Iterable, Mapping
 from typing import Any
 
-from tickwright.engine.native.library import ActRecord, PartRecord, RulesRecord
+from tickwright.engine.native.library import ActRecord, PartRecord, RulesRecord, library
 from tickwright.kinds import PARTS, Part
+from tickwright.plan.cells import Cells, different_parts
 from tickwright.plan.hand import Stimulus, default_act
 from tickwright.rules import RuleSet
 from tickwright.space import DIRECTIONS, Cell
@@ -88,7 +89,7 @@ def _part_row(part: Part, rules: RuleSet) -> bytes:
     role = kind.behaviour
     mode = capacity = 0
     if role == "still":
-        mode = part.kind != "insulator"  # which shows nothing, even where it conducts
+        mode = kind.shows_passed  # what does not, shows nothing even where it conducts
     elif role == "plate":
         mode = kind.shows_level
     elif role == "comparator":
@@ -133,16 +134,32 @@ class Palette:
     def cells(self, cells: Mapping[Cell, Part]) -> array[int]:
         """x, y, z and the number of its part for each cell."""
         codes = self.codes
+        if isinstance(cells, Cells) and cells.palette == tuple(codes)[: len(cells.palette)]:
+            return _coded(cells)
         flat: list[int] = []
         for (x, y, z), part in cells.items():
             code = codes.get(part)
             flat += (x, y, z, self.code(part) if code is None else code)
         return array("i", flat)
 
+    def take(self, cells: Mapping[Cell, Part]) -> None:
+        """Number all parts that stand somewhere, in order; of cells kept as codes, as those go."""
+        for part in cells.palette if isinstance(cells, Cells) else different_parts(cells):
+            self.code(part)
+
     def records(self) -> Any:
         """The rows of all parts so far."""
         data = b"".join(map(self.packed.row, self.codes))
         return (PartRecord * len(self.codes)).from_buffer_copy(data) if data else (PartRecord * 1)()
+
+
+def _coded(cells: Cells) -> array[int]:
+    flat = array("i", bytes(16 * len(cells)))
+    at, functions = 0, library()
+    for z, text in enumerate(cells.texts()):
+        data = text.encode("utf-16-le")
+        at += functions.tw_layer(data, len(data) // 2, z, address(flat) + 16 * at, len(cells) - at)
+    return flat
 
 
 def probe_rows(watched: Iterable[Cell], of_part: Container[int] = ()) -> array[int]:

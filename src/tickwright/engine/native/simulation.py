@@ -108,8 +108,7 @@ class Simulation:
         self.watch = dict(watch or {})
         self.notes = Notes()
         self._palette = Palette(rules)
-        for part in plan.cells.values():
-            self._palette.code(part)
+        self._palette.take(plan.cells)
         self.button_steps = dict(button_steps or {})
         records = [self.act_record(stimulus) for stimulus in stimuli]
         acts = (ActRecord * max(len(records), 1))(*records)

@@ -306,7 +306,7 @@ class Simulation:
         if self._restood:
             parts = geometry.parts
             for cell in around(set(self._restood), 2):
-                if geometry.behaviour(cell) == "wire":
+                if geometry.is_wire(cell):
                     wires.add(cell)
             for cell in around(set(self._restood), 4):
                 if cell in parts and parts[cell].kind in HEARING and parts[cell].kind not in PISTONS:

@@ -2,37 +2,46 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from tickwright.durations import STEPS_PER_SECOND, ticks_text
-from tickwright.measurement.pulses import pulses
-from tickwright.publish.canvas import Drawing, Group, Mark, lines_of, rectangle, shifted, shortened, told_apart, words
+from tickwright.publish.canvas import Drawing, Group, Mark, lines_of, shifted, shortened, told_apart, words
+from tickwright.publish.chart import BAND_HIGH, BAR, Axis, Band, bands_within, changes_within, is_lit, lane_marks
 from tickwright.publish.drawing import SMALL, TEXT
 from tickwright.publish.film.clock import Schedule, clock_zero
 from tickwright.publish.film.telling import Caption
 from tickwright.publish.isometric import isometric_drawing
-from tickwright.publish.tokens import THEMES, Theme, level_colour
+from tickwright.publish.tokens import THEMES, Theme
 
 if TYPE_CHECKING:
     from tickwright.recording import Recording
 
 WIDEST = 1280.0  # pixels of a row of designs, unless one alone is wider
 MARGIN = 12.0
-LANE, LANE_NAME = 22.0, 150.0
+CLOCK = 22.0  # how high the line is that says what time it is
+LANE, LANE_NAME = BAR + 8, 150.0
 CAPTION_LINES = 3
 CAPTION_LINE = 19.0
 
 
 class Stage(NamedTuple):
-    """What stays the same from picture to picture: the runs, their clock, the captions and the look."""
+    """What stays the same from picture to picture: the runs, their clock, the captions and the look.
+
+    `bands` are what is wanted of the lanes of each run, by name, in steps of its clock.
+    """
 
     recordings: tuple[Recording, ...]
     clock: Schedule
     captions: tuple[Caption, ...]
     theme: Theme
     corner: str
+    bands: tuple[Mapping[str, Sequence[Band]], ...] = ()
+
+    def wanted(self, number: int, name: str) -> Sequence[Band]:
+        """The bands of a lane of the `number`-th run, from 0."""
+        return self.bands[number].get(name, ()) if number < len(self.bands) else ()
 
 
 def frame_drawing(stage: Stage, step: int) -> Drawing:
@@ -48,8 +57,8 @@ def frame_drawing(stage: Stage, step: int) -> Drawing:
         left, row_high = left + picture.width, max(row_high, picture.height)
         width = max(width, left)
     top += row_high
-    lanes = list(_lanes(stage, step, top, width))
-    top += LANE * (1 + sum(len(_lane_names(run)) for run in stage.recordings)) + MARGIN
+    lanes, top = _lanes(stage, step, top, width)
+    top += MARGIN
     said = [one for one in stage.captions if one.step <= step]
     lines = lines_of(said[-1].text, TEXT, width - 2 * MARGIN) if said else []
     if len(lines) > CAPTION_LINES:
@@ -86,40 +95,25 @@ def _clock_text(stage: Stage, step: int) -> str:
     return f"{abs(step) / STEPS_PER_SECOND:.2f} s ({ticks_text(abs(step))}) {when} the {zero}"
 
 
-def _lanes(stage: Stage, step: int, top: float, width: float) -> Iterator[Mark]:
-    """A lane for each trigger and output, filled where it is on; a line through all at the present step."""
+def _lanes(stage: Stage, step: int, top: float, width: float) -> tuple[list[Mark], float]:
+    """A lane for each trigger and output as a chart has it, the present step marked; and where they end."""
     colours, clock = THEMES[stage.theme], stage.clock
     left, right = MARGIN + LANE_NAME, width - MARGIN
-    steps = max(len(clock.begins) - 1, 1)
-
-    def place(at: int) -> float:
-        return left + (right - left) * min(max(at - clock.first_step, 0), steps) / steps
-
-    yield words(
-        MARGIN, top + LANE / 2, shortened(_clock_text(stage, step), SMALL, width - 2 * MARGIN), SMALL, colours["ink"]
-    )
-    y = top + LANE
-    for number, run in enumerate(stage.recordings, 1):
-        mark = f"{number} " if len(stage.recordings) > 1 else ""
+    axis = Axis(clock.first_step, clock.first_step + max(len(clock.begins) - 1, 1), left, right)
+    text = shortened(_clock_text(stage, step), SMALL, width - 2 * MARGIN)
+    marks = [words(MARGIN, top + CLOCK / 2, text, SMALL, colours["ink"])]
+    y = top + CLOCK
+    for number, run in enumerate(stage.recordings):
+        mark = f"{number + 1} " if len(stage.recordings) > 1 else ""
         for name in _lane_names(run):
+            bands = bands_within(stage.wanted(number, name), axis)
+            y += BAND_HIGH * bool(bands)
             text = shortened(mark + name, SMALL, LANE_NAME - 8)
-            yield words(left - 8, y + LANE / 2, text, SMALL, colours["ink"], "end")
-            yield rectangle(left, y + 3, right - left, LANE - 6, colours["panel"], colours["edge"])
-            for start, end in _on(run, name):
-                begin = place(start)
-                yield rectangle(
-                    begin, y + 3, max(place(end) - begin, 1), LANE - 6, level_colour(colours, 15), colours["edge"]
-                )
+            marks.append(words(left - 8, y + BAR / 2, text, SMALL, colours["ink"], "end"))
+            changes = changes_within(run.trace.changes_of(name), clock_zero(run), axis)
+            marks += lane_marks(changes, axis, y, colours, amber=is_lit(run, name), bands=bands)[0]
             y += LANE
-    now = place(step)
-    yield Mark("line", ((now, top + LANE - 2), (now, y + 2)), stroke=colours["accent"], width=2.5)
-
-
-def _on(run: Recording, name: str) -> Iterator[tuple[int, int]]:
-    """From when to when, in steps of the clock, a name is on."""
-    zero, changes = clock_zero(run), run.trace.changes_of(name)
-    if changes[0][1]:  # on from the start: no pulse, but shown all the same
-        changes = ((-1, 0), *changes)
-    for pulse in pulses(changes):
-        end = run.trace.steps if pulse.duration is None else pulse.start + pulse.duration
-        yield pulse.start - zero, end - zero
+    now = axis.x(min(max(step, axis.start), axis.stop))
+    marks.append(Mark("line", ((now, top + CLOCK - 2), (now, y)), stroke=colours["panel"], width=5))
+    marks.append(Mark("line", ((now, top + CLOCK - 2), (now, y)), stroke=colours["accent"], width=2.5))
+    return marks, y

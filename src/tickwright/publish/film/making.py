@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from itertools import pairwise
@@ -13,6 +13,7 @@ import numpy as np
 from PIL import Image
 
 from tickwright.errors import UsageError
+from tickwright.publish.chart import Band
 from tickwright.publish.film.clock import Schedule, schedule
 from tickwright.publish.film.encode import Shot
 from tickwright.publish.film.frames import Stage, frame_drawing
@@ -53,8 +54,9 @@ def make_film(
     corner: str = "south-east",
     allow_flashing: bool = False,
     progress: Callable[[int, int], None] | None = None,
+    bands: Sequence[Mapping[str, Sequence[Band]]] = (),
 ) -> Film:
-    """The film of one run, or of several on one clock, in one frame.
+    """The film of one run, or of several on one clock, in one frame; `bands` are what is wanted of each run's lanes.
 
     What would flash more than three times a second over too large an area (WCAG 2.2, SC 2.3.1, judged on the very
     pictures) is slowed until it does not, unless `allow_flashing`. `progress(done, all)` is told of pictures drawn.
@@ -69,7 +71,7 @@ def make_film(
             f"The film would have {len(clock.shots):,} pictures; {MOST_SHOTS:,} is the most. Run for less time (--for)."
         )
     said = tuple(captions(recordings, clock))
-    stage = Stage(tuple(recordings), clock, said, theme, corner)
+    stage = Stage(tuple(recordings), clock, said, theme, corner, tuple(bands))
     pictures = _pictures(stage, progress)
     looks = np.array([frame_luminances(np.asarray(one)[::LOOKED_AT, ::LOOKED_AT]).ravel() for one in pictures])
     times = [clock.at(step) for step in clock.shots]

@@ -5,7 +5,8 @@ import { make, seconds, ticks } from "./pane.js";
 const MOST_CHANGES = 200; // rows of a cell's table
 
 export const PANELS = [
-  ["cell", "Cell"], ["build", "Build"], ["dossier", "Dossier"], ["findings", "Findings"], ["bill", "Bill"], ["keys", "Keys"],
+  ["cell", "Cell"], ["build", "Build"], ["dossier", "Dossier"], ["findings", "Findings"], ["bill", "Bill"], ["charts", "Charts"],
+  ["keys", "Keys"],
 ];
 
 const arrows = (text) => String(text).replaceAll(" -> ", " → ");
@@ -77,6 +78,22 @@ export function buildPanel(design, at, go) {
       : `Nothing is placed yet. ${steps.length} steps, from below upward.`),
     ...list,
   ];
+}
+
+/** What the plan claims, as pictures of runs with what is wanted behind what was seen; `look` is "light" or "dark". */
+export function chartsPanel(design, look) {
+  if (!design.charts.length) return [make("p", {}, "The plan has no timing chart: what it must do over time is not said.")];
+  return design.charts.flatMap((chart) => {
+    const picture = new DOMParser().parseFromString(chart[look], "image/svg+xml").documentElement;
+    return [
+      make("h2", {}, chart.name),
+      make("div", { className: "chart" }, document.importNode(picture, true)),
+      make("ul", { className: "claims" }, ...chart.claims.map((one) =>
+        make("li", { className: one.passed ? "kept" : "broken" },
+          make("strong", {}, one.passed ? "✓ kept: " : "✗ not kept: "), one.claim,
+          one.passed ? null : make("p", { className: "small" }, one.detail)))),
+    ];
+  });
 }
 
 export function dossierPanel(design) {

@@ -4,7 +4,7 @@
 
 import { safeSlowdown } from "./flash.js";
 import { make, mountPane, seconds, ticks } from "./pane.js";
-import { PANELS, billPanel, buildPanel, cellPanel, dossierPanel, findingsPanel, keysPanel } from "./panels.js";
+import { PANELS, billPanel, buildPanel, cellPanel, chartsPanel, dossierPanel, findingsPanel, keysPanel } from "./panels.js";
 
 const SPEEDS = [0.05, 0.1, 0.25, 0.5, 1, 2, 5, 20, 100];
 const STEPS_PER_SECOND = 20;
@@ -203,7 +203,7 @@ export function startSheet(sheet, tools) {
     if (name !== "findings" && name !== "build" && pane.view) pane.view.mark([]);
     const content = {
       cell: () => cellPanel(pane, sheet), build: () => buildPanel(pane.design, built, goBuild),
-      dossier: () => dossierPanel(pane.design), findings: () => findingsPanel(pane),
+      charts: () => chartsPanel(pane.design, theme), dossier: () => dossierPanel(pane.design), findings: () => findingsPanel(pane),
       bill: () => billPanel(pane.design), keys: keysPanel,
     }[name]();
     $("panel").replaceChildren(...content.filter(Boolean));
@@ -276,7 +276,7 @@ export function startSheet(sheet, tools) {
   $("only").addEventListener("change", setLayer);
   $("corner").addEventListener("change", () => { for (const pane of panes) if (pane.view) pane.view.lookFrom($("corner").value); });
   $("numbers").addEventListener("change", setNumbers);
-  $("theme").addEventListener("click", () => { theme = theme === "dark" ? "light" : "dark"; setTheme(); });
+  $("theme").addEventListener("click", () => { theme = theme === "dark" ? "light" : "dark"; setTheme(); if (panel === "charts") open(panel); });
   $("guard-override").addEventListener("click", () => { pause(); $("warning").returnValue = ""; $("warning").showModal(); });
   $("warning").addEventListener("close", () => {
     overridden = $("warning").returnValue === "go";

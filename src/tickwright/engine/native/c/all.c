@@ -9,6 +9,7 @@
 #include "items.c"
 #include "links.c"
 #include "pistons.c"
+#include "rows.c"
 #include "run.c"
 #include "signals.c"
 #include "states.c"

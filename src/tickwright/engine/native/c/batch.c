@@ -9,15 +9,26 @@ static bool inside(int64_t first, int64_t n, int64_t all) {
 
 static int32_t check_layout(const tw_batch_data *d, const tw_layout *l) {
     if (!inside(l->cells, l->cells_n, d->cells_n) || !inside(l->probes, l->probes_n, d->probes_n) ||
-        !inside(l->rules, 1, d->rules_n) || l->order < 0 || l->order > 2 || (l->order == 2 && !l->shuffle))
+        l->cells_n > TW_MOST_PARTS || l->probes_n > TW_MOST_PARTS || !inside(l->rules, 1, d->rules_n) || l->order < 0 ||
+        l->order > 2 || (l->order == 2 && !l->shuffle))
         return TW_BAD_SIZE;
     int32_t bad = tw_good_cells(d->cells + 4 * l->cells, l->cells_n, 4, d->palette_n);
     return bad ? bad : tw_good_cells(d->probes + 4 * l->probes, l->probes_n, 4, 2);
 }
 
+/* Whether no array is missing and no count beyond what can be. */
+static bool handed(const tw_batch_data *d) {
+    const void *arrays[] = {d->rules, d->palette, d->cells, d->probes, d->layouts, d->acts, d->jobs, d->summaries};
+    const int64_t counts[] = {d->rules_n,   d->palette_n, d->cells_n, d->probes_n,
+                              d->layouts_n, d->acts_n,    d->jobs_n,  d->summaries_n};
+    for (size_t i = 0; i < sizeof counts / sizeof *counts; i++)
+        if (counts[i] < 0 || counts[i] > INT64_MAX / 1024 || (counts[i] && !arrays[i]))
+            return false;
+    return d->palette_n <= 65535 && (!d->jobs_n || d->endings);
+}
+
 static int32_t check_batch(const tw_batch_data *d, int64_t first, int64_t end, int64_t steps) {
-    if (!inside(first, end - first, d->jobs_n) || steps < 1 || steps > TW_NEVER / 4 || d->palette_n < 0 ||
-        d->palette_n > 65535)
+    if (first < 0 || end < first || end > d->jobs_n || steps < 1 || steps > TW_NEVER / 4 || !handed(d))
         return TW_BAD_SIZE;
     for (int64_t i = 0; i < d->palette_n; i++)
         if (!tw_good_part(&d->palette[i]))
@@ -138,7 +149,7 @@ static int32_t release_at(tw_world *w, const tw_world *held, tw_late release, in
     if (copied)
         return copied;
     TW_TRY(w);
-    if (step < until)
+    if (step < until && w->live[release.what >> 3].flags & TW_WAITING) /* else the button broke meanwhile */
         tw_put_event(w, step, release.what, release.order);
     return run_on(w, until);
 }
@@ -154,8 +165,9 @@ int32_t tw_lengths(tw_world *held, tw_world *w, const tw_world *from, const int3
                    const int64_t *lengths, int64_t lengths_n, tw_summary *summaries, int64_t summaries_n,
                    tw_ending *endings) {
     if (!held || !w || !from || !cell || held == w || held == from || w == from || !from->built || lengths_n < 0 ||
-        !lengths || !summaries || !endings || from->now > step || summaries_n != lengths_n * (int64_t)from->probes_n ||
-        !good_lengths(lengths, lengths_n, step, until) || tw_good_cells(cell, 1, 3, 0))
+        lengths_n > TW_MOST_PARTS || !lengths || !summaries || !endings || from->now > step ||
+        summaries_n != lengths_n * (int64_t)from->probes_n || !good_lengths(lengths, lengths_n, step, until) ||
+        tw_good_cells(cell, 1, 3, 0))
         return TW_BAD_SIZE;
     tw_late release = {0, 0, 0};
     uint32_t probes = from->probes_n;
@@ -217,9 +229,9 @@ static int32_t run_further(tw_world *w, const tw_world *held, const tw_act *acts
 int64_t tw_further(tw_world *held, tw_world *w, const tw_act *acts, int64_t acts_n, const int64_t *starts,
                    int64_t first, int64_t jobs_n, int64_t until, tw_change *into, int64_t into_n, int64_t *ends,
                    tw_ending *endings) {
-    if (!held || !w || held == w || !held->built || !acts || acts_n < 0 || !starts || first < 0 || jobs_n < first ||
-        jobs_n > TW_MOST_PARTS || until < 1 || until > TW_NEVER / 8 || into_n < 0 || !into || !ends || !endings ||
-        !good_jobs(held, acts, acts_n, starts, first, jobs_n))
+    if (!held || !w || held == w || !held->built || !acts || acts_n < 0 || acts_n > TW_MOST_PARTS || !starts ||
+        first < 0 || jobs_n < first || jobs_n > TW_MOST_PARTS || until < 1 || until > TW_NEVER / 8 || into_n < 0 ||
+        !into || !ends || !endings || !good_jobs(held, acts, acts_n, starts, first, jobs_n))
         return TW_BAD_SIZE;
     int64_t used = 0;
     for (int64_t job = first; job < jobs_n; job++) {

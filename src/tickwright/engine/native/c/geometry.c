@@ -130,8 +130,10 @@ static void add_wire(tw_world *w, int32_t s) {
 
 /* What powers the conducting cell c strongly and, if `weakly`, the wires that power it. */
 static void power_of(tw_world *w, tw_cell c, uint32_t loss, bool weakly) {
+    int32_t near[6];
+    tw_around(w, c, near);
     for (int d = 0; d < 6; d++) {
-        int32_t n = tw_at(w, c.x + TW_DX[d], c.y + TW_DY[d], c.z + TW_DZ[d]);
+        int32_t n = near[d];
         if (!tw_real(w, n))
             continue;
         if (w->links[n].role != TW_WIRE) {
@@ -160,9 +162,9 @@ static void hear(tw_world *w, tw_cell c, int d, bool any_shape) {
 }
 
 /* Sources that the wire hears itself. */
-static void wire_sources(tw_world *w, tw_cell c, uint32_t loss) {
+static void wire_sources(tw_world *w, tw_cell c, const int32_t near[6], uint32_t loss) {
     for (int d = 0; d < 6; d++) {
-        int32_t n = tw_at(w, c.x + TW_DX[d], c.y + TW_DY[d], c.z + TW_DZ[d]);
+        int32_t n = near[d];
         if (!tw_real(w, n))
             continue;
         if (gives(w, n, d ^ 1))
@@ -173,11 +175,11 @@ static void wire_sources(tw_world *w, tw_cell c, uint32_t loss) {
 }
 
 /* The wires from which level flows into the wire in cell c. */
-static void wire_flows(tw_world *w, tw_cell c) {
-    bool roofed = tw_conducts(w, tw_at(w, c.x, c.y, c.z + 1));
+static void wire_flows(tw_world *w, tw_cell c, const int32_t near[6]) {
+    bool roofed = tw_conducts(w, near[TW_UP]);
     for (int d = 0; d < 4; d++) {
         int32_t x = c.x + TW_DX[d], y = c.y + TW_DY[d];
-        int32_t n = tw_at(w, x, y, c.z);
+        int32_t n = near[d];
         if (tw_is(w, n, TW_WIRE)) {
             add_wire(w, n);
             continue;
@@ -204,9 +206,11 @@ static void follow(tw_world *w) {
         bool onward = loss + (uint32_t)w->rules.loss < (uint32_t)w->rules.top;
         for (; at < end; at++) {
             tw_cell c = tw_cell_of(w, (int32_t)w->front[at]);
-            wire_sources(w, c, loss);
+            int32_t near[6];
+            tw_around(w, c, near);
+            wire_sources(w, c, near, loss);
             if (onward)
-                wire_flows(w, c);
+                wire_flows(w, c, near);
         }
         loss += (uint32_t)w->rules.loss;
     }

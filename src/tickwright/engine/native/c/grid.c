@@ -92,8 +92,8 @@ void tw_lay_box(tw_world *w, const int32_t *cells, int64_t n) {
                 high[a] = v;
         }
     }
-    w->x0 = low[0], w->y0 = low[1], w->z0 = low[2];
-    w->nx = high[0] - low[0] + 1, w->ny = high[1] - low[1] + 1, w->nz = high[2] - low[2] + 1;
+    w->x0 = low[0] - 1, w->y0 = low[1] - 1, w->z0 = low[2] - 1; /* a cell more on each side: see tw_around */
+    w->nx = high[0] - low[0] + 3, w->ny = high[1] - low[1] + 3, w->nz = high[2] - low[2] + 3;
     double volume = (double)w->nx * w->ny * w->nz;
     if (volume > 40.0 * (double)n + 20000.0 || volume > 2e9)
         w->nx = w->ny = w->nz = 0;
@@ -249,7 +249,8 @@ static void lay_in_box(tw_world *w, const int32_t *cells, uint32_t n) {
         *there = (int32_t)i;
     }
     uint32_t next = 0;
-    for (uint32_t i = 0; next < n && i < w->box_n; i++) {
+    uint32_t rim = (uint32_t)w->nx * (uint32_t)w->ny; /* the lowest and the highest layer are empty */
+    for (uint32_t i = rim; next < n && i < w->box_n; i++) {
         int32_t *there = &w->box[w->order == 1 ? w->box_n - 1u - i : i];
         if (*there == TW_EMPTY)
             continue;

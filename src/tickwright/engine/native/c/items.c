@@ -41,24 +41,30 @@ void tw_wake_round(tw_world *w, tw_cell cell) {
     }
 }
 
-static void counts_changed(tw_world *w, int32_t a, int32_t b) {
-    w->dirty = true;
-    tw_wake_round(w, tw_cell_of(w, a));
-    if (b >= 0)
-        tw_wake_round(w, tw_cell_of(w, b));
-    tw_notify_of(w, a, b);
-}
-
-/* The hand has put in or taken out. */
+/* The container holds another number now. */
 void tw_recount(tw_world *w, int32_t s, int32_t count) {
     *count_of(w, s) = count;
-    counts_changed(w, s, -1);
+    w->dirty = true;
+    tw_wake_round(w, tw_cell_of(w, s));
+    tw_notify_of(w, s, -1);
 }
 
+/* One item goes over. Hoppers beside can do what they could not only where one was full, or the other empty. */
 static void transfer(tw_world *w, int32_t from, int32_t into) {
+    bool was_full = !has_room(w, from), was_empty = *count_of(w, into) == 0;
     (*count_of(w, from))--;
     (*count_of(w, into))++;
-    counts_changed(w, from, into);
+    w->dirty |= ((w->live[from].flags | w->live[into].flags) & TW_SHOWN) != 0;
+    if (was_full)
+        tw_wake_round(w, tw_cell_of(w, from));
+    else if (w->links[from].role == TW_HOPPER)
+        tw_hopper_wake(w, from);
+    if (was_empty)
+        tw_wake_round(w, tw_cell_of(w, into));
+    else if (w->links[into].role == TW_HOPPER)
+        tw_hopper_wake(w, into);
+    if (w->links[from].out_n || w->links[into].out_n)
+        tw_notify_of(w, from, into);
 }
 
 static bool hopper_pushes(tw_world *w, int32_t s) {
@@ -87,10 +93,10 @@ static tw_stack *oldest_stack(tw_world *w, tw_cell cell) {
 }
 
 static bool hopper_pulls(tw_world *w, int32_t s) {
-    if (!has_room(w, s))
-        return false;
     tw_cell above = tw_beside(tw_cell_of(w, s), TW_UP);
     int32_t from = tw_store_at(w, above);
+    if ((from < 0 && !w->stacks_n) || !has_room(w, s))
+        return false;
     if (from >= 0 && *count_of(w, from) > 0) {
         transfer(w, from, s);
         return true;
@@ -101,8 +107,7 @@ static bool hopper_pulls(tw_world *w, int32_t s) {
     stack->number--;
     if (!stack->number)
         plate_minds(w, above);
-    (*count_of(w, s))++;
-    counts_changed(w, s, -1);
+    tw_recount(w, s, *count_of(w, s) + 1);
     return true;
 }
 

@@ -37,6 +37,17 @@ static bool within(int64_t v, int64_t low, int64_t high) {
     return v >= low && v <= high;
 }
 
+/* The acts that a part of that role may take. */
+static int32_t role_acts(int32_t role) {
+    if (role == TW_BUTTON)
+        return 1 << TW_PRESS;
+    if (role == TW_LEVER)
+        return 1 << TW_FLIP | 1 << TW_ON | 1 << TW_OFF;
+    if (role == TW_PLATE)
+        return 1 << TW_DROP | 1 << TW_TAKE | 1 << TW_TREAD | 1 << TW_LEAVE;
+    return tw_is_store(role) ? 1 << TW_PUT | 1 << TW_TAKE : 0;
+}
+
 bool tw_good_part(const tw_part *p) {
     if (!within(p->role, 0, TW_ROLES - 1))
         return false;
@@ -52,6 +63,8 @@ bool tw_good_part(const tw_part *p) {
     if (!within(p->steps, timed, 100000000) || (p->role == TW_PLATE && !within(p->counts, 1, 1000000)))
         return false;
     if (tw_is_store(p->role) && !(within(p->capacity, 1, 1000000000) && within(p->items, 0, p->capacity)))
+        return false;
+    if (p->acts & ~role_acts(p->role))
         return false;
     return within(p->act, -1, TW_CLEAR) && within(p->mode, 0, 1) && within(p->feels, 0, 3) &&
            within(p->conducts, 0, 1) && within(p->carries, 0, 1) && within(p->movable, 0, 1);
@@ -269,7 +282,7 @@ int32_t tw_advance(tw_world *w, int64_t until, int64_t budget) {
     if (!w || !w->built || budget < 0)
         return TW_BAD_SIZE;
     TW_TRY(w);
-    int64_t end = w->acted + budget, steps = 0;
+    int64_t end = budget < TW_NEVER / 2 - w->acted ? w->acted + budget : TW_NEVER / 2, steps = 0;
     for (int64_t step = tw_next_step(w); step >= 0 && step < until; step = tw_next_step(w)) {
         if (w->acted >= end || ++steps > budget || w->notes_n >= TW_MOST_NOTES)
             return TW_MORE;

@@ -306,6 +306,8 @@ static bool at_end_of(const tw_world *w, int64_t step) {
 tw_graph *tw_graph_new(const tw_world *from, int64_t step, const tw_act *acts, int64_t acts_n, const int32_t *ways,
                        int64_t ways_n, const int32_t *lengths, int64_t lists_n, int32_t *status) {
     int64_t total = 0;
+    if (!status)
+        return NULL;
     *status = TW_BAD_SIZE;
     if (!from || !from->built || !at_end_of(from, step) || acts_n < 0 || acts_n > TW_MOST_ACTS || lists_n < 0 ||
         lists_n > TW_MOST_LISTS || (acts_n && !acts) || (lists_n && (!ways || !lengths)))
@@ -315,14 +317,14 @@ tw_graph *tw_graph_new(const tw_world *from, int64_t step, const tw_act *acts, i
             return NULL;
         total += lengths[i];
     }
+    if (total != ways_n)
+        return NULL;
     for (int64_t i = 0; i < ways_n; i++)
         if (ways[i] < 0 || ways[i] >= acts_n)
             return NULL;
     for (int64_t i = 0; i < acts_n; i++)
         if (!tw_good_act(from, &acts[i]) || acts[i].verb > TW_OFF)
             return NULL;
-    if (total != ways_n)
-        return NULL;
     *status = TW_NOT_STATIC;
     if (!is_static(from))
         return NULL;
@@ -356,6 +358,8 @@ int32_t tw_graph_explore(tw_graph *g, int64_t first, int64_t end) {
 int32_t tw_graph_read(const tw_graph *g, int64_t first, int64_t n, int32_t *after, int32_t *shown, uint8_t *rests) {
     if (!g || first < 0 || n < 0 || first > g->states || n > g->states - first || (n && (!after || !shown || !rests)))
         return TW_BAD_SIZE;
+    if (!n)
+        return TW_DONE;
     memcpy(after, g->after + first * g->moves, (size_t)n * g->moves * sizeof *after);
     memcpy(shown, g->shown + first * g->probes_n, (size_t)n * g->probes_n * sizeof *shown);
     for (int64_t i = 0; i < n; i++)

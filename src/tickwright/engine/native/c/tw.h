@@ -168,6 +168,10 @@ TW_API void tw_free(tw_world *w);
 TW_API int32_t tw_build(tw_world *w, const tw_rules *rules, const tw_part *palette, int64_t palette_n,
                         const int32_t *cells, int64_t cells_n, const int32_t *probes, int64_t probes_n, int32_t order,
                         tw_shuffle shuffle);
+
+/* Read the cells of a layer from text, as tw_build takes them: rows end with 0x0a, 0x20 is an empty cell, 0x21 + p the
+   part at place p of the palette. Gives how many there are; TW_BAD_SIZE if that is more than into_n. */
+TW_API int64_t tw_layer(const uint16_t *text, int64_t text_n, int32_t z, int32_t *into, int64_t into_n);
 TW_API int32_t tw_script(tw_world *w, const tw_act *acts, int64_t acts_n); /* in order of steps; added to those there */
 TW_API int32_t tw_log(tw_world *w, int32_t keep);                          /* enum tw_keep */
 TW_API int32_t tw_advance(tw_world *w, int64_t until, int64_t budget); /* steps before `until`; about `budget` events */

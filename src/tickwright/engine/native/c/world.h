@@ -97,7 +97,7 @@ typedef struct {
 
 typedef struct {
     int64_t ready; /* hopper: when its cooldown is over */
-    int64_t wake;  /* hopper: when it next takes its turn, TW_NEVER while nothing changes round it */
+    int64_t wake;  /* hopper: when it next takes its turn, TW_NEVER while it could do nothing */
     int32_t slot, count;
 } tw_store;
 
@@ -247,6 +247,21 @@ static inline int32_t tw_at(const tw_world *w, int32_t x, int32_t y, int32_t z) 
     if (ux < (uint32_t)w->nx && uy < (uint32_t)w->ny && uz < (uint32_t)w->nz)
         return w->box[((size_t)uz * (uint32_t)w->ny + uy) * (uint32_t)w->nx + ux];
     return w->far_used ? tw_far_at(w, x, y, z) : TW_EMPTY;
+}
+
+/* What is in the six cells round a cell, by direction. */
+static inline void tw_around(const tw_world *w, tw_cell c, int32_t n[6]) {
+    uint32_t ux = (uint32_t)(c.x - w->x0 - 1), uy = (uint32_t)(c.y - w->y0 - 1), uz = (uint32_t)(c.z - w->z0 - 1);
+    if (ux < (uint32_t)(w->nx - 2) && uy < (uint32_t)(w->ny - 2) && uz < (uint32_t)(w->nz - 2) && w->nx > 2) {
+        ptrdiff_t row = w->nx, layer = row * w->ny;
+        const int32_t *here = w->box + ((uz + 1u) * layer + (uy + 1u) * row + (ptrdiff_t)ux + 1);
+        n[TW_NORTH] = here[-row], n[TW_SOUTH] = here[row];
+        n[TW_EAST] = here[1], n[TW_WEST] = here[-1];
+        n[TW_UP] = here[layer], n[TW_DOWN] = here[-layer];
+        return;
+    }
+    for (int d = 0; d < 6; d++)
+        n[d] = tw_at(w, c.x + TW_DX[d], c.y + TW_DY[d], c.z + TW_DZ[d]);
 }
 
 static inline int32_t tw_at_cell(const tw_world *w, tw_cell c) {
