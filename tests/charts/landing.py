@@ -45,6 +45,11 @@ throw = [0, 0, 2]
 lamp = [2, 0, 1]
 """
 
+BUTTON_AND_TORCH = TORCH.replace("lever on=down", "short-button on=down")
+SLOW = (
+    LAMP.replace("delay=2", "delay=4").replace("brrL", "brrrrrL").replace("####", "#######").replace("[3, 0", "[6, 0")
+)
+
 
 def chart(shows: list[str], **more: object) -> str:
     """A [[chart]] as text."""

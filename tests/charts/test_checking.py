@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from charts.landing import LAMP, TORCH, chart, machine
+from charts.landing import BUTTON_AND_TORCH, LAMP, SLOW, TORCH, chart, machine
 from tickwright import check_charts, loads, run
 from tickwright.errors import PlanError
 
@@ -122,6 +122,14 @@ def test_machines_watch_the_run():
     assert checked(text).passed
     text = LAMP + waits + chart(["lamp: on from light enters lit + 8 steps for 24 steps"], hand=hand)
     assert checked(text).passed
+
+
+def test_a_machine_may_wait_for_the_first_state_of_another():
+    one = machine("one", ["a", "b"], ["a: press -> b"])
+    two = machine("two", ["x", "y", "z"], ["x: one enters a -> y", "y: one leaves a -> z"])
+    # `one` enters its first state at time 0, and in that step `two` goes on to y; with the press at 30 it goes on to z.
+    text = LAMP + one + two + chart(["lamp: on while two is y", "lamp: level at least 1"], hand=["30: press"])
+    assert checked(text).claims[0].wanted == ((0, 30),)
 
 
 def test_a_hand_may_wait_for_a_machine():
@@ -246,12 +254,39 @@ def test_no_step_to_try_is_not_kept():
     assert claim.detail == "not tried: the condition never holds after the press"
 
 
-def test_restarts_brings_the_output_to_rest_and_begins_anew():
-    # A lamp right beside its button: pressed again when it is dark, it does what it did.
-    text = TWO + chart(["north: restarts until 2 s"], hand=["0: north"])
-    claim = checked(text).claims[0]
+def test_restarts_wants_rest_within_half_a_second_where_it_was_away():
+    # Right beside its button: lit from 0 to 23; pressed again at 22, 23 or 24 it shows rest in no step. From 25 on it is at
+    # rest before the press, and only begins anew.
+    claim = checked(TWO + chart(["north: restarts until 2 s"], hand=["0: north"])).claims[0]
     assert not claim.passed
-    assert "does not bring left to rest within 0.5 s" in claim.detail
+    assert claim.detail == (
+        "a press at 1.1 s does not bring left to rest within 0.5 s: --do 0:north --do 22:north (3 of 18 offsets)"
+    )
+    again = ["north: ignored until left off + 1 step; restarts until 2 s"]
+    assert checked(TWO + chart(again, hand=["0: north"])).claims[0].detail.endswith("(3 of 3 offsets)")
+
+
+def test_restarts_where_the_rest_is_short():
+    # Dark from 6 to 21. Pressed at 22 the lamp is lit from 22 to 27, and then dark again as after the first press.
+    text = BUTTON_AND_TORCH + chart(["throw: restarts until 3 s", "lamp: off from throw + 6 steps for 16 steps"])
+    claims = checked(text).claims
+    assert [claim.passed for claim in claims] == [True, True]
+    assert claims[0].detail == "38 tried, at 1.1 s to 2.95 s"
+
+
+def test_restarts_counts_from_the_first_rest_within_half_a_second():
+    # Lit from 40 to 63: a press at 53 finds it lit until 63, 11 steps later; one at 54 sees it dark at 64, 10 later.
+    later = chart(["press: ignored until 53 steps", "press: restarts until 64 steps"])
+    claims = checked(SLOW + later).claims
+    assert claims[1].detail == (
+        "a press at 2.65 s does not bring lamp to rest within 0.5 s: --do 0:press --do 53:press (1 of 11 offsets)"
+    )
+    later = chart(["press: ignored until 54 steps", "press: restarts until 64 steps"])
+    assert [claim.passed for claim in checked(SLOW + later).claims] == [False, True]
+    # Pressed while it is still dark the first press lights it all the same, which the chart moved does not want.
+    claim = checked(SLOW + chart(["press: restarts until 40 steps"])).claims[0]
+    assert claim.detail.startswith("a press at 1.1 s does not restart lamp, which differs at 2 s")
+    assert claim.detail.endswith("(18 of 18 offsets)")
 
 
 @pytest.mark.parametrize(
@@ -260,6 +295,7 @@ def test_restarts_brings_the_output_to_rest_and_begins_anew():
         (chart(["lamp: on form press for 1 s"]), "line 27, column 20: In the claim of chart"),
         (chart(["lamp: on from press - 1 s for 1 s"]), "a span would begin 1 s before time 0"),
         (chart(["lamp: on from lamp on for 1 s"]), "the edge defines itself: lamp on waits for lamp on"),
+        (chart(["lamp: on from press until lamp off + 1 s"]), "the edge defines itself: lamp off waits for lamp off"),
         (chart(["lamp: on from press until lamp off - 1 s"]), "the edge defines itself: lamp off waits for lamp off"),
         (chart(["lamp: on from press for 1 s"], hand=["0: pres"]), '"pres" in "pres" is neither a trigger'),
         (chart(["lamp: on from press for 1 s"], hand=["0: press:flip"]), 'cannot take "flip"'),

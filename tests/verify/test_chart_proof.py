@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from charts.landing import LAMP, chart, machine
+from charts.landing import BUTTON_AND_TORCH, LAMP, chart, machine
 from charts.test_checking import TWO
 from tickwright import loads, prove_chart, run
 from tickwright.errors import UsageError
@@ -34,6 +34,14 @@ def proof(text, **more):
         (LAMP + chart(["lamp: level at most 14"]), "refuted"),
         (LAMP + chart(["lamp: on from 2nd press + 8 steps for 24 steps"]), "refuted"),
         (LAMP + chart(["lamp: on from press + 10 steps for 1 s, otherwise free"]), "proved"),
+        # Times of the clock: nothing is pressed, and nothing comes; a beginning after its end names no span.
+        (LAMP + chart(["lamp: on from 8 steps for 24 steps"]), "refuted"),
+        (LAMP + chart([SPAN + "; on from 8 steps until 4 steps"]), "proved"),
+        (LAMP + chart(["lamp: on from press + 8 steps until 20 steps"]), "refuted"),
+        # Wide give or take: pressed 25 steps apart there are two spans, each near its own; 22 apart they are one.
+        (LAMP + chart(["lamp: on from press + 6 steps for 18 steps, give or take 2 s"]), "refuted"),
+        (LAMP + chart(["lamp: on from press + 8 steps for 16 steps, give or take 8 steps"]), "refuted"),
+        (LAMP + chart(["lamp: on from press + 7 steps for 24 steps, give or take 2 steps"]), "proved"),
         (TWO + chart(["left: on from north for 24 steps"], hand=["0: north"]), "proved"),
         (TWO + chart(["left: on from north for 24 steps", "right: never on"], hand=["0: north"]), "refuted"),
     ],
@@ -49,6 +57,26 @@ def test_a_refutation_is_a_script_that_run_replays():
     trace = run(loads(LAMP), found.counterexample, steps=found.replay_steps).trace
     assert trace.changes["lamp"] == ((0, 0), (8, 15), (56, 0))
     assert "let go a tick before it is worked again" in found.bound
+
+
+def test_what_give_or_take_allows_is_not_refuted():
+    # Wanted are 6 to 24 and 31 to 49, seen 8 to 32 and 33 to 57: each edge within 2 s. With 22 apart it is one span.
+    found = proof(LAMP + chart(["lamp: on from press + 6 steps for 18 steps, give or take 2 s"]))
+    first, second = (int(act.partition(":")[0]) for act in found.counterexample)
+    assert second - first in (22, 23, 24)
+
+
+def test_restarts_is_proved_and_refuted():
+    # The lamp is dark from 6 to 21 after a press. Pressed again at 22, a tick after the button comes up, it is
+    # lit from 22 to 27 and then all comes anew.
+    dark = ["lamp: off from throw + 6 steps for 16 steps", "throw: restarts until lamp on + 2 s"]
+    assert proof(BUTTON_AND_TORCH + chart(dark)).verdict == "proved"
+    # Right beside its button a lamp that is pressed again at 22 or 23 is lit all along.
+    lit = ["left: on from north for 24 steps", "north: restarts until left off"]
+    found = proof(TWO + chart(lit, hand=["0: north"]), triggers=["north"])
+    assert found.verdict == "refuted"
+    first, second = (int(act.partition(":")[0]) for act in found.counterexample)
+    assert second - first in (22, 23)
 
 
 def test_machines_are_a_product_with_the_circuit():
@@ -73,7 +101,7 @@ def test_a_bound_of_states_is_said():
 @pytest.mark.parametrize(
     ("shows", "message"),
     [
-        (["lamp: on from 2 s for 1 s"], "names a time of the clock"),
+        (["lamp: on from press released - 12 steps for 24 steps"], "says something of the time before its event"),
         (["lamp: on from press until lamp off - 1 s; on from press for 1 s"], "defines itself"),
         (["lamp: on from press + 8 steps until press released + 12 steps, give or take 1 s"], "gives more than passes"),
     ],

@@ -91,6 +91,7 @@ class _Watch:
         self.by_step: dict[int, list[Event]] = {}
         for step, event in trigger_events(timeline) if order is None else order:
             self.by_step.setdefault(step, []).append(event)
+        self.by_step.setdefault(0, []).extend(Event(one.name, "machine", "enters", one.states[0]) for one in machines)
         outputs = {atom for one in machines for t in one.transitions for atom in _output_events(t)}
         for event in outputs:
             for step in timeline.times(event):

@@ -54,6 +54,11 @@ def ring_in(claims: Sequence[Claim], machines: Sequence[Automaton] = ()) -> Ring
     >>> str(ring_in([parse_claim(text, names) for text in texts]))
     'a on waits for b on waits for a on'
     """
+    for number, claim in enumerate(claims):
+        for index, clause in enumerate(claim.clauses):
+            if isinstance(clause, Span) and clause.until is not None and _ends_by_itself(claim, clause):
+                back = (claim.name, "off" if clause.away == "on" else "on", "")
+                return Ring((back,), number, index)
     arrows = [*_claim_arrows(claims), *_machine_arrows(machines)]
     into: dict[Node, list[Arrow]] = {}
     for arrow in arrows:
@@ -65,6 +70,15 @@ def ring_in(claims: Sequence[Claim], machines: Sequence[Automaton] = ()) -> Ring
         if ring is not None:
             return ring
     return None
+
+
+def _ends_by_itself(claim: Claim, clause: Span) -> bool:
+    """Whether a span is to end some time after the next end of its own output, which is its own."""
+    moment = clause.until
+    event = moment.event if moment is not None else None
+    if moment is None or event is None or moment.ordinal is not None or moment.condition is not None:
+        return False
+    return (event.name, event.what) == (claim.name, "off" if clause.away == "on" else "on")
 
 
 def _shortest_ring(start: Arrow, into: dict[Node, list[Arrow]]) -> Ring | None:

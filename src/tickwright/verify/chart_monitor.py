@@ -74,6 +74,7 @@ class State(NamedTuple):
     policies: tuple[tuple[int, int, int | None, bool], ...]  # policy, steps since the press, its end, press ignored
     owed: tuple[str, str, int] | None  # an act that must still come, the one it stands for, steps left
     holding: tuple[bool, ...]  # the condition of each `on while` at the end of the step before
+    clock: int = 0  # steps since time 0, as far as a moment of the clock is still to come
 
 
 class Memory(NamedTuple):
@@ -100,8 +101,8 @@ class _Broken(Exception):
 class ChartMonitor(MachineMonitor):
     """The observer of one chart; `outputs` and `triggers` name what a step shows, in this order.
 
-    Raises UsageError for a chart that says something of times before their event, or of the clock alone: such claims
-    cannot be held step by step.
+    Raises UsageError for a chart that says something of times before their event: such claims cannot be held step by
+    step.
     """
 
     def __init__(
@@ -128,6 +129,11 @@ class ChartMonitor(MachineMonitor):
         for claim in self.claims:
             if claim.is_policy:
                 self.policies.setdefault(claim.name, []).extend(c for c in claim.clauses if isinstance(c, Policy))
+        self.last_clock = max(
+            [moment.steps for claim in self.claims for clause in claim.clauses for moment in clause_moments(clause)[-1:]
+             if moment.event is None and (isinstance(clause, Policy) or len(clause_moments(clause)) > 1)],
+            default=0,
+        )  # fmt: skip
         self._refuse_what_looks_ahead()
         self.pattern = self._patterns(held_steps)
         self.left_out = tuple(
@@ -139,10 +145,7 @@ class ChartMonitor(MachineMonitor):
         for claim in self.claims:
             for clause in claim.clauses:
                 for moment in clause_moments(clause):
-                    if moment.event is None:
-                        what = "names a time of the clock, which after any presses means nothing: name an event"
-                        raise UsageError(f'"{claim.text}" {what}.')
-                    if isinstance(clause, Policy):
+                    if moment.event is None or isinstance(clause, Policy):
                         continue
                     early = moment.event.kind != "trigger" or moment is not clause_moments(clause)[0]
                     if early and claim.give_or_take_steps > moment.steps >= 0:
@@ -270,6 +273,7 @@ class ChartMonitor(MachineMonitor):
         )
         machines, moves = self.move(state.machines, taken, memory.on, on, counts, memory.started)
         counts = self.count(counts, moves)
+        clock = min(state.clock + memory.started, self.last_clock)
         restarting = {name for name, shown in zip(self.outputs, state.outputs, strict=True) if shown.grace}
         happened = [*(edge for edge in edges if edge.name not in restarting), *moves]
         outputs = [self._shift(shown) for shown in state.outputs]
@@ -277,28 +281,29 @@ class ChartMonitor(MachineMonitor):
             one._replace(next=one.next - 1, until=None if one.until is None else one.until - 1) for one in state.trains
         ]
         policies = [
-            self._aged(trigger, policy, happened) for trigger, policy in zip(self.triggers, state.policies, strict=True)
+            self._aged(trigger, policy, happened, clock)
+            for trigger, policy in zip(self.triggers, state.policies, strict=True)
         ]
         accepted: list[Event] = []
         for name in seen.worked:
-            self._press(name, policies, outputs, on, accepted, machines)
+            self._press(name, policies, outputs, memory.on, on, accepted, machines)
         heard = [name for name in released if not policies[self.triggers.index(name)][3]]
         accepted += [Event(name, "trigger", "released") for name in heard]
         events = [*happened, *accepted]
         look = (on, machines)
         self._end_spans(outputs, trains, events, counts, look)
-        self._begin_spans(outputs, trains, events, counts, look)
+        self._begin_spans(outputs, trains, events, counts, look, clock, memory.started)
         self._run_trains(outputs, trains)
         holding = self._while(state.holding, outputs, on, machines)
         judged = tuple(
             self._judged(name, shown, seen.levels) for name, shown in zip(self.outputs, outputs, strict=True)
         )
-        return State(machines, judged, tuple(trains), counts, tuple(policies), owed, holding)
+        return State(machines, judged, tuple(trains), counts, tuple(policies), owed, holding, clock)
 
     # --- policies --------------------------------------------------------------------------------------------------
 
     def _aged(
-        self, trigger: str, policy: tuple[int, int, int | None, bool], events: list[Event]
+        self, trigger: str, policy: tuple[int, int, int | None, bool], events: list[Event], clock: int
     ) -> tuple[int, int, int | None, bool]:
         """A trigger's policy one step on: the next one when the moment that ends it has come."""
         index, since, left, ignored = policy
@@ -309,7 +314,9 @@ class ChartMonitor(MachineMonitor):
         while index < len(policies) and policies[index].word != "ready":
             one = policies[index]
             pattern = self.pattern.get(trigger)
-            if one.moment is not None and one.moment.steps < 0 and pattern is not None:
+            if one.moment is not None and one.moment.event is None:
+                over = clock >= one.moment.steps
+            elif one.moment is not None and one.moment.steps < 0 and pattern is not None:
                 over = since >= pattern[1].get(index, 0)
             elif one.moment is not None:
                 if left is None and one.moment.event in events:
@@ -324,8 +331,8 @@ class ChartMonitor(MachineMonitor):
         return (-1, 0, None, ignored)
 
     def _press(
-        self, name: str, policies: list[tuple[int, int, int | None, bool]], outputs: list[Shown], on: tuple[bool, ...],
-        accepted: list[Event], machines: Machines,
+        self, name: str, policies: list[tuple[int, int, int | None, bool]], outputs: list[Shown],
+        before: tuple[bool, ...], on: tuple[bool, ...], accepted: list[Event], machines: Machines,
     ) -> None:  # fmt: skip
         """What a press is to the chart: a new beginning, nothing, or a change of what is wanted."""
         number = self.triggers.index(name)
@@ -345,7 +352,7 @@ class ChartMonitor(MachineMonitor):
             return
         if word == "restarts":
             for place, output in enumerate(self.outputs):
-                away = on[place] != self.rests_on[output]
+                away = before[place] != self.rests_on[output]
                 if output in self.spanned and output not in self.on_while:
                     outputs[place] = Shown((), False, NOTICE_STEPS + 1 if away else 0)
         accepted.append(Event(name, "trigger", "worked"))
@@ -424,23 +431,32 @@ class ChartMonitor(MachineMonitor):
 
     def _begin_spans(
         self, outputs: list[Shown], trains: list[Running], events: list[Event], counts: tuple[int, ...],
-        look: tuple[tuple[bool, ...], Machines],
+        look: tuple[tuple[bool, ...], Machines], clock: int, started: bool,
     ) -> None:  # fmt: skip
         for number, claim in enumerate(self.claims):
             for index, clause in enumerate(claim.clauses):
-                if not isinstance(clause, Span | Train) or not self._comes(clause.begins, events, counts, look):
+                if not isinstance(clause, Span | Train):
+                    continue
+                if clause.begins.event is None:
+                    if started:
+                        continue
+                elif not self._comes(clause.begins, events, counts, look):
                     continue
                 place, within, begin = self.place[claim.name], claim.give_or_take_steps, clause.begins.steps
+                by_clock = clause.until is not None and clause.until.event is None
+                until = clause.until.steps - clock if clause.until is not None and by_clock else None
+                if until is not None and until <= begin:
+                    continue
                 new: list[Raw] = []
                 if isinstance(clause, Span):
-                    end = None if clause.lasts_steps is None else begin + clause.lasts_steps
-                    waits = (number, index) if clause.until is not None else None
+                    end = until if clause.lasts_steps is None else begin + clause.lasts_steps
+                    waits = (number, index) if clause.until is not None and not by_clock else None
                     new = [Raw(begin, end, within, within, waits)]
                 elif clause.number is not None:
                     starts = [begin + n * clause.every_steps for n in range(clause.number)]
                     new = [Raw(at, at + clause.length_steps, within, within) for at in starts]
                 else:
-                    trains.append(Running(number, index, begin))
+                    trains.append(Running(number, index, begin, until))
                 outputs[place] = outputs[place]._replace(raw=_in_order((*outputs[place].raw, *new)))
 
     def _run_trains(self, outputs: list[Shown], trains: list[Running]) -> None:
@@ -513,7 +529,7 @@ class ChartMonitor(MachineMonitor):
             if away:
                 if first.end is not None and first.end + first.end_within <= 0:
                     raise _Broken(f"{name} does not end when it should")
-                return shown._replace(raw=_still(shown.raw))
+                return shown._replace(raw=_in_order(shown.raw))
             if first.end is None or first.end - first.end_within > 0:
                 raise _Broken(f"{name} ends too soon")
             left = tuple(raw for raw in shown.raw if raw.begin > (first.end or 0))
@@ -540,18 +556,27 @@ class ChartMonitor(MachineMonitor):
 
 
 def _in_order(raws: Iterable[Raw]) -> tuple[Raw, ...]:
-    return tuple(sorted(set(raws), key=lambda raw: (raw.begin, raw.end is None, raw.end or 0)))
+    """The spans by their beginnings; those with known ends that overlap or touch as one, each edge with its own slack.
 
-
-def _still(raws: tuple[Raw, ...]) -> tuple[Raw, ...]:
-    """The spans without those that are over, or end no later than another that has begun, too."""
-    begun = [raw for raw in raws if raw.begin <= 0 and raw.waits is None and raw.end is not None]
-    if len(begun) < 2 and not any(raw.begin <= 0 and raw.end is None for raw in raws):
-        return raws
-    last = max(begun, key=lambda raw: raw.end or 0, default=None)
-    unknown = any(raw.begin <= 0 and raw.end is None for raw in raws)
-    over = [raw for raw in begun if raw is not last or (unknown and (raw.end or 0) <= 0)]
-    return tuple(raw for raw in raws if raw not in over)
+    What a span without a known end covers, and is over, is left out: that one ends later.
+    """
+    known: list[Raw] = []
+    waiting: list[Raw] = []
+    for raw in sorted(set(raws), key=lambda raw: (raw.begin, -raw.begin_within)):
+        last = known[-1] if known else None
+        if raw.end is None:
+            waiting.append(raw)
+        elif last is not None and last.end is not None and raw.begin <= last.end:
+            if (raw.end, raw.end_within) > (last.end, last.end_within):
+                known[-1] = last._replace(end=raw.end, end_within=raw.end_within)
+        else:
+            known.append(raw)
+    for number, one in enumerate(waiting):
+        for raw in known:
+            if raw.end is not None and raw.begin <= one.begin <= raw.end:
+                waiting[number] = one._replace(begin=raw.begin, begin_within=raw.begin_within)
+    known = [raw for raw in known if (raw.end or 0) > 0 or not any(one.begin <= raw.begin for one in waiting)]
+    return tuple(sorted({*known, *waiting}, key=lambda raw: (raw.begin, raw.end is None, raw.end or 0)))
 
 
 def _merged_first(raws: Sequence[Raw]) -> Raw | None:
@@ -561,7 +586,11 @@ def _merged_first(raws: Sequence[Raw]) -> Raw | None:
     first = raws[0]
     for raw in raws[1:]:
         if first.end is None or raw.begin <= first.end:
-            later = first.end is not None and (raw.end is None or raw.end > first.end)
+            if raw.begin == first.begin:
+                first = first._replace(begin_within=max(first.begin_within, raw.begin_within))
+            later = first.end is not None and (
+                raw.end is None or (raw.end, raw.end_within) > (first.end, first.end_within)
+            )
             if later:
                 first = first._replace(end=raw.end, end_within=raw.end_within)
     return first
