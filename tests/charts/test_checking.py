@@ -255,8 +255,8 @@ def test_no_step_to_try_is_not_kept():
 
 
 def test_restarts_wants_rest_within_half_a_second_where_it_was_away():
-    # Right beside its button: lit from 0 to 23; pressed again at 22, 23 or 24 it shows rest in no step. From 25 on it is at
-    # rest before the press, and only begins anew.
+    # Right beside its button: lit from 0 to 23; pressed again at 22, 23 or 24 it shows rest in no step. From 25 on it
+    # is at rest before the press, and only begins anew.
     claim = checked(TWO + chart(["north: restarts until 2 s"], hand=["0: north"])).claims[0]
     assert not claim.passed
     assert claim.detail == (
