@@ -350,3 +350,60 @@ def test_no_states_are_asked_of_a_graph_before_they_are_known():
     graph = StateGraph(PLAN, RULES, "canonical", PLAN.outputs, [(0, 0, 1)], [(0,)], first=1)
     with pytest.raises(ValueError, match="refuses"):
         graph.after(5)
+
+
+# --- products of states and observers --------------------------------------------------------------------------------
+
+
+def product_of(graph, hands=-1, grid=1, number=1, limit=(0, 4, -1, 60, -1, 0)):
+    """A product of the graph with these arguments, and its status."""
+    status = ctypes.c_int32(77)
+    limits = (lib.LimitRecord * 1)(lib.LimitRecord(*limit))
+    handle = lib.library().tw_product_new(graph, limits if number else None, number, hands, grid, ctypes.byref(status))
+    return handle, status.value
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"hands": -2}, {"hands": 10**6 + 1}, {"grid": 0}, {"grid": -1}, {"grid": 10**6 + 1}, {"number": -1},
+        {"number": 65}, {"number": 2**62}, {"limit": (-1, 4, -1, 60, -1, 0)}, {"limit": (2, 4, -1, 60, -1, 0)},
+        {"limit": (0, -2, -1, 60, -1, 0)}, {"limit": (0, 4, 2**31 - 1, 60, -1, 0)}, {"limit": (0, 4, -1, -9, -1, 0)},
+        {"limit": (0, 4, -1, 60, -2, 0)}, {"limit": (0, 4, -1, 60, -1, 2)},
+    ],
+    ids=str,
+)  # fmt: skip
+def test_a_product_with_a_number_out_of_range_is_refused(wrong):
+    graph, _ = graph_of(acts_n=1, ways=(0,), lengths=(1,))
+    assert product_of(graph, **wrong) == (None, BAD_SIZE)
+    assert product_of(None) == (None, BAD_SIZE)
+    lib.library().tw_graph_free(graph)
+
+
+def test_a_product_is_not_read_beyond_its_pairs():
+    functions = lib.library()
+    graph, _ = graph_of(acts_n=1, ways=(0,), lengths=(1,))
+    product, status = product_of(graph)
+    assert (bool(product), status) == (True, DONE)
+    at, row, cost = ctypes.c_int32(), (ctypes.c_int32 * 4)(), (ctypes.c_int32 * 2)()
+    for most, limit in ((0, 5), (-1, 5), (5, -1), (-(2**63), 2**63 - 1)):
+        assert functions.tw_product_walk(product, most, limit, ctypes.byref(at)) == BAD_SIZE
+    assert functions.tw_product_walk(product, 5, 5, None) == BAD_SIZE
+    assert functions.tw_product_walk(product, 3, 2**63 - 1, ctypes.byref(at)) > 0
+    known = functions.tw_product_pairs(product)
+    assert 1 < known < 1000
+    assert functions.tw_product_read(product, known - 1, row, 4, cost) == DONE
+    for pair, size in ((known, 4), (-1, 4), (2**62, 4), (0, 3), (0, 5), (0, -1)):
+        assert functions.tw_product_read(product, pair, row, size, cost) == BAD_SIZE
+    assert functions.tw_product_read(product, 0, None, 4, cost) == BAD_SIZE
+    assert functions.tw_product_way(product, known - 1, row, cost[1] - 1) == BAD_SIZE
+    assert functions.tw_product_way(product, known, row, 4) == BAD_SIZE
+    assert functions.tw_product_way(product, known - 1, None, 4) == BAD_SIZE
+    assert functions.tw_product_layer(product, row, row, -1) == BAD_SIZE
+    assert functions.tw_product_layer(product, None, row, 4) == BAD_SIZE
+    assert functions.tw_product_layer(product, None, None, 0) == 0
+    for call in (functions.tw_product_pairs, functions.tw_product_expanded, functions.tw_product_edges):
+        assert call(None) == BAD_SIZE
+    functions.tw_product_free(product)
+    functions.tw_product_free(None)
+    functions.tw_graph_free(graph)

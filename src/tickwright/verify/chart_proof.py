@@ -144,7 +144,7 @@ class _ChartProver:
             memory = search.keys[state][1]
             deep = search.cost[state][0]
             if not isinstance(memory, Memory):
-                stimuli = stimuli_texts(self.question, search, state)
+                stimuli = stimuli_texts(self.question, search.acts_to(state))
                 replay = self.question.first + search.cost[state][1] + SHOWN_AFTER
                 return self.question.proof("refuted", memory, search.expanded, search.edges, stimuli, replay)
             if progress is not None and search.expanded % PROGRESS_EVERY == 0:

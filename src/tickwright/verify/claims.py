@@ -20,6 +20,7 @@ from tickwright.rules import RuleSet
 CLAIMS = ("settles", "holds", "never-sticks", "expectations")
 Memory = tuple[int | None, int | None] | str | None
 UNPRESSED: Memory = (None, None)
+COMES_ON, TOO_LOW, NOT_YET_ON, OFF_EARLY, ON_LATE = range(5)  # kinds of faults
 
 
 class Outlook(NamedTuple):
@@ -54,12 +55,25 @@ class Limits:
         """From this many steps after the last press on, nothing that is asked for changes."""
         return max(self.within or 0, self.at_least or 0, self.at_most or 0)
 
+    def fault(self, code: int, number: int) -> str:
+        """What is wrong, in words: each kind of fault, by its code, and the level or the steps that it is about."""
+        if code == COMES_ON:
+            return "comes on"
+        if code == TOO_LOW:
+            return f"shows level {number}, below {self.lowest}"
+        if code == NOT_YET_ON:
+            return f"does not come on within {time_text(self.within or 0)} of a press"
+        if code == OFF_EARLY:
+            return f"is off {time_text(number)} after the last press, before {time_text(self.at_least or 0)}"
+        limit = time_text(self.at_most or 0)
+        return f"is on {time_text(number)} after the last press, when it should be off from {limit} on"
+
     def step(self, memory: Memory, pressed: bool, level: int) -> Memory:
         """The observer at the end of a step: (steps since the last press, steps left to come on), or an objection."""
         if self.never and level:
-            return "comes on"
+            return self.fault(COMES_ON, 0)
         if self.lowest is not None and 0 < level < self.lowest:
-            return f"shows level {level}, below {self.lowest}"
+            return self.fault(TOO_LOW, level)
         if isinstance(memory, str) or memory is None:
             return memory
         since, left = memory
@@ -68,14 +82,13 @@ class Limits:
         if level:
             left = None
         if left == 0:
-            return f"does not come on within {time_text(self.within or 0)} of a press"
+            return self.fault(NOT_YET_ON, 0)
         if since is None:
             return UNPRESSED
         if self.at_least is not None and (self.within or 0) <= since < self.at_least and not level:
-            return f"is off {time_text(since)} after the last press, before {time_text(self.at_least)}"
+            return self.fault(OFF_EARLY, since)
         if self.at_most is not None and since >= self.at_most and level:
-            limit = time_text(self.at_most)
-            return f"is on {time_text(since)} after the last press, when it should be off from {limit} on"
+            return self.fault(ON_LATE, since)
         return (since if self.cap else None, left)
 
 

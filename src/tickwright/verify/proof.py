@@ -16,6 +16,7 @@ from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 from tickwright.verify.claims import CLAIMS, Claim, expected, holds, never_sticks, settles
+from tickwright.verify.product_proof import ProductProver
 from tickwright.verify.proving import Proof, Prover, Question, prove_whole
 from tickwright.verify.ways import FastWays, ReferenceWays, needs_reference
 
@@ -79,7 +80,7 @@ def prove(
         ways = FastWays(plan, ruleset, order, pressed, most, first)
         whole = not (wanted.limits or wanted.of_absence) and most is None and grid_steps == 1
         found = prove_whole(question, ways, states, progress) if whole else None
-        return found or Prover(question, ways, states).prove(progress)
+        return found or ProductProver(question, ways, states).prove(progress)
 
 
 def check_numbers(hands: int | str, grid_steps: int, states: int) -> None:

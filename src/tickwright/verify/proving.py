@@ -13,7 +13,7 @@ from typing import Any, Literal
 from tickwright.durations import time_text
 from tickwright.kinds import PARTS
 from tickwright.measurement.press import Trigger
-from tickwright.plan.hand import default_act
+from tickwright.plan.hand import Stimulus, default_act
 from tickwright.verify.claims import UNPRESSED, Claim, Memory, Outlook
 from tickwright.verify.search import Move, Search
 from tickwright.verify.ways import FastWays, Ways
@@ -107,6 +107,68 @@ class Question:
         return f"{number} presses of {names} at {every}, {start}, each trigger at most once a step{more}; {under}"
 
 
+class Outlooks:
+    """What follows each state hands off: `following` gives the next one, `rests` whether nothing is due in it.
+
+    `levels` gives what the outputs show, as the claim takes them: see `as_taken`.
+    """
+
+    def __init__(
+        self,
+        following: Callable[[int], int],
+        rests: Callable[[int], bool],
+        levels: Callable[[int], tuple[int, ...]],
+    ) -> None:
+        self.following, self.rests, self.levels = following, rests, levels
+        self.known: dict[int, Outlook] = {}
+
+    def of(self, state: int) -> Outlook:
+        """Follow the hands-off future to what is known of it, or round its cycle, and come back."""
+        path: list[int] = []
+        on_path: dict[int, int] = {}
+        while state not in self.known and state not in on_path:
+            on_path[state] = len(path)
+            path.append(state)
+            state = self.following(state)
+        if state in on_path:
+            cycle = path[on_path[state] :]
+            for one in cycle:
+                self.known[one] = self._round(cycle)
+            path = path[: on_path[state]]
+        for one in reversed(path):
+            self._before(one, self.following(one))
+        return self.known[(path or [state])[0]]
+
+    def _round(self, cycle: list[int]) -> Outlook:
+        """The outlook of the states of a cycle, in which nothing but time may pass."""
+        rests = any(self.rests(one) for one in cycle)
+        levels = list(zip(*(self.levels(one) for one in cycle), strict=True))
+        ever = [any(shown) for shown in levels]
+        off = tuple(None if on else 0 for on in ever)
+        pulses = tuple(0 if all(shown) or not any(shown) else None for shown in levels)
+        return Outlook(0 if rests else None, off, pulses)
+
+    def _before(self, state: int, following: int) -> None:
+        """The outlook of a state from that of the next."""
+        later, now, then = self.known[following], self.levels(state), self.levels(following)
+        rest = 0 if self.rests(state) else None if later.rest_steps is None else later.rest_steps + 1
+        off = tuple(
+            None if steps is None else steps + 1 if steps or on else 0
+            for steps, on in zip(later.off_steps, now, strict=True)
+        )
+        pulses = tuple(
+            None if count is None else count + 1 if comes and not on else count
+            for count, on, comes in zip(later.pulses, now, then, strict=True)
+        )
+        self.known[state] = Outlook(rest, off, pulses)
+
+
+def as_taken(claim: Claim, levels: tuple[int, ...]) -> tuple[int, ...]:
+    """The levels of the outputs; one whose absence the claim is about is on where it is off."""
+    absent = claim.output if claim.of_absence else None
+    return tuple(int(not level) if n == absent else level for n, level in enumerate(levels))
+
+
 class Prover:
     """One search of the states, as `ways` gives them, up to a limit."""
 
@@ -115,7 +177,9 @@ class Prover:
         key = (ways.start.state, tuple(UNPRESSED for _ in self.claim.limits), 0)
         self.resting: dict[int, bool] = {}  # resting[state]: nothing is due, hands off
         self.levels: dict[int, tuple[int, ...]] = {}  # levels[state] of the outputs
-        self.outlooks: dict[int, Outlook] = {}
+        self.outlooks = Outlooks(
+            lambda state: self.search.successors[state][0], self.resting.__getitem__, self.levels.__getitem__
+        )
         self.now = -1  # the state that is being expanded
         self.search: Search[Key] = Search([Move(key, ways.start.payload)], self._expand, limit)
 
@@ -123,8 +187,7 @@ class Prover:
         """The next step without a press, then with each list of presses that the triggers take."""
         state, (_, memory, phase) = self.now, key
         self.resting[state], levels = self.ways.look(payload)
-        absent = self.claim.output if self.claim.of_absence else None
-        self.levels[state] = tuple(int(not level) if n == absent else level for n, level in enumerate(levels))
+        self.levels[state] = as_taken(self.claim, levels)
         most = 0
         if phase == 0:
             hands = self.question.hands
@@ -167,7 +230,7 @@ class Prover:
         if bad is not None:
             return self._refuted(*bad)
         if search.finished:
-            worst = self.question.worst(self._outlook(state) for state in search.successors)
+            worst = self.question.worst(self.outlooks.of(state) for state in search.successors)
             return self.question.proved(search.expanded, search.edges, worst)
         why = "stopped by hand" if stopped else f"the limit of {search.limit:,} states was reached"
         deep = max((search.cost[one][0] for one in layer), default=0)
@@ -185,67 +248,27 @@ class Prover:
         if self.claim.judge is None:
             return None
         for state in layer:
-            why = self.claim.judge(self._outlook(state))
+            why = self.claim.judge(self.outlooks.of(state))
             if why is not None:
-                outlook, seen = self._outlook(state), self.search.cost[state][1]
+                outlook, seen = self.outlooks.of(state), self.search.cost[state][1]
                 times = [outlook.rest_steps or 0, *(off or 0 for off in outlook.off_steps)]
                 return state, f"{why} after these presses", seen + max(times)
         return None
 
-    def _outlook(self, state: int) -> Outlook:
-        """Follow the hands-off future to what is known of it, or round its cycle, and come back."""
-        path: list[int] = []
-        on_path: dict[int, int] = {}
-        while state not in self.outlooks and state not in on_path:
-            on_path[state] = len(path)
-            path.append(state)
-            state = self.search.successors[state][0]
-        if state in on_path:
-            cycle = path[on_path[state] :]
-            for one in cycle:
-                self.outlooks[one] = self._round(cycle)
-            path = path[: on_path[state]]
-        for one in reversed(path):
-            self._before(one, self.search.successors[one][0])
-        return self.outlooks[(path or [state])[0]]
-
-    def _round(self, cycle: list[int]) -> Outlook:
-        """The outlook of the states of a cycle, in which nothing but time may pass."""
-        rests = any(self.resting[one] for one in cycle)
-        levels = list(zip(*(self.levels[one] for one in cycle), strict=True))
-        ever = [any(shown) for shown in levels]
-        off = tuple(None if on else 0 for on in ever)
-        pulses = tuple(0 if all(shown) or not any(shown) else None for shown in levels)
-        return Outlook(0 if rests else None, off, pulses)
-
-    def _before(self, state: int, following: int) -> None:
-        """The outlook of a state from that of the next."""
-        later, now, then = self.outlooks[following], self.levels[state], self.levels[following]
-        rest = 0 if self.resting[state] else None if later.rest_steps is None else later.rest_steps + 1
-        off = tuple(
-            None if steps is None else steps + 1 if steps or on else 0
-            for steps, on in zip(later.off_steps, now, strict=True)
-        )
-        pulses = tuple(
-            None if count is None else count + 1 if comes and not on else count
-            for count, on, comes in zip(later.pulses, now, then, strict=True)
-        )
-        self.outlooks[state] = Outlook(rest, off, pulses)
-
     def _refuted(self, state: int, why: str, seen: int) -> Proof:
         """The refutation by the acts on the way to the state."""
-        stimuli = stimuli_texts(self.question, self.search, state)
+        stimuli = stimuli_texts(self.question, self.search.acts_to(state))
         replay = self.question.first + seen + SHOWN_AFTER
         search = self.search
         return self.question.proof("refuted", why, search.expanded, search.edges, stimuli, replay)
 
 
-def stimuli_texts(question: Question, search: Search[Any], state: int) -> tuple[str, ...]:
-    """The acts on the cheapest way to a state, at the steps at which `run` does them."""
+def stimuli_texts(question: Question, way: Iterable[Iterable[Stimulus]]) -> tuple[str, ...]:
+    """The acts in each step of a way from the start, at the steps at which `run` does them."""
     names = {trigger.cell: trigger.name for trigger in question.triggers}
     stimuli = []
-    for steps, one in enumerate(search.way_to(state)):
-        for stimulus in search.label[one] or ():
+    for steps, acts in enumerate(way, 1):
+        for stimulus in acts:
             kind = next(trigger.kind for trigger in question.triggers if trigger.cell == stimulus.cell)
             verb = "" if stimulus.verb == default_act(kind) else f":{stimulus.verb}"
             stimuli.append(f"{question.first + steps - 1}:{names[stimulus.cell]}{verb}")

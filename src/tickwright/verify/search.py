@@ -93,6 +93,10 @@ class Search(Generic[Key]):
             way.append(self.parent[way[-1]])
         return way[::-1]
 
+    def acts_to(self, state: int) -> list[Any]:
+        """The label of each move on the cheapest way to this one, () for a move without."""
+        return [self.label[one] or () for one in self.way_to(state)[1:]]
+
 
 def explore(
     starts: Iterable[Key], successors: Callable[[Key], Iterable[Key]], limit: int = DEFAULT_STATES

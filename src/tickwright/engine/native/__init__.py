@@ -1,8 +1,9 @@
 """The native engine: rules.md again, in C (`c/`), for sweeps, searches, proofs and large plans.
 
 Data flow: `library` loads what was compiled, `packing` lays plans and stimuli out as it takes them, `simulation` runs
-one plan, `batch` many in one call, `copies` one run with further acts, `states` finds all states, `messages` says what
-the library noted. Imports leaves, `kinds`, `rules`, `plan` and traces; no numpy.
+one plan, `batch` many in one call, `copies` one run with further acts, `states` finds all states, `product` walks them
+with observers of presses, `messages` says what the library noted. Imports leaves, `kinds`, `rules`, `plan` and traces;
+no numpy.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from tickwright.engine.interface import Job
 from tickwright.engine.native.batch import Batch, Outcomes, press_lengths
 from tickwright.engine.native.copies import ACT, LET_GO, WORKED, Further, further
 from tickwright.engine.native.library import is_installed
+from tickwright.engine.native.product import Limit, Product
 from tickwright.engine.native.simulation import Simulation
 from tickwright.engine.native.states import StateGraph
 from tickwright.engine.notes import Notes
@@ -23,8 +25,8 @@ from tickwright.rules import RuleSet
 from tickwright.space import Cell
 
 __all__ = [
-    "ACT", "LET_GO", "WORKED", "Batch", "Further", "Job", "Outcomes", "Simulation", "StateGraph", "further",
-    "is_installed", "press_lengths", "trace_of",
+    "ACT", "LET_GO", "WORKED", "Batch", "Further", "Job", "Limit", "Outcomes", "Product", "Simulation", "StateGraph",
+    "further", "is_installed", "press_lengths", "trace_of",
 ]  # fmt: skip
 
 

@@ -12,7 +12,7 @@ from typing import Any
 
 from tickwright.errors import UsageError
 
-VERSION = 4
+VERSION = 5
 DONE, MORE, NO_MEMORY, BAD_CELL, NOT_STATIC = 0, 1, -1, -4, -5
 LIBRARY_VARIABLE = "TICKWRIGHT_LIBRARY"  # names another library to load, one built with sanitizers say
 SUFFIX = {"win32": ".dll", "darwin": ".dylib"}.get(sys.platform, ".so")
@@ -60,9 +60,10 @@ BatchRecord = _record(
     f"{_HANDED} {_NUMBERS}",
     {**dict.fromkeys(_HANDED.split(), ctypes.c_void_p), **dict.fromkeys(_NUMBERS.split(), _I64)},
 )
+LimitRecord = _record("LimitRecord", "output within at_least at_most lowest never")
 RECORDS = (
     PartRecord, RulesRecord, ActRecord, NoteRecord, ChangeRecord, SummaryRecord, LayoutRecord, JobRecord, EndingRecord,
-    BatchRecord,
+    BatchRecord, LimitRecord,
 )  # fmt: skip
 SHUFFLE = ctypes.CFUNCTYPE(ctypes.c_uint32, _I32, _I32, _I32)
 
@@ -94,6 +95,15 @@ _FUNCTIONS: dict[str, tuple[Any, tuple[Any, ...]]] = {
     "tw_graph_read": (_I32, (_P, _I64, _I64, _P, _P, _P)),
     "tw_graph_edges": (_I64, (_P,)),
     "tw_graph_futures": (_I32, (_P, _P, _I64)),
+    "tw_product_new": (_P, (_P, _P, _I64, _I32, _I32, _P)),
+    "tw_product_free": (None, (_P,)),
+    "tw_product_walk": (_I32, (_P, _I64, _I64, _P)),
+    "tw_product_pairs": (_I64, (_P,)),
+    "tw_product_expanded": (_I64, (_P,)),
+    "tw_product_edges": (_I64, (_P,)),
+    "tw_product_read": (_I32, (_P, _I64, _P, _I64, _P)),
+    "tw_product_way": (_I64, (_P, _I64, _P, _I64)),
+    "tw_product_layer": (_I64, (_P, _P, _P, _I64)),
     "tw_batch": (_I32, (_P, _P, _P, _I64, _I64, _I64)),
     "tw_further": (_I64, (_P, _P, _P, _I64, _P, _I64, _I64, _I64, _P, _I64, _P, _P)),
     "tw_lengths": (_I32, (_P, _P, _P, _P, _I64, _I64, _P, _I64, _P, _I64, _P)),

@@ -71,7 +71,7 @@ class StateGraph:
         if status.value == lib.NOT_STATIC:
             raise UsageError("A graph of states takes no circuit in which items or cells may move.")
         lib.check(status.value)
-        self._handle: int = handle
+        self.handle: int = handle
         weakref.finalize(self, self._library.tw_graph_free, handle)
         self.explored = 0  # all states before this one are
         self._levels: list[tuple[int, ...]] = []
@@ -80,7 +80,7 @@ class StateGraph:
 
     def __len__(self) -> int:
         """How many states are known by now."""
-        return int(self._library.tw_graph_states(self._handle))
+        return int(self._library.tw_graph_states(self.handle))
 
     def after(self, state: int) -> list[int]:
         """The states that follow: hands off, then for each list, -1 where one of its acts would change nothing."""
@@ -109,7 +109,7 @@ class StateGraph:
 
     def edges(self) -> int:
         """How many different (state, next state) pairs the states explored so far have."""
-        return int(self._library.tw_graph_edges(self._handle))
+        return int(self._library.tw_graph_edges(self.handle))
 
     def futures(self) -> list[tuple[int, ...]]:
         """What follows each state hands off, when all are explored: the different rows of it, in order.
@@ -119,12 +119,16 @@ class StateGraph:
         """
         width = 1 + 2 * self._probes
         found = (ctypes.c_int32 * (len(self) * width))()
-        self._world.checked(self._library.tw_graph_futures(self._handle, found, len(found)))
+        self.checked(self._library.tw_graph_futures(self.handle, found, len(found)))
         values = iter(found)
         return sorted(set(zip(*[values] * width, strict=True)))
 
+    def checked(self, status: int) -> int:
+        """The status of a call on the graph, once what went wrong in Python meanwhile is raised."""
+        return self._world.checked(status)
+
     def _explore(self, first: int, end: int) -> None:
-        self._world.checked(self._library.tw_graph_explore(self._handle, first, end))
+        self.checked(self._library.tw_graph_explore(self.handle, first, end))
 
     def _read(self, first: int, number: int) -> tuple[array[int], array[int], bytearray]:
         """Rows of `after` and `shown`, and whether they rest, for so many states from the first."""
@@ -132,9 +136,7 @@ class StateGraph:
         shown = array("i", bytes(4 * (number * self._probes + 1)))
         rests = bytearray(number)
         place = (ctypes.c_uint8 * max(number, 1)).from_buffer(rests) if number else None
-        self._world.checked(
-            self._library.tw_graph_read(self._handle, first, number, address(after), address(shown), place)
-        )
+        self.checked(self._library.tw_graph_read(self.handle, first, number, address(after), address(shown), place))
         return after, shown, rests
 
     def _look(self) -> None:

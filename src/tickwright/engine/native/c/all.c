@@ -13,3 +13,5 @@
 #include "run.c"
 #include "signals.c"
 #include "states.c"
+
+#include "product.c" /* which uses the graph of states.c */

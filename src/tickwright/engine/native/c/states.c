@@ -249,6 +249,14 @@ static bool press_list(tw_graph *g, uint32_t list) {
     return true;
 }
 
+/* As press_list, whose answer is `done`; a status if memory is out. */
+static int32_t try_list(tw_graph *g, uint32_t list, bool *done) {
+    TW_TRY(g->pressed);
+    *done = press_list(g, list);
+    return TW_DONE;
+}
+
+/* Find what follows a state, hands off and by each list. Leaves by g->w->trouble. */
 static void explore(tw_graph *g, uint32_t state) {
     load(g, state);
     tw_one_step(g->w, TW_LATER + 1);
@@ -258,7 +266,11 @@ static void explore(tw_graph *g, uint32_t state) {
         int32_t status = tw_copy(g->pressed, g->w);
         if (status)
             longjmp(g->w->trouble, status);
-        if (press_list(g, list)) {
+        bool done = false;
+        status = try_list(g, list, &done);
+        if (status)
+            longjmp(g->w->trouble, status);
+        if (done) {
             int32_t next = state_of(g, g->pressed);
             g->after[state * g->moves + 1u + list] = next;
         }

@@ -15,7 +15,7 @@
 #define TW_API __attribute__((visibility("default")))
 #endif
 
-#define TW_VERSION 4
+#define TW_VERSION 5
 #define TW_MOST_PARTS 10000000
 #define TW_FARTHEST 1048575 /* cells from the origin, either way */
 
@@ -266,5 +266,53 @@ TW_API int64_t tw_graph_edges(const tw_graph *g); /* different pairs of a state 
 /* What follows each state hands off, all being explored: steps to rest, then for each probe steps until it is off for
    good, then for each how many pulses begin later; -1: never, or no end of them. */
 TW_API int32_t tw_graph_futures(tw_graph *g, int32_t *into, int64_t into_n);
+
+/* --- the states together with what is remembered of presses ----------------------------------------------------------
+ */
+
+/* What one watched cell must do, in steps from a press; -1 where nothing is asked for. It is on at some step from the
+   press up to `within`; after the last press it is on from `within` until before `at_least`, and off from `at_most` on.
+   It never shows a level from 1 to `lowest` - 1, and never comes on at all if `never` is 1. */
+typedef struct {
+    int32_t output; /* which watched cell of the graph */
+    int32_t within, at_least, at_most, lowest, never;
+} tw_limit;
+
+/* What is wrong, in the row of a pair: -2 - fault in the place of the steps since the last press, then a number. */
+enum tw_fault {
+    TW_COMES_ON,
+    TW_TOO_LOW, /* the level */
+    TW_NOT_YET_ON,
+    TW_OFF_EARLY, /* the steps since the last press */
+    TW_ON_LATE    /* likewise */
+};
+
+/* How far a walk came: TW_MORE, or one of these. */
+enum tw_walk {
+    TW_WALKED_ALL = 2, /* every pair that can be reached is expanded */
+    TW_WALK_LIMIT = 3, /* as many as the limit are, and there are more */
+    TW_WALK_FAULT = 4, /* the next pair has a fault */
+    TW_WALK_LAYER = 5  /* the next pair takes more presses than all before it */
+};
+
+typedef struct tw_product tw_product;
+
+/* Pairs of a state and what each limit remembers, from state 0 on. At most `hands` presses (-1: any number) on every
+   `grid`-th step. The graph must outlive the product; its states are explored as they are needed. */
+TW_API tw_product *tw_product_new(tw_graph *g, const tw_limit *limits, int64_t limits_n, int32_t hands, int32_t grid,
+                                  int32_t *status);
+TW_API void tw_product_free(tw_product *p);
+/* Expand pairs in the order of presses, then steps, then of being found: `most` now, `limit` in all. `at` becomes the
+   pair at which it stopped. */
+TW_API int32_t tw_product_walk(tw_product *p, int64_t most, int64_t limit, int32_t *at);
+TW_API int64_t tw_product_pairs(const tw_product *p); /* known so far */
+TW_API int64_t tw_product_expanded(const tw_product *p);
+TW_API int64_t tw_product_edges(const tw_product *p); /* different pairs of a pair and one that follows it */
+/* The row of a pair (state, place on the grid, two numbers for each limit), and the presses and steps to it. */
+TW_API int32_t tw_product_read(const tw_product *p, int64_t pair, int32_t *row, int64_t row_n, int32_t cost[2]);
+/* The list done in each step on the way to a pair, -1 hands off; how many steps. */
+TW_API int64_t tw_product_way(const tw_product *p, int64_t pair, int32_t *lists, int64_t lists_n);
+/* Takes out pairs expanded so far, in order, with the states of the circuit in them; how many. */
+TW_API int64_t tw_product_layer(tw_product *p, int32_t *pairs, int32_t *states, int64_t n);
 
 #endif
