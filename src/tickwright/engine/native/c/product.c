@@ -25,7 +25,7 @@ typedef struct {
 #define TW_PRODUCT_ARRAYS(X)                                                                                           \
     X(int32_t, rows)  /* rows[pair * width ...] */                                                                     \
     X(tw_pair, pairs) /* pairs[pair] */                                                                                \
-    X(int32_t, table) /* table[hash]: pair, or -1 */                                                                   \
+    X(tw_spot, table) /* by hash */                                                                                    \
     X(tw_reached, heap)                                                                                                \
     X(int32_t, layer)   /* pairs expanded with as many presses as the last one */                                      \
     X(int32_t, row)     /* the row being made */                                                                       \
@@ -96,25 +96,21 @@ static void observe(const tw_limit *limit, int32_t memory[2], bool pressed, int3
 /* --- pairs that are known -------------------------------------------------------------------------------------------
  */
 
-static uint32_t pair_place(const tw_product *p, const int32_t *row) {
-    uint64_t h = p->width;
-    for (uint32_t i = 0; i < p->width; i++) {
-        h = (h ^ (uint32_t)row[i]) * 0x9E3779B97F4A7C15u;
-        h ^= h >> 29;
+static uint32_t pair_place(const tw_product *p, const int32_t *row, uint32_t hash) {
+    uint32_t mask = p->table_n - 1u, i = hash & mask;
+    for (; p->table[i].number >= 0; i = (i + 1u) & mask) {
+        const int32_t *known = p->rows + (size_t)p->table[i].number * p->width;
+        if (p->table[i].hash == hash && !memcmp(known, row, p->width * sizeof *row))
+            break;
     }
-    uint32_t mask = p->table_n - 1u, i = (uint32_t)h & mask;
-    while (p->table[i] >= 0 && memcmp(p->rows + (size_t)p->table[i] * p->width, row, p->width * sizeof *row) != 0)
-        i = (i + 1u) & mask;
     return i;
 }
 
 static void grow_pair_table(tw_product *p) {
-    uint32_t n = p->table_n ? 2u * p->table_n : 1024u;
+    uint32_t old = p->table_n, n = old ? 2u * old : 1024u;
     TW_KEEP(p, table, n);
     p->table_n = n;
-    memset(p->table, 0xff, n * sizeof *p->table);
-    for (uint32_t i = 0; i < p->pairs_n; i++)
-        p->table[pair_place(p, p->rows + (size_t)i * p->width)] = (int32_t)i;
+    tw_spread(p->table, old, n);
 }
 
 static bool cheaper(const tw_reached *a, const tw_reached *b) {
@@ -150,13 +146,15 @@ static void pop_reached(tw_product *p) {
 static int32_t reach_pair(tw_product *p, tw_pair way) {
     if (2u * (p->pairs_n + 1u) > p->table_n)
         grow_pair_table(p);
-    uint32_t place = pair_place(p, p->row);
-    int32_t pair = p->table[place];
+    uint32_t hash = (uint32_t)hash_of((const uint32_t *)p->row, p->width);
+    uint32_t place = pair_place(p, p->row, hash);
+    int32_t pair = p->table[place].number;
     if (pair < 0) {
         TW_KEEP(p, rows, ((uint64_t)p->pairs_n + 1u) * p->width);
         memcpy(p->rows + (size_t)p->pairs_n * p->width, p->row, p->width * sizeof *p->row);
         TW_APPEND(p, pairs, way);
-        pair = p->table[place] = (int32_t)p->pairs_n - 1;
+        pair = (int32_t)p->pairs_n - 1;
+        p->table[place] = (tw_spot){hash, pair};
     } else {
         tw_pair *known = &p->pairs[pair];
         if (known->weight < way.weight || (known->weight == way.weight && known->steps <= way.steps))

@@ -12,6 +12,32 @@ enum { TW_LATER = 1 << 24 }; /* the step at which every state is looked at: only
 enum { TW_MOST_ACTS = 16, TW_MOST_LISTS = 4096 };
 #define DEAF_BIT 0x80000000u
 
+/* An entry of a table by hash, of a power of two entries: the number of what is there, -1 if nothing is. */
+typedef struct {
+    uint32_t hash;
+    int32_t number;
+} tw_spot;
+
+/* A table of `old` entries has come to have room for `n`, twice as many (or its first): put each where it belongs. */
+static void tw_spread(tw_spot *table, uint32_t old, uint32_t n) {
+    for (uint32_t i = old; i < n; i++)
+        table[i].number = -1;
+    uint32_t first = 0; /* what begins behind the end of the old table is moved once its place is known to be free */
+    while (first < old && table[first].number >= 0)
+        first++;
+    for (uint32_t k = 0; k < old; k++) {
+        uint32_t i = (first + k) & (old - 1u);
+        tw_spot spot = table[i];
+        if (spot.number < 0)
+            continue;
+        table[i].number = -1;
+        uint32_t at = spot.hash & (n - 1u);
+        while (table[at].number >= 0)
+            at = (at + 1u) & (n - 1u);
+        table[at] = spot;
+    }
+}
+
 #define TW_GRAPH_ARRAYS(X)                                                                                             \
     X(int32_t, actors)  /* slots whose level is part of a state */                                                     \
     X(int32_t, wires)   /* slots of wires whose level is kept */                                                       \
@@ -23,7 +49,7 @@ enum { TW_MOST_ACTS = 16, TW_MOST_LISTS = 4096 };
     X(uint64_t, where)                                                                                                 \
     X(int32_t, after)  /* after[state * moves + move]: the state that follows, -1 if none or not explored */           \
     X(int32_t, shown)  /* shown[state * probes + probe] */                                                             \
-    X(int32_t, table)  /* table[hash]: state, or -1 */                                                                 \
+    X(tw_spot, table)  /* by hash */                                                                                   \
     X(uint32_t, row)   /* the row being made */                                                                        \
     X(tw_late, due)    /* its events */                                                                                \
     X(int32_t, future) /* future[state * (1 + 2 * probes) ...]: see tw_graph_futures */
@@ -195,10 +221,13 @@ static uint64_t hash_of(const uint32_t *row, uint64_t n) {
     return h;
 }
 
-static uint32_t table_place(const tw_graph *g, const uint32_t *row, uint64_t n) {
-    uint32_t mask = g->table_n - 1u, i = (uint32_t)hash_of(row, n) & mask;
-    for (; g->table[i] >= 0; i = (i + 1u) & mask) {
-        const uint64_t *where = &g->where[g->table[i]];
+/* Where a row is in the table, or would be. */
+static uint32_t table_place(const tw_graph *g, const uint32_t *row, uint64_t n, uint32_t hash) {
+    uint32_t mask = g->table_n - 1u, i = hash & mask;
+    for (; g->table[i].number >= 0; i = (i + 1u) & mask) {
+        if (g->table[i].hash != hash)
+            continue;
+        const uint64_t *where = &g->where[g->table[i].number];
         if (where[1] - where[0] == n && !memcmp(g->words + where[0], row, n * sizeof *row))
             break;
     }
@@ -206,12 +235,10 @@ static uint32_t table_place(const tw_graph *g, const uint32_t *row, uint64_t n) 
 }
 
 static void table_grow(tw_graph *g) {
-    uint32_t n = g->table_n ? 2u * g->table_n : 1024u;
+    uint32_t old = g->table_n, n = old ? 2u * old : 1024u;
     TW_KEEP(g, table, n);
     g->table_n = n;
-    memset(g->table, 0xff, n * sizeof *g->table);
-    for (uint32_t s = 0; s < g->states; s++)
-        g->table[table_place(g, g->words + g->where[s], g->where[s + 1u] - g->where[s])] = (int32_t)s;
+    tw_spread(g->table, old, n);
 }
 
 /* The state that the world is in, known from now on. */
@@ -219,9 +246,10 @@ static int32_t state_of(tw_graph *g, tw_world *w) {
     save(g, w);
     if (2u * (g->states + 1u) > g->table_n)
         table_grow(g);
-    uint32_t place = table_place(g, g->row, g->row_n);
-    if (g->table[place] >= 0)
-        return g->table[place];
+    uint32_t hash = (uint32_t)hash_of(g->row, g->row_n);
+    uint32_t place = table_place(g, g->row, g->row_n, hash);
+    if (g->table[place].number >= 0)
+        return g->table[place].number;
     uint64_t end = g->where[g->states];
     TW_KEEP(g, words, end + g->row_n);
     TW_KEEP(g, where, g->states + 2u);
@@ -233,7 +261,7 @@ static int32_t state_of(tw_graph *g, tw_world *w) {
         g->after[g->states * g->moves + m] = -1;
     for (uint32_t p = 0; p < g->probes_n; p++)
         g->shown[g->states * g->probes_n + p] = tw_value(w, &g->probes[p]);
-    g->table[place] = (int32_t)g->states;
+    g->table[place] = (tw_spot){hash, (int32_t)g->states};
     return (int32_t)g->states++;
 }
 
@@ -245,6 +273,17 @@ static bool press_list(tw_graph *g, uint32_t list) {
         if (!tw_real(g->pressed, s) || (g->pressed->links[s].role == TW_BUTTON && g->pressed->live[s].level))
             return false;
         tw_perform(g->pressed, act);
+    }
+    return true;
+}
+
+/* Whether every act of the list would change something, as far as a look can tell. */
+static bool is_open(const tw_graph *g, uint32_t list) {
+    for (uint32_t i = g->start[list]; i < g->start[list + 1u]; i++) {
+        const tw_act *act = &g->acts[g->ways[i]];
+        int32_t s = tw_at(g->w, act->x, act->y, act->z);
+        if (!tw_real(g->w, s) || (g->w->links[s].role == TW_BUTTON && g->w->live[s].level))
+            return false;
     }
     return true;
 }
@@ -263,6 +302,8 @@ static void explore(tw_graph *g, uint32_t state) {
     int32_t first = state_of(g, g->w);
     g->after[state * g->moves] = first;
     for (uint32_t list = 0; list + 1u < g->moves; list++) {
+        if (!is_open(g, list))
+            continue;
         int32_t status = tw_copy(g->pressed, g->w);
         if (status)
             longjmp(g->w->trouble, status);
