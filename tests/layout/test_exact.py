@@ -100,3 +100,16 @@ def test_every_part_taken_away_from_the_example_of_c17_is_seen():
         if not seen:
             missed.append(cell)
     assert missed == []
+
+
+def test_who_stops_the_search_keeps_what_was_found():
+    boxes = []
+
+    def told(size, best):
+        boxes.append(size)
+        return best is not None
+
+    found = lay_exactly(NAND, RULES, room=(4, 2, 2), seconds=1000, told=told)
+    assert found is not None
+    assert found.tried[-1][1] == "stopped"
+    assert boxes

@@ -5,8 +5,9 @@ from __future__ import annotations
 from random import Random
 
 import pytest
-from tests.netlist.texts import netlist
+from tests.netlist.texts import FOLDER, netlist
 
+from tickwright.charts import check_charts
 from tickwright.engine import run
 from tickwright.errors import UsageError
 from tickwright.kinds import parse_part
@@ -120,3 +121,49 @@ def test_nets_name_the_cells_of_their_signals(half):
     assert kinds <= {"wire", "repeater"}
     assert {"a", "b", "s", "c"} <= set(placed.plan.nets)
     assert loads(dumps(placed.plan)) == placed.plan
+
+
+def test_a_placed_plan_has_a_chart_of_what_it_does(half):
+    _, placed = half
+    (chart,) = placed.plan.charts
+    assert chart.hand is not None
+    assert [line.split(": ")[1] for line in chart.hand] == ["a:flip", "b:flip", "a:flip"]
+    checked = check_charts(placed.plan)
+    assert [one.passed for one in checked] == [True]
+
+
+@pytest.mark.parametrize(("name", "states"), [("lfsr4", 15), ("johnson4", 8)])
+def test_shift_registers_come_round_after_as_many_edges_as_published(name, states):
+    # A register of n stages with maximal feedback has 2^n - 1 states, a twisted ring 2n (Golomb 1967, from memory).
+    stepper = Stepper(netlist(f"{name}.blif"))
+    state, seen = stepper.start(), []
+    for _ in range(states):
+        seen.append(state)
+        state = stepper.flipped(stepper.flipped(state, 0), 0)
+    assert state == seen[0]
+    assert len(set(seen)) == states
+
+
+@pytest.mark.parametrize("rules", ["standard", "older-wire"])
+def test_the_example_of_a_shift_register_goes_through_all_its_states(rules):
+    plan = load(FOLDER / "lfsr4.toml")
+    hand = [f"{100 + 80 * flip}:clock" for flip in range(30)]
+    changes = run(plan, hand, 100 + 80 * 30, rules).trace.changes
+    seen = []
+    for edge in range(15):
+        step = 100 + 160 * edge - 1
+        seen.append(tuple([v for when, v in changes[f"q{k}"] if when <= step][-1] > 0 for k in (1, 2, 3, 4)))
+    q = (False,) * 4
+    for shown in seen:
+        assert shown == q
+        q = (q[2] == q[3], *q[:3])
+    assert len(set(seen)) == 15
+    assert all(one.passed for one in check_charts(plan))
+
+
+def test_a_digit_on_seven_lamps():
+    network = netlist("seven-segment.blif")
+    lamps = ["abcdef", "bc", "abdeg", "abcdg", "bcfg", "acdfg", "acdefg", "abc", "abcdefg", "abcdfg", *[""] * 6]
+    for digit, wanted in enumerate(lamps):
+        values = network.values({f"d{k}": digit >> k & 1 for k in range(4)}, 1)
+        assert "".join(lamp for lamp in "abcdefg" if values[lamp]) == wanted

@@ -9,6 +9,7 @@ from typing import Any
 
 from tickwright.engine import circuit_of
 from tickwright.errors import UsageError, near
+from tickwright.layout.charting import charted
 from tickwright.layout.gates import LAMP, LEVER, LINE_IN, LINE_LEVER, LINE_OUT, Wanted, wanted
 from tickwright.layout.judging import Judgement, judge
 from tickwright.layout.laying import TRIES, Progress, Told, lay
@@ -17,7 +18,7 @@ from tickwright.layout.smallest import BUDGET_SECONDS, Exact, computes, lay_exac
 from tickwright.layout.timing import arrivals
 from tickwright.netlist import Network, map_network, plan_names
 from tickwright.plan.model import Plan, PlanPort
-from tickwright.rules import RuleSet, load_rules
+from tickwright.rules import BUILT_IN, RuleSet, load_rules
 from tickwright.space import HORIZONTAL, Cell
 
 MASTER, SLAVE = (1, 2, 1), (3, 2, 1)
@@ -76,8 +77,28 @@ def place_network(
     `pins` gives a cell or a side ("west") to inputs and outputs, by their names in the netlist or in the plan. Raises
     UsageError for a pin that names nothing. The same seed gives the same plan unless `minutes` end it sooner.
     """
-    begun = monotonic()
     rulesets = tuple(rules or (load_rules(),))
+    placed = _placed(network, room, pins, lines, seed, minutes, rulesets, progress)
+    plan = placed.plan
+    if rulesets[0].name in BUILT_IN:
+        plan = replace(plan, rules=rulesets[0].name)
+    if placed.placed and placed.judgement is not None:
+        plan = charted(plan, network, placed.names, placed.judgement.waited_steps, rulesets[0], seed)
+    return replace(placed, plan=plan)
+
+
+def _placed(
+    network: Network,
+    room: Cell | None,
+    pins: Mapping[str, Cell | str] | None,
+    lines: bool,
+    seed: int,
+    minutes: float | None,
+    rulesets: Sequence[RuleSet],
+    progress: Progress | None,
+) -> Placed:
+    """The netlist laid by tiles and, where it is in reach, exactly."""
+    begun = monotonic()
     names = plan_names([*network.inputs, *network.outputs, *network.covers, *(one.output for one in network.latches)])
     mapped = map_network(network)
     if lines:  # what a module is joined by lies at its border

@@ -166,7 +166,7 @@ class Search:
             if found is not None:
                 self.box, self.best = found[0].size, found[1]
                 batches = 0
-            elif "stopped" in answers or (self.best is None and batches >= GIVE_UP + len(self.dead)):
+            if "stopped" in answers or (self.best is None and batches >= GIVE_UP + len(self.dead)):
                 break
 
     def _batch(self, batch: int) -> list[Try]:
@@ -207,7 +207,8 @@ class Search:
                 running[number] = worker
                 worker.line.send(tries[number])
             ready = wait([worker.line for worker in running.values()], POLL_SECONDS)
-            stop = (self.told is not None and self.told(tries[0].size, self.box)) or monotonic() > self.deadline
+            told = self.told is not None and self.told(tries[0].size, self.box)
+            stop = told or monotonic() > self.deadline
             for number, worker in list(running.items()):
                 if worker.line in ready:
                     answers[number] = worker.answer()
@@ -217,7 +218,7 @@ class Search:
             for number in [number for number in running if stop or number > first]:
                 running.pop(number).end()
             waiting = [] if stop else [number for number in waiting if number < first]
-            if stop:
+            if told:
                 return ["stopped" if answer == "not decided" else answer for answer in answers]
         return answers
 
