@@ -60,9 +60,14 @@ class _Closing:
             second = max(1, 3 - first)
             self.ticks[program.front, gate], self.ticks[program.front, starter] = first, second
             step = 4 + 2 * first + 2 * second
+        steps: list[int] = []
         for place, tap in enumerate(program.taps):
             if tap.chain is not None:
-                arrival = step + self.delays[program.taps[place - 1].net, tap.chain, "in"]
+                if tap.source:
+                    arrival = steps[tap.base] + tap.after_steps + sum(self.delays[way] for way in tap.lead)
+                    arrival += tap.fixed_steps
+                else:
+                    arrival = step + self.delays[program.taps[place - 1].net, tap.chain, "in"]
                 count = len(network.made[tap.chain].columns["in"])
                 low, high = self._window(program, tap.net)
                 goal = min(max(tap.step, low), high) if low <= high else tap.step
@@ -70,6 +75,7 @@ class _Closing:
                 goal -= (goal - arrival) % 2
                 self._set(tap.chain, "in", goal - arrival)
                 step = goal
+            steps.append(step)
             self._needs(program, tap.net, step)
         if program.busy is not None:
             self._set(program.busy.memory, "set0", 2)

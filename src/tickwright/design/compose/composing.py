@@ -21,6 +21,8 @@ from tickwright.plan.model import Machine, Plan
 from tickwright.space import Cell
 
 MINUTES = 3.0
+POLICY_STEPS = 2000  # of a trigger's deafness, up to which every further press is tried in a run of its own
+LEFT = "what a further press does was not tried in runs, each of which is long: it rests on the proof"
 PROOF_SECONDS = 60.0  # at least so long, when all else is done
 ORDERS = ("canonical", "reversed", "1")
 
@@ -105,14 +107,15 @@ def compose(
         return Composed(brief, seed, finished(brief, network, laid), why=why, seconds=monotonic() - begun)
     plan = finished(brief, network, laid)
     tell("checking the chart")
-    verdicts = _check(plan, brief)
+    longest = max((steps or 0 for steps in network.ready.values()), default=0)
+    verdicts = _check(plan, brief, longest)
     found = None
     if proof and all(one.passed for one in verdicts):
         found = prove_brief(plan, brief, network, max(deadline, monotonic() + PROOF_SECONDS), tell)
     broken = next((claim for one in verdicts for claim in one.claims if not claim.passed), None)
     return Composed(
         brief, seed, plan, tuple(verdicts), found, (), broken.claim if broken else None,
-        broken.detail if broken else None, monotonic() - begun,
+        broken.detail if broken else None, monotonic() - begun, (LEFT,) if longest > POLICY_STEPS else (),
     )  # fmt: skip
 
 
@@ -138,20 +141,21 @@ def finished(brief: Brief, network: Network, laid: Laid) -> Plan:
     return replace(plan, charts=charts_for(brief, machines))
 
 
-def _check(plan: Plan, brief: Brief) -> list[ChartVerdict]:
+def _check(plan: Plan, brief: Brief, longest: int) -> list[ChartVerdict]:
     """The charts under the first rules in the usual order; or the first verdicts that fail under other rules or orders.
 
-    Policies, which take a run for every step, are tried once: the proof holds them under all rules.
+    Policies, which take a run for every step, are tried once, if a trigger is deaf for POLICY_STEPS at the most: the
+    proof holds them under all rules.
     """
-    first = check_charts(plan, brief.rulesets[0])
-    if not all(one.passed for one in first):
-        return first
     charts = []
     for chart in plan.charts:
         kept = tuple(line for line in chart.shows if line.split(":")[0].strip() not in plan.triggers)
         if kept:
             charts.append(replace(chart, shows=kept, hand=chart.hand or _hand(plan)))
     bare = replace(plan, charts=tuple(charts))
+    first = check_charts(plan if longest <= POLICY_STEPS else bare, brief.rulesets[0])
+    if not all(one.passed for one in first):
+        return first
     for rules in brief.rulesets:
         for order in ORDERS:
             verdicts = check_charts(bare, rules, order=order)

@@ -1,7 +1,8 @@
 """What a brief says of outputs that follow machines, as monitors beside the circuit; written from the transitions.
 
-Where several things happen to a machine in one step, any of them may be the one that it takes; a level that a condition
-looks at counts as either for 4 steps after it changed. So a monitor keeps every way in which the machine may stand.
+Where several things happen to a machine in one step, any of them may be the one that it takes. So a monitor keeps all
+ways in which the machine may stand. What follows an act is not judged if the act comes in the one step before the
+machine listens again, or within 0.2 s after a level changed that its condition looks at: it may count a step late.
 """
 
 from __future__ import annotations
@@ -88,7 +89,6 @@ class MachineMonitor:
         age += 1
         aged = tuple((min(steps + 1, self.cap), name) for steps, name in one.entries)
         lost = one.moved and 0 < age < self.deaf
-        sure = False
         found: list[Transition] = []
         for transition in self.machine.transitions:
             if transition.states and state not in transition.states:
@@ -106,15 +106,21 @@ class MachineMonitor:
                     falls = False
             if not falls:
                 continue
-            may, must = self._holds(transition.condition, levels)
-            if may:
+            if any(levels[self.triggers.index(atom.name)][1] <= RACE for atom in condition_atoms(transition.condition)):
+                yield None
+                return
+            if self._holds(transition.condition, levels):
                 found.append(transition)
-                sure = sure or must
-        for transition in found:
+        for transition in self._may(found):
             entries = ((0, transition.to), *aged)
             yield Stands(self._kept(entries), True)
-        if not sure:
+        if not found:
             yield Stands(self._kept(aged), one.moved)
+
+    def _may(self, found: Sequence[Transition]) -> list[Transition]:
+        """Of each event that falls now, the first listed transition."""
+        by_event = {(one.event, one.after_steps): one for one in reversed(found)}
+        return list(by_event.values())
 
     def _kept(self, entries: tuple[tuple[int, str], ...]) -> tuple[tuple[int, str], ...]:
         for place, (steps, _) in enumerate(entries):
@@ -122,24 +128,18 @@ class MachineMonitor:
                 return entries[: place + 1]
         return entries
 
-    def _holds(self, condition: Condition | None, levels: Sequence[tuple[bool, int]]) -> tuple[bool, bool]:
-        """Whether a condition may hold, and whether it must."""
+    def _holds(self, condition: Condition | None, levels: Sequence[tuple[bool, int]]) -> bool:
+        """Whether a condition that looks at triggers holds."""
         if condition is None:
-            return True, True
+            return True
         if isinstance(condition, Has):
-            level, since = levels[self.triggers.index(condition.name)]
-            if since <= RACE:
-                return True, False
-            return level == condition.on, level == condition.on
+            return levels[self.triggers.index(condition.name)][0] == condition.on
         if isinstance(condition, Both):
-            parts = [self._holds(part, levels) for part in condition.parts]
-            return all(may for may, _ in parts), all(must for _, must in parts)
+            return all(self._holds(part, levels) for part in condition.parts)
         if isinstance(condition, Either):
-            parts = [self._holds(part, levels) for part in condition.parts]
-            return any(may for may, _ in parts), any(must for _, must in parts)
+            return any(self._holds(part, levels) for part in condition.parts)
         assert isinstance(condition, Not)
-        may, must = self._holds(condition.inner, levels)
-        return not must, not may
+        return not self._holds(condition.inner, levels)
 
     def _wanted(self, one: Stands) -> tuple[bool | None, ...]:
         return tuple(self._shows(one, place) for place in range(len(self.outputs)))
@@ -177,9 +177,11 @@ def machine_monitors(brief: Brief, network: Network) -> list[Monitor]:
         used |= {atom.name for one in machine.transitions for atom in condition_atoms(one.condition)}
         triggers = tuple(name for name in machine_triggers(brief) if name in used)
         deaf = network.deaf[machine.name]
+        looks = any(one.condition is not None for one in machine.transitions)
+        open_to = ", or within 0.2 s after its condition changed" if looks else ""
         told = (
-            f"any number of acts of {' and '.join(triggers)}, but for one exactly {deaf - 1} steps after a transition; "
-            "of what comes in one step any may be taken"
+            f"any number of acts of {' and '.join(triggers)}, but for one exactly {deaf - 1} steps after a transition"
+            f"{open_to}; of what comes in one step any may be taken"
         )
         doors = tuple(brief.outputs[one.output].part == "piston-door" for one in mine)
         found.append(MachineMonitor(machine, mine, doors, triggers, deaf, told))

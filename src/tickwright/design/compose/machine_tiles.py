@@ -200,7 +200,8 @@ class Ring(NamedTuple):
 def fade(name: str, ring: Ring, last: bool, length: int) -> Made:
     """A ring that fades; port `in` feeds it, port `out` is on while any level is left in it.
 
-    With `last` the port `out` gives a pulse of 4 steps instead, from FALLEN steps after the level is gone.
+    With `last` the port `out` gives a pulse of 4 steps instead, from FALLEN steps after the level is gone, and the
+    port `level` is on while any is left.
     """
     s = Sketch(name)
     wide = ring.wide
@@ -221,6 +222,7 @@ def fade(name: str, ring: Ring, last: bool, length: int) -> Made:
         return s.made()
     s.put(wide + 1, 0, "repeater east")
     _fallen(s, wide + 2, 0)
+    s.out("level", wide + 2, 0, "south", gives=14)
     return s.made()
 
 

@@ -28,11 +28,20 @@ class Need:
 
 @dataclass(slots=True)
 class Tap:
-    """A point of a trigger's chain: its net, when its pulse begins there, and the chain before it (or none)."""
+    """A point of a trigger's chain: its net, when its pulse begins there, and the chain before it (or none).
+
+    If rings make the wait, `chain` is the first of them, which the net `source` lets fade, `fixed_steps` before the
+    pulse if the ways `lead` took no time; `source` falls `after_steps` after the tap of number `base`.
+    """
 
     net: str
     step: int
     chain: str | None
+    source: str = ""
+    base: int = 0
+    after_steps: int = 0
+    fixed_steps: int = 0
+    lead: tuple[tuple[str, str, str], ...] = ()
 
 
 @dataclass(slots=True)

@@ -21,7 +21,7 @@ from tickwright.plan.hand import default_act
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
 
-MOST_STATES = 200_000
+MOST_STATES = 600_000
 ALONE_STEPS = {"short-button": 22, "long-button": 32, "lever": 12}  # how long after an act the next one comes
 SETTLED = 40  # steps after which the untouched circuit rests
 TELL_EVERY = 4096

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from tickwright.design.compose.brief import Brief, End
+from tickwright.design.compose.machine_tiles import keeper
 from tickwright.design.compose.moments import Asked, At, Away, Wanted, steps_text
 from tickwright.design.compose.network import ROUTE_SLACK, Busy, Early, Need, Network, Program, Tap
 from tickwright.design.compose.refusing import Refusal, refuse
@@ -21,6 +22,7 @@ from tickwright.design.compose.tiles import (
     pad,
     start_step,
 )
+from tickwright.design.compose.waiting import waiting
 
 SOONEST = 6  # steps after an act
 SOONEST_MEMORY = 14
@@ -28,6 +30,7 @@ LEAST_SPAN, LEAST_GAP = 4, 10  # of a memory
 EARLY_GAP = 6  # of an output that the front drives
 MOST_INPUTS = 5  # of a memory, so that its level reaches
 NEXT_ACT = {"short-button": 20, "long-button": 30}  # the soonest second act
+LONG = 240  # steps from which on rings that fade make a wait, where a busy flag can feed them
 NOTICED = 16  # steps after which a press can act on what a chain carries
 
 
@@ -344,7 +347,9 @@ class _Spanning:
             flag = f"{trigger}-busy"
             lead = network.connect(network.net(flag, "out"), source, "block0", 4)
             leave = ready - 2
-            network.add(flag, memory(flag, [1], [column_length(leave - 4)]))
+            long = any(need.leave - step > LONG for need in needs)
+            columns = [column_length(leave - 4)]
+            network.add(flag, keeper(flag, [1], columns, "flag") if long else memory(flag, [1], columns))
             needs.append(Need(flag, "reset0", leave, (lead,)))
             network.connect(start, flag, "set0", 2)
             program.busy = Busy(flag, lead, ready)
@@ -376,6 +381,14 @@ def tap_needs(network: Network, program: Program, needs: list[Need], step: int) 
     for need in sorted(needs, key=latest):
         if earliest(need) > tap:
             until = max(tap + 8, latest(need) - latest(need) % 2)
+            if until - tap > LONG and (waited := waiting(network, program, until)):
+                program.taps.append(waited)
+                net = waited.net
+                program.needs[net] = [need]
+                length = len(network.made[need.instance].columns[need.port])
+                network.connect(net, need.instance, need.port, max(0, need.leave - until - 2 * length))
+                tap = until
+                continue
             name = f"{program.trigger}-chain{len(program.taps)}"
             network.add(name, chain(name, max(1, -(-(until - tap) // 8))))
             network.connect(net, name, "in", min(8, (until - tap) // 4 * 2))

@@ -1,0 +1,48 @@
+"""Long waits of a trigger's program: rings that fade, one behind the other, once the trigger's busy flag is on."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+from tickwright.design.compose.machine_tiles import FALLEN, fade, rings_for
+from tickwright.design.compose.network import Network, Program, Tap
+
+FLAG_LATE = 6  # from the start pulse to the fall of the flag's `not`: its column, the flag and a torch
+FILLED_IN = 14  # steps for which the flag is off at least
+SPARE = (10, 14, 26)  # steps that the column and the routes of a wait take: least, best, most
+COLUMN = 3
+ROUTE = 4
+
+
+def waiting(network: Network, program: Program, until: int) -> Tap | None:
+    """A tap whose pulse comes `until` steps after the act, behind rings; None if the trigger has no busy flag.
+
+    The first ring fades when the flag comes on, or, after another such wait, when its last ring has faded.
+    """
+    if program.busy is None:
+        return None
+    flag = program.busy.memory
+    lead: tuple[tuple[str, str, str], ...] = ()
+    before = [place for place, tap in enumerate(program.taps) if tap.source]
+    if before:
+        base = before[-1]
+        last = program.taps[base]
+        source = network.net(network.drivers[last.net].instance, "level")
+        after, filled = -FALLEN, last.fixed_steps
+        room = until - last.step
+    else:
+        base, source, after, filled = 0, network.net(flag, "not"), FLAG_LATE, FILLED_IN
+        lead = ((program.taps[0].net, flag, "set0"),)
+        room = until - program.taps[0].step - FLAG_LATE - FALLEN
+    rings = rings_for(room, filled, SPARE)
+    if rings is None:
+        return None
+    number = len(program.taps)
+    names = [f"{program.trigger}-wait{number}-ring{place}" for place in range(len(rings))]
+    for place, (name, ring) in enumerate(zip(names, rings, strict=True)):
+        network.add(name, fade(name, ring, place == len(rings) - 1, 1 if place else COLUMN))
+    ways = [network.connect(source, names[0], "in", 8)]
+    for one, following in pairwise(names):
+        ways.append(network.connect(network.net(one, "out"), following, "in", ROUTE))
+    fixed = sum(ring.fade_steps for ring in rings) + 2 * (len(rings) - 1) + FALLEN
+    return Tap(network.net(names[-1], "out"), until, names[0], source, base, after, fixed, (*lead, *ways))
