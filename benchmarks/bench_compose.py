@@ -46,7 +46,7 @@ def outcome(seed: int) -> tuple[str, str]:
     table = random_table(seed)
     found = compose(read_brief(table.text()), seed, MINUTES)
     proof = found.proof
-    if found.plan is None:
+    if found.plan is None or not found.verdicts:
         told = f"{found.claim}: {found.why}"
         return ("refused" if found.claim is not None else "not laid"), told
     wrong = judged(table, found, Random(seed))
