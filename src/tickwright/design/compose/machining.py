@@ -36,6 +36,7 @@ LAGS = (6, 4)  # how late events may come to their groups
 OUT = 2  # from a group's event to its output
 FLAG = 10  # from `lag` on: when flags change
 OPEN = DEAF  # from `lag` on: when groups are open again
+MOST_HURRIED = 2  # ways from one group that may be without time to spare
 JOINED = 4  # steps to where the flags of several states are made one
 MOST_SETS = 4
 MOST_JOINED = 6
@@ -187,7 +188,7 @@ class _Machining:
         joined = any(len(slot.events) > 1 for ways in self.slots.values() for one in ways.values() for slot in one)
         for lag in LAGS:
             least = lag + OUT + LEAST_COLUMN
-            if all(self._soonest(one) >= least for one in self.follows):
+            if all(self._soonest(one) >= least for one in self.follows) and not self._hurried(lag, least):
                 return lag
         last = LAGS[0] if joined else LAGS[-1]
         for one in self.follows:
@@ -201,6 +202,16 @@ class _Machining:
                 why = f"{one.output} follows {one.machine} by {steps_text(late)} at the soonest"
                 raise refuse(one.claim, why, instead, missing)
         return last
+
+    def _hurried(self, lag: int, least: int) -> bool:
+        """Whether ways without time to spare would be many, or come from a group of two, whose level is low."""
+        if lag == LAGS[-1]:
+            return False
+        groups = [ways for slots in self.slots.values() for ways in slots.values()]
+        hurried = [slot for one in self.follows for slot in self._ends(one)[2] if self._soonest(one) < least + 2]
+        return any(
+            hurried.count(slot) > MOST_HURRIED or len(ways) > 1 for ways in groups for slot in ways if slot in hurried
+        )
 
     def _soonest(self, one: Follows) -> int:
         """The first step in which a pulse must leave a column of an output's memory."""
