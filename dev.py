@@ -36,6 +36,10 @@ COMMANDS: dict[str, tuple[str, list[str]]] = {
     "advice": ("follow all advice that choose gives for wishes that cannot be met; --wishes N", ["tests/advice.py"]),
     "install": ("try the ways to install a wheel, and measure what they bring; --write", ["tools/try_install.py"]),
     "plant": ("plant mistakes and find them by asking; --mistakes N, --wrong 0.1", ["tests/planting.py"]),
+    "worlds": (
+        "draw worlds with other rules, measure in them, find their rules; --worlds N, --off 4",
+        ["tests/variations.py"],
+    ),
     "wheels": ("make the wheels of five systems in dist/ (with the package ziglang)", ["tools/wheels.py"]),
     "mutants": ("put small slips into the source and see that tests notice; WORDs choose some", ["tests/mutants.py"]),
     "sanitize": ("the native engine under ASan and UBSan: bad sizes, random worlds", ["tools/sanitize.py"]),

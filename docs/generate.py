@@ -48,6 +48,8 @@ off_delay = 2
 Put it beside the plan and name it there, `rules = "my-world.toml"`, or give it to a command, `--rules my-world.toml`.
 `tickwright rules diff standard my-world.toml` shows what differs. What each value does is told in [rules.md](rules.md).
 
+What your world's rules are can be [found from what you build in it](rules-fit.md): `tickwright rules fit`.
+
 Delays are in steps. A switch under `conducts`, `carries` or `movable` is `false` for each part that is not listed. What
 differs from the first column is bold."""
 

@@ -23,6 +23,16 @@ if TYPE_CHECKING:
     from tickwright.diagnosis.reasons import Explained, Sentence, why
     from tickwright.diagnosis.symptoms import SYMPTOMS, Seen, seen_at, symptom
     from tickwright.diagnosis.whatif import Consequence, WhatIf, WhatIfRow, what_if
+    from tickwright.diagnosis.world import (
+        Fitted,
+        bench_names,
+        bench_plan,
+        bench_sheet,
+        fit_rules,
+        load_measured,
+        measured_text,
+        rules_text,
+    )
 
 __all__ = [
     "CODES",
@@ -38,6 +48,7 @@ __all__ = [
     "Diagnosis",
     "Explained",
     "Explanation",
+    "Fitted",
     "Leading",
     "Mended",
     "Mistake",
@@ -48,15 +59,22 @@ __all__ = [
     "Sentence",
     "WhatIf",
     "WhatIfRow",
+    "bench_names",
+    "bench_plan",
+    "bench_sheet",
     "diagnose",
     "explain",
     "find_causes",
     "find_code",
+    "fit_rules",
+    "load_measured",
     "max_cycle_ratio",
+    "measured_text",
     "mend",
     "most_rises",
     "parse_observed",
     "picture",
+    "rules_text",
     "seen_at",
     "single_mistakes",
     "symptom",
@@ -79,6 +97,16 @@ __getattr__ = lazy_exports(
         "observed": ("Observed", "parse_observed"),
         "reasons": ("Explained", "Sentence", "why"),
         "symptoms": ("SYMPTOMS", "Seen", "seen_at", "symptom"),
+        "world": (
+            "Fitted",
+            "bench_names",
+            "bench_plan",
+            "bench_sheet",
+            "fit_rules",
+            "load_measured",
+            "measured_text",
+            "rules_text",
+        ),
         "whatif": ("Consequence", "WhatIf", "WhatIfRow", "what_if"),
     },
 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tickwright.lazy import lazy_exports
-from tickwright.rules.reading import BUILT_IN, confine_rules, load_rules
+from tickwright.rules.reading import BUILT_IN, confine_rules, load_rules, value_range
 from tickwright.rules.ruleset import RuleSet, values_of
 
 if TYPE_CHECKING:
@@ -22,6 +22,7 @@ __all__ = [
     "joins",
     "load_rules",
     "points",
+    "value_range",
     "values_of",
 ]
 

@@ -211,7 +211,7 @@ def _broken_rule(table: str, key: str, value: object, sort: Any) -> str:
     if get_origin(sort) is Literal:
         words = get_args(sort)
         return "" if value in words else " or ".join(f'"{word}"' for word in words)
-    low, high = _range(table, key)
+    low, high = value_range(table, key)
     fine = isinstance(value, int) and not isinstance(value, bool) and low <= value <= high
     return "" if fine else f"a whole number from {low} to {high:,}"
 
@@ -226,7 +226,12 @@ def _sections() -> dict[str, dict[str, Any]]:
     }
 
 
-def _range(table: str, key: str) -> tuple[int, int]:
+def value_range(table: str, key: str) -> tuple[int, int]:
+    """The least and the greatest number that a value of a rule set may be.
+
+    >>> value_range("wire", "loss")
+    (1, 15)
+    """
     if key.startswith("priority"):
         return (-100, 100)
     if table == "wire":

@@ -63,13 +63,16 @@ class Outcomes:
 class Changes(NamedTuple):
     """The changes of one job's watched cells, in their order; those of step 0 say what they show at its end.
 
-    `places` are those in what its layout watches; `ended` says whether the job came to its last step.
+    `places` are those in what its layout watches; `ended` says whether the job came to its last step, `rests` whether
+    nothing is left to happen after `last_step`, the last in which anything did.
     """
 
     steps: list[int]
     places: list[int]
     values: list[int]
     ended: bool
+    rests: bool = False
+    last_step: int = -1
 
 
 class Layout(NamedTuple):
@@ -263,7 +266,8 @@ class Batch:
                     log.values.extend(shorts[3 : 4 * count : 4].tolist())
             if self._failures:
                 raise self._failures[0]
-            yield log._replace(ended=ended)
+            rests, last = call.tw_next(handle) < 0, int(call.tw_now(handle))
+            yield log._replace(ended=ended, rests=rests, last_step=last)
 
     def _rules(self, rules: RuleSet) -> int:
         for which, palette in enumerate(self._palettes):
