@@ -13,7 +13,7 @@ from tickwright import load, loads
 from tickwright.diagnosis import Conversation
 from tickwright.diagnosis.asking import shown
 from tickwright.diagnosis.asking.questions import BEFORE, Behaviour, Question, _behaviour, alike, bits
-from tickwright.diagnosis.asking.universe import can_stand, suspects_of
+from tickwright.diagnosis.asking.universe import Suspect, can_stand, suspects_of
 from tickwright.errors import UsageError
 from tickwright.kinds import Part, parse_part
 from tickwright.rules import load_rules
@@ -130,9 +130,10 @@ def test_a_count_is_solved_from_the_hold():
 def test_both_engines_show_the_same():
     plan = replace(ROW)
     suspects = suspects_of(plan, load_rules(), thorough=False)[:40]
+    suspects.append(Suspect((), 1.0, {(4, 0, 1): None}, {}))  # the very lamp that is watched is missing
     script = shown.first_scripts(plan)[0]
     fast, plain = shown.Stage(plan, load_rules()), shown.Stage(plan, load_rules())
-    fast.add_script(script, suspects, range(40))
+    fast.add_script(script, suspects, range(41))
     for number, one in enumerate(suspects):
         log = plain._plain(one, script, shown.PRESS_STEP + fast.horizons[0] + 1)
         mine, its = plain._read(one, log, keep_levels=False), fast.shown[0][number]

@@ -212,7 +212,8 @@ class Stage:
     def _plain(self, suspect: Suspect, script: Script, until: int) -> Log:
         """The same on the reference engine."""
         cells = {**self.plan.cells, **suspect.changes}
-        built = replace(self.plan, cells={cell: part for cell, part in cells.items() if part is not None})
+        laid = {cell: part for cell, part in cells.items() if part is not None}
+        built = replace(self.plan, cells=laid, outputs={}, part_outputs=frozenset(), charts=(), expectations=())
         rules = self.rules if suspect.rules is None else load_rules(suspect.rules)
         watched = self._watched(suspect)
         watch = {str(place): cell for place, cell in enumerate(watched)}
