@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from pathlib import Path
+
 import pytest
 
 from charts.landing import LAMP, chart
-from tickwright import diagnose, loads
+from tickwright import diagnose, load, loads
 from tickwright.errors import PlanError
 from tickwright.plan import apply_edits
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 
 
 def test_a_failed_claim_names_chart_wanted_seen_and_where():
@@ -55,3 +60,12 @@ def test_a_chart_that_cannot_be_judged_is_told_and_one_that_cannot_be_read_is_an
     assert "before time 0" in finding.message
     with pytest.raises(PlanError, match="In the claim of chart"):
         diagnose(loads(LAMP + chart(["lamp: on for ever"])))
+
+
+def test_a_claim_that_is_not_kept_stands_after_what_may_be_its_cause():
+    plan = load(EXAMPLES / "flat-loop-4.toml")
+    gap = replace(plan, cells={cell: part for cell, part in plan.cells.items() if cell != (5, 0, 1)}, source=None)
+    for repairs in (True, False):
+        codes = [finding.code for finding in diagnose(gap, repairs=repairs).findings]
+        assert codes[0] == "ring-not-closed"
+        assert set(codes[1:]) == {"claim-not-kept"}

@@ -110,7 +110,8 @@ def test_one_fault_is_one_finding(rows, outputs, code, repair):
     plan = laid(rows, outputs)
     findings = diagnose(plan).findings
     assert [(one.code, one.repair.text, one.repair.verified) for one in findings] == [(code, repair, True)]
-    assert len(diagnose(plan, repairs=False).findings) == 2  # nothing tried: nothing is known to be an echo
+    # Without repairs what is proposed is only looked at as laid: it shows the same.
+    assert [one.code for one in diagnose(plan, repairs=False).findings] == [code]
 
 
 def test_two_faults_are_two_findings():
@@ -141,3 +142,11 @@ def test_designs_are_left_alone():
     for wish in (Wish(24), Wish(108), Wish(240, within_steps=20), Wish(60, trigger="lever"), Wish(4)):
         for design in choose(wish).designs:
             assert silent(design.plan) == [], (design.family, design.settings)
+
+
+def test_what_one_repair_would_mend_is_told_once_without_repairs_too():
+    # The repeater faces an empty cell, and so nothing reaches the lamp behind that: one wire mends both.
+    plan = laid("br.L", "lamp = [3, 0, 1]")
+    assert silent(plan) == [("heard-by-nobody", ((1, 0, 1),))]
+    for repairs in (True, False):
+        assert [one.code for one in diagnose(plan, repairs=repairs).findings] == ["output-unreached"]

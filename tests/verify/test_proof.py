@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from charts.landing import BUTTON_AND_TORCH
 from tickwright.engine import run
 from tickwright.engine.reference import Simulation, state_key
 from tickwright.engine.running import rules_for, script
@@ -310,7 +311,9 @@ def breaks_hold(number, steps, within, at_least, at_most):
         return False
     last = steps[-1]
     trace = run(plan, [f"{step}:press" for step in steps], last + AFTER).trace
-    on = [trace.value_at("out", step) > 0 for step in range(last + AFTER)]
+    untouched, rests = end_of_circuit(number, ())
+    rests_on = rests and 0 not in untouched  # then what is held is its absence
+    on = [(trace.value_at("out", step) > 0) != rests_on for step in range(last + AFTER)]
     for step in steps:
         if not any(on[step : step + within + 1]):
             return True
@@ -380,3 +383,20 @@ def test_turning_the_plan_changes_no_verdict():
     )
     one, other = (prove(each, "settles") for each in (plan, turned))
     assert (one.verdict, one.states, one.worst_steps) == (other.verdict, other.states, other.worst_steps)
+
+
+def test_an_output_that_rests_on_holds_by_its_absence():
+    # The torch goes out 2 steps after the press, the lamp 4 later; the button comes up at 20 and both are lit at 22.
+    plan = loads(BUTTON_AND_TORCH)
+    proof = prove(plan, "holds", within_steps=6, at_least_steps=22, at_most_steps=22)
+    assert proof.verdict == "proved"
+    assert proof.claim == (
+        "each press puts lamp out within 0.3 s (3 ticks); it stays off until at least 1.1 s (11 ticks) after the last "
+        "press; it is on again for good at most 1.1 s (11 ticks) after the last press"
+    )
+    found = prove(plan, "holds", within_steps=6, at_most_steps=21)
+    assert found.detail.startswith(
+        "lamp is off 1.05 s (10.5 ticks) after the last press, when it should be on from 1.05 s"
+    )
+    assert prove(plan, "holds", within_steps=5).detail == "lamp does not go off within 0.25 s (2.5 ticks) of a press"
+    assert "lamp is on 1.1 s" in prove(plan, "holds", within_steps=6, at_least_steps=23).detail

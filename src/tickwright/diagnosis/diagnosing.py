@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 MOST_TRIED = 60
 DARK = ("output-unreached",)  # what mends these makes the outputs that they concern come on
+SYMPTOMS = ("claim-not-kept",)  # what other findings may be the cause of
+MOST_PAIRED = 12
 ECHOED = {  # by the code of a finding, the codes of those whose repair may mend it as well
     "output-unreached": ("never-powered",),
     "wires-joined": ("ring-not-closed",),
@@ -84,11 +86,12 @@ def diagnose(
     validate(plan, ruleset)
     evidence = Evidence(plan, ruleset, trigger, length_steps)
     suspicions, stopped = _gathered(evidence, depth, progress)
-    suspicions.sort(key=lambda one: -SEVERITIES.index(one.finding.severity))
+    suspicions.sort(key=lambda one: _weight(one.finding))
     findings = list(noted)
     told_already = {(finding.code, finding.cells) for finding in findings}
     suspicions = [one for one in suspicions if (one.finding.code, one.finding.cells) not in told_already]
     if stopped or not repairs:
+        suspicions = _paired_once(evidence, suspicions)
         findings += [one.finding for one in suspicions]
         return Diagnosis(plan, ruleset.name, told_in_modules(plan, findings), stopped)
     trial = _Trial(evidence, depth, suspicions)
@@ -113,6 +116,12 @@ def diagnose(
     return Diagnosis(plan, ruleset.name, tuple(_told_once(evidence, findings)), stopped)
 
 
+def _weight(finding: Finding) -> tuple[int, bool]:
+    """Where a finding stands: what weighs most first, and a claim that is not kept after all that may be its cause."""
+    symptom = finding.code in SYMPTOMS
+    return -SEVERITIES.index("warning" if symptom else finding.severity), symptom
+
+
 def _gathered(evidence: Evidence, depth: Depth, progress: Progress | None) -> tuple[list[Suspicion], bool]:
     """All suspicions, finder by finder; and whether progress stopped it."""
     from tickwright.diagnosis.finders import finders
@@ -128,6 +137,37 @@ def _gathered(evidence: Evidence, depth: Depth, progress: Progress | None) -> tu
                 raise
             return found, True
     return found, False
+
+
+def _paired_once(before: Evidence, suspicions: list[Suspicion]) -> list[Suspicion]:
+    """The suspicions without those that a proposal for another would mend, too, by a look at the plan as laid."""
+    from tickwright.diagnosis.finders import find_codes
+
+    kept = list(suspicions)
+    for cause in suspicions:
+        echoes = [one for one in kept if cause.finding.code in ECHOED.get(one.finding.code, ())]
+        if not echoes or cause not in kept:
+            continue
+        codes = {cause.finding.code, *(one.finding.code for one in echoes)}
+        for proposal in islice(cause.proposals, MOST_PAIRED):
+            after = _edited(before, proposal)
+            left = None if after is None else {(one.code, one.cells) for one in find_codes(after, codes)}
+            if left is not None and (cause.finding.code, cause.finding.cells) not in left:
+                kept = [one for one in kept if one not in echoes or (one.finding.code, one.finding.cells) in left]
+                break
+    return kept
+
+
+def _edited(before: Evidence, repair: Repair) -> Evidence | None:
+    """The plan after a repair; None if it would be none."""
+    from tickwright.plan.edits import apply_edits
+
+    try:
+        edited = apply_edits(before.plan, repair.edits)
+        validate(edited, before.rules)
+    except TickwrightError:
+        return None
+    return before.of(edited)
 
 
 def _told_once(before: Evidence, findings: list[Finding]) -> list[Finding]:

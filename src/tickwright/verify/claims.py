@@ -40,7 +40,8 @@ class Limits:
 
     It is on at some step from the press up to `within`; after the last press it is on at every step from `within` until
     before `at_least`, and off at every step from `at_most`. Whatever is pressed, it never shows a level from 1 to
-    `lowest` - 1, and with `never` it never comes on.
+    `lowest` - 1, and with `never` it never comes on. One that `rests_on` is off where another is on: its hold is its
+    absence.
     """
 
     output: int
@@ -49,6 +50,7 @@ class Limits:
     at_most: int | None = None
     lowest: int | None = None
     never: bool = False
+    rests_on: bool = False
 
     @property
     def cap(self) -> int:
@@ -61,12 +63,13 @@ class Limits:
             return "comes on"
         if code == TOO_LOW:
             return f"shows level {number}, below {self.lowest}"
+        comes, there, gone = ("go off", "off", "on") if self.rests_on else ("come on", "on", "off")
         if code == NOT_YET_ON:
-            return f"does not come on within {time_text(self.within or 0)} of a press"
+            return f"does not {comes} within {time_text(self.within or 0)} of a press"
         if code == OFF_EARLY:
-            return f"is off {time_text(number)} after the last press, before {time_text(self.at_least or 0)}"
+            return f"is {gone} {time_text(number)} after the last press, before {time_text(self.at_least or 0)}"
         limit = time_text(self.at_most or 0)
-        return f"is on {time_text(number)} after the last press, when it should be off from {limit} on"
+        return f"is {there} {time_text(number)} after the last press, when it should be {gone} from {limit} on"
 
     def step(self, memory: Memory, pressed: bool, level: int) -> Memory:
         """The observer at the end of a step: (steps since the last press, steps left to come on), or an objection."""
@@ -79,15 +82,16 @@ class Limits:
         since, left = memory
         since = 0 if pressed else None if since is None else min(since + 1, self.cap)
         left = left - 1 if left is not None else self.within if pressed else None
-        if level:
+        away = (level > 0) != self.rests_on
+        if away:
             left = None
         if left == 0:
             return self.fault(NOT_YET_ON, 0)
         if since is None:
             return UNPRESSED
-        if self.at_least is not None and (self.within or 0) <= since < self.at_least and not level:
+        if self.at_least is not None and (self.within or 0) <= since < self.at_least and not away:
             return self.fault(OFF_EARLY, since)
-        if self.at_most is not None and since >= self.at_most and level:
+        if self.at_most is not None and since >= self.at_most and away:
             return self.fault(ON_LATE, since)
         return (since if self.cap else None, left)
 
@@ -142,8 +146,13 @@ def never_sticks(output: int, name: str, within: int | None = None, rests_on: bo
     return Claim("never-sticks", text, judge=judge, output=output, of_absence=rests_on)
 
 
-def holds(output: int, name: str, within: int | None, at_least: int | None, at_most: int | None) -> Claim:
-    """Each press gives output within D, and after the last it stays until at least H and at most H2 after the press."""
+def holds(
+    output: int, name: str, within: int | None, at_least: int | None, at_most: int | None, rests_on: bool = False
+) -> Claim:
+    """Each press gives output within D, and after the last it stays until at least H and at most H2 after the press.
+
+    An output that `rests_on` is put out by a press instead, stays off so long and is then on for good.
+    """
     if within is None and at_least is None and at_most is None:
         raise UsageError(
             'The claim "holds" needs a limit: give --within, --at-least or --at-most, such as --within "2 ticks".'
@@ -160,12 +169,17 @@ def holds(output: int, name: str, within: int | None, at_least: int | None, at_m
         raise UsageError(f"--at-most ({time_text(at_most)}) must be more than --within ({time_text(within)}).")
     words = []
     if within is not None:
-        words.append(f"each press gives {name} within {time_text(within)}")
+        what = f"puts {name} out" if rests_on else f"gives {name}"
+        words.append(f"each press {what} within {time_text(within)}")
     if at_least is not None:
-        words.append(f"it stays on until at least {time_text(at_least)} after the last press")
+        words.append(
+            f"it stays {'off' if rests_on else 'on'} until at least {time_text(at_least)} after the last press"
+        )
     if at_most is not None:
-        words.append(f"it is off for good at most {time_text(at_most)} after the last press")
-    return Claim("holds", "; ".join(words), (Limits(output, within, at_least, at_most),))
+        words.append(
+            f"it is {'on again' if rests_on else 'off'} for good at most {time_text(at_most)} after the last press"
+        )
+    return Claim("holds", "; ".join(words), (Limits(output, within, at_least, at_most, rests_on=rests_on),))
 
 
 # --- the plan's own expectations ---------------------------------------------------------------------------------

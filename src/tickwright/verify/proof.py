@@ -80,7 +80,8 @@ def prove(
         ways = FastWays(plan, ruleset, order, pressed, most, first)
         whole = not (wanted.limits or wanted.of_absence) and most is None and grid_steps == 1
         found = prove_whole(question, ways, states, progress) if whole else None
-        return found or ProductProver(question, ways, states).prove(progress)
+        prover = Prover if any(one.rests_on for one in wanted.limits) else ProductProver
+        return found or prover(question, ways, states).prove(progress)
 
 
 def check_numbers(hands: int | str, grid_steps: int, states: int) -> None:
@@ -135,4 +136,4 @@ def _claim(
     place = list(plan.outputs).index(chosen)
     if name == "never-sticks":
         return never_sticks(place, chosen, within, chosen in rests_on)
-    return holds(place, chosen, *limits)
+    return holds(place, chosen, *limits, chosen in rests_on)
