@@ -16,6 +16,7 @@ from typing import Any
 
 import choosing
 import dossiers
+import json_page
 import licences
 import matter
 import reasons
@@ -24,7 +25,7 @@ import typer
 
 import sweeps
 from tickwright import Measurement, Plan, load, measure
-from tickwright.cli import program
+from tickwright.cli import SAMPLES, program
 from tickwright.durations import time_text
 from tickwright.kinds import PARTS, choices_text, signature
 from tickwright.measurement import find_trigger, observe
@@ -80,6 +81,8 @@ def section(words: str, command: Any) -> list[str]:
         lines += ["| argument or option | what it is |", "|---|---|"]
         lines += [f"| `{cell(left)}` | {cell(text)} |" for left, text in rows]
         lines.append("")
+    for sample in SAMPLES.get(command.name, ()):
+        lines += [f"{sample.what[0].upper()}{sample.what[1:]}:", "", "```", f"tickwright {sample.line}", "```", ""]
     return lines
 
 
@@ -201,6 +204,7 @@ PAGES: dict[str, Callable[[], str]] = {
     "dossiers.md": dossiers.page,
     "examples.md": examples_page,
     "items-and-pistons.md": matter.page,
+    "json.md": json_page.page,
     "licences.md": licences.page,
     "parts.md": parts_page,
     "rule-sets.md": rule_sets_page,

@@ -24,7 +24,7 @@ ORDER = (
     "lazy", "memory", "processes", "errors", "extras", "durations", "space", "places", "toml", "findings", "kinds",
     "rules", "plan", "engine", "measurement", "charts", "verify", "diagnosis", "netlist", "layout", "design", "dossier",
     "recording", "material", "sweeps", "publish", "exporting",
-    "workbench", "cli",
+    "schemas", "workbench", "cli",
 )  # fmt: skip
 LEAVES = ("workbench", "cli")
 # Importing module, imported module (both with all that lies under them) -> why not.

@@ -10,10 +10,11 @@ from tickwright.lazy import lazy_exports
 TYPE_CHECKING = False  # as in tickwright itself
 if TYPE_CHECKING:
     from tickwright.cli.app import program
+    from tickwright.cli.samples import SAMPLES
 
-__all__ = ["main", "program"]
+__all__ = ["SAMPLES", "main", "program"]
 
-__getattr__ = lazy_exports(__name__, {"app": ("program",)})
+__getattr__ = lazy_exports(__name__, {"app": ("program",), "samples": ("SAMPLES",)})
 
 
 def main() -> None:

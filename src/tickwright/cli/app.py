@@ -8,20 +8,24 @@ import sys
 from collections.abc import Iterable
 from contextlib import suppress
 from importlib import import_module
-from typing import Annotated, Any
+from typing import Annotated
 
 import click
 import typer
 import typer.core
 import typer.main
 
+from tickwright.cli.inputs import NoColor, Quiet, shared
+from tickwright.cli.refusing import error_data, error_text
+from tickwright.cli.samples import samples_text
+from tickwright.cli.settings import CALL, begin_call
 from tickwright.cli.show import print_json
 from tickwright.cli.stopping import STOPPED, begin, leave, was_stopped
-from tickwright.errors import FileError, TickwrightError, reason
+from tickwright.errors import reason
 
 COMMANDS = (
     "run", "measure", "check", "chart", "bill", "compare", "choose", "compose", "prove", "diagnose", "explain", "why",
-    "tune", "sweep", "place", "sheet", "export", "parts", "rules", "workbench", "demo",
+    "tune", "sweep", "place", "sheet", "export", "parts", "rules", "schema", "workbench", "demo",
 )  # fmt: skip
 
 typer.core.HAS_RICH = False  # plain help, and usage errors of one message; else help shows "\\[default"
@@ -38,7 +42,8 @@ def program(commands: Iterable[str] = COMMANDS) -> typer.Typer:
     )
     made.callback()(_about)
     for name in commands:
-        made.command(name)(import_module(f"tickwright.cli.{name}").command)
+        command = import_module(f"tickwright.cli.{name}").command
+        made.command(name, epilog=samples_text(name))(shared(command))
     return made
 
 
@@ -59,13 +64,17 @@ def _about(
     version: Annotated[  # noqa: ARG001 - the option ends the program by itself
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Say the version and the engines.")
     ] = False,
+    quiet: Quiet = False,
+    no_color: NoColor = False,
 ) -> None:
     """Design, run, verify and compare timing circuits made of blocks. Times assume 20 steps a second."""
+    CALL.quiet, CALL.colours = quiet, not no_color
     begin()
 
 
 def run_program() -> None:
     """Run the command line and leave with its exit code; whatever goes wrong is one message."""
+    begin_call()
     as_json = "--json" in sys.argv[1:]
     for name in ("stdout", "stderr"):
         if getattr(sys, name) is None:  # closed by whoever called
@@ -88,23 +97,21 @@ def _answered(as_json: bool) -> int:
     first = sys.argv[1:2]
     try:
         made = typer.main.get_command(program(first if first and first[0] in COMMANDS else COMMANDS))
-        return made.main(standalone_mode=False) or 0
+        return made.main(prog_name="tickwright", standalone_mode=False) or 0
     except SystemExit as end:  # nobody reads the answer
         return end.code if isinstance(end.code, int) else 1
     except (KeyboardInterrupt, click.Abort):
         return STOPPED
-    except TickwrightError as error:
-        return _refuse(error, str(error), as_json)
     except click.ClickException as error:
         if as_json:
             return _refuse(error, error.format_message(), as_json)
         error.show()
         return error.exit_code
-    except OSError as error:
-        if error.filename is None:  # of stdout, not of a file
+    except Exception as error:
+        text = error_text(error)
+        if text is None:
             raise
-        message = f'"{error.filename}": {reason(error)}. Check the path and what you may read and write there.'
-        return _refuse(error, message, as_json)
+        return _refuse(error, text, as_json)
 
 
 def _unprinted(error: KeyboardInterrupt | OSError, code: int) -> int:
@@ -125,9 +132,5 @@ def _refuse(error: Exception, message: str, as_json: bool) -> int:
     if not as_json:
         print(f"tickwright: {message}", file=sys.stderr)
         return 2
-    about: dict[str, Any] = {"message": message, "file": getattr(error, "filename", None), "line": None, "cells": []}
-    if isinstance(error, FileError):
-        cells = [list(cell) for cell in error.cells]
-        about = {"message": error.message, "file": error.path, "line": error.line, "cells": cells}
-    print_json({"error": about})
+    print_json({"error": error_data(error)})
     return 2

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from tickwright import load
+from tickwright.cli.inputs import load
 from tickwright.cli.show import AsJson, print_json, print_table
 from tickwright.plan import load_prices, priced_bill
 

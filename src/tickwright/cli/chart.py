@@ -8,7 +8,9 @@ from typing import Annotated
 
 import typer
 
-from tickwright import draft_chart, load, parse_duration
+from tickwright import draft_chart, parse_duration
+from tickwright.cli.inputs import load
+from tickwright.cli.settings import STANDARD
 from tickwright.cli.show import AsJson, RulesName, print_findings, print_json, print_lanes, working
 from tickwright.durations import duration_text
 from tickwright.errors import UsageError
@@ -35,6 +37,8 @@ def command(
     as_json: AsJson = False,
 ) -> None:
     """Write the chart of what a plan does now: what the hand does, and what each output shows because of it."""
+    if add is not None and plan == STANDARD:
+        raise UsageError("--add changes a plan file: give it one instead of standard input.")
     loaded = load(plan)
     if add is not None and any(chart.name == add for chart in loaded.charts):
         raise UsageError(f'The plan has a chart "{add}" already: take another name, or remove that one first.')

@@ -8,9 +8,10 @@ from typing import Annotated, Any, NamedTuple
 
 import typer
 
-from tickwright import ChartVerdict, Finding, Verdict, check, check_charts, diagnose, load
+from tickwright import ChartVerdict, Finding, Verdict, check, check_charts, diagnose
 from tickwright.charts import wanted_trace
 from tickwright.cli.files import write_whole
+from tickwright.cli.inputs import load
 from tickwright.cli.show import AsJson, RulesName, named, print_findings, print_json, print_lanes, working
 from tickwright.cli.style import styled, verdict_mark
 from tickwright.errors import UsageError

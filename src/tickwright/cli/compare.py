@@ -11,7 +11,8 @@ from typing import Annotated
 
 import typer
 
-from tickwright import compare, load, parse_duration
+from tickwright import compare, parse_duration
+from tickwright.cli.inputs import load
 from tickwright.cli.show import AsJson, RulesName, print_json, working
 from tickwright.cli.style import styled, window_width
 from tickwright.durations import duration_text, ticks_text

@@ -7,14 +7,14 @@ from typing import Annotated
 
 import typer
 
-from tickwright import diagnose, load, parse_duration
+from tickwright import diagnose, parse_duration
 from tickwright.cli.asking import converse
 from tickwright.cli.files import check_writable
+from tickwright.cli.inputs import load, save
 from tickwright.cli.show import AsJson, RulesName, named, print_findings, print_json, stoppable
 from tickwright.diagnosis import SYMPTOMS, TOLERANCE_STEPS, Causes, Mended, WhatIf, find_causes, mend, what_if
 from tickwright.durations import time_text
 from tickwright.errors import UsageError
-from tickwright.plan import save
 
 MOST_SHOWN = 10
 

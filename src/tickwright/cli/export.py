@@ -10,11 +10,13 @@ from typing import Annotated
 
 import typer
 
-from tickwright import load, parse_duration
+from tickwright import parse_duration
 from tickwright.cli.files import check_writable, write_whole
+from tickwright.cli.inputs import load
+from tickwright.cli.settings import STANDARD
 from tickwright.cli.show import AsJson, Order, RulesName, print_json, working
 from tickwright.errors import UsageError
-from tickwright.exporting import FORMATS, Export, Look, Pace
+from tickwright.exporting import FORMATS, Export, Format, Look, Pace
 from tickwright.extras import need_extra
 from tickwright.plan import load_prices
 from tickwright.publish import CORNERS, font_note
@@ -44,7 +46,10 @@ def command(
     to: Annotated[
         Path | None,
         typer.Option(
-            "--output", "-o", metavar="FILE", help="Where to; beside you, named after the plan, if not given."
+            "--output",
+            "-o",
+            metavar="FILE",
+            help="Where to: a file, a folder, or - for standard output; by itself where you are, named after the plan.",
         ),
     ] = None,
     do: Annotated[
@@ -96,15 +101,16 @@ def command(
     **chosen: bool,
 ) -> None:
     """Write one file made of a plan: choose its format. An older file of that name is replaced."""
-    wanted = [form for form in FORMATS.values() if chosen[form.word]]
+    wanted = [form for form in FORMATS.values() if chosen[form.word]] or _told_by(to)
     if len(wanted) != 1:
         words = ", ".join(f"--{word}" for word in FORMATS)
-        raise UsageError(f"Give one format to export to, and only one: {words}.")
+        raise UsageError(f"Give one format to export to, and only one: {words}; or a file whose name ends like one.")
     (form,) = wanted
     if form.extra is not None:
         need_extra(form.extra)
     loaded = load(plan)
-    goal = to if to is not None else Path(plan.stem + form.suffix)
+    name = ("plan" if plan == STANDARD else plan.stem) + form.suffix
+    goal = Path(name) if to is None else to / name if to.is_dir() else to
     if goal.exists() and goal.samefile(plan):
         raise UsageError(f'"{goal}" is the plan itself: write to another file with -o.')
     check_writable(goal)
@@ -151,3 +157,11 @@ def command(
         print(f"{goal} would be written." if dry_run else f"{goal}: {size:,} bytes")
         for note in notes:
             print(note)
+
+
+def _told_by(to: Path | None) -> list[Format]:
+    """The format that the name of a file tells by its end; the longest such end counts."""
+    if to is None or to.is_dir():
+        return []
+    fitting = [form for form in FORMATS.values() if to.name.endswith(form.suffix)]
+    return sorted(fitting, key=lambda form: len(form.suffix))[-1:]

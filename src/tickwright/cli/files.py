@@ -8,14 +8,17 @@ import tempfile
 from collections.abc import Iterable
 from pathlib import Path
 
+from tickwright.cli.settings import STANDARD, answer_stream
 from tickwright.errors import UsageError
 
 
 def check_writable(path: Path) -> None:
     """Raise the OSError that writing this file would end in, before any work is done for it.
 
-    Folders that are missing above it are an error, too.
+    Folders that are missing above it are an error, too. - is standard output, which may be written.
     """
+    if path == STANDARD:
+        return
     if path.is_dir():
         raise OSError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))
     if not path.parent.exists():
@@ -53,9 +56,14 @@ def refuse_what_is_there(folder: Path, pattern: str) -> None:
 def write_whole(path: Path, data: str | bytes) -> int:
     """Write a file in one go and return its size in bytes; text as UTF-8. Raises OSError where nothing can be written.
 
-    What is not a plain file, such as a pipe, is written to as it is.
+    What is not a plain file, such as a pipe, is written to as it is; - is standard output.
     """
     raw = data.encode("utf-8") if isinstance(data, str) else data
+    if path == STANDARD:
+        stream = answer_stream()
+        stream.flush()
+        stream.buffer.write(raw)
+        return len(raw)
     try:
         if path.exists() and not path.is_file():
             path.write_bytes(raw)

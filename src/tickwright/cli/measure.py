@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from tickwright import Finding, Measurement, Plan, diagnose, load, load_rules, parse_duration
+from tickwright import Finding, Measurement, Plan, diagnose, load_rules, parse_duration
+from tickwright.cli.inputs import load
 from tickwright.cli.show import (
     AsJson,
     Order,

@@ -7,7 +7,8 @@ from typing import Annotated
 
 import typer
 
-from tickwright import Proof, load, load_rules, parse_duration, prove, prove_chart
+from tickwright import Proof, load_rules, parse_duration, prove, prove_chart
+from tickwright.cli.inputs import load
 from tickwright.cli.show import AsJson, Order, RulesName, named, print_json, stoppable
 from tickwright.durations import time_text
 from tickwright.errors import UsageError

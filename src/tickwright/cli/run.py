@@ -7,8 +7,9 @@ from typing import Annotated
 
 import typer
 
-from tickwright import diagnose, load, parse_duration, run
+from tickwright import diagnose, parse_duration, run
 from tickwright.cli.files import write_whole
+from tickwright.cli.inputs import load
 from tickwright.cli.show import AsJson, Order, RulesName, print_findings, print_json, print_lanes, working
 from tickwright.errors import UsageError
 from tickwright.publish import vcd_text

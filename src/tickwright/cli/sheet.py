@@ -8,8 +8,9 @@ from typing import Annotated
 
 import typer
 
-from tickwright import Plan, load, load_rules
+from tickwright import Plan, load_rules
 from tickwright.cli.files import check_folder, write_whole
+from tickwright.cli.inputs import load
 from tickwright.cli.show import AsJson, RulesName, print_json, working
 from tickwright.errors import UsageError
 from tickwright.extras import need_extra, without_extra

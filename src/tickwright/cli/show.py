@@ -14,6 +14,7 @@ from typing import Annotated, Any
 import typer
 
 from tickwright import Finding, Trace
+from tickwright.cli.settings import CALL, answer_stream
 from tickwright.cli.stopping import noting_interrupts
 from tickwright.cli.style import shows, styled, window_width
 from tickwright.durations import STEPS_PER_SECOND, duration_text, ticks_text
@@ -75,10 +76,15 @@ def stoppable() -> Iterator[Callable[[str], bool]]:
             yield tell
 
 
+def tells_progress() -> bool:
+    """Whether somebody is there to be told how far a job is."""
+    return sys.stderr.isatty() and not CALL.quiet
+
+
 @contextmanager
 def _each_second(line: Callable[[str], str]) -> Iterator[None]:
     """Show the line of the moment, which is told how long it has been, after each second on a terminal's stderr."""
-    if not sys.stderr.isatty():
+    if not tells_progress():
         yield
         return
     done = threading.Event()
@@ -99,8 +105,11 @@ def _each_second(line: Callable[[str], str]) -> Iterator[None]:
 
 
 def print_json(data: Any) -> None:
-    """One JSON document on stdout."""
-    sys.stdout.write(json.dumps(data, ensure_ascii=False, indent=1) + "\n")
+    """One JSON document on stdout; of several plans it waits for the others."""
+    if CALL.collected is not None:
+        CALL.collected.append(data)
+    else:
+        answer_stream().write(json.dumps(data, ensure_ascii=False, indent=1) + "\n")
 
 
 def print_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
@@ -116,7 +125,7 @@ def print_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]])
         table.add_column(head, overflow="fold")
     for row in rows:
         table.add_row(*(Text(cell) for cell in row))
-    Console(width=window_width()).print(table)
+    Console(width=window_width(), color_system="auto" if CALL.colours else None).print(table)
 
 
 def print_lanes(trace: Trace, names: Iterable[str] | None = None, indent: str = "") -> None:

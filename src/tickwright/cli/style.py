@@ -7,14 +7,17 @@ import shutil
 import sys
 from typing import Literal
 
+from tickwright.cli.settings import CALL
+
 Style = Literal["bold", "answer", "good", "bad", "soft"]
 _CODES: dict[Style, str] = {"bold": "1", "answer": "1;34", "good": "32", "bad": "31", "soft": "2"}
 NARROWEST, WIDEST = 44, 160
 
 
 def styled(text: str, style: Style) -> str:
-    """The text in a style, where the terminal shows colours and NO_COLOR is not set."""
-    if not text or not sys.stdout.isatty() or os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb":
+    """The text in a style, where the terminal shows colours and they are not turned off."""
+    off = not CALL.colours or os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb"
+    if not text or off or not sys.stdout.isatty():
         return text
     return f"\033[{_CODES[style]}m{text}\033[0m"
 

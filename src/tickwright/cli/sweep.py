@@ -12,9 +12,10 @@ from typing import Annotated, Any
 
 import typer
 
-from tickwright import grid, load, parse_duration, sweep
+from tickwright import grid, parse_duration, sweep
 from tickwright.charts import charts_of
-from tickwright.cli.show import AsJson, named, print_json, print_table, time_cell
+from tickwright.cli.inputs import load
+from tickwright.cli.show import AsJson, named, print_json, print_table, tells_progress, time_cell
 from tickwright.errors import UsageError
 from tickwright.sweeps import Point, Row, left, recorded
 
@@ -145,7 +146,7 @@ def _show_plan(points: Sequence[Point], into: Path, as_json: bool) -> None:
 
 
 def _progress(begun: list[tuple[float, int]]) -> Callable[[int, int], None] | None:
-    if not sys.stderr.isatty():
+    if not tells_progress():
         return None
 
     def tell(done: int, total: int) -> None:
@@ -159,7 +160,7 @@ def _progress(begun: list[tuple[float, int]]) -> Callable[[int, int], None] | No
 
 
 def _clear() -> None:
-    if sys.stderr.isatty():
+    if tells_progress():
         print("\r\033[K", end="", file=sys.stderr, flush=True)
 
 

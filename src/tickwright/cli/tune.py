@@ -8,8 +8,9 @@ from typing import Annotated
 
 import typer
 
-from tickwright import Plan, load, parse_duration
+from tickwright import Plan, parse_duration
 from tickwright.cli.files import refuse_what_is_there, write_whole
+from tickwright.cli.inputs import load
 from tickwright.cli.show import AsJson, RulesName, named, print_json, print_table, stoppable
 from tickwright.design import ChartTuning, KnobRow, Tuning, tune, tune_to_chart
 from tickwright.durations import time_text

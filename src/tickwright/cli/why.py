@@ -8,7 +8,8 @@ from typing import Annotated
 
 import typer
 
-from tickwright import load, why
+from tickwright import why
+from tickwright.cli.inputs import load
 from tickwright.cli.show import AsJson, RulesName, print_json, working
 
 
