@@ -31,7 +31,7 @@ COMMANDS: dict[str, tuple[str, list[str]]] = {
     "test": ("run the tests on all cores; further arguments go to pytest", ["-m", "pytest", "-n", "auto"]),
     "lint": ("read the code for slips; further arguments go to ruff check", ["-m", "ruff", "check", "."]),
     "types": ("check the types of src; further arguments go to mypy", ["-m", "mypy"]),
-    "docs": ("write the generated pages of docs/; --check only compares", ["docs/generate.py"]),
+    "docs": ("write the generated pages of docs/; --check only compares; --site builds out/site", ["docs/generate.py"]),
     "bench": ("run the benchmarks, or those named", ["benchmarks/run.py"]),
     "advice": ("follow all advice that choose gives for wishes that cannot be met; --wishes N", ["tests/advice.py"]),
     "install": ("try the ways to install a wheel, and measure what they bring; --write", ["tools/try_install.py"]),

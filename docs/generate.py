@@ -20,6 +20,7 @@ import json_page
 import licences
 import matter
 import reasons
+import site_build
 import troubleshooting
 import typer
 
@@ -220,7 +221,10 @@ def main() -> int:
     parser = argparse.ArgumentParser(prog="python dev.py docs", description="Write the generated pages of docs/.")
     parser.add_argument("--check", action="store_true", help="write nothing; show what is stale and end with 1")
     parser.add_argument("pages", nargs="*", choices=[*PAGES, []], metavar="PAGE", help="only these, such as cli.md")
+    parser.add_argument("--site", action="store_true", help="build all pages as a site in out/site, and nothing else")
     options = parser.parse_args()
+    if options.site:
+        return site_build.build()
     stale = 0
     for name, page in PAGES.items():
         if options.pages and name not in options.pages:

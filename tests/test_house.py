@@ -21,10 +21,11 @@ SOURCE = ROOT / "src"
 
 # A unit is a file or package directly under src/tickwright. Each may import those before it.
 ORDER = (
-    "lazy", "memory", "processes", "errors", "extras", "durations", "space", "places", "toml", "findings", "kinds",
+    "lazy", "looks", "memory", "processes", "errors", "arguments", "extras",
+    "durations", "space", "places", "toml", "findings", "kinds",
     "rules", "plan", "engine", "measurement", "charts", "verify", "diagnosis", "netlist", "layout", "design", "dossier",
     "recording", "material", "sweeps", "publish", "exporting",
-    "schemas", "workbench", "cli",
+    "notebook", "schemas", "workbench", "cli",
 )  # fmt: skip
 LEAVES = ("workbench", "cli")
 # Importing module, imported module (both with all that lies under them) -> why not.

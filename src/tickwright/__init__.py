@@ -13,6 +13,7 @@
 from __future__ import annotations
 
 from tickwright.lazy import lazy_exports
+from tickwright.looks import register_looks
 
 TYPE_CHECKING = False  # typing loads for longer than Ctrl-C should have to wait for the program to begin
 
@@ -80,6 +81,15 @@ __all__ = [
     "why",
 ]
 
+register_looks(
+    {
+        "Measurement": ("tickwright.notebook", "measurement_html"),
+        "Plan": ("tickwright.notebook", "plan_svg"),
+        "Proof": ("tickwright.notebook", "proof_html"),
+        "Run": ("tickwright.notebook", "run_html"),
+        "Trace": ("tickwright.notebook", "trace_html"),
+    }
+)
 __getattr__ = lazy_exports(
     __name__,
     {

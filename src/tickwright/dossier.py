@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from tickwright.arguments import checked
 from tickwright.diagnosis.diagnosing import diagnose
 from tickwright.engine.running import rules_for
 from tickwright.findings import Finding
@@ -112,6 +113,7 @@ MOST_LEVEL_CHANGES = 1_000
 MANY_PRESSES = ("second press", "recovery", "trigger lengths and levels", "order", "neighbours")
 
 
+@checked
 def gather(
     plan: Plan,
     rules: RuleSet | str | None = None,

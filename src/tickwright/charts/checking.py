@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any
 
+from tickwright.arguments import checked
 from tickwright.charts.judging import ClaimVerdict, judge, with_follows
 from tickwright.charts.machines import orders, with_machines
 from tickwright.charts.moments import EarlySpan
@@ -44,6 +45,7 @@ class ChartVerdict:
         }
 
 
+@checked
 def check_charts(
     plan: Plan, rules: RuleSet | str | None = None, only: str | None = None, order: str = "canonical"
 ) -> list[ChartVerdict]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
+from tickwright.arguments import checked
 from tickwright.charts.judging import judge
 from tickwright.charts.moments import EarlySpan
 from tickwright.charts.notation import HandLine, Moment, Names
@@ -34,6 +35,7 @@ class Drafted(NamedTuple):
     findings: tuple[Finding, ...]
 
 
+@checked
 def draft_chart(
     plan: Plan,
     hand: Sequence[str] | None = None,

@@ -9,6 +9,7 @@ from functools import cached_property
 from itertools import islice
 from typing import TYPE_CHECKING, Any, Literal
 
+from tickwright.arguments import checked
 from tickwright.engine.running import rules_for
 from tickwright.errors import TickwrightError
 from tickwright.findings import SEVERITIES, Finding, Repair
@@ -49,6 +50,7 @@ class Diagnosis:
         return {"rules": self.rules, "findings": findings, "stopped": self.stopped}
 
 
+@checked
 def diagnose(
     plan: Plan,
     rules: RuleSet | str | None = None,

@@ -6,12 +6,14 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from tickwright.arguments import checked
 from tickwright.engine.interface import ENGINES, is_installed
 from tickwright.engine.interface import engine as engine_named
 from tickwright.engine.order import check_order
 from tickwright.engine.trace import Trace
 from tickwright.errors import UsageError
 from tickwright.findings import Finding
+from tickwright.looks import look_of
 from tickwright.plan.cells import LARGE_PLAN
 from tickwright.plan.hand import Stimulus, parse_script
 from tickwright.plan.model import Plan
@@ -34,6 +36,10 @@ class Run:
     trace: Trace
     findings: tuple[Finding, ...]
 
+    def _repr_html_(self) -> str | None:
+        """What a notebook shows."""
+        return look_of(self)
+
 
 def rules_for(plan: Plan, rules: RuleSet | str | None = None) -> RuleSet:
     """The rule set to run the plan under: the one given (a name or a file beside the plan), or the plan's own."""
@@ -43,6 +49,7 @@ def rules_for(plan: Plan, rules: RuleSet | str | None = None) -> RuleSet:
     return load_rules(rules if rules is not None else plan.rules, folder)
 
 
+@checked
 def run(
     plan: Plan,
     hand: Iterable[str | Stimulus] = (),

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from tickwright.errors import UsageError, near
+from tickwright.looks import look_of
 
 Changes = tuple[tuple[int, int], ...]
 
@@ -30,6 +31,10 @@ class Trace:
 
     steps: int
     changes: Mapping[str, Changes]
+
+    def _repr_html_(self) -> str | None:
+        """What a notebook shows."""
+        return look_of(self)
 
     @property
     def names(self) -> tuple[str, ...]:

@@ -6,9 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from tickwright.arguments import checked
 from tickwright.engine.running import rules_for
 from tickwright.errors import UsageError, near
 from tickwright.findings import Finding
+from tickwright.looks import look_of
 from tickwright.measurement.observe import MOST_STEPS, Observation, Runs, observe
 from tickwright.measurement.press import Trigger, find_trigger, press_stimuli, takes_length
 from tickwright.measurement.pulses import Pulse
@@ -53,6 +55,10 @@ class Measurement:
     rest_steps: int | None
     lowest_level: int | None
 
+    def _repr_html_(self) -> str | None:
+        """What a notebook shows."""
+        return look_of(self)
+
     @property
     def kind_text(self) -> str:
         """The kind in words, with whether the output is on at rest, so that times are those of its absence."""
@@ -66,6 +72,7 @@ class Measurement:
         return data
 
 
+@checked
 def measure(
     plan: Plan,
     trigger: str | None = None,

@@ -9,6 +9,7 @@ from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from tickwright.kinds import Part
+from tickwright.plan.building import Building
 from tickwright.plan.cells import LARGE_PLAN, Cells, within_grid
 from tickwright.space import Cell
 
@@ -109,14 +110,15 @@ def _reach(cells: Mapping[Cell, Part]) -> Iterable[Cell]:
 
 
 @dataclass(frozen=True, slots=True, eq=True)
-class Plan:
+class Plan(Building):
     """A circuit as laid: `cells` maps each cell that is not empty to its part.
 
     `rules` is the name of a rule set or the path of a rule set file; `size` is how many cells the grid has along x, y
     and z, empty margins and all named cells included; `path` is the file it came from. The outputs in `part_outputs`
     show 15 while something stands in their cell that is not on the move, else 0. Two plans are equal if all but their
     path and source text are. `cells`, `triggers`, `outputs` and `ports` hold what the modules of `uses` lay, too, names
-    as MODULE.NAME; `nets` names the cells that a signal takes. Edits (`tickwright.plan.edits`) give new Plans.
+    as MODULE.NAME; `nets` names the cells that a signal takes. Edits (`tickwright.plan.edits`) give new Plans, and so
+    do the methods that build: `Plan.empty().place((0, 0, 0), "block")`.
     """
 
     cells: Mapping[Cell, Part]

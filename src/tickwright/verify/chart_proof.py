@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
+from tickwright.arguments import checked
 from tickwright.charts.checking import machines_for
 from tickwright.charts.playing import NeverRests, Stage
 from tickwright.charts.reading import charts_of
@@ -31,6 +32,7 @@ from tickwright.verify.ways import FastWays, ReferenceWays, Step, Ways, needs_re
 WORKING = ("press", "drop", "tread", "put")
 
 
+@checked
 def prove_chart(
     plan: Plan,
     name: str,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from tickwright.arguments import checked
 from tickwright.durations import time_text
 from tickwright.engine.running import rules_for
 from tickwright.errors import UsageError
@@ -33,6 +34,7 @@ class Verdict:
         return {name: getattr(self, name) for name in self.__slots__}
 
 
+@checked
 def check(plan: Plan, rules: RuleSet | str | None = None, runs: Runs | None = None) -> list[Verdict]:
     """Hold every expectation of the plan against runs, in the order of the plan.
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence, Set
 
+from tickwright.arguments import checked
 from tickwright.engine.interface import is_installed
 from tickwright.engine.order import check_order
 from tickwright.engine.reference import Simulation
@@ -26,6 +27,7 @@ MOST_TRIGGERS = 4
 MOST_WORK = 50_000  # states times cells, about half a second; a longer search is begun anew with the fast engine
 
 
+@checked
 def prove(
     plan: Plan,
     claim: str,

@@ -12,6 +12,7 @@ from typing import Any, Literal
 
 from tickwright.durations import time_text
 from tickwright.kinds import PARTS
+from tickwright.looks import look_of
 from tickwright.measurement.press import Trigger
 from tickwright.plan.hand import Stimulus, default_act
 from tickwright.verify.claims import UNPRESSED, Claim, Memory, Outlook
@@ -45,6 +46,10 @@ class Proof:
     worst_steps: int | None
     left_out: tuple[str, ...]
     seconds: float
+
+    def _repr_html_(self) -> str | None:
+        """What a notebook shows."""
+        return look_of(self)
 
     def as_data(self) -> dict[str, Any]:
         """The proof as JSON shows it."""

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
+from tickwright.arguments import checked
 from tickwright.design.tuning.changes import Change, Knob, knobs, presses, slices, swaps, turns
 from tickwright.engine.running import rules_for
 from tickwright.errors import PlanError, UsageError
@@ -124,6 +125,7 @@ class _Stopped(Exception):
     """The bound of runs is reached."""
 
 
+@checked
 def tune(
     plan: Plan,
     hold_steps: int,

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from tickwright.arguments import checked
 from tickwright.diagnosis.reasons.pressed import Pressed
 from tickwright.diagnosis.reasons.sentences import Figure, Sentence, pieces
 from tickwright.diagnosis.reasons.telling import tell_output
@@ -38,6 +39,7 @@ class Explained:
         return {"sentences": [sentence.as_data() for sentence in self.sentences]}
 
 
+@checked
 def why(
     plan: Plan, trigger: str | None = None, output: str | None = None, rules: RuleSet | str | None = None
 ) -> Explained:
