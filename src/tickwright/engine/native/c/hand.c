@@ -99,6 +99,8 @@ static void place(tw_world *w, const tw_act *act, tw_cell c, int32_t before) {
         return;
     }
     uint8_t level = before >= 0 ? w->live[before].level : 0;
+    if (part->role == TW_SENSOR)
+        tw_keep_level(w, tw_beside(c, part->facing ^ 1));
     if (before >= 0) {
         tw_forget_piston(w, before);
         tw_lift(w, before);

@@ -300,6 +300,16 @@ static void make_eager(tw_world *w, int32_t s) {
     }
 }
 
+/* A sensor is about to be placed that watches that cell: the level that a wire there has before it counts. */
+void tw_keep_level(tw_world *w, tw_cell cell) {
+    int32_t s = tw_at_cell(w, cell);
+    if (!tw_is(w, s, TW_WIRE) || w->live[s].flags & TW_EAGER)
+        return;
+    w->live[s].flags |= TW_EAGER;
+    tw_link(w, s);
+    w->live[s].level = (uint8_t)tw_main(w, s);
+}
+
 /* A slot was laid into its cell: enter whoever sees it, and what it sees. */
 void tw_attach(tw_world *w, int32_t s) {
     tw_cell c = tw_cell_of(w, s);

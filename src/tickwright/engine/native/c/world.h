@@ -351,6 +351,7 @@ bool tw_listens(const tw_world *w, int32_t s);
 bool tw_may_change(const tw_world *w, int32_t s);
 void tw_link_all(tw_world *w);
 void tw_link(tw_world *w, int32_t s);
+void tw_keep_level(tw_world *w, tw_cell cell);
 void tw_attach(tw_world *w, int32_t s);
 void tw_detach(tw_world *w, int32_t s);
 void tw_sort_slots(tw_world *w, uint32_t *slots, uint32_t n);
