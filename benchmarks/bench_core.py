@@ -244,7 +244,8 @@ def million_rows(turns: int) -> Iterator[Row]:
                 times.append(float(taken))
                 memory[parts].append(float(held))
     tenth = MILLION // 10
-    yield Row("a million parts loaded", "s", seconds[MILLION], {"a tenth of them": seconds[tenth]})
+    note = "kept as rows of codes; a cell is made when it is asked for"
+    yield Row("a million parts loaded", "s", seconds[MILLION], {"a tenth of them": seconds[tenth]}, note=note)
     yield Row("... memory that it takes", "bytes a part", memory[MILLION], {"a tenth of them": memory[tenth]})
 
 

@@ -20,6 +20,28 @@ PAGE = Path(__file__).resolve().parents[1] / "docs" / "performance.md"
 PEERS = (ICARUS, BARE, CLOCKED, VERILATOR, SIMPY, HEAP)
 
 BEGIN = "<!-- From here on written by `python dev.py bench --write`. -->"
+CORE = "<!-- The next table is written by `python dev.py bench core --write`. -->"
+CORE_HEAD = """\
+## What else takes time
+
+Each figure has its peer in the same turn: the reference engine, the explorer of proofs in plain Python, or an idle
+Python. Times are processor time; a processor shared with others runs slower, which the ratios bear better.
+"""
+# what a row begins with -> (what was aimed for, whether less is better, what limits it)
+AIMS = {
+    "a changed plan": (
+        50.0,
+        True,
+        "in Python the cells are copied for each change, then all of them are laid and linked",
+    ),
+    "a piston's move": (100.0, True, ""),
+    "200 hoppers": (0.5, True, "each item handed on looks at its container, the next one and who reads them"),
+    "states": (2_000_000.0, False, "a state is copied for each list of presses, written down and looked up"),
+    "a proof that remembers": (1_000_000.0, False, "each pair that is reached is written down and looked up"),
+    "a million parts": (1.5, True, ""),
+    "... memory": (150.0, True, ""),
+    "`measure`": (0.12, True, "most of it is the import of Python modules"),
+}
 
 HEAD = """\
 ## How fast they are
@@ -69,6 +91,31 @@ def write(rows: Sequence[Row], repeats: int, busy: str) -> Path:
     above = PAGE.read_text(encoding="utf-8").partition(BEGIN)[0]
     PAGE.write_text("\n".join([above.rstrip(), "", BEGIN, "", *lines]), encoding="utf-8", newline="\n")
     return PAGE
+
+
+def write_core(rows: Sequence[Row], repeats: int, busy: str) -> Path:
+    """Write the table of what else takes time, before the table of the engines, from the rows of one run."""
+    lines = [CORE, "", CORE_HEAD, machine(repeats, busy), "", *core_table(rows), ""]
+    above, begin, engines = PAGE.read_text(encoding="utf-8").partition(BEGIN)
+    above = above.partition(CORE)[0].rstrip()
+    PAGE.write_text("\n".join([above, "", *lines, begin + engines]), encoding="utf-8", newline="\n")
+    return PAGE
+
+
+def core_table(rows: Sequence[Row]) -> list[str]:
+    """The rows with our figure, how many times better it is than its peer's, and the goal."""
+    lines = ["| what | unit | ours | against | goal |", "|---|---|---|---|---|"]
+    for row in rows:
+        ours = statistics.median(row.ours)
+        ratios = ", ".join(f"{significant(row.ratio(peer))} × {peer}" for peer in row.peers)
+        goal = "–"
+        for begins, (aim, less, why) in AIMS.items():
+            if row.what.startswith(begins):
+                met = ours <= aim if less else ours >= aim
+                goal = f"{significant(aim)}: {'met' if met else f'falls short: {why}'}"
+        note = f" ({row.note})" if row.note else ""
+        lines.append(f"| {row.what}{note} | {row.unit} | {significant(ours)} | {ratios} | {goal} |")
+    return lines
 
 
 def machine(repeats: int, busy: str) -> str:

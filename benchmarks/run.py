@@ -37,7 +37,7 @@ def main() -> int:
     parser.add_argument("names", nargs="*", metavar="NAME", help=f"which to run [all]: {', '.join(names)}")
     parser.add_argument("--repeats", type=int, default=9, help="how often each figure is measured [9]")
     parser.add_argument("--json", action="store_true", help="print one JSON document instead of a table")
-    parser.add_argument("--write", action="store_true", help="run the table of engines and write docs/performance.md")
+    parser.add_argument("--write", action="store_true", help="write the tables of core and engines (or the one named)")
     parser.add_argument("--busy", default="", metavar="TEXT", help="with --write: what else ran meanwhile")
     options = parser.parse_args()
     unknown = sorted(set(options.names) - set(names))
@@ -47,23 +47,26 @@ def main() -> int:
         parser.error("--repeats must be 1 or more")
     sys.path.insert(0, str(HERE))
     if options.write:
-        return write_page(options.repeats, options.busy)
+        return write_page(options.names or ["core", "engines"], options.repeats, options.busy)
     chosen = {name: importlib.import_module(f"bench_{name}") for name in options.names or names}
     report({name: bench.measure(options.repeats) for name, bench in chosen.items()}, options.repeats, options.json)
     return 0
 
 
-def write_page(repeats: int, busy: str) -> int:
-    """Run the table of engines, tell of each row as it comes, and write the page."""
-    import bench_engines
+def write_page(names: list[str], repeats: int, busy: str) -> int:
+    """Run the tables of docs/performance.md, tell of each row as it comes, and write the page."""
     import page
 
-    rows = []
-    for row in bench_engines.rows(repeats):
-        rows.append(row)
-        ratios = ", ".join(f"{row.ratio(peer):.3g} x {peer}" for peer in row.peers)
-        print(f"{row.what}: {statistics.median(row.ours):.4g} {row.unit}; {ratios or 'no peer'}", flush=True)
-    print(f"{page.write(rows, min(repeats, bench_engines.MOST_TURNS), busy)} written")
+    for name, write in (("core", page.write_core), ("engines", page.write)):
+        if name not in names:
+            continue
+        bench = importlib.import_module(f"bench_{name}")
+        rows = []
+        for row in bench.rows(repeats):
+            rows.append(row)
+            ratios = ", ".join(f"{row.ratio(peer):.3g} x {peer}" for peer in row.peers)
+            print(f"{row.what}: {statistics.median(row.ours):.4g} {row.unit}; {ratios or 'no peer'}", flush=True)
+        print(f"{write(rows, min(repeats, bench.MOST_TURNS), busy)} written")
     return 0
 
 

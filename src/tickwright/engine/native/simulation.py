@@ -23,7 +23,7 @@ from tickwright.rules import RuleSet
 from tickwright.space import Cell
 
 SLICE = 1_000_000  # events between two looks at what a user wants, about a twentieth of a second
-AT_ONCE = 4096  # changes read in one go
+FEW, AT_ONCE = 16, 4096  # changes read in one go, at first and once there are many
 
 
 class World:
@@ -192,10 +192,18 @@ class Simulation:
     def _read(self) -> None:
         """Take over the notes and changes that the library has kept so far."""
         handle, functions = self.world.handle, self.world.library
-        notes = (NoteRecord * AT_ONCE)()
-        while number := functions.tw_notes(handle, notes, AT_ONCE):
+        room = FEW
+        notes = (NoteRecord * room)()
+        while number := functions.tw_notes(handle, notes, room):
             add_notes(self.notes, notes[:number], self.rules)
-        changes = (ChangeRecord * AT_ONCE)()
-        while number := functions.tw_changes(handle, changes, AT_ONCE):
+            if number == FEW:
+                room, notes = AT_ONCE, (NoteRecord * AT_ONCE)()
+        room = FEW
+        changes = (ChangeRecord * room)()
+        while number := functions.tw_changes(handle, changes, room):
+            if number == FEW:
+                room = AT_ONCE
             rows = [axis for row in changes[:number] for axis in (row.step, row.probe, row.value)]
             self._changes.append(array("q", rows))
+            if room > len(changes):
+                changes = (ChangeRecord * room)()
