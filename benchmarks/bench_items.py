@@ -26,7 +26,7 @@ def measure(repeats: int) -> list[Result]:
     days, loops, ratios = [], [], []
     for _ in range(min(repeats, MOST_REPEATS)):
         start = time.process_time()
-        turns = len(run(plan, ["60:start"], steps=DAY_STEPS, watch=watched).trace.changes["back"])
+        turns = len(run(plan, ["60:run"], steps=DAY_STEPS, watch=watched).trace.changes["back"])
         between = time.process_time()
         count = 0
         for step in range(DAY_STEPS):
