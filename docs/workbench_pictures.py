@@ -1,6 +1,6 @@
 """Take the pictures of docs/workbench.md from a real workbench in Chromium: python docs/workbench_pictures.py [FOLDER].
 
-Every screen in light and dark at two sizes is taken with --all, to be looked at; the page shows a few of them.
+Every screen in light and dark at four sizes is taken with --all, to be looked at; the page shows a few of them.
 """
 
 from __future__ import annotations
@@ -23,15 +23,18 @@ EXAMPLES = HERE.parent / "examples"
 PORT = 8199
 FLAGS = ["--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--no-sandbox"]
 PATIENCE = 90_000  # ms
-SIZES = {"small": (1280, 720), "large": (1920, 1080)}
-IN_THE_PAGE = {("lay", "light"), ("watch", "light"), ("judge", "dark"), ("choose", "light"), ("compare", "dark")}
+SIZES = {"small": (1280, 800), "large": (1920, 1080), "narrow": (900, 700), "phone": (390, 844)}
+IN_THE_PAGE = {
+    ("bench", "light"), ("tune", "dark"), ("judge", "light"), ("designs", "light"), ("compare", "dark"),
+    ("shelf", "dark"),
+}  # fmt: skip
 
 
 def main() -> int:
     """Take the pictures."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("folder", nargs="?", type=Path, default=HERE / "pictures", help="where to put them")
-    parser.add_argument("--all", action="store_true", help="every screen, light and dark, at two sizes")
+    parser.add_argument("--all", action="store_true", help="every screen, light and dark, at four sizes")
     options = parser.parse_args()
     options.folder.mkdir(exist_ok=True)
     looks = [(theme, size) for theme in ("light", "dark") for size in SIZES if options.all or size == "small"]
@@ -77,107 +80,100 @@ def workbench() -> Iterator[str]:
 
 
 def tab(page: Page, name: str) -> None:
-    """Show a tab."""
+    """Show a room, or a side panel of the bench."""
     page.get_by_role("tab", name=name, exact=True).click()
 
 
-def lay(page: Page) -> None:
-    """The layer view with the 3D view beside it."""
-    tab(page, "Lay")
+def bench(page: Page) -> None:
+    """The bench, 1.3 s into the press."""
+    tab(page, "Bench")
     expect(page.locator(".strip")).to_contain_text("measured in")
-    page.locator(".work .board").focus()
+    grid = page.locator(".above-board")
+    grid.focus()
     for key in ("Delete", "Control+z"):  # the first answer took as long as it takes to start what measures
         page.keyboard.press(key)
     expect(page.locator(".top .state")).to_have_text("saved in its file")
     expect(page.get_by_text("Undone: erase.")).to_have_count(0)
     expect(page.locator(".strip")).to_contain_text("measured in")
-    page.get_by_role("button", name="3D").click()
-    expect(page.locator(".solid canvas")).to_be_visible()
-    page.get_by_role("button", name="comparator").first.click()
+    expect(page.locator(".tries")).to_be_visible()
+    expect(page.get_by_role("button", name="Play")).to_be_enabled()
+    page.locator(".line .lanes").focus()
+    page.keyboard.press("Home")
+    for _ in range(26):
+        page.keyboard.press("ArrowRight")
+    page.locator(".line .lanes").blur()
 
 
-def watch(page: Page) -> None:
-    """A press, two seconds and a half in."""
-    tab(page, "Press and watch")
-    expect(page.get_by_role("button", name="Press press")).to_be_visible()
-    page.wait_for_timeout(500)
-    if not page.get_by_text("0:press", exact=True).count():
-        page.get_by_role("button", name="Press press").click()
-        expect(page.get_by_text("0:press", exact=True)).to_be_visible()
-        page.wait_for_timeout(3000)
-    expect(page.locator(".work .lanes canvas")).to_be_visible()
-    line = page.locator(".work .timeline")
-    expect(line.get_by_role("button", name="Pause").or_(line.get_by_role("button", name="Play"))).to_be_enabled()
-    line.get_by_role("button", name="Start").click()
-    page.locator(".work .lanes").focus()
-    for _ in range(9):
-        page.keyboard.press(".")
-    cursor = page.get_by_role("slider", name="Cursor B").first
-    cursor.focus()
-    for key in ("Home", "Shift+ArrowRight", "Shift+ArrowRight"):
-        page.keyboard.press(key)
+def tune(page: Page) -> None:
+    """A longer button tried."""
+    bench(page)
+    page.locator(".above-board").focus()
+    page.keyboard.press(">")
+    expect(page.locator(".ghost")).to_contain_text("Put it here")
 
 
 def judge(page: Page) -> None:
     """A trigger too short, and what mends it."""
+    tab(page, "Bench")
     tab(page, "Judge")
     length = page.get_by_label("Trigger length").first
     length.fill("4 ticks")
     length.press("Tab")
     expect(page.get_by_role("button", name="Apply this repair")).to_be_visible()
     expect(page.locator(".strip")).to_contain_text("1 warning")
-    page.wait_for_timeout(4000)
     page.get_by_role("button", name="Apply this repair").scroll_into_view_if_needed()
 
 
-def choose(page: Page) -> None:
+def designs(page: Page) -> None:
     """Designs for twelve seconds."""
-    tab(page, "Choose")
+    tab(page, "Designs")
+    tab(page, "Cards")
     page.get_by_label("Hold, such as 12 s").fill("12 s")
-    page.get_by_role("button", name="Choose designs").click()
+    page.get_by_role("button", name="Find designs").click()
     expect(page.get_by_role("button", name="Compare design 1")).to_be_visible()
-    page.locator(".wide").evaluate("wide => wide.scrollTop = 0")
+    page.locator(".room-designs").evaluate("room => room.scrollTop = 0")
 
 
 def compare(page: Page) -> None:
-    """Three plans, half a second into their press."""
-    tab(page, "Compare")
+    """Three plans, some way into their press."""
+    tab(page, "Designs")
+    tab(page, "Side by side")
     for name in ("flat-loop-6", "stacked-loop-3", "taps-loop"):
         if not page.get_by_role("button", name=f"Take out {name}").count():
             page.get_by_label("Add a plan").click()
             page.get_by_role("option", name=f"{name}.toml").click()
             expect(page.get_by_role("button", name=f"Take out {name}")).to_be_visible()
-    line = page.locator(".wide .timeline")
-    expect(line.get_by_role("button", name="Next change")).to_be_enabled()
+    expect(page.locator(".inner").get_by_role("button", name="Next change")).to_be_enabled()
     page.wait_for_timeout(3000)
-    page.locator(".wide .lanes").focus()
+    page.locator(".inner .lanes").focus()
     for _ in range(14):
         page.keyboard.press(".")
+    page.locator(".inner .lanes").blur()
 
 
-def publish(page: Page) -> None:
+def sheet(page: Page) -> None:
     """The picture of the plan."""
-    tab(page, "Publish")
+    tab(page, "Sheet")
     page.get_by_label("What", exact=True).click()
     page.get_by_role("option", name="Picture (SVG)").click()
     page.get_by_role("button", name="Make it and look").click()
     expect(page.locator(".preview img")).to_be_visible()
 
 
-def files(page: Page) -> None:
-    """The folder and the examples."""
-    tab(page, "Files")
-    expect(page.get_by_text("Plans in")).to_be_visible()
+def shelf(page: Page) -> None:
+    """The folder's plans."""
+    tab(page, "Shelf")
+    expect(page.locator(".plan-card .card-sentence")).to_have_count(3)
 
 
 SCREENS: dict[str, Callable[[Page], None]] = {
-    "lay": lay,
-    "watch": watch,
-    "judge": judge,
-    "choose": choose,
+    "bench": bench,
+    "tune": tune,
+    "designs": designs,
     "compare": compare,
-    "publish": publish,
-    "files": files,
+    "sheet": sheet,
+    "shelf": shelf,
+    "judge": judge,
 }
 
 if __name__ == "__main__":

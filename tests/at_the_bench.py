@@ -15,6 +15,7 @@ from playwright.sync_api import expect, sync_playwright
 
 from browser import FLAGS
 
+BOARD = ".above-board"
 PATIENCE = 120_000  # ms; CI has few cores
 SAID = re.compile(r"http://127\.0\.0\.1:(\d+)/")
 TRIED_PORTS = 5
@@ -36,7 +37,7 @@ new MutationObserver((changes) => {
 
 # Resolves when all that has a place on the page has kept it, and its drawing, for some frames, and nothing is animated.
 STEADY = """() => new Promise((resolve) => {
-    const places = () => [...document.querySelectorAll("header, footer, aside, .board, .timeline, canvas, .q-card")]
+    const places = () => [...document.querySelectorAll("header, aside, .board, .timeline, canvas, .card, .q-card")]
         .map((one) => [...Object.values(one.getBoundingClientRect().toJSON()), JSON.stringify(one.dataset)].join())
         .join(" ");
     let [before, kept] = ["", 0];
@@ -118,12 +119,13 @@ def browsing(chromium, **looks):
 def ready(page, address):
     """Open the page and wait until the grid is drawn and nothing moves any more."""
     page.goto(address)
-    expect(page.locator(".work .board")).to_have_attribute("data-unit", re.compile(r"\d"))
+    expect(page.locator(BOARD)).to_have_attribute("data-unit", re.compile(r"\d"))
     expect(page.locator(".strip")).to_contain_text("parts")
     steady(page)
 
 
 def tab(page, name):
+    """Show a room, or a side panel of the bench."""
     page.get_by_role("tab", name=name, exact=True).click()
     expect(page.get_by_role("tabpanel", name=name, exact=True)).to_be_visible()
 
@@ -141,7 +143,7 @@ def steady(page):
 def click_cell(page, x, y):
     """Click a cell of the layer that is shown, once the grid stands still."""
     steady(page)
-    board = page.locator(".work .board")
+    board = page.locator(BOARD)
     box = board.bounding_box()
     unit, left, top = (float(board.get_attribute(f"data-{name}")) for name in ("unit", "left", "top"))
     page.mouse.click(box["x"] + left + (x + 0.5) * unit, box["y"] + top + (y + 0.5) * unit)

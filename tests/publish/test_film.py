@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import imageio_ffmpeg
+import numpy as np
 import pytest
 from PIL import Image
 
@@ -20,7 +21,9 @@ from tickwright.publish.film import captions, gif_bytes, make_film, mp4_bytes, s
 from tickwright.publish.film.clock import edges_of
 from tickwright.publish.film.encode import RATE, Shot, frame_counts
 from tickwright.publish.film.frames import Stage, frame_drawing
+from tickwright.publish.film.painting import Painter
 from tickwright.publish.film.telling import Caption, stamp
+from tickwright.publish.raster import png_bytes
 from tickwright.recording import record
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -245,3 +248,30 @@ def test_no_side_of_a_film_is_longer_than_1920_pixels():
     wide = Plan(cells_of(["#" * 60, row], legend), {"press": (0, 0, 1)}, {"lamp": (59, 0, 1)})
     film = make_film([record(wide, steps=16)])
     assert max(film.shots[0].picture.size) in (1919, 1920)
+
+
+def test_what_is_set_anew_is_what_a_whole_picture_has_there():
+    run = record(load(EXAMPLES / "flat-loop-6.toml"), before_steps=10)
+    clock = schedule([run])
+    for scale in (1.0, 0.7):
+        painter = Painter(Stage((run,), clock, tuple(captions([run], clock)), "light", "south-east"), scale)
+        pictures = [painter.picture(step) for step in clock.shots[:24]]
+        anew = np.asarray(Image.open(io.BytesIO(png_bytes(painter._drawing, 1.0))).convert("RGB")).astype(int)
+        apart = np.abs(np.asarray(pictures[-1]).astype(int) - anew).max(axis=2) > 40  # the rims of letters may differ
+        assert np.asarray(pictures[0]).shape == np.asarray(pictures[-1]).shape
+        assert (np.asarray(pictures[0]) != np.asarray(pictures[-1])).any()
+        assert apart.mean() < 0.0005
+
+
+def test_a_picture_says_one_sentence_at_a_time():
+    run = record(load(EXAMPLES / "flat-loop-6.toml"), before_steps=10)
+    clock = schedule([run])
+    said = tuple(captions([run], clock))
+    stage = Stage((run,), clock, said, "light", "south-east")
+    assert len(said[0].lines) > 1  # told together, for they come within a second
+    lines = {line for cue in said for line in cue.lines}
+    for step in clock.shots:
+        texts = [
+            mark.text for group in frame_drawing(stage, step).groups for mark in group.marks if mark.form == "text"
+        ]
+        assert sum(any(text.startswith(line[:20]) for line in lines) for text in texts) <= 1

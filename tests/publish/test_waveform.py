@@ -54,7 +54,7 @@ def test_lanes_in_ascii() -> None:
     assert lines[2:] == [
         "         +---------+---------+---------+---------",
         "             15        8         1",
-        "fade     ____##########++++++++++..........______",
+        "fade     ____ffffffffff88888888881111111111______",
         "column = 1 step (0.05 s)",
     ]
     assert all(line.isascii() for line in lines)
@@ -148,7 +148,8 @@ def test_no_stretch_is_hidden(trace: Trace, width: int, data: st.DataObject) -> 
     assert legend is not None
     wide, steps = int(legend[1] or 1), int(legend[2])
     assert len(bars) == -(-(stop - start) // steps) * wide
-    sign = {0: "_", 1: ".", 7: "=", 15: "#"}
+    several = not {value for _, value in trace.changes_of("lamp")} <= {0, 15}
+    sign = {0: "_", 1: "1", 7: "7", 15: "f" if several else "#"}
     levels = [(step, trace.value_at("lamp", step)) for step in range(start, stop)]
     for value, stretch in groupby(levels, key=lambda pair: pair[1]):
         columns = {(step - start) // steps * wide + part for step, _ in stretch for part in range(wide)}

@@ -10,9 +10,9 @@ import pytest
 from tickwright import TickwrightError
 from tickwright.kinds import PARTS, parse_part
 from tickwright.workbench.actions import ACTIONS, choose_kind, perform
-from tickwright.workbench.cells import EMPTY, View, kind_groups, rules_of
+from tickwright.workbench.cells import EMPTY, View, rules_of
 from tickwright.workbench.document import Box
-from tickwright.workbench.keys import KEYS
+from tickwright.workbench.keys import PART_KEYS, TABLE, Key, key_map, key_rows
 from tickwright.workbench.laying import with_rules
 from tickwright.workbench.session import Session
 
@@ -109,15 +109,44 @@ def test_what_cannot_be_done_changes_nothing_and_gets_a_message(session, data, m
     assert (session.document.plan, session.document.undo_label) == (plan, None)
 
 
-def test_every_edit_of_the_layer_view_is_known():
+def test_every_edit_can_be_asked_for_by_a_key_and_every_key_does_something():
     board = (ROOT / "src/tickwright/workbench/web/board.js").read_text(encoding="utf-8")
-    for op in ACTIONS:
-        assert f'"{op}"' in board or op in ("turn", "pick"), op
+    ops = {op.split(":")[0] for op in key_map().values()}
+    asked_by_drag = {"place", "fill"}
+    assert set(ACTIONS) - asked_by_drag <= ops
+    for op in ops - set(ACTIONS) - {"save"}:
+        assert f'"{op}":' in board or f"{op}:" in board or op.startswith("ask-"), op
 
 
-def test_the_docs_list_the_keys_of_the_layer_view():
+def test_no_key_stands_for_two_things():
+    keys = [key for row in TABLE for key in row.keys]
+    assert len(keys) == len(set(keys))
+    with pytest.raises(ValueError, match="The key w stands for part:wire and for other"):
+        key_map([*TABLE, Key(("w",), "W", "other", "something else")])
+
+
+def test_every_part_has_a_key():
+    assert sorted(kind for kinds in PART_KEYS.values() for kind in kinds) == sorted(PARTS)
+
+
+def test_the_docs_list_the_keys_of_the_grids():
     page = (ROOT / "docs/workbench.md").read_text(encoding="utf-8")
-    assert "".join(f"| {keys} | {text} |\n" for keys, text in KEYS) in page
+    assert "".join(f"| {keys} | {text} |\n" for keys, text in key_rows()) in page
+
+
+def test_keys_set_delays_and_modes_and_choose_parts_in_turn(session):
+    ask(session, "place", (5, 5, 0), part="block")
+    ask(session, "place", (5, 5, 1), part="repeater east")
+    perform(session, {"op": "delay", "cell": [5, 5, 1], "value": "3"})
+    assert session.document.plan.cells[5, 5, 1] == parse_part("repeater east delay=3")
+    perform(session, {"op": "mode", "cell": [3, 0, 1]})
+    assert session.document.plan.cells[3, 0, 1] == parse_part("comparator east mode=difference")
+    before = session.document.plan
+    perform(session, {"op": "delay", "cell": [3, 0, 1], "value": "2"})  # it has none
+    assert session.document.plan == before
+    for kind in ("piston", "pull-piston", "piston"):
+        perform(session, {"op": "part", "cell": [0, 0, 0], "value": "piston|pull-piston"})
+        assert session.tool.kind == kind
 
 
 # --- what the layer view is sent ---------------------------------------------------------------------------------
@@ -167,11 +196,6 @@ def test_a_rule_set_that_is_missing_is_a_problem_and_the_plan_is_drawn_all_the_s
     data = whole(View(), session)
     assert "none.toml" in data["problems"][0][4]
     assert len(data["cells"]) == len(session.document.plan.cells)
-
-
-def test_the_part_list_has_each_kind_once():
-    kinds = [kind for _, group in kind_groups() for kind in group]
-    assert sorted(kinds) == sorted(PARTS)
 
 
 # --- sessions ----------------------------------------------------------------------------------------------------

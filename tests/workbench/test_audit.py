@@ -45,25 +45,26 @@ def script_of_axe():
 def screens(page):
     """Show one screen after another, each with what work leaves on it; gives their names."""
     expect(page.locator(".strip")).to_contain_text("measured in")
-    page.get_by_role("button", name="3D").click()
+    page.get_by_role("button", name="3D", exact=True).click()
     expect(page.locator(".solid canvas")).to_be_visible()
     yield "lay"
-    page.get_by_role("button", name="Keys").click()
+    page.locator(".above-board").focus()
+    page.keyboard.press("F1")
     expect(page.get_by_role("dialog")).to_be_visible()
     yield "the keys"
     page.get_by_role("dialog").get_by_role("button", name="Close").click()
     expect(page.get_by_role("dialog")).to_have_count(0)
-    page.locator(".work .board").focus()
-    page.keyboard.press("n")
+    page.locator(".above-board").focus()
+    page.keyboard.press("Shift+N")
     expect(page.get_by_role("dialog")).to_be_visible()
     yield "a note"
     page.get_by_role("dialog").get_by_role("button", name="Cancel").click()
     expect(page.get_by_role("dialog")).to_have_count(0)
 
-    tab(page, "Press and watch")
-    page.get_by_role("button", name="Press press").click()
-    page.locator(".work .readings summary").click()
-    expect(page.locator(".work .readings")).to_contain_text("lamp 0: 0, 2: 15, 110: 0")
+    tab(page, "Bench")
+    page.get_by_role("button", name="Press press", exact=True).click()
+    page.locator(".line .readings summary").click()
+    expect(page.locator(".line .readings")).to_contain_text("lamp 0: 0, 2: 15, 110: 0")
     yield "watch"
 
     tab(page, "Judge")
@@ -77,33 +78,33 @@ def screens(page):
     summaries.first.click()
     yield "judge"
 
-    tab(page, "Choose")
+    tab(page, "Designs")
     page.get_by_label("Hold, such as 12 s").fill("5.4 s")
     page.get_by_text("More wishes").click()
     page.get_by_label("Copies side by side").fill("z=3")
-    page.get_by_role("button", name="Choose designs").click()
+    page.get_by_role("button", name="Find designs").click()
     expect(page.get_by_text('The pitch "z=3" is none')).to_be_visible()
     yield "a wish that cannot be meant"
     page.get_by_label("Copies side by side").fill("")
-    page.get_by_role("button", name="Choose designs").click()
+    page.get_by_role("button", name="Find designs").click()
     expect(page.get_by_role("button", name="Compare design 1")).to_be_visible()
     yield "choose"
 
-    tab(page, "Compare")
+    tab(page, "Side by side")
     page.get_by_role("button", name="Add the plan that is open").click()
     expect(page.locator(".compared")).to_have_count(1)
     page.get_by_role("button", name="Work out the figures").click()
     expect(page.get_by_text("pitch x, y")).to_be_visible()
     yield "compare"
 
-    tab(page, "Publish")
+    tab(page, "Sheet")
     page.get_by_label("What", exact=True).click()
     page.get_by_role("option", name="Picture (SVG)").click()
     page.get_by_role("button", name="Make it and look").click()
     expect(page.locator(".preview img")).to_be_visible()
     yield "publish"
 
-    tab(page, "Files")
+    tab(page, "Shelf")
     expect(page.get_by_role("button", name="Open latch.toml")).to_be_visible()
     yield "files"
 
@@ -131,7 +132,7 @@ def test_what_is_said_in_passing_can_be_read(need_tool, bench, scheme):
     """Axe is too slow to see it. Source: WCAG 2.2, SC 1.4.3."""
     with browsing(need_tool("chromium"), color_scheme=scheme) as page:
         ready(page, bench.address)
-        page.locator(".work .board").focus()
+        page.locator(".above-board").focus()
         for key, said in (("Control+c", "Copied 1 part."), ("d", "Select a box first")):
             page.keyboard.press(key)
             hear(page, said)
@@ -154,7 +155,7 @@ def test_nothing_sticks_out_of_the_page(need_tool, bench, wide, high):
 
 
 # Buttons and labels whose text is wider or higher than the place that shows it.
-TEXTS = ".act, .plain, .q-tab, .q-field__label, th, td, .hint, .code, summary, .strip b"
+TEXTS = ".act, .plain, .q-tab, .q-field__label, th, td, .hint, .code, summary, .title"
 CUT = """() => [...document.querySelectorAll('TEXTS')]
     .filter((one) => one.getClientRects().length && !one.closest(".unseen") && one.scrollWidth > one.clientWidth + 1
         && getComputedStyle(one).display !== "inline" && getComputedStyle(one).overflowX !== "visible")

@@ -36,7 +36,7 @@ def bench_on_the_loop(tmp_path):
 
 def parts(page):
     """How many parts the plan has, as the strip says."""
-    return page.locator(".strip .item", has_text="parts").locator("b")
+    return page.locator(".strip .count")
 
 
 def test_a_plan_file_is_let_go_on_the_page_and_a_bad_one_refused(need_tool, bench, tmp_path):
@@ -57,8 +57,8 @@ def test_a_plan_file_is_let_go_on_the_page_and_a_bad_one_refused(need_tool, benc
 def test_parts_are_copied_mirrored_repeated_and_brought_back_by_keys(need_tool, bench):
     with browsing(need_tool("chromium")) as page:
         ready(page, bench.address)
-        board = page.locator(".work .board")
-        said = page.locator(".work .board-said")
+        board = page.locator(".above-board")
+        said = page.locator(".above-board .board-said")
         expect(parts(page)).to_have_text("24")
         board.focus()
         for key in ("ArrowRight", "ArrowRight", "ArrowRight"):
@@ -100,14 +100,14 @@ def test_findings_lead_to_their_cells_and_a_click_shows_a_lane(need_tool, bench)
         length = page.get_by_label("Trigger length, to try another one")
         length.fill("4 ticks")
         length.press("Tab")
-        said = page.locator(".work .board-said")
+        said = page.locator(".above-board .board-said")
         for _ in range(5):  # a press that falls into the list's being made anew, for the other length, is lost
             page.get_by_role("button", name="Go to (5, 0, 1)").click()
             if "(5, 0, 1)" in (said.text_content() or ""):
                 break
             page.wait_for_timeout(2_000)
         expect(said).to_contain_text("(5, 0, 1)  comparator east")
-        tab(page, "Press and watch")
+        tab(page, "Bench")
         expect(page.locator(".lane-off")).to_have_count(3)  # its trigger and its two outputs
         click_cell(page, 6, 1)
         expect(page.get_by_role("button", name="Hide the lane (6, 1, 1)")).to_be_visible()
@@ -119,13 +119,13 @@ def test_findings_lead_to_their_cells_and_a_click_shows_a_lane(need_tool, bench)
 def test_a_click_in_3d_leads_the_cursor_there(need_tool, bench):
     with browsing(need_tool("chromium")) as page:
         ready(page, bench.address)
-        page.get_by_role("button", name="3D").click()
+        page.get_by_role("button", name="3D", exact=True).click()
         canvas = page.locator(".solid canvas")
         expect(page.locator(".solid")).to_have_attribute("data-configuration", "0")
         steady(page)
         box = canvas.bounding_box()
         page.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
-        cursor = page.locator(".work .board-said")
+        cursor = page.locator(".above-board .board-said")
         expect(cursor).not_to_contain_text("(0, 0,")
         expect(cursor).to_contain_text(re.compile(r"comparator|wire|block"))
 
@@ -150,8 +150,8 @@ def test_what_would_flash_is_slowed_until_that_is_overridden(need_tool, clocks):
     """Source: WCAG 2.2, SC 2.3.1: no more than three flashes a second, of more than a small part of the page."""
     with browsing(need_tool("chromium")) as page:
         ready(page, clocks.address)
-        tab(page, "Press and watch")
-        line = page.locator(".work .timeline")
+        tab(page, "Bench")
+        line = page.locator(".line .timeline")
         held = line.locator(".held")
         expect(line.get_by_role("button", name="Play")).to_be_enabled()
         expect(held).to_have_count(0)  # each clock flashes less than three times a second at full speed
@@ -182,12 +182,12 @@ def test_who_asked_for_less_motion_sees_one_picture_a_second(need_tool, bench):
                 make(now);
             });""")
         ready(page, bench.address)
-        tab(page, "Press and watch")
-        line = page.locator(".work .timeline")
+        tab(page, "Bench")
+        line = page.locator(".line .timeline")
         expect(line.get_by_role("button", name="Play")).to_be_enabled()
         page.evaluate("""() => {
             window.shown = [];
-            const now = document.querySelector(".work .now");
+            const now = document.querySelector(".line .now");
             new MutationObserver(() => window.shown.push(window.frame))
                 .observe(now, { characterData: true, childList: true, subtree: true });
         }""")
@@ -202,11 +202,11 @@ def test_who_asked_for_less_motion_sees_one_picture_a_second(need_tool, bench):
 def test_what_is_typed_for_a_dialog_that_is_on_its_way_gets_there(need_tool, bench):
     with browsing(need_tool("chromium")) as page:
         ready(page, bench.address)
-        page.locator(".work .board").focus()
+        page.locator(".above-board").focus()
         page.keyboard.press("ArrowRight")
-        page.keyboard.type("nrxi ot")  # each a key of the grid, were it not for the first
+        page.keyboard.type("Nrxi ot")  # each a key of the grid, were it not for the first
         page.keyboard.press("Enter")
-        expect(page.locator(".work .board-said")).to_contain_text("note: rxi ot")
+        expect(page.locator(".above-board .board-said")).to_contain_text("note: rxi ot")
         expect(page.get_by_role("dialog")).to_have_count(0)
         page.get_by_role("button", name="Undo").click()
         expect(page.locator(".top .state")).to_have_text("saved in its file")  # the note was all that changed
@@ -216,11 +216,11 @@ def test_what_is_typed_for_a_dialog_that_is_on_its_way_gets_there(need_tool, ben
 def test_the_part_that_was_chosen_last_is_laid_however_soon(need_tool, bench):
     with browsing(need_tool("chromium")) as page:
         ready(page, bench.address)
-        page.locator(".work .board").focus()
+        page.locator(".above-board").focus()
         for key in ("Shift+PageUp", "]", "]", "Enter", "ArrowRight", "r", "]", "Enter"):
             page.keyboard.press(key)
         expect(parts(page)).to_have_text("26")
-        said = page.locator(".work .board-said")
+        said = page.locator(".above-board .board-said")
         expect(said).to_contain_text("(1, 0, 2)")
         page.keyboard.press("ArrowLeft")
         expect(said).to_contain_text("(0, 0, 2)  lamp")

@@ -24,7 +24,7 @@ class Hand:
 
     def __init__(self, page):
         self.page = page
-        self.board = page.locator(".work .board")
+        self.board = page.locator(".above-board")
         self.at = [0, 0, 0]
 
     def go(self, x, y, z=None):
@@ -40,12 +40,15 @@ class Hand:
             for _ in range(abs(by)):
                 press(f"Arrow{key}")
         self.at = [x, y, self.at[2] if z is None else z]
-        expect(self.page.locator(".work .board-said")).to_contain_text(f"({self.at[0]}, {self.at[1]}, {self.at[2]})")
+        expect(self.page.locator(".above-board .board-said")).to_contain_text(
+            f"({self.at[0]}, {self.at[1]}, {self.at[2]})"
+        )
 
     def choose(self, kind, turns=0):
         """Choose a part with the mouse, and turn it by the key."""
-        self.page.locator(".kind", has_text=re.compile(f"^{kind}$")).click()
-        expect(self.page.locator('.kind[aria-pressed="true"]', has_text=re.compile(f"^{kind}$"))).to_be_visible()
+        made = self.page.locator(f'.kind[aria-label="{kind}"]')
+        made.click()
+        expect(made).to_have_attribute("aria-pressed", "true")
         self.board.focus()
         for _ in range(turns):
             self.page.keyboard.press("r")
@@ -53,7 +56,7 @@ class Hand:
     def lay(self, x, y, says):
         self.go(x, y)
         self.page.keyboard.press("Enter")
-        expect(self.page.locator(".work .board-said")).to_contain_text(f"({x}, {y}, {self.at[2]})  {says}")
+        expect(self.page.locator(".above-board .board-said")).to_contain_text(f"({x}, {y}, {self.at[2]})  {says}")
 
     def click(self, x, y):
         """Click a cell with the mouse."""
@@ -95,15 +98,15 @@ def lay_the_loop(page):
     hand.choose("wire")
     for x, y in ((2, 0), (6, 0), (6, 1), (2, 1)):
         hand.click(x, y)
-        expect(page.locator(".work .board-said")).to_contain_text(f"({x}, {y}, 1)  wire")
-    for cell, key, name in (((0, 0), "t", "press"), ((2, 0), "o", "entry")):
+        expect(page.locator(".above-board .board-said")).to_contain_text(f"({x}, {y}, 1)  wire")
+    for cell, key, name in (((0, 0), "Shift+T", "press"), ((2, 0), "Shift+O", "entry")):
         hand.go(*cell)
         page.keyboard.press(key)
         page.get_by_role("dialog").get_by_role("textbox").fill(name)
         page.keyboard.press("Enter")
         expect(page.get_by_role("dialog")).to_have_count(0)
     hand.go(2, 0, 0)
-    page.keyboard.press("o")
+    page.keyboard.press("Shift+O")
     page.get_by_role("dialog").get_by_role("textbox").fill("lamp")
     page.keyboard.press("Enter")
     expect(page.get_by_role("dialog")).to_have_count(0)
@@ -117,7 +120,7 @@ def test_from_an_empty_grid_to_a_published_file_and_nothing_lost(need_tool, tmp_
     try:
         with browsing(chromium) as page:
             ready(page, bench.address)
-            tab(page, "Files")
+            tab(page, "Shelf")
             page.get_by_label("Name of a new plan").fill("gangway.toml")
             page.get_by_role("button", name="Begin a new plan").click()
             expect(page.locator(".top .file")).to_contain_text("gangway.toml")
@@ -125,49 +128,51 @@ def test_from_an_empty_grid_to_a_published_file_and_nothing_lost(need_tool, tmp_
 
             # The exact hold: that of the flat loop of six, 5.2 s at its entry and 5.4 s at the lamp (see its example).
             strip = page.locator(".strip")
-            expect(strip).to_contain_text("5.4 s (54 ticks)")
-            expect(strip).to_contain_text("5.2 s (52 ticks)")
+            figures = page.get_by_role("tabpanel", name="Cell", exact=True)
+            expect(figures).to_contain_text("5.4 s (54 ticks)")
+            expect(figures).to_contain_text("5.2 s (52 ticks)")
+            expect(page.locator(".sentence")).to_have_text("One press lights the lamp for 5.4 s, 0.1 s after it.")
             expect(strip).to_contain_text("measured in")
-            tab(page, "Press and watch")
-            page.get_by_role("button", name="Press press").click()
-            lanes = page.locator(".work .readings")
+            page.get_by_role("button", name="Press press", exact=True).click()
+            lanes = page.locator(".line .readings")
             lanes.locator("summary").click()
             expect(lanes).to_contain_text("lamp 0: 0, 2: 15, 110: 0")
             page.get_by_role("slider", name="Cursor B").focus()
             page.keyboard.press("Home")
             page.keyboard.press("Shift+ArrowRight")
-            expect(page.locator(".work .measure")).to_contain_text("B − A: 2 steps, 1 tick, 0.1 s")
+            expect(page.locator(".line .measure")).to_contain_text("B − A: 2 steps, 1 tick, 0.1 s")
 
             # A shorter trigger breaks it; the finding says so, and its repair is one edit.
             tab(page, "Judge")
             length = page.get_by_label("Trigger length, to try another one")
             length.fill("4 ticks")
             length.press("Tab")
-            expect(strip).to_contain_text("train of")
+            answers = page.get_by_role("tabpanel", name="Judge", exact=True)
+            expect(answers).to_contain_text("train of")
             expect(page.locator(".finding")).to_contain_text("one turn of its 6 parts takes")
             page.get_by_role("button", name="Apply this repair").click()
             expect(strip).to_contain_text("no findings")
-            expect(strip).not_to_contain_text("train of")
+            expect(answers).not_to_contain_text("train of")
             expect(page.get_by_role("button", name="Undo")).to_have_attribute("title", "Undo: repair trigger-too-short")
 
             # A smaller design for the same hold, side by side with this one on one clock.
-            tab(page, "Choose")
+            tab(page, "Designs")
             page.get_by_label("Hold, such as 12 s").fill("5.4 s")
-            page.get_by_role("button", name="Choose designs").click()
+            page.get_by_role("button", name="Find designs").click()
             expect(page.get_by_role("button", name="Compare design 1")).to_be_visible()
-            row = page.locator("tr", has=page.get_by_role("button", name="Compare design 1"))
-            expect(row).to_contain_text("5.4 s (54 ticks)")
-            assert int(row.locator("td").nth(7).inner_text()) < 26  # parts
+            card = page.get_by_role("article", name="Design 1", exact=True)
+            expect(card).to_contain_text("lights the lamp for 5.4 s")
+            assert int(re.search(r"(\d+) parts in", card.inner_text())[1]) < 26
             page.get_by_role("button", name="Compare design 1").click()
-            tab(page, "Compare")
+            tab(page, "Side by side")
             page.get_by_role("button", name="Add the plan that is open").click()
             expect(page.locator(".compared")).to_have_count(2)
-            both = page.locator(".wide .readings")
+            both = page.locator(".inner .readings")
             both.locator("summary").click()
             expect(both).to_contain_text("lamp 0: 15, 108: 0")  # the design that was chosen, from its press: 5.4 s
             expect(both.locator("p")).to_have_count(2)
 
-            tab(page, "Publish")
+            tab(page, "Sheet")
             page.get_by_role("button", name="Make it and look").click()
             expect(page.locator(".preview iframe")).to_be_visible()
             page.get_by_role("button", name="Save in the folder").click()
@@ -188,7 +193,7 @@ def test_from_an_empty_grid_to_a_published_file_and_nothing_lost(need_tool, tmp_
             expect(page.locator(".top .file")).to_contain_text("gangway.toml")
             hear(page, "has been brought back")
             page.get_by_role("button", name="Undo").click()  # the history is there too
-            expect(page.locator(".strip")).to_contain_text("5.4 s (54 ticks)")
+            expect(page.locator(".sentence")).to_contain_text("for 5.4 s")
             page.get_by_role("button", name="Save").click()
             hear(page, "Saved gangway.toml")
         plan = load(folder / "gangway.toml")
@@ -209,12 +214,12 @@ def test_the_3d_view_follows_what_pistons_move(need_tool, tmp_path):
     try:
         with browsing(chromium) as page:
             ready(page, bench.address)
-            page.get_by_role("button", name="3D").click()
+            page.get_by_role("button", name="3D", exact=True).click()
             view = page.locator(".solid")
             expect(view.locator("canvas")).to_be_visible()
-            tab(page, "Press and watch")
+            tab(page, "Bench")
             page.get_by_role("button", name=f"Press {trigger}").click()
-            line = page.locator(".work .timeline")
+            line = page.locator(".line .timeline")
             line.get_by_role("button", name="Pause").click()
             line.get_by_role("button", name="Start").click()
             expect(view).to_have_attribute("data-configuration", "0")
@@ -224,13 +229,13 @@ def test_the_3d_view_follows_what_pistons_move(need_tool, tmp_path):
             assert max(numbers) >= 3
             now = 0
             for (step, _), number in zip(scenes, numbers, strict=True):
-                page.locator(".work .lanes").focus()
+                page.locator(".line .lanes").focus()
                 for _ in range(step - now):
                     page.keyboard.press("ArrowRight")
                 now = step
                 expect(line.locator(".now")).to_contain_text(f"step {step} ")
                 expect(view).to_have_attribute("data-configuration", str(number))
-            tab(page, "Lay")  # as laid again
+            tab(page, "Bench")  # as laid again
             expect(view).to_have_attribute("data-configuration", "0")
             assert page.errors == []
     finally:

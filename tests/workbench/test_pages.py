@@ -17,7 +17,7 @@ from tickwright import Expectation, load, measure
 from tickwright.design import Room, Wish, choose, lying
 from tickwright.kinds import PARTS
 from tickwright.plan import ASKS, WIDENED, lay, load_prices
-from tickwright.workbench import judge_panel
+from tickwright.workbench import dialogs, judge_panel
 from tickwright.workbench.elements import attempt
 from tickwright.workbench.jobs import Worker
 
@@ -49,7 +49,7 @@ def test_another_plan_is_opened_and_a_bad_one_refused(folder):
     (folder / "bad.toml").write_text("format = 3", encoding="utf-8")
 
     async def story(user, session):
-        user.find("Files").click()
+        user.find(marker="tab-shelf").click()
         await sees(user, "latch.toml")
         user.find(marker="open-bad.toml").click()
         await sees(user, "The format is 3")
@@ -83,7 +83,7 @@ def test_the_plan_is_judged_and_a_finding_is_repaired_as_one_edit(folder):
         await sees(user, "5.2 s (52 ticks)")
         await sees(user, "no findings")
 
-        user.find("Judge").click()
+        user.find(marker="tab-judge").click()
         user.find(marker="trigger-length").type("4 ticks").trigger("change")
         await eventually(lambda: judged(session) and session.length_steps == 8)
         assert [finding.code for finding in session.judging.known.findings] == ["trigger-too-short"]
@@ -117,7 +117,7 @@ def test_a_button_may_be_gone_before_what_it_does_is_done(folder):
 
 def test_a_press_is_recorded_and_a_script_kept_in_order(folder):
     async def story(user, session):
-        user.find("Press and watch").click()
+        user.find(marker="tab-press").click()
         user.find(marker="act").type("20:press")
         user.find("Add act").click()
         assert session.script == ["20:press"]
@@ -136,8 +136,9 @@ def test_a_press_is_recorded_and_a_script_kept_in_order(folder):
 
 def test_a_dialog_is_closed_by_its_button(folder):
     async def story(user, session):
-        user.find("Keys").click()
-        await sees(user, "Keys of the layer view")
+        with user.client:
+            dialogs.show_keys()
+        await sees(user, "Keys of the grids")
         (dialog,) = user.find(kind=ui.dialog).elements
         user.find("Close").click()
         await attempted()  # it must not be opened again
@@ -157,7 +158,8 @@ def test_a_plan_that_cannot_be_run_says_why(folder):
 
 def test_up_to_six_plans_are_compared_on_one_clock(folder):
     async def story(user, session):
-        user.find("Compare").click()
+        user.find(marker="tab-designs").click()
+        user.find(marker="tab-compare").click()
         user.find("Add the plan that is open").click()
         await eventually(lambda: session.kept)
         assert list(session.compared) == ["flat-loop-6"]
@@ -168,9 +170,10 @@ def test_up_to_six_plans_are_compared_on_one_clock(folder):
         session.compared |= {f"copy {number}": plan for number in range(5)}
         session.compared.pop("flat-loop-6")
         user.find("Add the plan that is open").click()
-        user.find("Lay").click()
+        user.find(marker="tab-bench").click()
         session.compared["sixth"] = session.compared.pop("flat-loop-6")
-        user.find("Compare").click()
+        user.find(marker="tab-designs").click()
+        user.find(marker="tab-compare").click()
         user.find("Add the plan that is open").click()
         await sees(user, "6 plans are compared already")
 
@@ -179,7 +182,7 @@ def test_up_to_six_plans_are_compared_on_one_clock(folder):
 
 def test_a_file_is_made_looked_at_and_saved_but_not_over_another(folder):
     async def story(user, session):
-        user.find("Publish").click()
+        user.find(marker="tab-sheet").click()
         user.find(marker="publish-form").click()
         user.find("Picture (SVG)").click()
         user.find("Make it and look").click()
@@ -216,7 +219,7 @@ def test_a_film_is_slowed_where_it_would_flash_unless_that_is_overridden_after_a
 
     async def story(user, session):
         session.script = [f"{20 + 2 * turn}:beat:flip" for turn in range(16)]
-        user.find("Publish").click()
+        user.find(marker="tab-sheet").click()
         assert the(user, "publish-form").value != "vtt"
         with pytest.raises(AssertionError):
             user.find(marker="film-flashing")  # of films alone
@@ -250,20 +253,20 @@ def test_no_link_leads_out_of_the_folder(folder):
     (folder / "linked.toml").symlink_to(outside / "taps.toml")
 
     async def story(user, session):
-        user.find("Files").click()
+        user.find(marker="tab-shelf").click()
         await sees(user, "latch.toml")
         await user.should_not_see("linked.toml")
         user.find(marker="new-name").clear().type("out/taps.toml")
         user.find("Begin a new plan").click()
         await sees(user, "leads out of the opened folder")
-        user.find("Choose").click()
+        user.find(marker="tab-designs").click()
         user.find(marker="wish-hold_steps").type("12 s")
         user.find(marker="wish-floor").type("linked.toml")
-        user.find("Choose designs").click()
+        user.find("Find designs").click()
         floor = the(user, "wish-floor")
         await eventually(lambda: floor.error)
         assert "leads out of the opened folder" in floor.error
-        user.find("Publish").click()
+        user.find(marker="tab-sheet").click()
         user.find(marker="publish-form").click()
         user.find("Picture (SVG)").click()
         user.find("Make it and look").click()
@@ -284,7 +287,7 @@ def test_a_runaway_job_is_shown_and_stopped_while_the_page_answers(folder, monke
     monkeypatch.setattr(judge_panel, "STATES", 10**8)
 
     async def story(user, session):
-        user.find("Judge").click()
+        user.find(marker="tab-judge").click()
         user.find(kind=ui.button, content="Prove").click()
         worker = session.worker("long")
         await eventually(lambda: worker.job == "prove")
@@ -308,7 +311,7 @@ def test_a_job_that_does_not_end_when_it_is_asked_is_stopped_at_once(folder, mon
     shutil.copy(EXAMPLES / "torch-clock.toml", folder)
 
     async def story(user, session):
-        user.find("Judge").click()
+        user.find(marker="tab-judge").click()
         user.find(kind=ui.button, content="Prove").click()
         await eventually(lambda: session.worker("long").job == "prove")
         user.find(kind=ui.button, content="Stop").click()  # its process may not be up yet
@@ -329,7 +332,7 @@ def test_a_job_that_fails_says_so_and_can_be_begun_again(folder, monkeypatch):
         return await do(worker, job, *args, **more)
 
     async def story(user, _session):
-        user.find("Judge").click()
+        user.find(marker="tab-judge").click()
         with monkeypatch.context() as patch:
             patch.setattr(Worker, "do", fail)
             user.find(kind=ui.button, content="Prove").click()
@@ -342,14 +345,14 @@ def test_a_job_that_fails_says_so_and_can_be_begun_again(folder, monkeypatch):
 
 def test_a_search_that_is_stopped_shows_what_it_has(folder):
     async def story(user, session):
-        user.find("Choose").click()
+        user.find(marker="tab-designs").click()
         user.find(marker="wish-hold_steps").type("12 s")
-        user.find("Choose designs").click()
+        user.find("Find designs").click()
         await eventually(lambda: session.worker("long").job == "choose")
         user.find(kind=ui.button, content="Stop").click()
         await sees(user, "Stopped before the end")
         await sees(user, "The search was stopped.")
-        user.find("Judge").click()
+        user.find(marker="tab-judge").click()
         user.find(marker="tune-hold").type("11.35 s")
         user.find(kind=ui.button, content="Tune").click()
         await eventually(lambda: session.worker("long").job == "tune")
@@ -362,7 +365,7 @@ def test_a_search_that_is_stopped_shows_what_it_has(folder):
 
 def test_judging_is_stopped_and_what_is_known_stays(folder):
     async def story(user, session):
-        user.find("Judge").click()
+        user.find(marker="tab-judge").click()
         await eventually(lambda: session.judging.known.answers)
         session.change("erase", lambda plan: lay(plan, {(5, 0, 1): None}))
         user.find(kind=ui.button, content="Stop").click()
@@ -379,11 +382,11 @@ def test_judging_is_stopped_and_what_is_known_stays(folder):
 
 def test_an_example_is_opened_as_a_copy_and_a_new_plan_begun(folder):
     async def story(user, session):
-        user.find("Files").click()
+        user.find(marker="tab-shelf").click()
         user.find(marker="example-taps").click()
         assert session.document.path == folder / "taps.toml"
         assert (folder / "taps.toml").exists()
-        user.find("Files").click()
+        user.find(marker="tab-shelf").click()
         user.find(marker="new-name").clear().type("bell.toml")
         user.find("Begin a new plan").click()
         assert session.document.path == folder / "bell.toml"
@@ -411,11 +414,11 @@ def test_a_file_changed_outside_is_asked_about(folder):
 
 def test_designs_are_chosen_opened_and_compared(folder):
     async def story(user, session):
-        user.find("Choose").click()
-        user.find("Choose designs").click()
+        user.find(marker="tab-designs").click()
+        user.find("Find designs").click()
         await sees(user, "Say the hold that is wanted")
         user.find(marker="wish-hold_steps").type("5.4 s")
-        user.find("Choose designs").click()
+        user.find("Find designs").click()
         await sees(user, marker="design-open-0")
         user.find(marker="design-compare-0").click()
         (plan,) = session.compared.values()
@@ -439,10 +442,10 @@ def test_all_that_is_wished_for_reaches_the_chooser(folder):
     }  # fmt: skip
 
     async def story(user, session):
-        user.find("Choose").click()
+        user.find(marker="tab-designs").click()
         for name, text in wishes.items():
             user.find(marker=f"wish-{name}").clear().type(text)
-        user.find("Choose designs").click()
+        user.find("Find designs").click()
         await sees(user, marker="design-open-0")
         user.find(marker="design-open-0").click()
         plan = session.document.plan
@@ -487,10 +490,10 @@ def test_all_that_is_wished_for_reaches_the_chooser(folder):
 def test_a_wish_that_cannot_be_meant_says_so_at_its_field_and_loses_nothing(folder, name, text, message):
     async def story(user, session):
         given = {"hold_steps": "12 s", "within_steps": "1 tick", name: text}
-        user.find("Choose").click()
+        user.find(marker="tab-designs").click()
         for field, value in given.items():
             user.find(marker=f"wish-{field}").clear().type(value)
-        user.find("Choose designs").click()
+        user.find("Find designs").click()
         form = {name: the(user, f"wish-{name}") for name in ("within_steps", "hold_steps", name, "output")}
         await eventually(lambda: form[name].error)
         assert message in form[name].error
@@ -503,17 +506,17 @@ def test_a_wish_that_cannot_be_meant_says_so_at_its_field_and_loses_nothing(fold
 
 def test_what_contradicts_itself_is_said_at_one_field(folder):
     async def story(user, session):
-        user.find("Choose").click()
+        user.find(marker="tab-designs").click()
         user.find(marker="wish-hold_steps").type("12 s")
         level, output = the(user, "wish-level"), the(user, "wish-output")
         level.value = 15
         the(user, "wish-distance_cells").value = 3
-        user.find("Choose designs").click()
+        user.find("Find designs").click()
         await eventually(lambda: level.error)
         assert "Level 15 behind 3 cells of wire cannot be had" in level.error
         level.value = 5
         output.value = "lamp"
-        user.find("Choose designs").click()
+        user.find("Find designs").click()
         await eventually(lambda: output.error)
         assert level.error is None
         assert "A lamp gives no level to a wire" in output.error
@@ -546,7 +549,7 @@ def test_all_that_check_knows_can_be_expected(folder):
 
     async def story(user, session):
         session.change("expect no more", lambda plan: replace(plan, expectations=()))
-        user.find("Judge").click()
+        user.find(marker="tab-judge").click()
         for key, value, within, _, _ in EXPECTED:
             the(user, "expect-key").value = key
             if key in WIDENED:
@@ -580,7 +583,7 @@ def test_all_that_check_knows_can_be_expected(folder):
 
 def test_the_plan_is_tuned_by_one_edit(folder):
     async def story(user, session):
-        user.find("Judge").click()
+        user.find(marker="tab-judge").click()
         user.find(marker="tune-hold").type("6 s")
         user.find(kind=ui.button, content="Tune").click()
         await sees(user, marker="apply-tuned")

@@ -6,6 +6,7 @@ import errno
 import json
 import shutil
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -15,7 +16,7 @@ from on_the_page import eventually, sees, visit
 from tickwright import load
 from tickwright.errors import UsageError
 from tickwright.kinds import parse_part
-from tickwright.plan import lay
+from tickwright.plan import lay, repeat, save
 from tickwright.workbench import journal
 from tickwright.workbench.cells import View, rules_of
 from tickwright.workbench.elements import Board, Drop, Scatter, Timeline
@@ -121,9 +122,9 @@ def test_a_page_hears_while_its_socket_is_there(folder):
         hears._stop_hearing()
         put_block(session)
         assert session.listeners == []
-        assert hears.view._plan != session.document.plan
+        assert hears.bench.view._plan != session.document.plan
         hears._begin_hearing()
-        assert hears.view._plan == session.document.plan
+        assert hears.bench.view._plan == session.document.plan
         assert len(session.listeners) == 1
         client.delete()
         assert session.listeners == []
@@ -154,17 +155,17 @@ def test_nothing_is_built_for_stuck_pages_until_they_acknowledge(folder, monkeyp
         built.clear()
         before = [waiting(client) for client in stuck]
         put_block(session)
-        assert built == [pages[user.client].view]
+        assert built == [pages[user.client].bench.view]
         assert [waiting(client) for client in stuck] == before
         first = stuck[0].outbox
         first.prune_history(first.next_message_id)
-        await eventually(lambda: pages[stuck[0]].view._plan == session.document.plan)
+        await eventually(lambda: pages[stuck[0]].bench.view._plan == session.document.plan)
         assert len(built) == 2
         session.document.undo()
         with stuck[1]:  # an edit of its own: it is at work, whatever it has not acknowledged
             session.tell("plan")
-        assert pages[stuck[1]].view._plan == session.document.plan
-        assert pages[stuck[2]].view._plan != session.document.plan
+        assert pages[stuck[1]].bench.view._plan == session.document.plan
+        assert pages[stuck[2]].bench.view._plan != session.document.plan
 
     visit(folder / "flat-loop-6.toml", story)
 
@@ -187,9 +188,9 @@ BAD = [
 def test_messages_with_wrong_arguments_change_nothing_and_leave_one_line(folder, caplog):
     async def story(user, session):
         page = session.listeners[0].__self__
-        page._toggle_solid()
-        before = session.document.plan, page.cell, page.box, page.watch.lanes, session.script
-        ours = (Board, Timeline, Drop, Scatter, type(page.solid))
+        page.bench._show_space("solid")
+        before = session.document.plan, page.cell, page.box, page.bench.watch.lanes, session.script
+        ours = (Board, Timeline, Drop, Scatter, type(page.bench.solid))
         heard = 0
         caplog.clear()
         for element in [one for one in user.client.elements.values() if isinstance(one, ours)]:
@@ -199,7 +200,7 @@ def test_messages_with_wrong_arguments_change_nothing_and_leave_one_line(folder,
                     user.client.handle_event({"id": element.id, "listener_id": listener.id, "args": list(args)})
                     assert len(caplog.records) == heard, (listener.type, args)
         assert heard >= 11 * len(BAD)
-        assert (session.document.plan, page.cell, page.box, page.watch.lanes, session.script) == before
+        assert (session.document.plan, page.cell, page.box, page.bench.watch.lanes, session.script) == before
         said = [record.getMessage() for record in caplog.records]
         assert all(line.isprintable() and line.endswith(" and was left out.") for line in said)
         assert not [record for record in caplog.records if record.exc_info]
@@ -209,3 +210,28 @@ def test_messages_with_wrong_arguments_change_nothing_and_leave_one_line(folder,
         assert (page.cell, page.box) == ((2, 1, 1), ((0, 0, 0), (2, 1, 1)))
 
     visit(folder / "flat-loop-6.toml", story)
+
+
+def test_opening_a_plan_of_300_parts_and_169_pairs_costs_little_more_than_a_small_one(folder):
+    """Of the server's own time: what is measured is measured by others. Nothing is built for each of the pairs."""
+    one = load(folder / "flat-loop-6.toml")
+    many = repeat(replace(one, expectations=(), charts=()), "y", 13, one.size[1] + 2)
+    outputs = {name: cell for name, cell in many.outputs.items() if name.startswith("lamp")}
+    many = replace(many, outputs=outputs)
+    assert (len(many.cells), len(many.triggers), len(many.outputs)) == (312, 13, 13)
+    save(many, folder / "many.toml")
+    used = {}
+
+    async def story(user, session):
+        for name in ("latch", "many", "latch", "many"):
+            await eventually(lambda: session.judging.known.answers or session.judging.known.trouble)
+            began = time.process_time()
+            session.switch(folder / f"{name}.toml")
+            await eventually(lambda: session.judging.known.answers)
+            used[name] = min(used.get(name, 1e9), time.process_time() - began)
+            assert (len(session.judging.known.answers) == 169) == (name == "many")
+        elements = len(user.client.elements)
+        assert elements < 900, elements
+
+    visit(folder / "flat-loop-6.toml", story)
+    assert used["many"] < 12 * used["latch"] + 0.1, used

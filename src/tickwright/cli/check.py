@@ -8,12 +8,13 @@ from typing import Annotated, Any, NamedTuple
 
 import typer
 
-from tickwright import ChartVerdict, Finding, Verdict, check, check_charts, diagnose
+from tickwright import ChartVerdict, Finding, Plan, Verdict, check, check_charts, diagnose, measure
 from tickwright.charts import wanted_trace
 from tickwright.cli.files import write_whole
 from tickwright.cli.inputs import load
-from tickwright.cli.show import AsJson, RulesName, named, print_findings, print_json, print_lanes, working
+from tickwright.cli.show import AsJson, RulesName, named, print_findings, print_json, print_lanes, print_spans, working
 from tickwright.cli.style import styled, verdict_mark
+from tickwright.durations import duration_text
 from tickwright.errors import UsageError
 from tickwright.publish import promises_text
 from tickwright.verify import junit_text
@@ -24,6 +25,7 @@ WORDS = {"level_at_least": "level", "settles_within": "settles in", "minimum_tri
 class Checked(NamedTuple):
     """What came of checking one plan."""
 
+    plan: Plan
     verdicts: list[Verdict]
     charts: list[ChartVerdict]
     findings: tuple[Finding, ...]
@@ -49,7 +51,7 @@ def command(
                     verdicts = check(loaded, rules) if loaded.expectations else []
                     charts = check_charts(loaded, rules)
                 noted = diagnose(loaded, rules, repairs=False, depth="pressed").findings
-                checked[str(path)] = Checked(verdicts, charts, noted)
+                checked[str(path)] = Checked(loaded, verdicts, charts, noted)
     if without and not checked:
         names = " and ".join(without)
         raise UsageError(
@@ -68,13 +70,33 @@ def command(
         broken = sum(not one for one in results)
         print(styled(promises_text(results), "bad" if broken else "good"))
         for name, one in checked.items():
-            _show(name, one)
+            _show(name, one, rules)
         for name in without:
             print(f"{name}\n  expects nothing: it has no [[expect]] and no [[chart]].")
         passed = sum(results)
         print(f"{passed} passed, {len(results) - passed} failed. Times assume a world at its full 20 steps a second.")
     if not all(results):
         raise typer.Exit(1)
+
+
+def _show_hold(plan: Plan, verdict: Verdict, rules: str | None) -> None:
+    """A hold that is wanted, and what is seen of it, as bars on one scale; and by how much it is missed."""
+    wish = next(
+        (
+            one
+            for one in plan.expectations
+            if (one.trigger, one.output) == (verdict.trigger, verdict.output) and one.hold_steps is not None
+        ),
+        None,
+    )
+    found = measure(plan, verdict.trigger, verdict.output, rules=rules)[0]
+    if wish is None or wish.hold_steps is None or found.hold_steps is None or found.delay_steps is None:
+        return
+    begin = found.delay_steps
+    print_spans([("    wanted", begin, wish.hold_steps), ("    seen", begin, found.hold_steps)])
+    by = wish.hold_steps - found.hold_steps
+    what = "short" if by > 0 else "long"
+    print(f"    {styled(f'{duration_text(abs(by))} too {what}', 'bad')}")
 
 
 def _document(checked: dict[str, Checked], without: list[str], results: list[bool]) -> dict[str, Any]:
@@ -86,11 +108,13 @@ def _document(checked: dict[str, Checked], without: list[str], results: list[boo
     return {"passed": sum(results), "failed": len(results) - sum(results), **found, "without": without}
 
 
-def _show(name: str, one: Checked) -> None:
+def _show(name: str, one: Checked, rules: str | None) -> None:
     print(name)
     for v in sorted(one.verdicts, key=lambda verdict: verdict.passed):  # what is broken first
         expected = "" if v.expected == v.measured else f", expected {v.expected}"
         print(f"  {verdict_mark(v.passed)} {v.trigger} -> {v.output}: {WORDS.get(v.key, v.key)} {v.measured}{expected}")
+        if v.key == "hold" and not v.passed:
+            _show_hold(one.plan, v, rules)
     for chart in one.charts:
         print(f"  {chart.chart}")
         for claim in chart.claims:

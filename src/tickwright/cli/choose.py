@@ -11,7 +11,8 @@ import typer
 
 from tickwright import Wish, choose, load, parse_duration
 from tickwright.cli.files import refuse_what_is_there, write_whole
-from tickwright.cli.show import AsJson, print_json, print_table, stoppable, time_cell
+from tickwright.cli.show import AsJson, print_json, print_spans, print_table, stoppable, time_cell
+from tickwright.cli.style import styled
 from tickwright.design import (
     ANSWERS,
     OUTPUTS_WANTED,
@@ -20,6 +21,7 @@ from tickwright.design import (
     Chosen,
     Design,
     Room,
+    best_in,
     design_facts,
     lying,
     read_allowed,
@@ -33,7 +35,7 @@ from tickwright.design import (
     table_ranges,
     table_text,
 )
-from tickwright.durations import STEPS_PER_SECOND, time_text
+from tickwright.durations import STEPS_PER_SECOND, duration_text, time_text
 from tickwright.errors import UsageError
 from tickwright.plan import crop, dumps, load_prices
 from tickwright.space import Cell
@@ -204,6 +206,8 @@ def _saved(designs: Iterable[Design], folder: Path, room: Room | None) -> Iterat
 
 def _show(chosen: Chosen) -> None:
     wish = chosen.wish
+    if chosen.designs:
+        print(styled(_sentence(chosen), "bold"))
     plans = "plan" if chosen.proposed == 1 else "plans"
     print(f"{chosen.proposed:,} {plans} proposed, {chosen.run} run." + (" Stopped before the end." * chosen.stopped))
     if chosen.reason is not None:
@@ -212,11 +216,25 @@ def _show(chosen: Chosen) -> None:
         heads = [head for head in HEADS if head != "price" or wish.prices is not None]
         rows = [_row(number, design, wish) for number, design in enumerate(chosen.designs, 1)]
         print_table(f"For a hold of {time_text(wish.hold_steps)}:", heads, rows)
+        tags = best_in(chosen.designs)
         for number, design in enumerate(chosen.designs, 1):
-            print(f"{number}: {_about(design)}")
+            tag = styled(f"{tags[number - 1]}; ", "good") if number - 1 in tags else ""
+            print(f"{number}: {tag}{_about(design)}")
+        spans = [(f"{number}", d.delay_steps, d.hold_steps) for number, d in enumerate(chosen.designs, 1)]
+        print_spans(spans)
         print(f"Times assume a world at its full {STEPS_PER_SECOND} steps a second.")
     for advice in chosen.relax:
         print(f"It can be had if you relax {advice.text}.")
+
+
+def _sentence(chosen: Chosen) -> str:
+    """How many designs hold what is wished for, and how small the smallest is."""
+    exact = [design for design in chosen.designs if not design.error_steps]
+    shown = exact or chosen.designs
+    hold = duration_text(chosen.wish.hold_steps)
+    what = f"{'holds' if len(shown) == 1 else 'hold'} just {hold}" if exact else f"near {hold}"
+    count = f"{len(shown)} design{'' if len(shown) == 1 else 's'}"
+    return f"{count} {what}; the smallest has {min(design.parts for design in shown)} parts."
 
 
 def _row(number: int, design: Design, wish: Wish) -> tuple[str, ...]:

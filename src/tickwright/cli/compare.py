@@ -13,7 +13,7 @@ import typer
 
 from tickwright import compare, parse_duration
 from tickwright.cli.inputs import load
-from tickwright.cli.show import AsJson, RulesName, print_json, working
+from tickwright.cli.show import AsJson, RulesName, print_json, print_spans, working
 from tickwright.cli.style import styled, window_width
 from tickwright.durations import duration_text, ticks_text
 from tickwright.errors import UsageError
@@ -110,6 +110,11 @@ def _show(rows: list[Compared], wanted: int | None) -> None:
     if same and len(rows) > 1:
         print(f"\n{styled('The same', 'bold')}")
         print(fill("; ".join(same), window_width(), initial_indent="  ", subsequent_indent="  "))
+    spans = [(names[i], row.delay_steps, row.hold_steps) for i, row in enumerate(rows)]
+    known = [(name, delay, hold) for name, delay, hold in spans if delay is not None and hold is not None]
+    if known:
+        print()
+        print_spans(known)
     print("\n+ better. Times assume a world at its full 20 steps a second.")
 
 

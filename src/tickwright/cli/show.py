@@ -20,6 +20,8 @@ from tickwright.cli.style import shows, styled, window_width
 from tickwright.durations import STEPS_PER_SECOND, duration_text, ticks_text
 from tickwright.errors import PlanError
 
+MOST_MARKS = 7
+MARKS = (2, 10, 20, 40, 100, 200, 400, 1200, 2400, 6000, 12000, 24000, 72000, 10**9)  # steps
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document on stdout and nothing else.")]
 RulesName = Annotated[
     str | None, typer.Option("--rules", metavar="NAME|FILE", help="A rule set instead of the plan's own.")
@@ -135,6 +137,25 @@ def print_lanes(trace: Trace, names: Iterable[str] | None = None, indent: str = 
     plain = not shows("\u2581\u2592\u2500\u252c")
     for line in lanes(trace, names, window_width() - len(indent), ascii_only=plain):
         print(indent + line)
+
+
+def print_spans(spans: Sequence[tuple[str, int, int]]) -> None:
+    """Bars on one scale of seconds, one a line: each its name, when it begins and how long it lasts, in steps."""
+    bar = "█" if shows("█") else "#"
+    gutter = max(len(name) for name, _, _ in spans) + 2
+    room = window_width() - gutter - 1
+    end = max(begin + length for _, begin, length in spans)
+    steps = max(1, -(-end // room))
+    marks = next(each for each in MARKS if each * MOST_MARKS >= end)
+    ruler = ""
+    for at in range(0, end + 1, marks):
+        text = duration_text(at)
+        if at // steps + len(text) <= room:
+            ruler = ruler.ljust(at // steps) + text
+    print(" " * gutter + ruler)
+    for name, begin, length in spans:
+        bars = bar * max(1, (begin + length) // steps - begin // steps)
+        print(f"{name:{gutter}}" + " " * (begin // steps) + styled(bars, "lamp"))
 
 
 def time_cell(steps: int | None, rate: float = STEPS_PER_SECOND) -> str:

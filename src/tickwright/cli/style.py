@@ -9,8 +9,8 @@ from typing import Literal
 
 from tickwright.cli.settings import CALL
 
-Style = Literal["bold", "answer", "good", "bad", "soft"]
-_CODES: dict[Style, str] = {"bold": "1", "answer": "1;34", "good": "32", "bad": "31", "soft": "2"}
+Style = Literal["bold", "answer", "good", "bad", "soft", "lamp"]
+_CODES: dict[Style, str] = {"bold": "1", "answer": "1;34", "good": "32", "bad": "31", "soft": "2", "lamp": "33"}
 NARROWEST, WIDEST = 44, 160
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 
 from tickwright.design.wish import ANSWERS, OUTPUTS_WANTED, TRIGGERS, Design, Room, Wish
@@ -16,6 +16,7 @@ from tickwright.verify.claims import CLAIMS
 
 __all__ = [
     "CLAIMS_WANTED",
+    "best_in",
     "design_facts",
     "needed_level",
     "read_allowed",
@@ -209,3 +210,24 @@ def design_facts(design: Design) -> list[str]:
         corner = ",".join(map(str, design.fit.offset))
         facts.append(f"{'mirrored, ' * design.fit.mirrored}{turned}corner at {corner}")
     return facts + [f"{name}: {text}" for name, text in design.verdicts.items()]
+
+
+TAGS: tuple[tuple[str, Callable[[Design], float | None]], ...] = (
+    ("fewest parts", lambda design: design.parts),
+    ("smallest box", lambda design: design.volume),
+    ("fewest layers", lambda design: design.box[2]),
+    ("soonest on", lambda design: design.delay_steps),
+    ("soonest ready again", lambda design: design.recovery_steps),
+    ("shortest press", lambda design: design.minimum_trigger_steps),
+)
+
+
+def best_in(designs: Sequence[Design]) -> dict[int, str]:
+    """For designs, by their number from 0 on, what they are the best in: only where no other equals them."""
+    tags: dict[int, str] = {}
+    for text, figure in TAGS:
+        values = [figure(design) for design in designs]
+        known = [value for value in values if value is not None]
+        if len(values) > 1 and len(known) == len(values) and known.count(min(known)) == 1:
+            tags.setdefault(values.index(min(known)), text)
+    return tags

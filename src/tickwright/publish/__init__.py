@@ -45,7 +45,7 @@ if TYPE_CHECKING:
     from tickwright.publish.sentences import Answer, answer, least_text, main_result, promises_text
     from tickwright.publish.shapes import Shape
     from tickwright.publish.sheet import SheetFile, Style, make_sheet, make_together, sheet_files, together_files
-    from tickwright.publish.shown import cell_shapes, cell_side_shapes
+    from tickwright.publish.shown import FROM_EAST, FROM_SOUTH, cell_shapes, cell_side_shapes
     from tickwright.publish.symbols import side_symbol, symbol, wire_side_symbol, wire_symbol
     from tickwright.publish.tables import bill_csv, levels_csv
     from tickwright.publish.tokens import (
@@ -65,6 +65,8 @@ if TYPE_CHECKING:
 __all__ = [
     "CORNERS",
     "FONT_FOLDER",
+    "FROM_EAST",
+    "FROM_SOUTH",
     "MOST_FLASHES",
     "PAPERS",
     "THEMES",
@@ -182,7 +184,7 @@ __getattr__ = lazy_exports(
         "raster": ("font_note", "png_bytes"),
         "scene": ("WEB_FOLDER", "NumberedStands", "packed_changes", "scene_data"),
         "shapes": ("Shape",),
-        "shown": ("cell_shapes", "cell_side_shapes"),
+        "shown": ("FROM_EAST", "FROM_SOUTH", "cell_shapes", "cell_side_shapes"),
         "sheet": ("SheetFile", "Style", "make_sheet", "make_together", "sheet_files", "together_files"),
         "symbols": ("side_symbol", "symbol", "wire_side_symbol", "wire_symbol"),
         "tables": ("bill_csv", "levels_csv"),

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from itertools import groupby
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from tickwright.dossier import Answer, Dossier
 from tickwright.durations import STEPS_PER_SECOND, time_text
 from tickwright.measurement import ByItself, Lap, LengthRow, LevelRow, Measurement
 from tickwright.plan.model import Plan
+from tickwright.publish.sentences import answer as sentence
+from tickwright.publish.sentences import least_text, main_result, promises_text
 
 NONE = "-"
 MOST_LAP_COLUMNS = 12
@@ -112,6 +114,28 @@ def hold_text(found: Measurement, rate: float = STEPS_PER_SECOND) -> str:
     if found.kind == "undecided":
         return "undecided"
     return time_text(found.hold_steps, rate) if found.ends else "never ends"
+
+
+def answer_of(known: Dossier) -> dict[str, Any]:
+    """The answer as a sentence, whether promises are kept, what the minimum trigger gives and a second press does.
+
+    "answer" is the sentence in three pieces, the middle one its figure; all are empty if nothing is measured.
+    """
+    plan = known.plan
+    main = main_result(plan, [found.measured for found in known.answers])
+    kept = promises_text(verdict.passed for verdict in known.expectations)
+    if main is None:
+        return {"answer": ["", "", ""], "kept": kept, "more": ""}
+    of_main = next(found for found in known.answers if found.measured is main)
+    least = next((row for row in of_main.lengths if row.length_steps == main.minimum_trigger_steps), None)
+    more = [least_text(plan, main, least.hold_steps if least else None)]
+    again = {
+        "extends": "Another press before it is out makes it longer.",
+        "restarts": "Another press before it is out starts it anew.",
+        "ignored": "Another press before it is out changes nothing.",
+    }
+    more.append(again.get(of_main.retrigger.verdict or "", ""))
+    return {"answer": list(sentence(plan, main)), "kept": kept, "more": " ".join(filter(None, more))}
 
 
 def missing_lines(plan: Plan) -> list[str]:

@@ -21,6 +21,7 @@ from tickwright.publish.canvas import svg_text, told_apart
 from tickwright.publish.claim_bands import claims_drawing
 from tickwright.publish.dossier_text import (
     Table,
+    answer_of,
     dossier_tables,
     expectation_lines,
     hold_text,
@@ -161,6 +162,9 @@ def _design_data(design: Design, number: int) -> dict[str, Any]:
     return {
         "title": _title(dossier),
         "rules": dossier.rules,
+        **answer_of(dossier),
+        "broken": any(not verdict.passed for verdict in dossier.expectations),
+        "lamps": [name for name, cell in plan.outputs.items() if _is_lamp(dossier, cell)],
         "size_text": f"{parts_text(len(plan.cells))} in a box of {wide} × {deep} × {high} cells (x, y, z).",
         "scene": scene,
         "runs": runs,
@@ -192,6 +196,12 @@ def _chart_data(run: ChartRun, name: str) -> dict[str, Any]:
     looks: tuple[Theme, ...] = ("light", "dark")
     pictures: dict[str, str] = {look: svg_text(claims_drawing(run, look), f"{name}-{look}") for look in looks}
     return {"name": run.verdict.chart, "claims": claims, **pictures}
+
+
+def _is_lamp(dossier: Dossier, cell: Cell) -> bool:
+    plan = dossier.plan
+    part = plan.cells.get(cell)
+    return part is not None and PARTS[part.kind].behaviour == "lamp"
 
 
 def _measures(dossier: Dossier) -> Table:

@@ -91,6 +91,7 @@ def isometric_drawing(
     corner: str = "south-east",
     apart: float | None = 0.0,
     bare: bool = False,
+    memo: Memo | None = None,
 ) -> Drawing:
     """The plan from above `corner`, as laid or at a moment of a run.
 
@@ -107,16 +108,56 @@ def isometric_drawing(
     elif not 0 <= apart <= MOST_APART:
         raise UsageError(f"Layers cannot lie {apart:g} cells apart: give 0 to {MOST_APART}.")
     view = view._replace(apart=apart)
-    scene = Scene(plan, rules, moment, theme)
-    order = sorted(scene.stands, key=lambda cell: (view.cell(cell)[2], sum(view.cell(cell)[:2]), view.cell(cell)))
-    sight = _Sight(scene, view, order)
-    groups = [Group(tuple(_floor(scene, view)))]
-    groups += [
-        Group(marks, scene.words(cell), ",".join(map(str, cell)))
-        for cell in order
-        if (marks := tuple(_cell_marks(scene, view, sight, cell)))
-    ]
-    return _framed(scene, view, groups, corner, bare=bare)
+    memo = memo if memo is not None else Memo()
+    scene = memo.scene_of(plan, rules, moment, theme, view)
+    groups = [memo.floor]
+    for cell in memo.order:
+        key = (cell, scene.look(cell))
+        group = memo.cells.get(key)
+        if group is None:
+            marks = tuple(_cell_marks(scene, view, memo.sight, cell))
+            group = memo.cells[key] = Group(marks, scene.words(cell), ",".join(map(str, cell)))
+        if group.marks:
+            groups.append(group)
+    return _framed(scene, view, groups, corner, memo, bare=bare)
+
+
+class Memo:
+    """What the pictures of one run have in common, as long as the same stands where."""
+
+    sight: _Sight
+    floor: Group
+    order: list[Cell]
+
+    def __init__(self) -> None:
+        self.scene: Scene | None = None
+        self.cells: dict[tuple[Cell, tuple[object, ...]], Group] = {}
+        self.labels: list[Mark] | None = None
+        self.box: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
+        self._moved: dict[tuple[int, Point], tuple[Group, Group]] = {}
+
+    def scene_of(self, plan: Plan, rules: RuleSet, moment: Moment | None, theme: Theme, view: View) -> Scene:
+        """The scene at a moment; what is kept is let go if other things stand."""
+        if self.scene is not None and moment is not None and moment.stands is self.scene.stands:
+            return self.scene.at(moment)
+        self.scene = scene = Scene(plan, rules, moment, theme)
+        self.order = sorted(
+            scene.stands, key=lambda cell: (view.cell(cell)[2], sum(view.cell(cell)[:2]), view.cell(cell))
+        )
+        self.sight = _Sight(scene, view, self.order)
+        self.floor = Group(tuple(_floor(scene, view)))
+        self.labels = None
+        self.cells.clear()
+        self._moved.clear()
+        return scene
+
+    def moved(self, group: Group, shift: Point) -> Group:
+        """The group where it lies in the picture; the same one for the same group."""
+        found = self._moved.get((id(group), shift))
+        if found is None or found[0] is not group:
+            moved = Group(tuple(_moved(mark, shift) for mark in group.marks), group.label, group.key)
+            found = self._moved[id(group), shift] = group, moved
+        return found[1]
 
 
 class _Sight:
@@ -138,10 +179,32 @@ class _Sight:
                     self.low.add(cell)
 
 
-def _framed(scene: Scene, view: View, groups: list[Group], corner: str, *, bare: bool) -> Drawing:
+def _framed(scene: Scene, view: View, groups: list[Group], corner: str, memo: Memo, *, bare: bool) -> Drawing:
     """The cells set into a picture with heading, names, compass and footing."""
     colours = scene.colours
     notes = [name_note(scene, cell) for cell in scene.names]
+    if memo.labels is None:
+        memo.labels, memo.box = _labelled(scene, view, groups)
+    labels, (left, top, right, bottom) = memo.labels, memo.box
+    if bare:
+        return _bare(scene, groups, labels, (left - 4, top - 10, right + 4, bottom + 4), notes)
+    width = max(right - left + 48 + 72, 420.0, title_width(scene.plan))
+    head = 84.0 if scene.moment is not None else 66.0
+    shift = (24.0 - left, head - top)
+    moved = [memo.moved(group, shift) for group in groups]
+    moved.append(Group(tuple(_moved(mark, shift) for mark in labels)))
+    north, east = _direction("north", view), _direction("east", view)
+    moved.append(Group(tuple(compass(width - 46, head + 12, north, east, colours))))
+    what = f"From above the {corner} corner" + (", layers lifted apart" if view.apart else "")
+    moved.insert(0, Group(tuple(heading(scene, what, width, width - 120))))
+    foot, height = footing(scene, 16, bottom + shift[1] + 26, width, notes)
+    moved.append(Group(tuple(foot)))
+    title = titled(scene.plan, what)
+    return Drawing(width, height, colours["panel"], title, described(scene, notes), tuple(moved))
+
+
+def _labelled(scene: Scene, view: View, groups: list[Group]) -> tuple[list[Mark], tuple[float, float, float, float]]:
+    """The names of the cells, and the box that they and all groups take: left, top, right and bottom."""
     xs, ys = zip(*(point for group in groups for mark in group.marks for point in mark.points), strict=True)
     left, right, top, bottom = min(xs), max(xs), min(ys), max(ys)
     right += text_width("layer 00", SMALL) - 8
@@ -158,21 +221,7 @@ def _framed(scene: Scene, view: View, groups: list[Group], corner: str, *, bare:
     right = max([right, *(high for _, high in reach)])
     top = min([top, *(mark.points[0][1] for mark in texts)])
     bottom = max([bottom, *(mark.points[0][1] + 8 for mark in texts)])
-    if bare:
-        return _bare(scene, groups, labels, (left - 4, top - 10, right + 4, bottom + 4), notes)
-    width = max(right - left + 48 + 72, 420.0, title_width(scene.plan))
-    head = 84.0 if scene.moment is not None else 66.0
-    shift = (24.0 - left, head - top)
-    moved = [Group(tuple(_moved(mark, shift) for mark in group.marks), group.label, group.key) for group in groups]
-    moved.append(Group(tuple(_moved(mark, shift) for mark in labels)))
-    north, east = _direction("north", view), _direction("east", view)
-    moved.append(Group(tuple(compass(width - 46, head + 12, north, east, colours))))
-    what = f"From above the {corner} corner" + (", layers lifted apart" if view.apart else "")
-    moved.insert(0, Group(tuple(heading(scene, what, width, width - 120))))
-    foot, height = footing(scene, 16, bottom + shift[1] + 26, width, notes)
-    moved.append(Group(tuple(foot)))
-    title = titled(scene.plan, what)
-    return Drawing(width, height, colours["panel"], title, described(scene, notes), tuple(moved))
+    return labels, (left, top, right, bottom)
 
 
 def _bare(

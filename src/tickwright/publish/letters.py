@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import cache
+from functools import cache, lru_cache
 from struct import unpack_from
 
 from tickwright.publish.tokens import FONT_FILES, FONT_FOLDER
@@ -54,6 +54,7 @@ def _characters(data: bytes, cmap: int) -> Mapping[int, int]:
     return found
 
 
+@lru_cache(maxsize=20_000)
 def text_width(text: str, size: float, *, bold: bool = False) -> float:
     """How wide a text is in our letters; letters that they lack are guessed.
 

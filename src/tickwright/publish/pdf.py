@@ -19,6 +19,7 @@ from tickwright.publish.canvas import Drawing, svg_text
 from tickwright.publish.chart import FULL_SPEED, Band, lap_chart, length_chart, timing_chart
 from tickwright.publish.claim_bands import claims_drawing
 from tickwright.publish.dossier_text import (
+    answer_of,
     dossier_tables,
     expectation_lines,
     hold_text,
@@ -30,7 +31,7 @@ from tickwright.publish.drawing import layer_drawing, section_drawing, windows
 from tickwright.publish.isometric import isometric_drawing
 from tickwright.publish.legend import symbol_drawing
 from tickwright.publish.raster import fonts, needs_other_fonts
-from tickwright.publish.sentences import answer, least_text, main_result, promises_text
+from tickwright.publish.sentences import answer, main_result
 from tickwright.publish.tokens import THEMES, Theme
 from tickwright.space import cell_text
 
@@ -91,7 +92,7 @@ def sheet_data(material: Material, paper: str = "a4", pictures: Pictures | None 
         f"rules {rules.name}",
         "footer": f"{plan.title or 'Untitled plan'}. {FULL_SPEED}",
         "verdict": _verdict(material),
-        **_answer(material),
+        **answer_of(material.dossier),
         "lifted": drawn.lifted._asdict(),
         "lifted_note": drawn.lifted_note,
         "section": drawn.section._asdict(),
@@ -266,33 +267,6 @@ class Pictures:
 
 def _picture(drawing: Drawing) -> Picture:
     return Picture(svg_text(drawing), f"{drawing.title}. {drawing.description}")
-
-
-def _answer(material: Material) -> dict[str, Any]:
-    """The answer as a sentence, whether promises are kept, what the minimum trigger gives and a second press does."""
-    known, plan = material.dossier, material.plan
-    results = [found.measured for found in known.answers]
-    main = main_result(plan, results)
-    if main is None:
-        return {
-            "answer": ["", "", ""],
-            "kept": promises_text(verdict.passed for verdict in known.expectations),
-            "more": "",
-        }
-    of_main = next(found for found in known.answers if found.measured is main)
-    least = next((row for row in of_main.lengths if row.length_steps == main.minimum_trigger_steps), None)
-    more = [least_text(plan, main, least.hold_steps if least else None)]
-    again = {
-        "extends": "Another press before it is out makes it longer.",
-        "restarts": "Another press before it is out starts it anew.",
-        "ignored": "Another press before it is out changes nothing.",
-    }
-    more.append(again.get(of_main.retrigger.verdict or "", ""))
-    return {
-        "answer": list(answer(plan, main)),
-        "kept": promises_text(verdict.passed for verdict in known.expectations),
-        "more": " ".join(filter(None, more)),
-    }
 
 
 def _take(material: Material) -> Iterator[dict[str, Any]]:

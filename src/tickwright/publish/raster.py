@@ -5,8 +5,10 @@ Letters that those fonts lack are shown with the fonts of the machine, if it has
 
 from __future__ import annotations
 
+import json
 import re
 import unicodedata
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 from math import ceil
@@ -16,8 +18,8 @@ from tickwright.publish.canvas import Drawing, svg_text
 from tickwright.publish.tokens import FONT_FOLDER
 
 PIXELS_PER_POINT = 0.75  # of a drawing, as typst reads an SVG: 96 pixels an inch, 72 points an inch
-_PAGE = """#set page(width: auto, height: auto, margin: 0pt)
-#image(bytes(sys.inputs.drawing), format: "svg")
+_PAGES = """#set page(width: auto, height: auto, margin: 0pt)
+#for drawing in json(bytes(sys.inputs.drawings)) { page(image(bytes(drawing), format: "svg")) }
 """
 
 
@@ -94,15 +96,22 @@ def png_bytes(drawing: Drawing, scale: float = 2.0) -> bytes:
 
     It is filled up to whole pixels first: typst blurs or drops a row of those of a picture that ends within one.
     """
+    return png_pages([drawing], scale)[0]
+
+
+def png_pages(drawings: Sequence[Drawing], scale: float = 2.0) -> list[bytes]:
+    """Each drawing as a PNG, set in one go; see `png_bytes`."""
     import typst
 
-    width, height = (ceil(side * scale) / scale for side in (drawing.width, drawing.height))
-    svg = svg_text(replace(drawing, width=width, height=height))
-    made = typst.compile(
-        _PAGE.encode(),
+    texts = []
+    for drawing in drawings:
+        width, height = (ceil(side * scale) / scale for side in (drawing.width, drawing.height))
+        texts.append(svg_text(replace(drawing, width=width, height=height)))
+    made: Any = typst.compile(
+        _PAGES.encode(),
         format="png",
         ppi=72 * scale / PIXELS_PER_POINT,
-        sys_inputs={"drawing": svg},
-        font_paths=fonts(needs_other_fonts(svg)),
+        sys_inputs={"drawings": json.dumps(texts)},
+        font_paths=fonts(any(map(needs_other_fonts, texts))),
     )
-    return bytes(made)
+    return [bytes(made)] if isinstance(made, bytes) else [bytes(one) for one in made]

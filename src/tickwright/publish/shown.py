@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from copy import copy
 from typing import TYPE_CHECKING
 
 from tickwright.durations import duration_text, ticks_text
@@ -120,6 +121,18 @@ class Scene:
             for name, cell in table.items():
                 if name not in self.names.setdefault(cell, []):
                     self.names[cell].append(name)
+
+    def at(self, moment: Moment) -> Scene:
+        """The same scene at another moment at which just the same stands where."""
+        other = copy(self)
+        other.moment = moment
+        return other
+
+    def look(self, cell: Cell) -> tuple[object, ...]:
+        """What the marks of a cell depend on, besides what stands where: alike for two moments, they are alike."""
+        value = self.value(cell)
+        strong = bool(value) and self.stands[cell].part.kind == "block" and self.is_strong(cell)
+        return value, self.is_held(cell), strong
 
     def value(self, cell: Cell) -> int | None:
         """What the cell shows; None if no moment of a run is drawn."""

@@ -65,7 +65,8 @@ def lanes(
     Above the lanes stand seconds and ticks from the start of the run, below them what a column means. All columns
     cover equally many steps, as few as the width allows. A column shows the value at its end; one in which the value
     changed more than once shows a sign of its own instead, so that no pulse is hidden (the value at `start` counts as a
-    change). A bar's height is the level out of 15, or the count out of the largest of that name. Values above 0 stand
+    change). A bar's height is the level out of 15, or the count out of the largest of that name; in ASCII a level is a
+    hexadecimal digit. Values above 0 stand
     over their bars where they fit, except in lanes that know only 0 and 15. Raises UsageError for a width below 40, for
     an unknown name and for steps that the run does not have.
 
@@ -95,7 +96,9 @@ def lanes(
     for name in names:
         shown = _shown(trace.changes_of(name), trace.value_at(name, start), scale)
         busy = busy or None in shown
-        numbers, bars = _numbers(shown), _bars(shown, signs)
+        levels = {value for _, value in trace.changes_of(name)}
+        hexadecimal = ascii_only and not levels <= {0, HIGHEST_LEVEL} and max(levels) <= HIGHEST_LEVEL
+        numbers, bars = _numbers(shown), _hex_bars(shown, signs) if hexadecimal else _bars(shown, signs)
         lines += [" " * gutter + numbers] if numbers else []
         lines.append(_cut(name, gutter - 2, signs.cut).ljust(gutter) + bars)
     lines.append(_legend(scale))
@@ -133,6 +136,11 @@ def _bars(shown: Sequence[int | None], signs: _Signs) -> str:
     highest = max([HIGHEST_LEVEL, *(value for value in shown if value is not None)])
     ranks = len(signs.heights) - 1  # above off
     return "".join(signs.busy if value is None else signs.heights[-(-value * ranks // highest)] for value in shown)
+
+
+def _hex_bars(shown: Sequence[int | None], signs: _Signs) -> str:
+    """Levels as hexadecimal digits: where no sign has a height."""
+    return "".join(signs.busy if value is None else f"{value:x}" if value else signs.heights[0] for value in shown)
 
 
 def _numbers(shown: Sequence[int | None]) -> str:

@@ -9,7 +9,7 @@ import msgspec
 
 from tickwright import Plan
 from tickwright.errors import UsageError
-from tickwright.kinds import PARTS, parse_part, part_text
+from tickwright.kinds import PARTS, Part, parse_part, part_text
 from tickwright.plan import lay
 from tickwright.space import Cell
 from tickwright.workbench import laying
@@ -28,6 +28,7 @@ class Asked(msgspec.Struct, frozen=True):
     cells: list[Cell] | None = None
     part: str | None = None
     by: Cell | None = None
+    value: str | None = None
 
 
 class Outcome(NamedTuple):
@@ -101,6 +102,46 @@ def _turn_part(session: Session, cell: Cell, by: int) -> None:
     else:
         session.tool = turned
         session.tell("tool")
+
+
+def _delay(session: Session, asked: Asked, box: Box) -> None:
+    """Set the delay of the repeaters in the box; in an empty cell that of the chosen part."""
+    if asked.value not in ("1", "2", "3", "4"):
+        raise UsageError("A delay is 1 to 4 ticks.")
+    _set_all(session, asked, box, "delay", lambda _: int(asked.value or 1))
+
+
+def _mode(session: Session, asked: Asked, box: Box) -> None:
+    """Give the comparators in the box their other mode; in an empty cell the chosen part."""
+    others = {"threshold": "difference", "difference": "threshold"}
+    _set_all(session, asked, box, "mode", lambda part: others[part.mode])
+
+
+def _set_all(session: Session, asked: Asked, box: Box, name: str, value: Callable[[Part], Any]) -> None:
+    cells = session.document.plan.cells
+
+    def changed(part: Part) -> Part:
+        return part._replace(**{name: value(part)})
+
+    there = [cell for cell in cells if laying.inside(box, cell) and _takes(cells[cell], name)]
+    if there:
+        session.change(name, lambda plan: lay(plan, {cell: changed(plan.cells[cell]) for cell in there}))
+    elif asked.cell not in cells and _takes(session.tool, name):
+        session.tool = changed(session.tool)
+        session.tell("tool")
+
+
+def _takes(part: Part, name: str) -> bool:
+    return any(argument.name == name for argument in PARTS[part.kind].arguments)
+
+
+def _choose_part(session: Session, asked: Asked, _: Box) -> None:
+    """Choose the first of some kinds, or the one after the chosen part if that is among them."""
+    kinds = [kind for kind in (asked.value or "").split("|") if kind in PARTS]
+    if not kinds:
+        raise UsageError("There is no such part.")
+    now = session.tool.kind
+    choose_kind(session, kinds[(kinds.index(now) + 1) % len(kinds)] if now in kinds else kinds[0])
 
 
 def _mirror(axis: str) -> Callable[[Session, Asked, Box], None]:
@@ -197,4 +238,7 @@ ACTIONS: dict[str, Callable[[Session, Asked, Box], Outcome | None]] = {
     "pick": _pick,
     "part-before": _other_part(-1),
     "part-after": _other_part(1),
+    "part": _choose_part,
+    "delay": _delay,
+    "mode": _mode,
 }

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from tickwright import Plan, RuleSet, TickwrightError, load_rules
 from tickwright.kinds import PARTS, Part, parse_part, part_text
 from tickwright.plan import problems
-from tickwright.publish import Shape, cell_shapes
+from tickwright.publish import FROM_EAST, FROM_SOUTH, Shape, cell_shapes, cell_side_shapes
 from tickwright.rules import Layout, Stand, around, joins, points
 from tickwright.space import Cell
 from tickwright.workbench.document import Document
@@ -47,8 +47,11 @@ class Drawn(NamedTuple):
         return shown
 
 
-def drawn_at(layout: Layout, cell: Cell) -> Drawn:
-    """How a cell that is not empty is drawn."""
+WAYS = {"south": FROM_SOUTH, "east": FROM_EAST}
+
+
+def drawn_at(layout: Layout, cell: Cell, plane: str = "above") -> Drawn:
+    """How a cell that is not empty is drawn, from above or in a section from the "south" or the "east"."""
     stand = layout.stands[cell]
     part, posture = stand.part, POSTURES[stand.posture]
     words = f"{part_text(part)}, {posture}" if posture else part_text(part)
@@ -56,14 +59,17 @@ def drawn_at(layout: Layout, cell: Cell) -> Drawn:
         words += f", joins {_sides(joins(layout, cell))}, points {_sides(points(layout, cell))}"
     full = PARTS[part.kind].support is None and not stand.inert
     body = ("block" if layout.conducts(cell) else "panel") if full else ""
-    lit, dim = cell_shapes(layout, cell, on=True), cell_shapes(layout, cell)
+    if plane == "above":
+        lit, dim = cell_shapes(layout, cell, on=True), cell_shapes(layout, cell)
+    else:
+        lit, dim = (cell_side_shapes(layout, cell, WAYS[plane], on) for on in (True, False))
     return Drawn(words, part.kind, body, lit if part.thrown else dim, lit, dim)
 
 
-def part_data(part: Part, rules: RuleSet) -> dict[str, Any]:
+def part_data(part: Part, rules: RuleSet, plane: str = "above") -> dict[str, Any]:
     """A part alone, as the part list draws it."""
     cell = (0, 0, 0)
-    return {**drawn_at(Layout({cell: Stand(part)}, rules), cell).as_data(), "text": part_text(part)}
+    return {**drawn_at(Layout({cell: Stand(part)}, rules), cell, plane).as_data(), "text": part_text(part)}
 
 
 class View:
@@ -127,6 +133,42 @@ class View:
         return changed | {cell for cell in around(changed, 2) if cell in plan.cells}  # so far reach joins
 
 
+class SectionView:
+    """A section as one page has it: what lies in it, and behind it for the tints, sent whole each time it changes."""
+
+    def __init__(self) -> None:
+        self.plane = "south"
+        self._sent: tuple[Any, ...] = ()
+
+    @property
+    def axis(self) -> int:
+        """The number of the coordinate that is the same in all of the section: 1 for y, 0 for x."""
+        return 1 if self.plane == "south" else 0
+
+    def cut(self, plan: Plan, rules: RuleSet, cursor: Cell) -> dict[str, Any] | None:
+        """The section through the cursor; None if the page has just that."""
+        at = cursor[self.axis]
+        cells = {cell: part for cell, part in plan.cells.items() if abs(cell[self.axis] - at) <= 2}
+        asked = (self.plane, at, cells, plan.size, dict(plan.triggers), dict(plan.outputs), rules.name)
+        if asked == self._sent:
+            return None
+        self._sent = asked
+        layout = Layout({cell: Stand(part) for cell, part in cells.items()}, rules)
+        numbers: dict[Drawn, int] = {}
+        rows = [
+            (*cell, numbers.setdefault(drawn_at(layout, cell, self.plane), len(numbers)))
+            for cell in cells
+            if cell[self.axis] in (at, at - 1)
+        ]
+        return {
+            "sorts": [drawn.as_data() for drawn in numbers],
+            "cells": rows,
+            "size": plan.size,
+            "names": name_rows(plan),
+            "cursor": cursor,
+        }
+
+
 def name_rows(plan: Plan) -> list[tuple[int, int, int, str]]:
     """The names of cells, in words, one row for each named cell."""
     said: dict[Cell, list[str]] = {}
@@ -142,20 +184,6 @@ def rules_of(document: Document) -> tuple[RuleSet, str]:
         return load_rules(document.plan.rules, document.path.parent), ""
     except TickwrightError as error:
         return load_rules("standard"), str(error)
-
-
-def kind_groups() -> list[tuple[str, list[str]]]:
-    """The kinds of the parts table in groups for the part list, each kind once."""
-    found: dict[str, list[str]] = {"Structure": [], "Hand": [], "Signals": [], "Matter": []}
-    for kind in PARTS.values():
-        if kind.support is not None:
-            group = "Hand" if kind.acts else "Signals"
-        elif kind.behaviour == "sensor":
-            group = "Signals"
-        else:
-            group = "Matter" if kind.acts or kind.directions else "Structure"
-        found[group].append(kind.name)
-    return list(found.items())
 
 
 def sample_part(kind: str) -> Part:

@@ -12,6 +12,7 @@ from tickwright.durations import time_text
 from tickwright.errors import UsageError
 from tickwright.verify import SORT_KEYS, Compared
 from tickwright.workbench.cells import View
+from tickwright.workbench.choose_panel import open_plan
 from tickwright.workbench.elements import Board, Timeline, button, choice, field, heading, say, table
 from tickwright.workbench.job_view import JobView
 from tickwright.workbench.jobs import Cancelled
@@ -46,7 +47,7 @@ class ComparePanel:
                 self.hold = field("Hold wanted, for the error").classes("narrow")
                 self.sort = choice("Sort by", ["as added", *SORT_KEYS], "as added").classes("narrow")
             self.figures = JobView(page, "Work out the figures", self._rank, self._show_figures)
-        hear(self.timeline, "flashing", Flashing, page.watch.ask_flashing)
+        hear(self.timeline, "flashing", Flashing, page.ask_flashing)
 
     def show(self) -> None:
         """Show the plans; run them again if others came."""
@@ -65,10 +66,10 @@ class ComparePanel:
         if name not in self.session.compared and len(self.session.compared) >= MOST_COMPARED:
             raise UsageError(f"{MOST_COMPARED} plans are compared already: take one out first.")
         self.session.compared[name] = plan
-        if self.page.tab == "compare":
+        if self.page.designs().comparing:
             self._lay_out()
         else:
-            say(f"{name} is among those compared.")
+            say(f"{name} is among those compared: see Side by side.")
 
     def _add(self, name: str | None) -> None:
         if name:
@@ -90,7 +91,7 @@ class ComparePanel:
         self.boards.clear()
         with self.boards:
             for name, plan in plans.items():
-                with ui.element("section").classes("compared").props(f'aria-label="{name}"'):
+                with ui.element("section").classes("card compared").props(f'aria-label="{name}"'):
                     with ui.element("div").classes("row-line"):
                         heading(name, 3)
                         button("Open", partial(self._open, name), kind="small", name=f"Open {name}")
@@ -113,7 +114,7 @@ class ComparePanel:
             return load_rules("standard")
 
     def _open(self, name: str) -> None:
-        self.page.files.open_plan(name, self.session.compared[name])
+        open_plan(self.page, name, self.session.compared[name])
 
     async def _race(self, plans: dict[str, Plan]) -> None:
         runs: list[dict[str, Any]] = []

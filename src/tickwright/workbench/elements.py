@@ -6,6 +6,7 @@ import inspect
 from collections.abc import Callable, Coroutine, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from functools import partial
+from html import escape
 from pathlib import Path
 from typing import Any
 
@@ -15,9 +16,10 @@ from nicegui import Client, background_tasks, context, ui
 from tickwright import TickwrightError, load_rules
 from tickwright.errors import reason
 from tickwright.kinds import Part
-from tickwright.publish import WEB_FOLDER
+from tickwright.publish import TOKENS, WEB_FOLDER
 from tickwright.space import Cell, cell_text
 from tickwright.workbench.cells import part_data
+from tickwright.workbench.keys import key_map
 
 SHOWN_CELLS = 6
 BENCH = {"tickwright-bench": "web/bench"}
@@ -25,30 +27,49 @@ THREE = str(Path(nicegui.__file__).parent / "elements" / "scene" / "dist")  # as
 
 
 class Board(ui.element, component="web/board.js", esm=BENCH):
-    """The layer view; see web/board.js for its methods and events."""
+    """A layer from above, or a section (`plane` "south" or "east"); see web/board.js for its methods and events."""
 
-    def __init__(self, mode: str = "lay", run: str = "main") -> None:
+    def __init__(self, mode: str = "lay", run: str = "main", plane: str = "above") -> None:
         super().__init__()
         self._props["mode"] = mode
         self._props["run"] = run
+        self._props["plane"] = plane
+        self._props["keys"] = key_map()
 
-    def set_mode(self, mode: str) -> None:
-        """In "lay" a click lays the chosen part, in "watch" it presses what is there, in "show" nothing."""
-        self._props["mode"] = mode
+    def set_plane(self, plane: str) -> None:
+        """Show another plane."""
+        self._props["plane"] = plane
         self.update()
 
 
 class Timeline(ui.element, component="web/timeline.js", esm=BENCH):
-    """The time line below the layer view; see web/timeline.js for its methods and events."""
+    """The time line below the views; see web/timeline.js for its methods and events."""
 
     def __init__(self, fixed: bool = False) -> None:
         super().__init__()
         self._props["fixed"] = fixed
         self._props["lanes"] = []
+        self._props["triggers"] = []
 
-    def show(self, lanes: list[dict[str, Any]]) -> None:
-        """Show these lanes, each with its name and cell."""
+    def show(self, lanes: list[dict[str, Any]], triggers: Sequence[str] = ()) -> None:
+        """Show these lanes, each with its name and cell, and a button for each of the triggers."""
+        if self._props["lanes"] == lanes and self._props["triggers"] == list(triggers):
+            return
         self._props["lanes"] = lanes
+        self._props["triggers"] = list(triggers)
+        self.update()
+
+
+class Lifted(ui.element, component="web/lifted.js", esm=BENCH):
+    """The layers lifted off each other, or as built, of the plan that the layer view shows."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._props["axes"] = {name: TOKENS["axes"][name] for name in "xyz"}
+
+    def set_apart(self, apart: bool) -> None:
+        """Lift the layers, or show them as built."""
+        self._props["apart"] = apart
         self.update()
 
 
@@ -165,6 +186,46 @@ def ask_flashing(more: str, kept: str, go: str, allow: Callable[[], Any]) -> Non
             button(go, do, kind="danger")
     dialog.on("hide", dialog.delete)
     dialog.open()
+
+
+class Segments:
+    """A few choices side by side, of which one holds."""
+
+    def __init__(self, label: str, options: Mapping[Any, str], value: Any, change: Callable[[Any], Any]) -> None:
+        self.change = change
+        self.buttons: dict[Any, ui.button] = {}
+        self.box = ui.element("div").classes("segments").props('role="group"')
+        self.box.props["aria-label"] = label
+        self.set_options(options, value)
+
+    def set_options(self, options: Mapping[Any, str], value: Any) -> None:
+        """Take other choices, if they are others, and show which holds."""
+        if {key: made.text for key, made in self.buttons.items()} != dict(options):
+            self.box.clear()
+            with self.box:
+                self.buttons = {
+                    key: button(text, partial(self._chosen, key), "", "small") for key, text in options.items()
+                }
+        self.show(value)
+
+    def show(self, value: Any) -> None:
+        """Show which holds."""
+        for key, made in self.buttons.items():
+            made.props["aria-pressed"] = "true" if key == value else "false"
+
+    def _chosen(self, key: Any) -> Any:
+        self.show(key)
+        return self.change(key)
+
+
+def figures(rows: Iterable[Sequence[str]], heads: Sequence[str] = ()) -> ui.html:
+    """A table of text as one element, however many rows it has: the first column names the rows."""
+    top = "".join(f'<th scope="col">{escape(head)}</th>' for head in heads)
+    lines = [f"<tr>{top}</tr>"] if heads else []
+    for first, *rest in rows:
+        cells = "".join(f"<td>{escape(text)}</td>" for text in rest)
+        lines.append(f'<tr><th scope="row">{escape(first)}</th>{cells}</tr>')
+    return ui.html(f"<table>{''.join(lines)}</table>", sanitize=False).classes("figures")
 
 
 @contextmanager

@@ -13,11 +13,11 @@ from tickwright.design import KnobRow, Tuned, Tuning
 from tickwright.durations import ticks_text, time_text
 from tickwright.errors import UsageError
 from tickwright.plan import ASKS, WIDENED, apply_edits, read_expectation
-from tickwright.publish import hold_text
+from tickwright.publish import hold_text, press_text
 from tickwright.space import cell_text
 from tickwright.verify import CLAIMS
 from tickwright.workbench import laying
-from tickwright.workbench.elements import attempt, button, choice, field, finding_line, section, table
+from tickwright.workbench.elements import attempt, button, choice, field, figures, finding_line, section, table
 from tickwright.workbench.job_view import JobView
 from tickwright.workbench.judging import Known
 
@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from tickwright.workbench.page import Page
 
 STATES = 100_000
+MOST_FINDINGS = 20
+ANSWER_HEADS = ("press", "kind", "hold", "delay", "least", "margin")
 VALUES = {
     "hold": "Hold, such as 5.4 s",
     "delay": "Delay, such as 2 ticks",
@@ -51,7 +53,8 @@ class JudgePanel:
             self.answers = ui.element("div").classes("stack")
         with section("Findings"):
             self.findings = ui.element("div").classes("stack").props('aria-live="polite"')
-        with section("Expectations", "What the plan must do; they are kept in its file."):
+        with section("Expectations", "What the plan must do; they are kept in its file.") as promises:
+            promises.props('id="judge-promise"')
             self.wishes = ui.element("div").classes("stack")
             self._wish_form()
         with section("Tune", "The smallest changes that bring the plan to another hold; each was run."):
@@ -61,7 +64,8 @@ class JudgePanel:
             self.tuning = JobView(page, "Tune", self._tune, self._show_tuning, keeps=True)
         with section("Dossier", "A second press, recovery, every length and phase, order, neighbours, rule sets."):
             self.dossier = JobView(page, "Work out the dossier", self._dossier, self._show_dossier)
-        with section("Proof", "Holds the claim against any presses at any time."):
+        with section("Proof", "Holds the claim against any presses at any time.") as proof:
+            proof.props('id="judge-proof"')
             self.claim = choice("Claim", [claim for claim in CLAIMS if claim != "holds"], "settles")
             self.proof = JobView(page, "Prove", self._prove, self._show_proof, keeps=True)
 
@@ -72,12 +76,14 @@ class JudgePanel:
         with self.answers:
             if known.trouble:
                 ui.label(known.trouble).classes("hint")
-            for answer in known.answers:
-                self._answer(answer, known)
+            if known.answers:
+                figures([_answer_row(answer, known) for answer in known.answers], ANSWER_HEADS)
         self.findings.clear()
         with self.findings:
-            for finding in known.findings:
+            for finding in known.findings[:MOST_FINDINGS]:
                 self._finding(finding)
+            if len(known.findings) > MOST_FINDINGS:
+                ui.label(f"and {len(known.findings) - MOST_FINDINGS} more, once these are mended").classes("hint")
             if known.stopped:
                 ui.label("Stopped before all was looked for.").classes("hint")
             elif not known.findings and known.searched:
@@ -87,19 +93,6 @@ class JudgePanel:
                     ui.label("Trying repairs ..." if known.searched else "Looking ...").classes("hint")
                     button("Stop", self.session.judging.end, kind="small")
         self._show_wishes()
-
-    def _answer(self, answer: Measurement, known: Known) -> None:
-        kind = answer.kind_text
-        rows = [
-            ("kind", kind),
-            ("delay", time_text(answer.delay_steps)),
-            ("hold", hold_text(answer)),
-            ("minimum trigger", time_text(answer.minimum_trigger_steps) if known.whole else known.waiting),
-            ("margin", time_text(answer.margin_steps) if known.whole else known.waiting),
-        ]
-        with ui.element("div").classes("answer"):
-            ui.label(f"{answer.trigger} → {answer.output}").classes("answer-name")
-            table((), rows)
 
     def _finding(self, finding: Finding) -> None:
         finding_line(finding.as_data(), self.page.goto)
@@ -138,7 +131,7 @@ class JudgePanel:
                 kept = f"{len(known.verdicts) - len(failed)} of {len(known.verdicts)} kept, with the trigger as built."
                 ui.label(kept).classes("bad" if failed else "good")
             if failed:
-                table(("failed", "measured", "expected"), [_verdict_row(verdict) for verdict in failed])
+                figures([_verdict_row(verdict) for verdict in failed], ("failed", "measured", "expected"))
             for number, wish in enumerate(plan.expectations):
                 with ui.element("div").classes("row-line"):
                     ui.label(wish_text(wish)).classes("hint")
@@ -240,14 +233,25 @@ class JudgePanel:
             button("Watch the counterexample", partial(self._watch, proof), kind="main")
 
     def _watch(self, proof: Proof) -> None:
-        self.session.script = list(proof.counterexample)
-        self.page.watch.stale = True
-        self.page.show_tab("watch")
+        self.page.bench.watch.set_script(list(proof.counterexample))
+        self.page.show_side("press")
 
 
 def length_text(steps: int | None) -> str:
     """A length as the field shows it."""
     return "" if steps is None else ticks_text(steps)
+
+
+def _answer_row(answer: Measurement, known: Known) -> tuple[str, ...]:
+    least, margin = answer.minimum_trigger_steps, answer.margin_steps
+    return (
+        press_text(answer).replace("->", "→"),
+        answer.kind_text,
+        hold_text(answer),
+        time_text(answer.delay_steps),
+        time_text(least) if known.whole else known.waiting,
+        time_text(margin) if known.whole else known.waiting,
+    )
 
 
 def _knob_row(row: KnobRow) -> tuple[str, str, str]:

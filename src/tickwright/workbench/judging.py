@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from tickwright import Finding, Measurement, Plan, TickwrightError, Verdict
+from tickwright.workbench.answering import Judged
 from tickwright.workbench.cells import rules_of
 from tickwright.workbench.jobs import Cancelled
 
@@ -27,16 +28,25 @@ class Known:
     """
 
     plan: Plan
-    answers: tuple[Measurement, ...] = ()
+    judged: Judged = field(default_factory=Judged)
     whole: bool = False
     findings: tuple[Finding, ...] = ()
     searched: str = ""  # "" while findings are sought, then "found" or "tried" (repairs too)
-    verdicts: tuple[Verdict, ...] = ()
     trouble: str = ""
     stopped: bool = False
     milliseconds: float = 0.0
     box: tuple[int, int, int] | None = None
     began: float = field(default_factory=time.perf_counter)
+
+    @property
+    def answers(self) -> tuple[Measurement, ...]:
+        """The measure of each trigger and output, as far as known."""
+        return self.judged.answers
+
+    @property
+    def verdicts(self) -> tuple[Verdict, ...]:
+        """Which expectations are kept, once it is `whole`."""
+        return self.judged.verdicts
 
     @property
     def busy(self) -> bool:
@@ -98,14 +108,14 @@ class Judging:
             self._tell()
 
     async def _measure(self, known: Known) -> None:
-        def first(answers: tuple[Measurement, ...]) -> None:
-            self._answered(known, answers, whole=False)
+        def first(judged: Judged) -> None:
+            self._answered(known, judged, whole=False)
 
         asked = known.plan, rules_of(self.session.document)[0], self.session.length_steps
         self._answered(known, await self.session.worker("judge").do("judge", *asked, tell=first), whole=True)
 
-    def _answered(self, known: Known, answers: tuple[Measurement, ...], whole: bool) -> None:
-        known.answers, known.whole = answers, whole
+    def _answered(self, known: Known, judged: Judged, whole: bool) -> None:
+        known.judged, known.whole = judged, whole
         known.milliseconds = (time.perf_counter() - known.began) * 1000
         if known is self.known:
             self._tell()
@@ -121,9 +131,7 @@ class Judging:
                 self._tell()
 
         asked = known.plan, rules_of(self.session.document)[0], self.session.length_steps
-        known.findings, known.verdicts, stopped = await self.session.worker("findings").do(
-            "findings", *asked, tell=first, keeps=True
-        )
+        known.findings, stopped = await self.session.worker("findings").do("findings", *asked, tell=first, keeps=True)
         known.searched = "tried"
         known.stopped |= stopped
 

@@ -1,4 +1,4 @@
-"""The page: its frame with tabs, the views of the plan, the panel of each tab, and the dialogs."""
+"""The page: its head with the tabs of the four rooms, and what is told between session, rooms and user."""
 
 from __future__ import annotations
 
@@ -11,93 +11,60 @@ from msgspec.structs import asdict
 from nicegui import ui
 from nicegui.slot import Slot
 
-from tickwright.publish import scene_data
 from tickwright.space import Cell
-from tickwright.workbench import laying
+from tickwright.workbench import dialogs, laying
 from tickwright.workbench.actions import perform
-from tickwright.workbench.cells import View, rules_of
-from tickwright.workbench.chart_panel import ChartPanel
-from tickwright.workbench.choose_panel import ChoosePanel
+from tickwright.workbench.bench_room import BenchRoom
 from tickwright.workbench.colours import variables
-from tickwright.workbench.compare_panel import ComparePanel
+from tickwright.workbench.designs_room import DesignsRoom
 from tickwright.workbench.document import Box
-from tickwright.workbench.elements import Board, Drop, Solid, Timeline, attempt, button, heading, say
+from tickwright.workbench.elements import Board, Drop, attempt, button, say
 from tickwright.workbench.files_panel import FilesPanel, save_document
 from tickwright.workbench.journal import state_folder
-from tickwright.workbench.judge_panel import JudgePanel
-from tickwright.workbench.keys import KEYS
-from tickwright.workbench.lay import LayPanel
 from tickwright.workbench.publish_panel import PublishPanel
+from tickwright.workbench.rooms import ROOMS, Rooms
 from tickwright.workbench.session import Session
-from tickwright.workbench.strip import Strip
-from tickwright.workbench.telling import AtCell, CellPressed, Cursor, Edit, Picked, Question, Said, hear
-from tickwright.workbench.watch_panel import WatchPanel
+from tickwright.workbench.telling import Cursor, Edit, Flashing, Question, Said, hear
+from tickwright.workbench.trying import Trying
 
-TABS = {
-    "lay": "Lay",
-    "watch": "Press and watch",
-    "judge": "Judge",
-    "chart": "Chart",
-    "choose": "Choose",
-    "compare": "Compare",
-    "publish": "Publish",
-    "files": "Files",
-}
-WIDE = ("chart", "choose", "compare", "publish", "files")
-EDITS = (
-    ("Turn", "turn", "R"),
-    ("Mirror E-W", "mirror-x", "Swap east and west (X)"),
-    ("Mirror N-S", "mirror-y", "Swap north and south (Y)"),
-    ("Copy", "copy", "Ctrl+C"),
-    ("Cut", "cut", "Ctrl+X"),
-    ("Paste", "paste", "Ctrl+V"),
-)
 STUCK_AFTER_SECONDS = 5.0  # a page acknowledges every 3 s what it was sent
-THEMES = {None: "System", False: "Light", True: "Dark"}
+THEMES = {None: "Colours of the system", False: "Light", True: "Dark"}
 
 
 class Page:
     """One browser page on the session."""
 
+    bench: BenchRoom
+
     def __init__(self, session: Session) -> None:
         self.session = session
         self.client = ui.context.client
-        self.view = View()
         self.cell: Cell = (0, 0, 0)
         self.box: Box | None = None
+        self.trying = Trying(self)
         style = files("tickwright.workbench").joinpath("web/bench.css").read_text(encoding="utf-8")
+        ui.add_head_html('<meta name="viewport" content="width=device-width, initial-scale=1">')
         ui.add_head_html(f"<style>{variables()}{style}</style>")
         ui.page_title("Tickwright workbench")
         self.dark = ui.dark_mode(value=None)
-        self.panels: dict[str, ui.element] = {}
-        self.tab = "lay"
-        self.solid: Solid | None = None
+        self.rooms = Rooms(
+            ROOMS,
+            "Rooms",
+            {
+                "bench": lambda: BenchRoom(self),
+                "designs": lambda: DesignsRoom(self),
+                "sheet": lambda: PublishPanel(self),
+                "shelf": lambda: FilesPanel(self),
+            },
+            self._room_shown,
+        )
         with ui.element("div").classes("frame"):
             self._top()
             with ui.element("main").classes("main"):
-                self._work()
-                with ui.element("aside").classes("side").props('aria-label="Panel"') as self.side, self._panel("lay"):
-                    self.lay = LayPanel(self)
-                with self.side, self._panel("watch"):
-                    self.watch = WatchPanel(self)
-                with self.side, self._panel("judge"):
-                    self.judge = JudgePanel(self)
-                with ui.element("div").classes("wide hidden") as self.wide:
-                    with self._panel("chart"):
-                        self.chart = ChartPanel(self)
-                    with self._panel("choose"):
-                        self.choose = ChoosePanel(self)
-                    with self._panel("compare"):
-                        self.compare = ComparePanel(self)
-                    with self._panel("publish"):
-                        self.publish = PublishPanel(self)
-                    with self._panel("files"):
-                        self.files = FilesPanel(self)
+                self.rooms.make_panels("room")
             hear(Drop(), "said", Said, lambda told: say(told.text, bad=told.bad))
-            with ui.element("footer").classes("foot").props('aria-label="Measures"'):
-                self.strip = Strip(self)
-        self.watch.attach(self.timeline)
         self._missed: set[str] = set()  # topics that the page was not told of while it was away or stuck
+        self._stale = True  # whether the bench is to be told of the plan when it is shown
         self.client.on_connect(self._begin_hearing)
         self.client.on_disconnect(self._stop_hearing)
         self.client.on_delete(self._stop_hearing)
@@ -105,96 +72,78 @@ class Page:
         ui.timer(2.0, self._look_outside)
         self._asked_outside = ""
         self._lost = ""  # what the page has said of changes that are not kept
-        self.show_tab(session.tab)
+        self.show_room(session.room)
         self._refresh_top()
         if session.document.notice:
             say(session.document.notice)
-
-    def _panel(self, name: str) -> ui.element:
-        self.panels[name] = ui.element("div").props(f'role="tabpanel" aria-label="{TABS[name]}"')
-        return self.panels[name]
 
     # --- the frame -------------------------------------------------------------------------------------------------
 
     def _top(self) -> None:
         with ui.element("header").classes("top"):
-            with ui.element("h1").classes("brand"):
-                ui.label("Tickwright")
-            with ui.element("div").classes("file"):
-                self.file_name = ui.label("").classes("code")
-                self.state = ui.label("").classes("state").mark("state")
-            ui.element("div").classes("spring")
-            with ui.tabs(on_change=lambda event: self.show_tab(event.value)).props(
-                "dense no-caps :ripple=false inline-label"
-            ) as self.tabs:
-                for name, title in TABS.items():
-                    ui.tab(name, title)
-            ui.element("div").classes("spring")
-            self.undo = button("Undo", lambda: self.edit("undo"), kind="small")
-            self.redo = button("Redo", lambda: self.edit("redo"), kind="small")
-            button("Save", lambda: save_document(self), "Write the plan to its file (Ctrl+S)", kind="small")
-            button("Keys", self.show_keys, "All keys (F1)", kind="small")
-            theme = ui.select(THEMES, value=None).props("dense borderless options-dense").classes("theme")
-            theme.props["aria-label"] = "Colours"
-            theme.on_value_change(lambda event: self.dark.set_value(event.value))
+            with ui.element("div").classes("top-left"):
+                with ui.element("h1").classes("brand"):
+                    ui.label("Tickwright")
+                with ui.element("div").classes("file"):
+                    self.title = ui.label("").classes("title")
+                    with ui.element("div").classes("file-line"):
+                        self.file_name = ui.label("").classes("file-name")
+                        self.state = ui.label("").classes("state").mark("state")
+            self.rooms.make_tabs()
+            with ui.element("div").classes("top-right"):
+                self.undo = button("Undo", lambda: self.edit("undo"), kind="small")
+                self.redo = button("Redo", lambda: self.edit("redo"), kind="small")
+                button("Save", lambda: save_document(self), "Write the plan to its file (Ctrl+S)", kind="small")
+                self._menu()
 
-    def _work(self) -> None:
-        with ui.element("div").classes("work") as self.work:
-            with ui.element("div").classes("bar").props('role="toolbar" aria-label="Layer view"'):
-                button("Layer down", lambda: self.board.run_method("climb", -1), "Page Down", "small")
-                self.layer_label = ui.label("").classes("code")
-                button("Layer up", lambda: self.board.run_method("climb", 1), "Page Up", "small")
-                with ui.element("div").classes("bar-group") as self.edit_buttons:
-                    for text, op, hint in EDITS:
-                        button(text, partial(self.edit, op), hint, "small")
-                ui.element("div").classes("gap")
-                button("+", lambda: self.board.run_method("zoom", 1.25), "Zoom in (+)", "small", "Zoom in")
-                button("−", lambda: self.board.run_method("zoom", 0.8), "Zoom out (-)", "small", "Zoom out")
-                button("Fit", lambda: self.board.run_method("fit"), "0", "small")
-                ui.element("div").classes("gap")
-                self.solid_button = button("3D", self._toggle_solid, "Show the plan in space beside the layer", "small")
-            with ui.element("div").classes("views") as self.views:
-                self.board = Board()
-                self.solid_box = ui.element("div").classes("solid-box hidden")
-            self.timeline = Timeline().classes("hidden")
-        self.board.on("ready", lambda _: self._send_whole())
-        hear(self.board, "edit", Edit, self._on_edit)
-        hear(self.board, "cursor", Cursor, self._on_cursor)
-        hear(self.board, "ask", Question, self._on_ask)
-        hear(
-            self.board, "press", CellPressed, lambda told: attempt(lambda: self.watch.press_cell(told.cell, told.step))
-        )
-        hear(self.board, "lane", AtCell, lambda told: self.watch.toggle_lane(told.cell))
+    def _menu(self) -> None:
+        made = button("⋯", lambda: None, "More", "small", "More").classes("more-button").mark("more")
+        with made, ui.menu().props('auto-close aria-label="More"') as self.menu:
+            ui.menu_item("Undo", lambda: self.edit("undo")).classes("narrow-only")
+            ui.menu_item("Redo", lambda: self.edit("redo")).classes("narrow-only")
+            ui.menu_item("Save", lambda: attempt(lambda: save_document(self))).classes("narrow-only")
+            ui.menu_item("Keys", dialogs.show_keys).mark("keys")
+            ui.menu_item("New plan", lambda: self.show_room("shelf"))
+            for value, text in THEMES.items():
+                ui.menu_item(text, partial(self.dark.set_value, value))
 
-    def show_tab(self, name: str) -> None:
-        """Show the panel of a tab, with the views of the plan beside it unless it takes the whole width."""
-        wide = name in WIDE
-        self.board.set_mode("watch" if name == "watch" else "lay")
-        shown = [(self.timeline, name == "watch"), (self.edit_buttons, name == "lay")]
-        for other, panel in self.panels.items():
-            panel.classes(add="hidden" if other != name else "", remove="hidden" if other == name else "")
-        for element, on in (*shown, (self.work, not wide), (self.side, not wide), (self.wide, wide)):
-            element.classes(remove="hidden") if on else element.classes(add="hidden")
-        if name != self.tab:
-            ui.run_javascript("document.querySelector('.side').scrollTop = 0")
-        self.tab = self.session.tab = name
-        if self.tabs.value != name:
-            self.tabs.set_value(name)
-        shows = {
-            "chart": self.chart.show,
-            "compare": self.compare.show,
-            "publish": self.publish.show,
-            "files": self.files.show,
-        }
-        if name in shows:
-            shows[name]()
-        elif name == "watch":
-            self.timeline.run_method("turn", ["main"])
-            self.watch.show()
+    @property
+    def board(self) -> Board:
+        """The layer view."""
+        return self.bench.board
+
+    @property
+    def tab(self) -> str:
+        """The room that is shown."""
+        return self.rooms.now
+
+    def planes(self) -> list[tuple[Board, str]]:
+        """The grids of the bench, each with its plane."""
+        return list(self.bench.boards())
+
+    def designs(self) -> DesignsRoom:
+        """The room of the designs."""
+        room: DesignsRoom = self.rooms.get("designs")
+        return room
+
+    def show_room(self, name: str) -> None:
+        """Show a room."""
+        self.rooms.show(name if name in ROOMS else "bench")
+
+    def show_side(self, name: str) -> None:
+        """Show a side panel of the bench."""
+        self.show_room("bench")
+        self.bench.sides.show(name)
+
+    def _room_shown(self, name: str) -> None:
+        self.session.room = name
+        room = self.rooms.get(name)
+        if name == "bench":
+            if self._stale and self._hear in self.session.listeners:
+                self._show_bench("document")
+            self.bench.timeline.run_method("turn", ["main"])
         else:
-            self.board.run_method("mark", [])
-        if self.solid is not None:
-            self.solid.run_method("watch", name == "watch")
+            room.show()
 
     # --- what happens ----------------------------------------------------------------------------------------------
 
@@ -204,6 +153,8 @@ class Page:
             return
         self.session.listeners.append(self._hear)
         with self.client:
+            if self._stale and self.tab == "bench":
+                self._show_bench("document")
             self._tell_missed()
             self.session.judging.begin()
 
@@ -237,65 +188,49 @@ class Page:
             self._show(topic)
 
     def _show(self, topic: str) -> None:
-        if topic == "plan":
-            self.board.run_method("take", self.view.patch(self.session.document.plan, *rules_of(self.session.document)))
-        elif topic == "document":
-            self._send_whole()
-        if topic in ("plan", "document"):
-            self.lay.show_cell()
-            self.lay.show_plan()
-            self._send_solid(topic == "document")
-            self.chart.refresh()
-            self.watch.stale = True
-            if topic == "document":
-                self.watch.lanes = []
-            if self.tab == "watch":
-                self.watch.show()
-        if topic == "tool":
-            self.lay.show_tool()
-        if topic == "length":
-            self.watch.run()
-        if topic == "judged":
-            self.judge.show()
-            self.strip.show()
-            return
-        self._refresh_top()
+        if topic == "document":
+            self.cell, self.box = (0, 0, 0), None
+        if self.tab == "bench":
+            self._show_bench(topic)
+        elif topic in ("plan", "document", "judged", "length", "tool"):
+            self._stale = True
+        if topic != "judged":
+            self._refresh_top()
 
-    def _send_whole(self) -> None:
-        self.board.run_method("open", self.view.whole(self.session.document.plan, *rules_of(self.session.document)))
-        self.lay.show_tool()
+    def _show_bench(self, topic: str) -> None:
+        bench = self.bench
+        if topic == "document":
+            self._stale = False
+            bench.send_whole()
+        elif topic == "plan":
+            bench.send_plan()
+        if topic in ("plan", "document"):
+            bench.show_layer()
+            bench.send_solid(topic == "document")
+            bench.watch.show(topic == "document")
+            if "designs" in self.rooms.built:
+                self.designs().refresh_chart()
+            self.trying.look()
+        if topic in ("tool", "document"):
+            bench.parts.show_tool()
+        if topic == "length":
+            bench.watch.run()
+        if topic in ("judged", "document"):
+            bench.head.show()
+            bench.watch.show_bands()
+        if topic != "tool":
+            bench.refresh_side(topic=topic if topic != "document" else "")
+
+    def show_ghost(self) -> None:
+        """Another part is tried at the cursor, or none any more."""
+        self.bench.watch.show_bands()
+        if self.bench.sides.now == "cell":
+            self.bench.sides.get("cell").show_ghost()
 
     def goto(self, cell: Cell) -> None:
         """Lead the cursor of the layer view to a cell."""
-        if self.tab in WIDE:
-            self.show_tab("lay")
+        self.show_room("bench")
         self.board.run_method("goto", *cell)
-
-    # --- the 3D view -----------------------------------------------------------------------------------------------
-
-    def _toggle_solid(self) -> None:
-        shown = self.solid is None
-        self.solid_button.props["aria-pressed"] = "true" if shown else "false"
-        if shown:
-            with self.solid_box:
-                self.solid = Solid()
-            self.solid.on("ready", lambda _: self._send_solid(True))
-            hear(self.solid, "pick", Picked, self._on_pick)
-            self.solid_box.classes(remove="hidden")
-        else:
-            self.solid = None
-            self.solid_box.clear()
-            self.solid_box.classes(add="hidden")
-
-    def _send_solid(self, look: bool) -> None:
-        if self.solid is not None:
-            document = self.session.document
-            self.solid.run_method("show", scene_data(document.plan, rules_of(document)[0]), look)
-            self.solid.run_method("watch", self.tab == "watch")
-
-    def _on_pick(self, told: Picked) -> None:
-        if told.cell is not None:
-            self.board.run_method("goto", *told.cell)
 
     # --- edits -----------------------------------------------------------------------------------------------------
 
@@ -303,15 +238,18 @@ class Page:
         """Do an edit at the cursor, in the selected box."""
         self._perform({"op": op, "cell": self.cell, "box": self.box})
 
-    def _on_edit(self, told: Edit) -> None:
+    def on_edit(self, told: Edit) -> None:
+        """A grid asks for an edit."""
         if told.op == "save":
             attempt(lambda: save_document(self))
+        elif told.op == "put":
+            attempt(self.trying.put)
         else:
             self._perform(asdict(told))
 
     def _perform(self, asked: dict[str, Any]) -> None:
         outcome = attempt(lambda: perform(self.session, asked))
-        turn = asked.get("turn")  # of the layer view, which may have foreseen where this leaves cursor and selection
+        turn = asked.get("turn")  # of the grid, which may have foreseen where this leaves cursor and selection
         if outcome is None:
             self.board.run_method("settle", turn, asked["cell"], asked["box"])
             return
@@ -321,25 +259,48 @@ class Page:
         if outcome.message:
             say(outcome.message)
 
-    def _on_cursor(self, told: Cursor) -> None:
+    def on_cursor(self, board: Board, told: Cursor) -> None:
+        """The cursor of a grid is elsewhere: the other one follows it."""
         self.cell = told.cell
         self.box = laying.box_of(*told.box) if told.box else None
-        self.layer_label.set_text(f"Layer {told.cell[2]} of 0 to {max(0, self.session.document.plan.size[2] - 1)}")
-        self.lay.show_cell()
+        bench = self.bench
+        bench.send_section()
+        for other, _ in self.planes():
+            if other is not board:
+                other.run_method("meet", told.cell, told.box)
+        bench.show_layer()
+        self.trying.look()
+        bench.refresh_side(topic="cursor")
 
-    def _on_ask(self, told: Question) -> None:
-        what = told.what
-        if what == "keys":
-            self.show_keys()
-        elif what == "repeat":
+    def on_ask(self, told: Question) -> None:
+        """A dialog, or a panel, is asked for."""
+        if told.what == "keys":
+            dialogs.show_keys()
+        elif told.what == "repeat":
             self.ask_repeat()
+        elif told.what in ("promise", "proof"):
+            self.show_side("judge")
+            ui.run_javascript(
+                f"document.getElementById('judge-{told.what}')?.scrollIntoView({{block: 'start'}});"
+                f"document.querySelector('#judge-{told.what} input')?.focus()"
+            )
         else:
-            self._ask_line(what)
+            dialogs.ask_line(self, told.what)
+
+    def ask_flashing(self, told: Flashing) -> None:
+        """Ask before what flashes is played unguarded."""
+        self.rooms.get("bench")
+        self.bench.watch.ask_flashing(told)
+
+    def ask_repeat(self) -> None:
+        """Ask how often and how far apart to lay copies of the selected box."""
+        dialogs.ask_repeat(self)
 
     # --- the top line ----------------------------------------------------------------------------------------------
 
     def _refresh_top(self) -> None:
         document = self.session.document
+        self.title.set_text(document.plan.title or "Untitled plan")
         self.file_name.set_text(self.session.folder.name_of(document.path))
         self._show_state()
         for made, label, word in ((self.undo, document.undo_label, "Undo"), (self.redo, document.redo_label, "Redo")):
@@ -372,71 +333,3 @@ class Page:
         if now == "changed" and self._asked_outside != now:
             say("The file was changed by another program. Saving will ask what to keep.", bad=True)
         self._asked_outside = now
-
-    # --- dialogs ---------------------------------------------------------------------------------------------------
-
-    def show_keys(self) -> None:
-        """Show all keys of the layer view."""
-        with ui.dialog() as dialog, ui.card():
-            heading("Keys of the layer view")
-            with ui.element("table"):
-                for keys, text in KEYS:
-                    with ui.element("tr"):
-                        with ui.element("td").classes("code"):
-                            ui.label(keys)
-                        with ui.element("td"):
-                            ui.label(text)
-            button("Close", dialog.close, kind="main")
-        dialog.on("hide", dialog.delete)
-        dialog.open()
-
-    def ask_repeat(self) -> None:
-        """Ask how often and how far apart to lay copies of the selected box."""
-        box = self.box
-        if box is None:
-            say("Select a box first: drag with the Select tool, or hold Shift with the arrow keys.", bad=True)
-            return
-        with ui.dialog() as dialog, ui.card():
-            heading("Repeat the selection")
-            axis = ui.radio({"x": "eastward", "y": "southward", "z": "upward"}, value="x").props("inline")
-            count = ui.number("How often in all", value=2, min=2, max=200, precision=0).props("outlined dense")
-            pitch = ui.number("Cells from one to the next", value=box.high[0] - box.low[0] + 1, min=1, precision=0)
-            pitch.props("outlined dense")
-
-            def do() -> None:
-                numbers = int(count.value or 0), int(pitch.value or 0)
-                self.session.change("repeat", lambda plan: laying.again(plan, box, axis.value, *numbers))
-                dialog.close()
-
-            with ui.element("div").classes("row-line"):
-                button("Repeat", do, kind="main")
-                button("Cancel", dialog.close)
-        dialog.on("hide", dialog.delete)
-        dialog.open()
-
-    def _ask_line(self, what: str) -> None:
-        cell, plan = self.cell, self.session.document.plan
-        tables = {"trigger": "triggers", "output": "outputs"}
-        if what in tables:
-            now = next((name for name, at in getattr(plan, tables[what]).items() if at == cell), "")
-        else:
-            now = laying.pinned_notes(plan).get(cell, "")
-        with ui.dialog() as dialog, ui.card():
-            heading(f"{what.capitalize()} at this cell")
-            line = ui.input("Name" if what in tables else "Note", value=now).props("outlined dense autofocus")
-
-            def do() -> None:
-                text = (line.value or "").strip()
-                if what in tables:
-                    self.session.change(f"name {what}", lambda plan: laying.name_cell(plan, tables[what], text, cell))
-                else:
-                    self.session.change("note", lambda plan: laying.with_note_at(plan, cell, text))
-                dialog.close()
-                self.board.run_method("grab")
-
-            line.on("keydown.enter", lambda _: attempt(do))
-            with ui.element("div").classes("row-line"):
-                button("Set", do, kind="main")
-                button("Cancel", dialog.close)
-        dialog.on("hide", dialog.delete)
-        dialog.open()

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from tickwright.workbench.page import Page
 
 SHOWN_CHARACTERS = 20_000
-RUNS_HINT = "Runs follow the script of Press and watch; without one the first trigger is pressed once."
+RUNS_HINT = "Runs follow the script of the bench; without one the first trigger is pressed once."
 
 
 class PublishPanel:
@@ -27,7 +27,7 @@ class PublishPanel:
         self.session = page.session
         self.made: bytes = b""
         with ui.element("div").classes("publish"):
-            with ui.element("div").classes("stack publish-form"):
+            with ui.element("div").classes("card stack publish-form"):
                 heading("Publish the plan")
                 self.form = choice("What", {key: form.title for key, form in FORMATS.items()}, "pdf")
                 self.form.mark("publish-form").on_value_change(self._renamed)
@@ -46,7 +46,7 @@ class PublishPanel:
                 ui.label("PDF, interactive page, pictures, charts, bill, waveforms, model, outline.").classes("hint")
                 self.sheet_name = field("Folder for it").mark("sheet-name")
                 self.sheet = JobView(page, "Make the whole sheet", self._ask_sheet, self._save_sheet)
-            with ui.element("div").classes("preview").props('role="region" aria-label="Preview"') as self.preview:
+            with ui.element("div").classes("card preview").props('role="region" aria-label="Preview"') as self.preview:
                 ui.label("Nothing is made yet.").classes("hint")
 
     def show(self) -> None:

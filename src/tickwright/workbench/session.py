@@ -23,7 +23,7 @@ from tickwright.workbench.laying import Clip
 Listener = Callable[[str], None]
 NEW_NAME = "new-plan"
 MOST_KEPT = 120
-PATIENT = ("long", "findings")  # workers whose jobs may wait for those that answer an edit or a press
+PATIENT = ("long", "findings", "tries", "shelf")  # workers whose jobs may wait for those that answer an edit or a press
 WARM_AFTER_SECONDS = 1.5
 
 
@@ -41,7 +41,7 @@ class Session:
         self.clip: Clip | None = None
         self.script: list[str] = []
         self.compared: dict[str, Plan] = {}
-        self.tab = "lay"  # shown last, so that a page that is loaded anew shows it again
+        self.room = "bench"  # shown last, so that a page that is loaded anew shows it again
         self.length_steps: int | None = None  # of a button in the triggers' place
         self.kept: dict[int, tuple[bytes, str]] = {}
         self._keeping = 0

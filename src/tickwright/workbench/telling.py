@@ -37,6 +37,12 @@ class AtStep(Told, frozen=True):
     step: int
 
 
+class TryNumber(Told, frozen=True):
+    """One of what may be tried is meant, by its number; -1 for none, -2 for the first that will be known."""
+
+    number: int
+
+
 class CellPressed(Told, frozen=True):
     """What is in a cell is pressed."""
 

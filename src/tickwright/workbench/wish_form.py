@@ -40,6 +40,9 @@ Read = TypeVar("Read")
 NO_HOLD = 'Say the hold that is wanted, with its unit, such as "12 s" or "40 ticks".'
 ANSWERS_SAID = {"any": "any", "ignored": "ignored (non-retriggerable)", "extends": "extends it (retriggerable)"}
 FOLDED = "more-wishes"
+OUTPUTS_SAID = {
+    name: {"any": "any output", "lamp": "a lamp", "line": "a line of wire"}.get(name, name) for name in OUTPUTS_WANTED
+}
 NO_CELLS: frozenset[Cell] = frozenset()
 
 
@@ -50,19 +53,23 @@ class WishForm:
         self.session = session
         self.fields: dict[str, ValidationElement] = {}  # type: ignore[type-arg]
         self._wrong_fields: list[str] = []
-        heading("Wish")
-        self._line("hold_steps", "Hold, such as 12 s")
-        self._line("within_steps", "Give or take", "0 steps")
-        self._one_of("trigger", "Trigger", list(TRIGGERS), "short-button")
-        self._line("trigger_steps", "Trigger length, if another (such as 4 ticks)")
-        self._one_of("output", "Output", list(OUTPUTS_WANTED), "any")
-        said = {answer: ANSWERS_SAID.get(answer, answer) for answer in ANSWERS}
-        self._one_of("answer", "A second press during the hold", said, "any")
-        self.mash = ui.checkbox("However it is pressed it goes off for good (proved)")
+        with ui.element("div").classes("wish-line"):
+            ui.label("I need")
+            self._one_of("output", "Output", OUTPUTS_SAID, "any")
+            ui.label("on for")
+            self._line("hold_steps", "Hold, such as 12 s")
+            ui.label("after one press of a")
+            self._one_of("trigger", "Trigger", list(TRIGGERS), "short-button")
+        with ui.element("div").classes("wish-line wish-small"):
+            self._line("within_steps", "Give or take", "0 steps")
+            said = {answer: ANSWERS_SAID.get(answer, answer) for answer in ANSWERS}
+            self._one_of("answer", "A second press during the hold", said, "any")
+            self._line("trigger_steps", "Trigger length, if another (such as 4 ticks)")
+            self.mash = ui.checkbox("However it is pressed it goes off for good (proved)")
         with ui.element("details").props(f'id="{FOLDED}"').classes("more"):
             with ui.element("summary"):
                 ui.label("More wishes")
-            with ui.element("div").classes("stack"):
+            with ui.element("div").classes("wish-more"):
                 self._more()
 
     def _more(self) -> None:

@@ -13,9 +13,25 @@ from collections.abc import Callable, Mapping, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from tickwright import Finding, Measurement, Plan, Proof, RuleSet, Verdict, check, compare, gather, load_rules
+from tickwright import (
+    ChartVerdict,
+    Finding,
+    Plan,
+    Proof,
+    RuleSet,
+    TickwrightError,
+    Verdict,
+    check,
+    check_charts,
+    compare,
+    gather,
+    load_rules,
+)
+from tickwright.kinds import part_text
 from tickwright.rules import Layout, around
-from tickwright.space import zyx
+from tickwright.space import Cell, zyx
+from tickwright.workbench.answering import Judged, Tried, tried
+from tickwright.workbench.cards import Card, card_of, file_card
 from tickwright.workbench.cells import EMPTY, Drawn, drawn_at
 
 if TYPE_CHECKING:
@@ -35,13 +51,17 @@ FLASHES_SEEN = 7  # fewer changes than these can hold no four flashes
 
 
 def watch(
-    _: Tell, plan: Plan, rules: RuleSet, acts: Sequence[str], steps: int, length_steps: int | None = None
-) -> tuple[bytes, tuple[Finding, ...]]:
-    """Run a plan by a script of the hand: what every cell shows, as `packed` packs it, and the findings."""
+    _: Tell, plan: Plan, rules: RuleSet, acts: Sequence[str] | None, steps: int | None, length_steps: int | None = None
+) -> tuple[bytes, tuple[Finding, ...], int]:
+    """Run a plan by a script of the hand: what every cell shows, as `packed` packs it, the findings, the first act.
+
+    Without a script its first trigger is pressed once, as soon as all has come to rest. Without `steps` it runs until
+    all is at rest again.
+    """
     from tickwright.recording import record
 
-    recording = record(plan, acts, steps, rules, length_steps=length_steps)
-    return packed(recording), recording.findings
+    recording = record(plan, acts, steps, rules, length_steps=length_steps, before_steps=0)
+    return packed(recording), recording.findings, recording.pressed_at_step or 0
 
 
 def packed(recording: Recording) -> bytes:
@@ -160,18 +180,56 @@ def rank(_: Tell, plans: Mapping[str, Plan], hold_steps: int | None, sort: str |
     return tuple(compare(plans, hold_steps, sort=sort))
 
 
-def judge(tell: Tell, plan: Plan, rules: RuleSet, length_steps: int | None) -> tuple[Measurement, ...]:
-    """Measure each trigger and output; tells first what one press does, before the scan of trigger lengths."""
+def judge(tell: Tell, plan: Plan, rules: RuleSet, length_steps: int | None) -> Judged:
+    """Measure each trigger and output, and hold the promises; tells first what one press does, before the scan."""
+    from tickwright.measurement import measure_with_findings
+    from tickwright.publish import main_result
+
+    tell(Judged(tuple(measure_with_findings(plan, None, None, length_steps, rules, minimum=False)[0])))
+    answers = tuple(measure_with_findings(plan, None, None, length_steps, rules)[0])
+    main = main_result(plan, answers)
+    least = None
+    if main is not None and main.minimum_trigger_steps is not None:
+        asked = (main.trigger, main.output, main.minimum_trigger_steps)
+        least = measure_with_findings(plan, *asked, rules, minimum=False)[0][0].hold_steps
+    verdicts, charts, trouble = _promises(plan, rules)
+    return Judged(answers, verdicts, charts, least, trouble)
+
+
+def _promises(plan: Plan, rules: RuleSet) -> tuple[tuple[Verdict, ...], tuple[ChartVerdict, ...], str]:
+    """Expectations and charts held against the plan; why the charts cannot be (they may name what is gone)."""
+    verdicts = tuple(check(plan, rules)) if plan.expectations else ()
+    try:
+        return verdicts, tuple(check_charts(plan, rules)), ""
+    except TickwrightError as error:
+        return verdicts, (), str(error)
+
+
+def tries(tell: Tell, plan: Plan, rules: RuleSet, cell: Cell) -> tuple[Tried, ...]:
+    """What may stand in a cell instead of what is there, and what each would do; tells those that are known so far."""
+    from dataclasses import replace
+
+    from tickwright.design import choices_at
     from tickwright.measurement import measure_with_findings
 
-    tell(tuple(measure_with_findings(plan, None, None, length_steps, rules, minimum=False)[0]))
-    return tuple(measure_with_findings(plan, None, None, length_steps, rules)[0])
+    def judged(changed: Plan, promises: bool) -> Judged:
+        answers = tuple(measure_with_findings(changed, None, None, None, rules, minimum=False)[0])
+        verdicts, charts, trouble = _promises(changed, rules) if promises else ((), (), "")
+        return Judged(answers, verdicts, charts, None, trouble)
+
+    before = judged(plan, promises=False)
+    found: list[Tried] = []
+    for part in choices_at(plan, rules, cell):
+        changed = replace(plan, cells={**plan.cells, cell: part})
+        own = part == plan.cells[cell]
+        found.append(tried(changed, part_text(part), own, before, judged(changed, promises=not own)))
+        if tell(tuple(found)):
+            break
+    return tuple(found)
 
 
-def findings(
-    tell: Tell, plan: Plan, rules: RuleSet, length_steps: int | None
-) -> tuple[tuple[Finding, ...], tuple[Verdict, ...], bool]:
-    """What is wrong or worth knowing, first without repairs, then with those that were tried; and the expectations.
+def findings(tell: Tell, plan: Plan, rules: RuleSet, length_steps: int | None) -> tuple[tuple[Finding, ...], bool]:
+    """What is wrong or worth knowing, first without repairs, then with those that were tried.
 
     The last is whether it was ended before all was tried.
     """
@@ -182,10 +240,9 @@ def findings(
 
     found = diagnose(plan, rules, repairs=False, depth="pressed", progress=progress, length_steps=length_steps)
     if tell(found.findings):
-        return found.findings, (), True
-    verdicts = tuple(check(plan, rules)) if plan.expectations else ()
+        return found.findings, True
     found = diagnose(plan, rules, depth="pressed", progress=progress, length_steps=length_steps)
-    return found.findings, verdicts, found.stopped
+    return found.findings, found.stopped
 
 
 def dossier(tell: Tell, plan: Plan, rules: RuleSet) -> tuple[Table, ...]:
@@ -206,15 +263,18 @@ def prove(tell: Tell, plan: Plan, rules: RuleSet, claim: str, states: int) -> Pr
     return proved(plan, claim, states=states, rules=rules, progress=progress)
 
 
-def choose(tell: Tell, wish: Wish) -> tuple[Chosen, tuple[bytes, ...]]:
-    """The designs that meet a wish, and a picture of each."""
+def choose(tell: Tell, wish: Wish) -> tuple[Chosen, tuple[Card, ...]]:
+    """The designs that meet a wish, and a card of each."""
     from tickwright.design import choose as chosen
-    from tickwright.publish import isometric_drawing, svg_text
 
     found = chosen(wish, tell)
     tell("drawing")
-    pictures = (isometric_drawing(design.plan, load_rules(design.plan.rules)) for design in found.designs)
-    return found, tuple(svg_text(picture).encode("utf-8") for picture in pictures)
+    return found, tuple(card_of(design.plan, load_rules(design.plan.rules)) for design in found.designs)
+
+
+def shelf(_: Tell, path: str) -> Card:
+    """The card of a plan file."""
+    return file_card(path)
 
 
 def tune(tell: Tell, plan: Plan, rules: RuleSet, hold_steps: int, within_steps: int) -> Tuning:
@@ -298,6 +358,8 @@ JOBS: Mapping[str, Callable[..., Any]] = {
     "export": export,
     "sheet": sheet,
     "judge": judge,
+    "tries": tries,
+    "shelf": shelf,
     "findings": findings,
     "choose": choose,
     "tune": tune,

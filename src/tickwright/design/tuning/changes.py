@@ -14,11 +14,13 @@ from tickwright.plan.cells import with_changes
 from tickwright.plan.edits import AXES
 from tickwright.plan.limits import check_limits
 from tickwright.plan.model import Plan
+from tickwright.plan.validate import problems
 from tickwright.rules import RuleSet
 from tickwright.space import Cell, cell_text, zyx
 from tickwright.verify.copies import oriented
 
 DELAYS = (1, 2, 3, 4)
+MODES = ("threshold", "difference")
 PRESSED = kinds_with("button", "lever", "plate")
 
 
@@ -70,6 +72,44 @@ def turns(plan: Plan, rules: RuleSet) -> Iterator[Change]:
         for value in knob.values:
             if value != knob.value:
                 yield Change(knob.turned_to(plan, value), knob.text(value))
+
+
+def choices_at(plan: Plan, rules: RuleSet, cell: Cell) -> list[Part]:
+    """What may stand in a cell instead, the part that is there at its place: settings, modes, triggers of other kinds.
+
+    Each can be built where it stands. Empty if there is nothing to choose.
+
+    >>> from tickwright.rules import load_rules
+    >>> plan = Plan({(0, 0, 0): parse_part("block"), (0, 0, 1): parse_part("repeater east delay=2")})
+    >>> [part.delay for part in choices_at(plan, load_rules("standard"), (0, 0, 1))]
+    [1, 2, 3, 4]
+    """
+    part = plan.cells.get(cell)
+    if part is None:
+        return []
+    found: list[Part] = []
+    if part.kind in PRESSED:
+        for kind in PRESSED:
+            other = part if kind == part.kind else parse_part(kind)
+            if other.facing is not None and part.facing is not None:
+                other = other._replace(facing=part.facing)
+            found.append(other)
+    elif part.kind == "comparator":
+        found = [part._replace(mode=mode) for mode in MODES]
+        found += [parse_part(f"repeater {part.facing}")] if cell not in plan.outputs.values() else []
+    else:
+        for knob in knobs(plan, rules):
+            if knob.cell == cell:
+                found = [knob.turned_to(plan, value).cells[cell] for value in knob.values]
+        if part.kind == "repeater":
+            found.append(parse_part(f"comparator {part.facing}"))
+    known = set(problems(plan, rules))
+    fitting = [
+        one
+        for one in dict.fromkeys(found)
+        if one == part or not set(problems(replace(plan, cells={**plan.cells, cell: one}), rules)) - known
+    ]
+    return fitting if len(fitting) > 1 else []
 
 
 def swaps(plan: Plan) -> Iterator[Change]:

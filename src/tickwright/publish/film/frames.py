@@ -12,7 +12,7 @@ from tickwright.publish.chart import BAND_HIGH, BAR, Axis, Band, bands_within, c
 from tickwright.publish.drawing import SMALL, TEXT
 from tickwright.publish.film.clock import Schedule, clock_zero
 from tickwright.publish.film.telling import Caption
-from tickwright.publish.isometric import isometric_drawing
+from tickwright.publish.isometric import Memo, isometric_drawing
 from tickwright.publish.tokens import THEMES, Theme
 
 if TYPE_CHECKING:
@@ -44,41 +44,51 @@ class Stage(NamedTuple):
         return self.bands[number].get(name, ()) if number < len(self.bands) else ()
 
 
-def frame_drawing(stage: Stage, step: int) -> Drawing:
-    """The picture of the film at a step of the clock."""
+def frame_drawing(stage: Stage, step: int, memos: Sequence[Memo] | None = None) -> Drawing:
+    """The picture of the film at a step of the clock; `memos`, one a run, keep what pictures have in common."""
     colours = THEMES[stage.theme]
     groups: list[Group] = []
     left = top = row_high = width = 0.0
     for number in range(len(stage.recordings)):
-        picture = _picture(stage, number, step)
+        picture = _picture(stage, number, step, memos[number] if memos is not None else None)
         if left and left + picture.width > WIDEST:
             left, top, row_high = 0.0, top + row_high, 0.0
-        groups += [shifted(group, left, top) for group in picture.groups]
+        groups += [shifted(group, left, top) for group in picture.groups] if left or top else picture.groups
         left, row_high = left + picture.width, max(row_high, picture.height)
         width = max(width, left)
     top += row_high
     lanes, top = _lanes(stage, step, top, width)
     top += MARGIN
-    said = [one for one in stage.captions if one.step <= step]
-    lines = lines_of(said[-1].text, TEXT, width - 2 * MARGIN) if said else []
+    lines = lines_of(_said(stage, step), TEXT, width - 2 * MARGIN)
     if len(lines) > CAPTION_LINES:
         lines = [*lines[: CAPTION_LINES - 1], shortened(f"{lines[CAPTION_LINES - 1]} …", TEXT, width - 2 * MARGIN)]
-    lanes += [words(MARGIN, top + row * CAPTION_LINE, text, TEXT, colours["ink"]) for row, text in enumerate(lines)]
+    said = [words(MARGIN, top + row * CAPTION_LINE, text, TEXT, colours["ink"]) for row, text in enumerate(lines)]
     top += CAPTION_LINES * CAPTION_LINE
-    groups.append(Group(tuple(lanes)))
+    groups += [*(Group((mark,)) for mark in lanes), Group(tuple(said))]
     title = " and ".join(_names(stage))
     description = f"{_clock_text(stage, step)}. {' '.join(lines)}"
     return Drawing(width, top, colours["panel"], title, description, tuple(groups))
 
 
-def _picture(stage: Stage, number: int, step: int) -> Drawing:
+def _said(stage: Stage, step: int) -> str:
+    """The caption of the moment: what was told last, one sentence; of several at once the first, and how many more."""
+    told = [one for one in stage.captions if one.step <= step]
+    if not told:
+        return ""
+    last = max((at for at in told[-1].steps if at <= step), default=None)
+    now = [line for line, at in zip(told[-1].lines, told[-1].steps, strict=False) if at == last]
+    more = f" And {len(now) - 1} more." if len(now) > 1 else ""
+    return f"{now[0]}{more}" if now else told[-1].text
+
+
+def _picture(stage: Stage, number: int, step: int, memo: Memo | None) -> Drawing:
     """One design at a step of the clock; of several each is called by the number that its lanes bear."""
     run = stage.recordings[number]
     plan = run.plan
     if len(stage.recordings) > 1:
         plan = replace(plan, title=f"{number + 1}: {_names(stage)[number]}")
     moment = run.moment(min(max(step + clock_zero(run), 0), run.trace.steps - 1))
-    return isometric_drawing(plan, run.rules, moment, stage.theme, stage.corner)
+    return isometric_drawing(plan, run.rules, moment, stage.theme, stage.corner, memo=memo)
 
 
 def _names(stage: Stage) -> list[str]:

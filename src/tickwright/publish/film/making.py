@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
-from functools import partial
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -17,9 +14,9 @@ from tickwright.publish.chart import Band
 from tickwright.publish.film.clock import Schedule, schedule
 from tickwright.publish.film.encode import Shot
 from tickwright.publish.film.frames import Stage, frame_drawing
+from tickwright.publish.film.painting import Painter
 from tickwright.publish.film.telling import Caption, captions, told_steps
 from tickwright.publish.flash import Flashing, flashing, frame_luminances, safe_slowdown
-from tickwright.publish.raster import png_bytes
 from tickwright.publish.tokens import Theme
 
 if TYPE_CHECKING:
@@ -27,7 +24,6 @@ if TYPE_CHECKING:
 
 MOST_SHOTS = 3_000
 LOOKED_AT = 4  # of so many pixels each way one is looked at for flashing
-WORKERS = 2
 LONGEST = 1920  # pixels of the longer side of a picture
 
 
@@ -98,22 +94,17 @@ def make_film(
 
 
 def _pictures(stage: Stage, progress: Callable[[int, int], None] | None) -> list[Image.Image]:
-    """The picture of each shot, all of one size; they are set outside Python, so that threads use all cores."""
+    """The picture of each shot, all of one size."""
     made: list[Image.Image] = []
     first = frame_drawing(stage, stage.clock.shots[0])
-    scale = min(1.0, LONGEST / max(first.width, first.height))
-    with ThreadPoolExecutor(WORKERS) as pool:
-        for data in pool.map(partial(_png, stage, scale), stage.clock.shots, chunksize=8):
-            made.append(Image.open(io.BytesIO(data)).convert("RGB"))
-            if progress is not None:
-                progress(len(made), len(stage.clock.shots))
+    painter = Painter(stage, min(1.0, LONGEST / max(first.width, first.height)))
+    for step in stage.clock.shots:
+        made.append(painter.picture(step))
+        if progress is not None:
+            progress(len(made), len(stage.clock.shots))
     wide, high = (max(one.size[side] for one in made) for side in (0, 1))
     ground = made[0].getpixel((0, 0))
     return [_filled_up(one, wide, high, ground) for one in made]
-
-
-def _png(stage: Stage, scale: float, step: int) -> bytes:
-    return png_bytes(frame_drawing(stage, step), scale)
 
 
 def _filled_up(picture: Image.Image, wide: int, high: int, ground: object) -> Image.Image:

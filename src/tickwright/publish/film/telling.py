@@ -25,12 +25,13 @@ DONE = {
 
 
 class Caption(NamedTuple):
-    """A caption: the step of the clock that it tells of, when it stands in the film, and its lines."""
+    """A caption: the step of the clock that it tells of, when it stands in the film, its lines and the step of each."""
 
     step: int
     begin: float
     end: float
     lines: tuple[str, ...]
+    steps: tuple[int, ...] = ()
 
     @property
     def text(self) -> str:
@@ -54,16 +55,19 @@ def captions(recordings: Sequence[Recording], clock: Schedule) -> list[Caption]:
             if step < clock.first_step:
                 continue  # it was before the film begins
             told.setdefault((step, text), []).append(name)
-    cues: list[tuple[int, float, list[str]]] = []
+    cues: list[tuple[int, float, list[tuple[str, int]]]] = []
     for step, pairs in groupby(sorted(told, key=lambda pair: pair[0]), key=lambda pair: pair[0]):
-        lines = [_mark(told[pair], len(recordings)) + pair[1] for pair in pairs]
+        lines = [(_mark(told[pair], len(recordings)) + pair[1], step) for pair in pairs]
         begin = clock.at(step)
         if cues and begin - cues[-1][1] < SHORTEST_SECONDS:
             cues[-1][2].extend(lines)
         else:
             cues.append((step, begin, lines))
     ends = [begin for _, begin, _ in cues[1:]] + [clock.seconds]
-    return [Caption(step, begin, end, tuple(lines)) for (step, begin, lines), end in zip(cues, ends, strict=True)]
+    return [
+        Caption(step, begin, end, *map(tuple, zip(*lines, strict=True)))
+        for (step, begin, lines), end in zip(cues, ends, strict=True)
+    ]
 
 
 def _mark(names: Sequence[str], designs: int) -> str:

@@ -1,7 +1,7 @@
-/* Lanes: what named cells show over the time of a run, as an SVG of steps with the numbers where they fit. */
+/* Lanes: what named cells show over the time of a run, as an SVG of bars with the numbers where they fit. */
 
 const SVG = "http://www.w3.org/2000/svg";
-const ROW = 26, HIGH = 16, GUTTER = 96, TOP = 18;
+const ROW = 36, HIGH = 20, GUTTER = 96, TOP = 18;
 
 function shape(tag, attributes, text) {
   const made = document.createElementNS(SVG, tag);
@@ -12,7 +12,7 @@ function shape(tag, attributes, text) {
 
 /** Draw lanes into an element; gives { move(time), element }.
  *
- * `rows` are {name, changes} with changes as [time, value] pairs, the first before `first`; times run from `first` to
+ * `rows` are {name, lamp, changes} with changes as [time, value] pairs, the first before `first`; times run from `first` to
  * `last`. `seconds(time)` writes a time. `onSeek(time)` is called when someone clicks into the lanes.
  */
 export function drawLanes(element, rows, { first, last, width, seconds, onSeek }) {
@@ -25,28 +25,37 @@ export function drawLanes(element, rows, { first, last, width, seconds, onSeek }
     svg.append(shape("line", { x1: x(time), x2: x(time), y1: TOP - 4, y2: height, class: "mark" }));
     svg.append(shape("text", { x: x(time), y: 11, class: "tick" }, seconds(time)));
   }
-  rows.forEach(({ name, changes }, i) => {
-    const bottom = TOP + i * ROW + HIGH + 4;
-    const top = Math.max(15, ...changes.map(([, value]) => value));
-    const y = (value) => bottom - (value / top) * HIGH;
-    svg.append(shape("text", { x: GUTTER - 8, y: bottom - 4, class: "lane-name" }, name.length > 13 ? `${name.slice(0, 12)}…` : name));
-    let line = "", free = -Infinity;
+  rows.forEach(({ name, changes, lamp }, i) => {
+    const bottom = TOP + i * ROW + HIGH + 6;
+    const most = Math.max(15, ...changes.map(([, value]) => value));
+    const plain = lamp || changes.every(([, value]) => !value || value === 15);
+    svg.append(shape("text", { x: GUTTER - 8, y: bottom - 6, class: "lane-name" }, name.length > 13 ? `${name.slice(0, 12)}…` : name));
+    const lane = shape("g", { class: "lane" });
+    lane.append(shape("line", { x1: GUTTER, x2: GUTTER + room, y1: bottom + 0.5, y2: bottom + 0.5, class: "floor" }));
     changes.forEach(([time, value], k) => {
       const from = Math.max(time, first);
-      const to = Math.min(k + 1 < changes.length ? changes[k + 1][0] : last + 1, last + 1);
-      if (to <= first || from > last) return;
-      line += `${line ? "L" : "M"}${x(from).toFixed(1)} ${y(value).toFixed(1)}L${x(to).toFixed(1)} ${y(value).toFixed(1)}`;
-      const label = String(value);
-      if (value && x(to) - x(from) > label.length * 7 + 4 && x(from) >= free) {
-        const inside = bottom - y(value) > 11; // there is room for it below the line; else it stands on the line
-        svg.append(shape("text", { x: x(from) + 3, y: inside ? bottom - 2 : y(value) - 3, class: "lane-value" }, label));
-        free = x(from) + label.length * 7 + 6;
-      }
+      const ends = k + 1 < changes.length;
+      const to = Math.min(ends ? changes[k + 1][0] : last + 1, last + 1);
+      if (to <= first || from > last || !value) return;
+      const high = lamp ? HIGH : Math.max(3, (value / most) * HIGH);
+      const wide = Math.max(1.5, x(to) - x(from) - 1);
+      const level = Math.min(value, 15);
+      const bar = shape("rect", { x: x(from).toFixed(1), y: (bottom - high).toFixed(1), width: wide.toFixed(1), height: high.toFixed(1), rx: 2 });
+      bar.style.fill = lamp ? "var(--amber)" : `var(--level-${level})`;
+      if (lamp) bar.style.stroke = "var(--amberedge)";
+      lane.append(bar);
+      const label = plain ? (ends ? seconds(changes[k + 1][0] - time) : "") : String(value);
+      if (!label || label.length * 6.4 + 4 > wide) return;
+      const above = high < 12;
+      const text = shape("text", { x: (x(from) + wide / 2).toFixed(1), y: above ? bottom - high - 3 : bottom - high / 2 + 4, class: "lane-value" }, label);
+      text.style.fill = above ? "var(--ink)" : lamp ? "var(--amberink)" : `var(--on-level-${level})`;
+      lane.append(text);
     });
-    svg.append(shape("path", { d: line, class: "lane" }));
+    svg.append(lane);
   });
+  const halo = shape("line", { y1: 0, y2: height, class: "playhead halo" });
   const head = shape("line", { y1: 0, y2: height, class: "playhead" });
-  svg.append(head);
+  svg.append(halo, head);
   svg.addEventListener("click", (event) => {
     const box = svg.getBoundingClientRect();
     const at = (event.clientX - box.left) * (width / box.width);
@@ -55,8 +64,10 @@ export function drawLanes(element, rows, { first, last, width, seconds, onSeek }
   element.replaceChildren(svg);
   return {
     move(time) {
-      head.setAttribute("x1", x(time));
-      head.setAttribute("x2", x(time));
+      for (const line of [halo, head]) {
+        line.setAttribute("x1", x(time));
+        line.setAttribute("x2", x(time));
+      }
     },
   };
 }

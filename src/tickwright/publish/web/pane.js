@@ -39,7 +39,11 @@ export function mountPane(element, design, hooks) {
   const lanes = make("div", { className: "lane-box", tabIndex: 0, role: "region", "aria-label": `Lanes of ${design.title}` });
   figure.append(
     make("figcaption", {},
-      make("h2", {}, design.title),
+      hooks.alone ? "" : make("h2", {}, design.title),
+      design.answer[0] || design.answer[1] ? make("p", { className: "answer" },
+        design.answer[0], make("b", { className: "figure" }, design.answer[1]), design.answer[2]) : "",
+      make("p", { className: "promises" },
+        design.kept ? make("b", { className: design.broken ? "bad" : "good" }, design.kept) : "", ` ${design.more}`),
       make("div", { className: "row" },
         make("label", {}, "Press ", trigger), make("label", {}, "for ", length))),
     place, shown, lanes,
@@ -145,7 +149,7 @@ export function mountPane(element, design, hooks) {
     drawLanes() {
       if (!run) return;
       const [first, last] = pane.span;
-      const rows = names.map((name) => ({ name, changes: pane.changes(cellOf(name)) }));
+      const rows = names.map((name) => ({ name, lamp: design.lamps.includes(name), changes: pane.changes(cellOf(name)) }));
       if (chosen !== null && !readings.some(({ cell }) => cell === chosen)) {
         rows.push({ name: `(${scene.cells[chosen].join(", ")})`, changes: pane.changes(chosen) });
       }

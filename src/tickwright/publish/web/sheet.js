@@ -41,7 +41,7 @@ export function startSheet(sheet, tools) {
     built = null;
     for (const number of second === null ? [first] : [first, second]) {
       const pane = mountPane($("panes"), designs[number], {
-        tools, theme, onSeek: seek,
+        tools, theme, onSeek: seek, alone: designs.length === 1,
         onPick: (from, cell) => {
           speakOf(panes.indexOf(from));
           from.choose(cell);

@@ -5,8 +5,13 @@ import {
 } from "tickwright-bench";
 
 const RULER = 22;
-const HAND_HEIGHT = 26;
+const HAND_HEIGHT = 22;
+const BAR = 22; // pixels of the bar of a lane
 const LANE = 34;
+const WANTED = 18; // above the bar: what is wanted
+const GHOST = 20; // below it: what could be
+const HEAD = 22; // below all lanes: the time of the step that is shown
+const LEAST_SPAN = 40;
 
 // What is said of a run in which more moved than is drawn.
 function cutText({ scenes, solid }) {
@@ -18,20 +23,25 @@ export default {
   template: `
     <section class="timeline" aria-label="Time line">
       <div class="bar" role="toolbar" aria-label="Playing">
-        <button class="plain" @click="go(0)" :disabled="!steps" title="To the start (Home)">Start</button>
-        <button class="plain" @click="jumpTo(-1)" :disabled="!steps" title="To the change before (,)">Change before</button>
-        <button class="plain" @click="go(step - 1)" :disabled="!steps" title="One step back (Left)">−1</button>
         <button class="plain main play" @click="toggle" :disabled="!steps" title="Play or pause (Space)">{{ playing ? "Pause" : "Play" }}</button>
+        <button v-for="name in triggers" :key="name" class="plain" @click="press(name)" :aria-label="'Press ' + name" title="Falls on the step that is shown">{{ triggers.length > 1 ? name : "Press" }}</button>
+        <button class="plain" @click="go(step - 1)" :disabled="!steps" title="One step back (Left)">−1</button>
         <button class="plain" @click="go(step + 1)" :disabled="!steps" title="One step on (Right)">+1</button>
         <button class="plain" @click="jumpTo(1)" :disabled="!steps" title="To the next change (.)">Next change</button>
+        <output class="now">{{ seconds(step) }} · {{ ticks(step) }} · step {{ step }} </output>
+        <span class="spring"></span>
+        <output class="measure" aria-live="polite">{{ measured }}</output>
+        <button class="plain quiet" @click="go(0)" :disabled="!steps" title="To the start (Home)">Start</button>
+        <button class="plain quiet" @click="jumpTo(-1)" :disabled="!steps" title="To the change before (,)">Change before</button>
         <label class="speed">Speed
           <select :value="speed" @change="choose($event.target.value)">
             <option v-for="each in speeds" :key="each" :value="each">{{ say(each) }}</option>
           </select>
         </label>
-        <output class="code now">step {{ step }} · {{ seconds(step) }} · {{ ticks(step) }}</output>
-        <span class="spring"></span>
-        <output class="code measure" aria-live="polite">{{ measured }}</output>
+        <template v-if="!fixed">
+          <button class="plain quiet" @click="$emit('ask', { what: 'promise' })">Add a promise</button>
+          <button class="plain quiet" @click="$emit('ask', { what: 'proof' })">Prove it for every way to press</button>
+        </template>
       </div>
       <div v-if="held || allowed" class="held">
         <span role="status">{{ held || "Flashing is allowed: a fast run may flash more than three times a second." }}</span>
@@ -41,9 +51,9 @@ export default {
       <div class="lanes" ref="lanes" tabindex="0" role="group" :aria-label="summary" @keydown="onKey">
         <canvas ref="canvas" aria-hidden="true" @pointerdown="onDown" @pointermove="onMove" @pointerup="onUp"
                 @pointercancel="onUp" @dblclick="onDouble" @wheel="onWheel"></canvas>
-        <button v-for="(lane, i) in fixed ? [] : lanes" :key="lane.name" class="lane-off" :style="{ top: laneTop(i) + 8 + 'px' }"
+        <button v-for="(lane, i) in fixed ? [] : lanes" :key="lane.name" class="lane-off" :style="{ top: barTop(lane, i) + 2 + 'px' }"
                 :aria-label="'Hide the lane ' + lane.name" @click="$emit('hide', { cell: lane.cell })">×</button>
-        <div v-for="name in ['a', 'b']" :key="name" class="cursor" :class="'cursor-' + name" role="slider" tabindex="0"
+        <div v-for="name in ['a', 'b']" :key="name" class="cursor" :class="['cursor-' + name, marks.a === marks.b && 'idle']" role="slider" tabindex="0"
              :aria-label="'Cursor ' + name.toUpperCase()" :aria-valuemin="0" :aria-valuemax="Math.max(0, steps - 1)"
              :aria-valuenow="marks[name]" :aria-valuetext="marks[name] + ' steps, ' + seconds(marks[name])"
              :style="cursorStyle(name)" @keydown="onCursorKey($event, name)" @pointerdown.stop="onGrab($event, name)"
@@ -54,22 +64,24 @@ export default {
       </details>
     </section>`,
   // `fixed`: lanes that are compared; they cannot be hidden, and no hand is shown.
-  props: { lanes: { type: Array, default: () => [] }, fixed: Boolean },
-  emits: ["acts", "flashing", "hide", "loaded", "add", "press"],
+  // A lane: `name`, `cell`, `run`; `lamp`: it is lit or not; `wanted`: bands with `from`, `to` and `text`, and `missing` from a
+  // step on; `ghost`: `pulses` that could be, with `text`. All steps are those of the clock.
+  props: { lanes: { type: Array, default: () => [] }, triggers: { type: Array, default: () => [] }, fixed: Boolean },
+  emits: ["acts", "flashing", "hide", "loaded", "add", "press", "ask"],
   data: () => ({
     step: 0, steps: 0, playing: false, speed: 1, speeds: SPEEDS, held: "", allowed: false, marks: { a: 0, b: 0 },
-    from: 0, span: 1, wide: 600, grabbed: null, drag: null, acts: [], version: 0, cut: "",
+    from: 0, span: 1, wide: 600, grabbed: null, drag: null, acts: [], version: 0, cut: "", scripted: false,
   }),
   computed: {
     label() {
-      return this.fixed ? 210 : 118; // pixels of the names at the left
+      return Math.min(this.fixed ? 210 : 118, this.wide * 0.3); // pixels of the names at the left
     },
     hand() {
-      return this.fixed ? 0 : HAND_HEIGHT;
+      return this.fixed || !this.scripted ? 0 : HAND_HEIGHT;
     },
     measured() {
       const { a, b } = this.marks;
-      if (!this.steps) return "";
+      if (!this.steps || a === b) return "";
       return `A ${a} · B ${b} · B − A: ${b - a} steps, ${ticksText(b - a)}, ${secondsText(b - a)}`;
     },
     summary() {
@@ -97,20 +109,33 @@ export default {
   },
   methods: {
     // --- what the server says ----------------------------------------------------------------------------------------
-    async load(url, andPlay) {
+    // `scripted`: the run is of a script, not of the usual press; `anew`: of another plan, from its beginning.
+    async load({ url, play: andPlay, offset, scripted, anew }) {
       const answer = await fetch(url, { cache: "no-store" });
       if (!answer.ok) return;
-      const run = readRun(await answer.arrayBuffer());
-      const whole = this.span >= this.steps - 1;
+      const run = { ...readRun(await answer.arrayBuffer()), offset };
+      const fitted = this.span === this.fitted || anew;
       this.acts = run.acts;
+      this.scripted = scripted;
       this.cut = cutText(run);
+      if (anew) {
+        pause();
+        seek(0);
+        this.marks = { a: 0, b: 0 };
+      }
       setRun(run);
       this.steps = watched.steps;
-      if (whole || this.from + this.span > this.steps) [this.from, this.span] = [0, Math.max(1, this.steps - 1)];
+      if (fitted || this.from + this.span > this.steps) this.fit();
       this.version++;
       this.$emit("loaded", { steps: run.steps });
       if (andPlay && !watched.playing) play();
       this.draw();
+    },
+    // Show all in which anything changes.
+    fit() {
+      const last = watched.changes?.[watched.changes.length - 1] ?? 0;
+      this.from = 0;
+      this.span = this.fitted = Math.max(1, Math.min(Math.max(this.steps - 1, LEAST_SPAN), Math.max(LEAST_SPAN, Math.ceil(last * 1.12))));
     },
     // Load runs to compare, each with its id, where to fetch it and the step that all begin with.
     async loadAll(runs) {
@@ -126,7 +151,7 @@ export default {
     turn(ids) {
       activate(ids);
       this.steps = watched.steps;
-      [this.from, this.span] = [0, Math.max(1, this.steps - 1)];
+      this.fit();
       this.version++;
       this.follow();
     },
@@ -199,8 +224,20 @@ export default {
     },
 
     // --- places ------------------------------------------------------------------------------------------------------
+    laneHigh(lane) {
+      return LANE + (lane.wanted?.length ? WANTED : 0) + (lane.ghost || lane.roomy ? GHOST : 0);
+    },
     laneTop(i) {
-      return RULER + this.hand + i * LANE;
+      return this.lanes.slice(0, i).reduce((top, lane) => top + this.laneHigh(lane), RULER + this.hand);
+    },
+    barTop(lane, i) {
+      return this.laneTop(i) + 6 + (lane.wanted?.length ? WANTED : 0);
+    },
+    high() {
+      return this.laneTop(this.lanes.length);
+    },
+    laneAt(y) {
+      return this.lanes.find((lane, i) => y >= this.laneTop(i) && y < this.laneTop(i) + this.laneHigh(lane));
     },
     xOf(step) {
       return this.label + ((step - this.from) / this.span) * (this.wide - this.label - 12);
@@ -210,13 +247,13 @@ export default {
     },
     cursorStyle(name) {
       const x = this.xOf(this.marks[name]);
-      const high = RULER + this.hand + this.lanes.length * LANE;
+      const high = this.high();
       const shown = this.steps && x >= this.label - 1 && x <= this.wide;
       return { transform: `translateX(${x}px)`, height: `${high}px`, visibility: shown ? "visible" : "hidden" };
     },
     snapped(x, y) {
       const step = Math.max(0, Math.min(this.steps - 1, this.stepAt(x)));
-      const lane = this.lanes[Math.floor((y - RULER - this.hand) / LANE)];
+      const lane = this.laneAt(y);
       const found = lane && this.found(lane);
       if (found) {
         const at = lastUpTo(found.steps, step);
@@ -238,7 +275,7 @@ export default {
     drawNow() {
       const { canvas, lanes } = this.$refs;
       const wide = (this.wide = lanes.clientWidth);
-      const high = RULER + this.hand + this.lanes.length * LANE + 4;
+      const high = this.high() + HEAD;
       const ratio = window.devicePixelRatio || 1;
       canvas.style.height = `${high}px`;
       canvas.width = Math.round(wide * ratio);
@@ -249,40 +286,56 @@ export default {
       ctx.fillStyle = c.panel;
       ctx.fillRect(0, 0, wide, high);
       if (!this.steps) {
-        ctx.fillStyle = c.ink;
+        ctx.fillStyle = c.soft;
         ctx.font = `13px ${FONT}`;
-        ctx.fillText("Press a trigger to begin a run.", this.label, 18);
+        ctx.fillText("Nothing is run yet.", this.label, 18);
         return;
       }
-      this.drawRuler(ctx, c, high);
+      this.drawRuler(ctx, c, this.high());
       this.drawHand(ctx, c);
-      this.lanes.forEach((lane, i) => this.drawLane(ctx, c, lane, this.laneTop(i)));
-      ctx.fillStyle = c.accent;
-      const x = this.xOf(this.step);
-      if (x >= this.label - 1) ctx.fillRect(x - 1, 0, 2, high);
+      this.lanes.forEach((lane, i) => this.drawLane(ctx, c, lane, i));
+      this.drawHead(ctx, c, this.high());
     },
     drawRuler(ctx, c, high) {
-      const room = (this.wide - this.label) / 90;
+      const room = (this.wide - this.label) / 80;
       const each = [1, 2, 5, 10, 20, 40, 100, 200, 400, 1000, 2000, 4000, 10000].find((n) => this.span / n <= room) ?? 20000;
       ctx.font = `11px ${FONT}`;
       ctx.textBaseline = "top";
-      ctx.textAlign = "left";
+      ctx.textAlign = "center";
       for (let step = Math.ceil(this.from / each) * each; step <= this.from + this.span; step += each) {
         const x = this.xOf(step);
         ctx.fillStyle = c.grid;
-        ctx.fillRect(x, RULER, 1, high);
-        ctx.fillStyle = c.ink;
-        ctx.fillText(each < STEPS_PER_SECOND ? step : secondsText(step), x + 2, 5);
+        ctx.fillRect(Math.round(x), RULER - 4, 1, high - RULER + 4);
+        ctx.fillStyle = c.soft;
+        ctx.fillText(secondsText(step), x, 3);
       }
-      ctx.fillText(each < STEPS_PER_SECOND ? "steps" : "seconds", 8, 5);
+    },
+    // The step that is shown: a line with a halo, and its time below.
+    drawHead(ctx, c, high) {
+      const x = Math.round(this.xOf(this.step));
+      if (x < this.label - 1 || x > this.wide) return;
+      ctx.fillStyle = c.panel;
+      ctx.fillRect(x - 2.5, RULER - 4, 5, high - RULER + 4);
+      ctx.fillStyle = c.accent;
+      ctx.fillRect(x - 1, RULER - 4, 2, high - RULER + 4);
+      ctx.font = `600 11px ${FONT}`;
+      const text = secondsText(this.step);
+      const half = ctx.measureText(text).width / 2 + 9;
+      const middle = Math.max(half + 1, Math.min(this.wide - half - 1, x));
+      ctx.beginPath();
+      ctx.roundRect(middle - half, high + 1, 2 * half, 18, 9);
+      ctx.fill();
+      ctx.fillStyle = c.onaccent;
+      ctx.textAlign = "center";
+      ctx.textBaseline = "middle";
+      ctx.fillText(text, middle, high + 10.5);
     },
     drawHand(ctx, c) {
-      if (this.fixed) return;
-      ctx.fillStyle = c.paper;
-      ctx.fillRect(0, RULER, this.wide, this.hand);
+      if (!this.hand) return;
       ctx.fillStyle = c.ink;
       ctx.font = `600 12px ${FONT}`;
       ctx.textBaseline = "middle";
+      ctx.textAlign = "left";
       ctx.fillText("hand", 8, RULER + this.hand / 2);
       this.acts.forEach((act, i) => {
         const step = this.drag?.act === i ? this.drag.step : act.step;
@@ -291,52 +344,150 @@ export default {
         ctx.fillStyle = c.accent;
         ctx.beginPath();
         ctx.moveTo(x, RULER + this.hand - 3);
-        ctx.lineTo(x - 7, RULER + 5);
-        ctx.lineTo(x + 7, RULER + 5);
+        ctx.lineTo(x - 7, RULER + 3);
+        ctx.lineTo(x + 7, RULER + 3);
         ctx.fill();
       });
     },
-    drawLane(ctx, c, lane, top) {
-      ctx.fillStyle = c.grid;
-      ctx.fillRect(0, top, this.wide, 1);
+    drawLane(ctx, c, lane, i) {
+      const [top, bar] = [this.laneTop(i), this.barTop(lane, i)];
       ctx.fillStyle = c.ink;
-      ctx.font = `600 12px ${FONT}`;
+      ctx.font = `600 13px ${FONT}`;
       ctx.textAlign = "left";
       ctx.textBaseline = "middle";
       let name = lane.name;
-      while (ctx.measureText(name).width > this.label - 62 && name.length > 4) name = `${name.slice(0, -2)}…`;
-      ctx.fillText(name, this.fixed ? 8 : 24, top + LANE / 2);
+      while (ctx.measureText(name).width > this.label - 44 && name.length > 4) name = `${name.slice(0, -2)}…`;
+      ctx.fillText(name, 8, bar + BAR / 2);
       const found = this.found(lane);
+      const [first, last] = [this.from, this.from + this.span];
+      const edge = (step) => Math.max(this.label, Math.min(this.wide - 20, this.xOf(step)));
+      for (const band of lane.wanted ?? []) this.drawWanted(ctx, c, band, top, bar, edge);
+      ctx.fillStyle = c.line;
+      ctx.fillRect(this.label, bar + BAR, this.wide - this.label - 20, 1);
       if (!found) return;
+      const now = found.values[lastUpTo(found.steps, this.step)];
+      ctx.fillStyle = c.soft;
       ctx.textAlign = "right";
       ctx.font = `12px ${FONT}`;
-      ctx.fillText(found.values[lastUpTo(found.steps, this.step)], this.label - 8, top + LANE / 2);
+      ctx.fillText(lane.lamp ? (now ? "on" : "off") : now, this.label - 14, bar + BAR / 2);
       const most = Math.max(15, ...(found.most ??= [found.values.reduce((a, b) => Math.max(a, b), 0)]));
-      const floor = top + LANE - 4;
-      const last = this.from + this.span;
-      const edge = (step) => Math.max(this.label, Math.min(this.wide - 12, this.xOf(step)));
-      let line = [];
-      for (let i = Math.max(0, lastUpTo(found.steps, this.from)); i < found.steps.length && found.steps[i] <= last; i++) {
-        const value = found.values[i];
-        const [left, right] = [edge(found.steps[i]), edge(i + 1 < found.steps.length ? found.steps[i + 1] : this.steps)];
-        const up = (value / most) * (LANE - 9);
-        if (value) {
-          ctx.fillStyle = c.levels[Math.min(value, 15)];
-          ctx.fillRect(left, floor - up, Math.max(1, right - left), up);
-          if (right - left > 16) {
-            ctx.fillStyle = up > 13 ? c.over[Math.min(value, 15)] : c.ink;
-            ctx.textAlign = "left";
-            ctx.font = `11px ${FONT}`;
-            ctx.fillText(value, left + 3, up > 13 ? floor - up / 2 : floor - up - 6);
-          }
-        }
-        line.push([left, floor - up], [right, floor - up]);
+      found.plain ??= found.values.every((value) => !value || value === 15);
+      for (let n = Math.max(0, lastUpTo(found.steps, first)); n < found.steps.length && found.steps[n] <= last; n++) {
+        const value = found.values[n];
+        if (!value) continue;
+        const until = n + 1 < found.steps.length ? found.steps[n + 1] : this.steps;
+        const ends = n + 1 < found.steps.length;
+        const [left, right] = [edge(found.steps[n]), edge(until)];
+        const text = lane.lamp || found.plain ? (ends ? secondsText(until - found.steps[n]) : "") : String(value);
+        this.drawBar(ctx, c, lane, { left, right, bar, value, up: lane.lamp ? BAR : Math.max(3, (value / most) * BAR), text });
       }
-      ctx.strokeStyle = c.ink;
-      ctx.lineWidth = 1.2;
+      for (const band of lane.wanted ?? []) this.drawMissing(ctx, c, band, bar, edge);
+      if (lane.ghost) this.drawGhost(ctx, c, lane.ghost, bar + BAR + 4, edge);
+    },
+    drawBar(ctx, c, lane, { left, right, bar, value, up, text }) {
+      const level = Math.min(value, 15);
+      const wide = Math.max(1.5, right - left - 1);
+      ctx.fillStyle = lane.lamp ? c.amber : c.levels[level];
       ctx.beginPath();
-      line.forEach(([x, y], i) => (i ? ctx.lineTo(x, y) : ctx.moveTo(x, y)));
+      ctx.roundRect(left, bar + BAR - up, wide, up, Math.min(2, wide / 2, up / 2));
+      ctx.fill();
+      if (lane.lamp) {
+        ctx.strokeStyle = c.amberedge;
+        ctx.lineWidth = 1;
+        if (wide > 3) ctx.stroke();
+      }
+      ctx.font = `600 11px ${FONT}`;
+      if (!text || ctx.measureText(text).width > wide - 4) return;
+      ctx.fillStyle = up < 13 ? c.ink : lane.lamp ? c.amberink : c.over[level];
+      ctx.textAlign = "center";
+      ctx.textBaseline = "middle";
+      ctx.fillText(text, left + wide / 2, up < 13 ? bar + BAR - up - 7 : bar + BAR - up / 2 + 0.5);
+    },
+    // A promise: a bracketed band behind the bar, its words above.
+    drawWanted(ctx, c, { from, to, text }, top, bar, edge) {
+      const [left, right] = [edge(from), edge(to)];
+      ctx.fillStyle = c.wanted;
+      ctx.fillRect(left, bar - 4, right - left, BAR + 4);
+      ctx.strokeStyle = c.soft;
+      ctx.lineWidth = 1.2;
+      ctx.font = `11px ${FONT}`;
+      ctx.textAlign = "center";
+      ctx.textBaseline = "middle";
+      const y = top + 10;
+      const half = ctx.measureText(text).width / 2 + 6;
+      const fits = 2 * half < right - left - 12;
+      ctx.beginPath();
+      for (const x of [left, right]) {
+        ctx.moveTo(x, y - 4);
+        ctx.lineTo(x, bar + BAR);
+      }
+      const middle = (left + right) / 2;
+      for (const [a, b] of fits ? [[left, middle - half], [middle + half, right]] : [[left, right]]) {
+        ctx.moveTo(a, y);
+        ctx.lineTo(b, y);
+      }
       ctx.stroke();
+      ctx.fillStyle = c.soft;
+      if (fits) ctx.fillText(text, middle, y);
+      else {
+        ctx.textAlign = "left";
+        ctx.fillText(text, Math.min(right + 6, this.wide - 2 * half - 16), y);
+      }
+    },
+    // What is missing of a promise: hatched, with its amount in words.
+    drawMissing(ctx, c, { missing_from: from, to, missing }, bar, edge) {
+      if (!missing) return;
+      const [left, right] = [edge(from ?? to), edge(to)];
+      ctx.save();
+      ctx.beginPath();
+      ctx.rect(left, bar, right - left, BAR);
+      ctx.strokeStyle = c.bad;
+      ctx.lineWidth = 1.5;
+      ctx.stroke();
+      ctx.clip();
+      ctx.beginPath();
+      for (let x = left - BAR; x < right; x += 6) {
+        ctx.moveTo(x, bar + BAR);
+        ctx.lineTo(x + BAR, bar);
+      }
+      ctx.stroke();
+      ctx.restore();
+      ctx.fillStyle = c.bad;
+      ctx.font = `600 11px ${FONT}`;
+      ctx.textBaseline = "middle";
+      const wide = ctx.measureText(missing).width;
+      const beyond = right + 8 + wide > this.wide - 16;
+      ctx.textAlign = beyond ? "right" : "left";
+      if (beyond) {
+        ctx.lineWidth = 3;
+        ctx.strokeStyle = c.panel;
+        ctx.strokeText(missing, left - 6, bar + BAR / 2);
+      }
+      ctx.fillText(missing, beyond ? left - 6 : right + 8, bar + BAR / 2);
+    },
+    // What could be: a dashed bar below.
+    drawGhost(ctx, c, { pulses, text }, top, edge) {
+      ctx.strokeStyle = c.accent;
+      ctx.lineWidth = 1.5;
+      ctx.font = `600 11px ${FONT}`;
+      const words = ctx.measureText(text).width + 12;
+      let [low, high] = [Infinity, -Infinity];
+      for (const [from, duration] of pulses) {
+        const [left, right] = [edge(from), edge(duration === null ? this.steps : from + duration)];
+        [low, high] = [Math.min(low, left), Math.max(high, right)];
+        ctx.setLineDash([5, 3]);
+        ctx.strokeRect(left + 0.5, top + 0.5, Math.max(1, right - left), 13);
+        ctx.setLineDash([]);
+      }
+      if (low > high) [low, high] = [this.label, this.label];
+      const inside = words < high - low && pulses.length === 1;
+      const x = inside ? (low + high) / 2 : Math.min(high + 6, this.wide - words - 16);
+      ctx.fillStyle = c.panel;
+      if (inside) ctx.fillRect(x - words / 2, top - 1, words, 17);
+      ctx.fillStyle = c.accent;
+      ctx.textAlign = inside ? "center" : "left";
+      ctx.textBaseline = "middle";
+      ctx.fillText(text, x, top + 7.5);
     },
 
     // --- hand and keys -----------------------------------------------------------------------------------------------

@@ -1,6 +1,8 @@
 // What the components of the page share: the colours in force, shapes, and the run that is being watched with its clock.
 
 export * from "./keys.js";
+export * from "./planes.js";
+export * from "./grid.js";
 export * from "./run.js";
 
 export const STEPS_PER_SECOND = 20;
@@ -21,7 +23,7 @@ export function ticksText(steps) {
 let colours = null;
 const NAMES = [
   "paper", "panel", "block", "edge", "grid", "line", "soft", "ink", "accent", "onaccent", "amber", "amberglow", "amberedge",
-  "amberink", "items", "onitems", "good", "bad", "wanted", "field", "below", "warn",
+  "amberink", "items", "onitems", "good", "bad", "wanted", "field", "below", "warn", "front", "side",
 ];
 export const FONT = "'Inter Tabular', Inter, system-ui, sans-serif";
 
@@ -59,8 +61,8 @@ function wireWidth(level) {
 }
 
 // Paint the shapes of a symbol into the square at (left, top) of that size, as `paint` of publish/shown.py does: level is
-// what colours it, number what is written where it has room.
-export function paint(ctx, shapes, left, top, size, level = 0, number = 0) {
+// what colours it, number what is written where it has room (or `always`); no line is thinner than `least`.
+export function paint(ctx, shapes, left, top, size, level = 0, number = 0, least = 1, always = false) {
   const c = palette();
   const index = Math.min(level, 15);
   const on = level > 0;
@@ -69,7 +71,7 @@ export function paint(ctx, shapes, left, top, size, level = 0, number = 0) {
     rim: on ? c.amberedge : c.soft, glow: on ? c.amberglow : "none",
   };
   const colour = (role) => roles[role] ?? c[role] ?? role;
-  const numbered = number > 0 && size >= NUMBERED;
+  const numbered = number > 0 && (always || size * (1 / least) >= NUMBERED);
   ctx.lineCap = "butt";
   ctx.lineJoin = "round";
   for (const { form, points, radius, text, fill, stroke, width } of shapes) {
@@ -92,7 +94,7 @@ export function paint(ctx, shapes, left, top, size, level = 0, number = 0) {
     if (form === "sign") {
       const high = radius * size;
       ctx.strokeStyle = colour(stroke);
-      ctx.lineWidth = Math.max(1, Math.min(width * size, high * 0.2));
+      ctx.lineWidth = Math.max(least, Math.min(width * size, high * 0.2));
       for (const part of SIGNS[text]) {
         trace(part.map(([px, py]) => [x + px * high, y + py * high]));
         ctx.stroke();
@@ -117,7 +119,7 @@ export function paint(ctx, shapes, left, top, size, level = 0, number = 0) {
     }
     if (stroke !== "none" && width > 0) {
       ctx.strokeStyle = colour(stroke);
-      ctx.lineWidth = Math.max(1, width * size);
+      ctx.lineWidth = Math.max(least, width * size);
       ctx.stroke();
     }
   }

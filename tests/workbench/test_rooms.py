@@ -1,0 +1,158 @@
+"""Journeys through the rooms in a real browser: laid in a section, tuned in place by keys, built on a phone."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import expect
+
+from at_the_bench import Bench, browsing, ready, steady
+from tickwright import load, measure
+from tickwright.workbench.keys import part_key
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+pytestmark = pytest.mark.timeout(1200)  # on a busy machine
+
+
+@pytest.fixture(name="bench_on")
+def opener(tmp_path):
+    """Open a workbench on a copy of an example, or on a plan that is not there yet."""
+    made = []
+
+    def open_bench(name):
+        folder = tmp_path / "landing"
+        folder.mkdir()
+        if (EXAMPLES / f"{name}.toml").exists():
+            shutil.copy(EXAMPLES / f"{name}.toml", folder)
+        made.append(Bench(folder / f"{name}.toml", tmp_path / "state"))
+        return made[0]
+
+    yield open_bench
+    for bench in made:
+        bench.end()
+
+
+def go(page, at, goal):
+    """Move the cursor of the section with the keys."""
+    for axis, (less, more) in ((0, ("ArrowLeft", "ArrowRight")), (2, ("ArrowDown", "ArrowUp"))):
+        for _ in range(abs(goal[axis] - at[axis])):
+            page.keyboard.press(more if goal[axis] > at[axis] else less)
+
+
+def test_a_loop_is_laid_in_the_section_view(need_tool, bench_on, tmp_path):
+    """The stacked loop of three lies in one section: all of it is laid there, part by part, with the keys alone."""
+    wanted = load(EXAMPLES / "stacked-loop-3.toml")
+    with browsing(need_tool("chromium")) as page:
+        ready(page, bench_on("stack").address)
+        section, said = page.locator(".section-board"), page.locator(".section-board .board-said")
+        chosen = page.locator(".chosen .code")
+        section.focus()
+        at = [0, 0, 0]
+        for (x, y, z), part in sorted(wanted.cells.items(), key=lambda one: (one[0][2], str(one[1]), one[0])):
+            go(page, at, (x, y, z))
+            at = [x, y, z]
+            expect(said).to_contain_text(f"({x}, {y}, {z})")
+            for key, text in ((part_key(part.kind), rf"^{part.kind}\b"), ("r", re.escape(str(part)) + "$")):
+                while not re.search(text, now := chosen.inner_text()):
+                    page.keyboard.press(key)
+                    expect(chosen).not_to_have_text(now)
+            page.keyboard.press("Enter")
+            expect(said).to_contain_text(f"({x}, {y}, {z})  {part}".split(" on=")[0].split(" delay")[0])
+        for table, key in (("triggers", "Shift+T"), ("outputs", "Shift+O")):
+            for name, (x, y, z) in getattr(wanted, table).items():
+                go(page, at, (x, y, z))
+                at = [x, y, z]
+                expect(said).to_contain_text(f"({x}, {y}, {z})")
+                page.keyboard.press(key)
+                page.get_by_role("dialog").get_by_role("textbox").fill(name)
+                page.keyboard.press("Enter")
+                expect(page.get_by_role("dialog")).to_have_count(0)
+                section.focus()
+        # The example's own promise (see its file): one press lights the lamp for 5.4 s.
+        expect(page.locator(".sentence")).to_have_text("One press lights the lamp for 5.4 s, 0.1 s after it.")
+        page.keyboard.press("Control+s")
+        expect(page.locator(".top .state")).to_have_text("saved in its file")
+        assert page.errors == []
+    laid = load(tmp_path / "landing" / "stack.toml")
+    assert laid.cells == wanted.cells
+    assert {one.output: one.hold_steps for one in measure(laid)}["lamp"] == 108
+
+
+def test_what_a_longer_button_would_do_is_tried_and_put_by_keys(need_tool, bench_on):
+    with browsing(need_tool("chromium")) as page:
+        ready(page, bench_on("flat-loop-6").address)
+        sentence, ghost = page.locator(".sentence"), page.locator(".ghost")
+        page.locator(".above-board").focus()
+        expect(page.locator(".tries")).to_be_visible()
+        page.keyboard.press(">")
+        # A long button gives 1.5 s: half a second more, and so much longer the loop is fed.
+        expect(ghost).to_contain_text("long-button")
+        expect(ghost).to_contain_text("lamp 5.4 s → 5.9 s")
+        expect(page.locator('.try[aria-pressed="true"]')).to_have_attribute(
+            "aria-label", re.compile("long-button.*5.9 s")
+        )
+        expect(page.get_by_role("button", name="Undo")).to_be_disabled()  # nothing is done yet
+        page.keyboard.press("Escape")
+        expect(ghost).to_be_hidden()
+        expect(sentence).to_contain_text("for 5.4 s")
+        page.keyboard.press(">")
+        expect(ghost).to_be_visible()
+        page.keyboard.press("Enter")
+        expect(sentence).to_contain_text("for 5.9 s")
+        expect(page.get_by_role("button", name="Undo")).to_have_attribute("title", "Undo: put long-button")
+        page.keyboard.press("ArrowRight")
+        page.keyboard.press("3")  # the repeater beside it: two ticks later
+        expect(sentence).to_contain_text("0.3 s after it")
+        for _ in range(2):
+            page.keyboard.press("Control+z")
+        expect(sentence).to_have_text("One press lights the lamp for 5.4 s, 0.1 s after it.")
+        assert page.errors == []
+
+
+def middle(page, x, y):
+    """Where the middle of a cell of the layer view is on the page."""
+    steady(page)
+    board = page.locator(".above-board")
+    box = board.bounding_box()
+    unit, left, top = (float(board.get_attribute(f"data-{name}")) for name in ("unit", "left", "top"))
+    return box["x"] + left + (x + 0.5) * unit, box["y"] + top + (y + 0.5) * unit
+
+
+def test_a_circuit_is_built_on_a_phone_by_touch_and_pinching_lays_nothing(need_tool, bench_on):
+    looks = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
+    with browsing(need_tool("chromium"), **looks) as page:
+        ready(page, bench_on("phone").address)
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+        said = page.locator(".above-board .board-said")
+        for kind, cells in (("block", ((0, 0), (1, 0))), ("lamp", ((2, 0),))):
+            page.locator(f'.kind[aria-label="{kind}"]').tap()
+            expect(page.locator(f'.kind[aria-label="{kind}"]')).to_have_attribute("aria-pressed", "true")
+            page.locator(".above-board").scroll_into_view_if_needed()
+            for x, y in cells:
+                page.touchscreen.tap(*middle(page, x, y))
+                expect(said).to_contain_text(f"({x}, {y}, 0)  {kind}")
+        expect(page.locator(".strip .count")).to_have_text("3")
+        pinch(page, middle(page, 1, 1), middle(page, 3, 1))
+        unit = page.locator(".above-board").get_attribute("data-unit")
+        pinch(page, middle(page, 1, 1), middle(page, 3, 1))
+        expect(page.locator(".above-board")).not_to_have_attribute("data-unit", unit)
+        expect(page.locator(".strip .count")).to_have_text("3")  # nothing was laid
+        assert page.errors == []
+
+
+def pinch(page, one, other):
+    """Two fingers go apart."""
+    session = page.context.new_cdp_session(page)
+
+    def touch(sort, *points):
+        places = [{"x": x, "y": y, "id": number} for number, (x, y) in enumerate(points)]
+        session.send("Input.dispatchTouchEvent", {"type": sort, "touchPoints": places})
+
+    touch("touchStart", one)
+    touch("touchStart", one, other)
+    for by in (6, 12, 18, 24):
+        touch("touchMove", (one[0] - by, one[1]), (other[0] + by, other[1]))
+    touch("touchEnd")
