@@ -87,6 +87,12 @@ def tab(page: Page, name: str) -> None:
 def bench(page: Page) -> None:
     """The bench, 1.3 s into the press."""
     tab(page, "Bench")
+    tab(page, "Judge")
+    length = page.get_by_label("Trigger length, to try another one")
+    length.fill("")
+    length.press("Tab")
+    tab(page, "Cell")
+    expect(page.locator(".sentence")).to_contain_text("for 5.4 s")
     expect(page.locator(".strip")).to_contain_text("measured in")
     grid = page.locator(".above-board")
     grid.focus()

@@ -10,6 +10,7 @@ from nicegui import background_tasks, ui
 from tickwright import Plan, TickwrightError, load, load_rules, parse_duration
 from tickwright.durations import time_text
 from tickwright.errors import UsageError
+from tickwright.kinds import PARTS
 from tickwright.verify import SORT_KEYS, Compared
 from tickwright.workbench.cells import View
 from tickwright.workbench.choose_panel import open_plan
@@ -135,7 +136,9 @@ class ComparePanel:
             runs.append({"id": name, "url": f"/bench/kept/{number}", "offset": pressed_at})
             output = next(iter(plan.outputs.items()), None)
             if output is not None:
-                lanes.append({"name": f"{name} {output[0]}", "cell": list(output[1]), "run": name})
+                part = plan.cells.get(output[1])
+                lamp = part is not None and PARTS[part.kind].behaviour == "lamp"
+                lanes.append({"name": f"{name} {output[0]}", "cell": list(output[1]), "run": name, "lamp": lamp})
         self.timeline.show(lanes)
         self.timeline.run_method("loadAll", runs)
 

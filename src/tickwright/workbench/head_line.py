@@ -44,6 +44,7 @@ class HeadLine:
             figure = f'<b class="figure">{escape(one.figure)}</b>' if one.figure else ""
             bits = [f'<span class="bad">{escape(text)}</span>' for text in said.broken]
             bits += [f'<span class="good">{escape(said.kept)}</span>'] if said.kept else []
+            bits += ["Promises are those of the trigger as built."] if bits and self.page.session.length_steps else []
             bits += [escape(said.least)] if said.least else []
             self._say(f"{escape(one.before)}{figure}{escape(one.after)}", " ".join(bits))
         self._figures(known)

@@ -208,7 +208,7 @@ class WatchPanel:
         """Show the lanes, with what is wanted of them and what the part that is tried would do, after one press."""
         plan, known, one = self.session.document.plan, self.session.judging.known, self.page.trying.chosen
         first = next(iter(plan.triggers), "")
-        usual = not self.session.script
+        usual = not self.session.script and self.session.length_steps is None
         wanted = wanted_bands(plan, known.judged, first) if usual and known.whole and known.plan is plan else {}
         rows: list[dict[str, Any]] = []
         for name, cell in self.lanes:
