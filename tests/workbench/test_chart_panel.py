@@ -29,7 +29,8 @@ def gate_and_bell(tmp_path, monkeypatch):
 def test_claims_are_typed_judged_and_taken_out(plan):
     async def story(user, session):
         before = session.document.plan
-        user.find("Chart").click()
+        user.find(marker="tab-designs").click()
+        user.find(marker="tab-chart").click()
         await sees(user, "All 2 claims are kept.")
         user.find(marker="claim-add").type("bell: level at least 16").trigger("keydown.enter")
         await sees(user, 'At character 22: "16" cannot stand here')
@@ -53,7 +54,8 @@ def test_a_plan_without_a_chart_gets_one(plan):
     plan.write_text(dumps(bare), encoding="utf-8")
 
     async def story(user, session):
-        user.find("Chart").click()
+        user.find(marker="tab-designs").click()
+        user.find(marker="tab-chart").click()
         await sees(user, "The plan claims nothing yet.")
         user.find("Write what it does now").click()
         await sees(user, "All 2 claims are kept.")

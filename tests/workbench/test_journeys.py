@@ -249,6 +249,7 @@ def test_dragging_a_charts_edge(need_tool, tmp_path):
     try:
         with browsing(chromium) as page:
             ready(page, bench.address)
+            tab(page, "Designs")
             tab(page, "Chart")
             claim = page.get_by_label("Claim 1", exact=True)
             kept = page.get_by_text("All 2 claims are kept.")

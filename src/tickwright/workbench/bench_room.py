@@ -78,9 +78,13 @@ class BenchRoom:
                     button("↓", lambda: self.board.run_method("climb", -1), "Page Down", "small", "Layer down")
                     self.layer_label = ui.label("").classes("hint")
                     button("↑", lambda: self.board.run_method("climb", 1), "Page Up", "small", "Layer up")
-                    button("+", lambda: self.board.run_method("zoom", 1.25), "Zoom in (+)", "small", "Zoom in")
-                    button("−", lambda: self.board.run_method("zoom", 0.8), "Zoom out (-)", "small", "Zoom out")
-                    button("Fit", lambda: self.board.run_method("fit"), "0", "small")
+                    button("+", lambda: self.board.run_method("zoom", 1.25), "Zoom in (+)", "small", "Zoom in").classes(
+                        "spare"
+                    )
+                    button(
+                        "−", lambda: self.board.run_method("zoom", 0.8), "Zoom out (-)", "small", "Zoom out"
+                    ).classes("spare")
+                    button("Fit", lambda: self.board.run_method("fit"), "0", "small").classes("spare")
             self.board = Board().classes("above-board")
             with ui.element("div").classes("view-head"):
                 self.section_title = heading("Section")

@@ -125,7 +125,7 @@ class ChartPanel:
 
     def refresh(self) -> None:
         """Show the chart as it is now, and work out what comes of it if that is not known; nothing while unseen."""
-        if self.page.tab != "chart":
+        if not self.page.shows_chart:
             return
         chart = self.chart
         names = [one.name for one in self.plan.charts]

@@ -51,7 +51,7 @@ class ChoosePanel:
                 self.up = choice("Up", MEASURES, "volume", lambda _: self._plot()).classes("narrow")
             self.plot = Scatter()
             hear(self.plot, "pick", Point, lambda told: self._scroll_to(told.number))
-            self.rows = ui.element("div").classes("scroll")
+            self.rows = ui.element("div").classes("scroll").props('tabindex=0 role=region aria-label="Figures"')
         with self.said:
             ui.label("Say what hold you wish for; each design that is shown was run.").classes("hint")
 

@@ -117,6 +117,11 @@ class Page:
         """The room that is shown."""
         return self.rooms.now
 
+    @property
+    def shows_chart(self) -> bool:
+        """Whether the chart of the plan is shown."""
+        return self.tab == "designs" and "designs" in self.rooms.built and self.designs().inner.now == "chart"
+
     def planes(self) -> list[tuple[Board, str]]:
         """The grids of the bench, each with its plane."""
         return list(self.bench.boards())
@@ -194,6 +199,8 @@ class Page:
             self._show_bench(topic)
         elif topic in ("plan", "document", "judged", "length", "tool"):
             self._stale = True
+        if topic in ("plan", "document") and self.shows_chart:
+            self.designs().refresh_chart()
         if topic != "judged":
             self._refresh_top()
 
@@ -208,8 +215,6 @@ class Page:
             bench.show_layer()
             bench.send_solid(topic == "document")
             bench.watch.show(topic == "document")
-            if "designs" in self.rooms.built:
-                self.designs().refresh_chart()
             self.trying.look()
         if topic in ("tool", "document"):
             bench.parts.show_tool()

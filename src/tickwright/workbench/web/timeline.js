@@ -39,8 +39,8 @@ export default {
           </select>
         </label>
         <template v-if="!fixed">
-          <button class="plain quiet" @click="$emit('ask', { what: 'promise' })">Add a promise</button>
-          <button class="plain quiet" @click="$emit('ask', { what: 'proof' })">Prove it for every way to press</button>
+          <button class="plain quiet spare" @click="$emit('ask', { what: 'promise' })">Add a promise</button>
+          <button class="plain quiet spare" @click="$emit('ask', { what: 'proof' })">Prove it for every way to press</button>
         </template>
       </div>
       <div v-if="held || allowed" class="held">
@@ -429,10 +429,6 @@ export default {
       ctx.stroke();
       ctx.fillStyle = c.soft;
       if (fits) ctx.fillText(text, middle, y);
-      else {
-        ctx.textAlign = "left";
-        ctx.fillText(text, Math.min(right + 6, this.wide - 2 * half - 16), y);
-      }
     },
     // What is missing of a promise: hatched, with its amount in words.
     drawMissing(ctx, c, { missing_from: from, to, missing }, bar, edge) {
