@@ -131,7 +131,7 @@ class Scene:
     def look(self, cell: Cell) -> tuple[object, ...]:
         """What the marks of a cell depend on, besides what stands where: alike for two moments, they are alike."""
         value = self.value(cell)
-        strong = bool(value) and self.stands[cell].part.kind == "block" and self.is_strong(cell)
+        strong = bool(value) and PARTS[self.stands[cell].part.kind].behaviour == "still" and self.is_strong(cell)
         return value, self.is_held(cell), strong
 
     def value(self, cell: Cell) -> int | None:

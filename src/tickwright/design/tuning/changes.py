@@ -94,14 +94,14 @@ def choices_at(plan: Plan, rules: RuleSet, cell: Cell) -> list[Part]:
             if other.facing is not None and part.facing is not None:
                 other = other._replace(facing=part.facing)
             found.append(other)
-    elif part.kind == "comparator":
+    elif PARTS[part.kind].behaviour == "comparator":
         found = [part._replace(mode=mode) for mode in MODES]
         found += [parse_part(f"repeater {part.facing}")] if cell not in plan.outputs.values() else []
     else:
         for knob in knobs(plan, rules):
             if knob.cell == cell:
                 found = [knob.turned_to(plan, value).cells[cell] for value in knob.values]
-        if part.kind == "repeater":
+        if PARTS[part.kind].behaviour == "repeater":
             found.append(parse_part(f"comparator {part.facing}"))
     known = set(problems(plan, rules))
     fitting = [
