@@ -114,8 +114,8 @@ MUTANTS = (
     Mutant("rules/wire.py", '    if climbs and layout.carries(there, "up"):', "    if climbs:", "joins what floats"),
     Mutant(
         "rules/wire.py",
-        '        if not roofed and layout.kind(above) == "wire" and layout.conducts(there):',
-        '        if not roofed and layout.kind(above) == "wire":',
+        "        if not roofed and layout.is_wire(above) and layout.conducts(there):",
+        "        if not roofed and layout.is_wire(above):",
         "level comes down past an insulator",
     ),
     Mutant("rules/ruleset.py", "1 + 14 * items //", "14 * items //", "an almost empty crate reads 0"),
@@ -237,14 +237,14 @@ MUTANTS = (
     ),
     Mutant(
         C + "signals.c",
-        "    if (locked(w, s))\n        return;\n    bool input",
+        "    if (is_locked(w, s))\n        return;\n    bool input",
         "    bool input",
         "native: a locked repeater acts when due",
     ),
     Mutant(
         C + "signals.c",
-        "tw_part_of(w, s)->steps, w->rules.repeater_off)",
-        "tw_part_of(w, s)->steps, w->rules.repeater_on)",
+        "timing >> TW_TIMING, w->ranks.repeater_off)",
+        "timing >> TW_TIMING, w->ranks.repeater_on)",
         "native: the end of a stretched pulse",
     ),
     Mutant(
@@ -458,8 +458,12 @@ def source_of(mutant: Mutant) -> str | None:
 def compiled(source: Path, library: Path) -> bool:
     """Compile the native engine of a copy of the source; whether it can be."""
     flags = ["-std=c11", "-O1", "-shared", "-fPIC", "-fvisibility=hidden", "-w"]
-    files = [str(path) for path in sorted((source / C).glob("*.c"))]
-    return subprocess.run(["cc", *flags, *files, "-o", str(library)], check=False, capture_output=True).returncode == 0
+    return (
+        subprocess.run(
+            ["cc", *flags, str(source / C / "all.c"), "-o", str(library)], check=False, capture_output=True
+        ).returncode
+        == 0
+    )
 
 
 def verdict(mutant: Mutant, copy: Path) -> str:
@@ -477,11 +481,10 @@ def verdict(mutant: Mutant, copy: Path) -> str:
             if library is None or not compiled(copy / "tickwright", library):
                 return "DOES NOT COMPILE"
         environment = {**os.environ, "PYTHONPATH": str(copy), "PYTHONDONTWRITEBYTECODE": "1"}
-        for test in mutant.tests:
-            command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", test]
-            code = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, check=False).returncode
-            if code:
-                return "caught" if code == 1 else f"TESTS CANNOT RUN (exit code {code})"
+        command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", *mutant.tests]
+        code = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, check=False).returncode
+        if code:
+            return "caught" if code == 1 else f"TESTS CANNOT RUN (exit code {code})"
         return "SURVIVES"
     finally:
         path.write_text(right, "utf-8")
