@@ -148,6 +148,34 @@ def test_what_a_comparators_flank_hears(part, flank):
     shows(parts, [], 12, {(4, 3, 1): [(0, 0), *[(2, shown)] * (shown > 0)]})
 
 
+@pytest.mark.parametrize(("facing", "on_from"), [("north", 15), ("south", 12)])
+def test_a_change_sensor_that_faces_into_a_comparators_flank_is_heard_there(facing, on_from):
+    """Thrown at 9, the lever behind the sensor makes it on from 11 to 13. The rear's, thrown at 10, makes the
+    comparator due at 12, when 15 less 15 is 0; told again at 13 it is due at 15. One that faces away changes nothing.
+    """
+    parts = {(1, 1, 1): "lever", (2, 1, 1): "comparator east mode=difference", (2, 3, 1): "lever"}
+    parts |= {(2, 2, 1): f"change-sensor {facing}"}
+    laid = {(x + 2, y + 2, z): text for (x, y, z), text in floored(parts).items()}
+    table = {(4, 3, 1): [(0, 0), (on_from, 15)]}
+    if facing == "north":
+        table[4, 4, 1] = [(0, 0), (11, 15), (13, 0)]
+    shows(laid, ["9:4,5,1:on", "10:3,3,1:on"], 20, table)
+
+
+@pytest.mark.parametrize(
+    ("part", "south"),
+    [("repeater north", 15), ("repeater south", 15), ("repeater east", 0), ("repeater west", 0),
+     ("comparator north", 0), ("change-sensor west", 0), ("change-sensor east", 15), ("change-sensor north", 15)],
+)  # fmt: skip
+def test_beside_what_a_wire_bends(part, south):
+    """A power-block lies north of the wire. Joined on one side a wire points ahead, too, and lights the lamp south;
+    joined to what lies east of it as well, it bends, and does not.
+    """
+    parts = {(1, 1, 1): "wire", (1, 0, 1): "power-block", (2, 1, 1): part, (1, 2, 1): "lamp"}
+    laid = {(x + 2, y + 2, z): text for (x, y, z), text in floored(parts).items()}
+    shows(laid, [], 6, {(3, 4, 1): [(0, south)], (3, 3, 1): [(0, 15)]})
+
+
 # --- containers ----------------------------------------------------------------------------------------------------
 
 READS = [
