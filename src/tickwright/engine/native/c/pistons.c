@@ -153,8 +153,9 @@ static void pull(tw_world *w, int32_t s, tw_cell c, int d) {
     tw_cell from = along(c, d, 2);
     int32_t pulled = tw_at_cell(w, from);
     if (!movable(w, pulled)) {
-        if (pulled >= 0 && !tw_part_of(w, pulled)->support)
-            note(w, TW_CANNOT_PULL, s, from, tw_part_of(w, pulled)->kind);
+        int32_t whose = pulled < TW_EMPTY ? -2 - pulled : pulled; /* an arm is of its piston */
+        if (whose >= 0 && !tw_part_of(w, whose)->support)
+            note(w, TW_CANNOT_PULL, s, from, tw_part_of(w, whose)->kind);
         return;
     }
     TW_PUSH(w, goals, pulled);
