@@ -14,6 +14,7 @@ from itertools import takewhile
 from pathlib import Path
 from typing import Any
 
+import atlas
 import choosing
 import dossiers
 import json_page
@@ -200,6 +201,7 @@ def opening(path: Path) -> str:
 
 
 PAGES: dict[str, Callable[[], str]] = {
+    "atlas.md": atlas.page,
     "choosing.md": choosing.page,
     "cli.md": cli_page,
     "dossiers.md": dossiers.page,

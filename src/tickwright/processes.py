@@ -1,4 +1,4 @@
-"""Processes that this one starts: deaf to Ctrl-C, which is for this one to hear, and never left behind by it."""
+"""Work for other processes: of this machine, deaf to Ctrl-C and never left behind, or of a dask.distributed cluster."""
 
 from __future__ import annotations
 
@@ -7,11 +7,25 @@ import os
 import signal
 import sys
 import threading
-from collections.abc import Iterator
-from contextlib import contextmanager
+import time
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, CancelledError, Executor, Future, wait
+from contextlib import contextmanager, suppress
 from multiprocessing import resource_tracker
+from typing import Any, NamedTuple, TypeVar
 
-__all__ = ["begin_worker", "undisturbed"]
+from tickwright.errors import UsageError
+
+__all__ = ["Place", "begin_worker", "cluster_place", "process_place", "spread", "undisturbed"]
+
+CONNECT_SECONDS = 10
+WORKERS_SECONDS = 30
+HERE_SECONDS = 1.0  # about what it takes to start processes
+LOOK_SECONDS = 0.5  # between two looks whether to stop
+MOST_LOSSES = 3
+Task = TypeVar("Task")
+Answer = TypeVar("Answer")
 
 
 @contextmanager
@@ -42,3 +56,123 @@ def _end_with_parent() -> None:
     if parent is not None:
         parent.join()
         os._exit(0)
+
+
+class Place(NamedTuple):
+    """Where work is done: what runs functions, how many tasks to keep there, and the errors of a lost worker."""
+
+    executor: Executor
+    room: Callable[[], int]
+    lost: tuple[type[BaseException], ...]
+
+
+@contextmanager
+def process_place(count: int) -> Iterator[Place]:
+    """Processes of this machine, which end when this does, however; interrupts are for this process alone."""
+    import multiprocessing
+    from concurrent.futures import ProcessPoolExecutor
+
+    others = set(multiprocessing.active_children())
+    context = multiprocessing.get_context("spawn")
+    pool = ProcessPoolExecutor(count, context, begin_worker)
+    try:
+        yield Place(pool, lambda: 2 * count, (BrokenExecutor,))
+    except BaseException:
+        pool.shutdown(wait=False, cancel_futures=True)
+        for process in set(multiprocessing.active_children()) - others:
+            process.terminate()
+        raise
+    pool.shutdown()
+
+
+@contextmanager
+def cluster_place(address: str) -> Iterator[Place]:
+    """The workers of the dask.distributed scheduler at `address`; they need tickwright installed."""
+    from distributed import Client, KilledWorker
+
+    connect: Any = Client
+    try:
+        client = connect(address, timeout=CONNECT_SECONDS, set_as_default=False)
+    except (OSError, ValueError) as error:
+        raise UsageError(
+            f'No scheduler answers at "{address}" ({error}): give the address that dask scheduler prints, such as '
+            "tcp://127.0.0.1:8786."
+        ) from None
+    with client:
+        try:
+            client.wait_for_workers(1, timeout=WORKERS_SECONDS)
+        except TimeoutError:
+            raise UsageError(
+                f'The scheduler at "{address}" has no workers: start some with dask worker {address}.'
+            ) from None
+        try:
+            yield Place(
+                client.get_executor(pure=False),
+                lambda: 2 * max(1, sum(client.nthreads().values())),
+                (KilledWorker, CancelledError, OSError),
+            )
+        except ImportError as error:
+            raise UsageError(
+                f"A worker of the cluster cannot do its work ({error}): install the same tickwright there."
+            ) from None
+
+
+def spread(
+    do: Callable[[Task], Answer],
+    tasks: Iterable[Task],
+    workers: int | None,
+    cluster: str | None,
+    stopped: Callable[[], bool],
+) -> Iterator[tuple[Task, Answer]]:
+    """Do tasks, each by itself, and give each with its answer as it comes, until all are done or `stopped` says so.
+
+    They are done here for a second, or all of them with one worker; then in processes (None: one for each core), or
+    on a cluster. A task whose worker is lost goes out again. Raises UsageError if that happens time and again.
+    """
+    waiting = deque(tasks)
+    count = workers if workers is not None else os.cpu_count() or 1
+    end = time.monotonic() + HERE_SECONDS
+    while waiting and cluster is None and (count == 1 or time.monotonic() < end):
+        if stopped():
+            return
+        task = waiting.popleft()
+        yield task, do(task)
+    losses = 0
+    while waiting and not stopped():
+        with suppress(_Stopped), cluster_place(cluster) if cluster is not None else process_place(count) as place:
+            try:
+                for done in _answers(do, place, waiting, stopped):
+                    yield done
+                    losses = 0
+            except place.lost as error:
+                losses += 1
+                if losses == MOST_LOSSES:
+                    raise UsageError(
+                        f"Workers were lost {MOST_LOSSES} times and nothing was done in between ({error}): see that "
+                        "they have memory enough and are left running, then go on. What is done is kept."
+                    ) from None
+                continue
+            if waiting:  # stopped: what is under way is given up
+                raise _Stopped
+
+
+class _Stopped(BaseException):
+    """Leaves a place without waiting for what is under way there."""
+
+
+def _answers(
+    do: Callable[[Task], Answer], place: Place, waiting: deque[Task], stopped: Callable[[], bool]
+) -> Iterator[tuple[Task, Answer]]:
+    """Send tasks out and give their answers; what is not answered stays in `waiting`."""
+    running: dict[Future[Answer], Task] = {}
+    try:
+        while (waiting or running) and not stopped():
+            while waiting and len(running) < place.room():
+                with undisturbed():  # it may start a process
+                    future = place.executor.submit(do, waiting[0])  # raises if all workers are lost by now
+                running[future] = waiting.popleft()
+            for future in wait(running, LOOK_SECONDS, FIRST_COMPLETED).done:
+                answer = future.result()
+                yield running.pop(future), answer
+    finally:
+        waiting.extendleft(running.values())

@@ -25,7 +25,7 @@ from tickwright.errors import reason
 
 COMMANDS = (
     "run", "measure", "check", "chart", "bill", "compare", "choose", "compose", "prove", "diagnose", "explain", "why",
-    "tune", "sweep", "place", "sheet", "export", "parts", "rules", "schema", "workbench", "demo",
+    "tune", "sweep", "place", "discover", "sheet", "export", "parts", "rules", "schema", "workbench", "demo",
 )  # fmt: skip
 
 typer.core.HAS_RICH = False  # plain help, and usage errors of one message; else help shows "\\[default"

@@ -12,11 +12,11 @@ import os
 import time
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, CancelledError, Executor, Future, wait
-from contextlib import contextmanager, suppress
+from concurrent.futures import FIRST_COMPLETED, Future, wait
+from contextlib import suppress
 from dataclasses import replace
 from functools import lru_cache
-from typing import Any, NamedTuple
+from typing import Any
 
 from tickwright.charts import check_charts
 from tickwright.engine import run
@@ -25,15 +25,13 @@ from tickwright.measurement import measure_with_findings
 from tickwright.plan.cells import with_changes
 from tickwright.plan.files import loads
 from tickwright.plan.model import Plan
-from tickwright.processes import begin_worker, undisturbed
+from tickwright.processes import Place, cluster_place, process_place, undisturbed
 from tickwright.sweeps.points import Point
 
 CHUNK_POINTS = 64
 CHUNK_SECONDS = 0.5
 HERE_SECONDS = 1.0  # about what it takes to start processes
 MOST_LOSSES = 3
-CONNECT_SECONDS = 10
-WORKERS_SECONDS = 30
 
 Record = Callable[[list[tuple[Point, str]]], None]
 
@@ -49,7 +47,7 @@ def do_points(points: Sequence[Point], workers: int | None, cluster: str | None,
     waiting = deque(_chunks(points, count))
     losses = 0
     while waiting:
-        with _cluster(cluster) if cluster is not None else _processes(count) as place:
+        with cluster_place(cluster) if cluster is not None else process_place(count) as place:
             try:
                 for done in _answered(place, waiting):
                     record(done)
@@ -61,14 +59,6 @@ def do_points(points: Sequence[Point], workers: int | None, cluster: str | None,
                         f"Workers were lost {MOST_LOSSES} times and nothing was done in between ({error}): see that "
                         "they have memory enough and are left running, then sweep again. What is done is kept."
                     ) from None
-
-
-class _Place(NamedTuple):
-    """Where points are done: what runs functions, how many chunks to keep there, and the errors of a lost worker."""
-
-    executor: Executor
-    room: Callable[[], int]
-    lost: tuple[type[BaseException], ...]
 
 
 def _here(points: Sequence[Point], record: Record, seconds: float) -> Sequence[Point]:
@@ -91,7 +81,7 @@ def _chunks(points: Sequence[Point], workers: int) -> list[list[Point]]:
     return [list(points[start : start + size]) for start in range(0, len(points), size)]
 
 
-def _answered(place: _Place, waiting: deque[list[Point]]) -> Iterator[list[tuple[Point, str]]]:
+def _answered(place: Place, waiting: deque[list[Point]]) -> Iterator[list[tuple[Point, str]]]:
     """Send chunks out and give the answers as they come; the chunks of a lost worker go back into `waiting`."""
     running: dict[Future[list[str]], list[Point]] = {}
 
@@ -176,54 +166,3 @@ def _claims(point: Point, plan: Plan, chart: str) -> dict[str, Any]:
 @lru_cache(maxsize=16)
 def _plan(text: str) -> Plan:
     return loads(text)
-
-
-@contextmanager
-def _processes(count: int) -> Iterator[_Place]:
-    """Processes of this machine, which end when this does, however; interrupts are for this process alone."""
-    import multiprocessing
-    from concurrent.futures import ProcessPoolExecutor
-
-    others = set(multiprocessing.active_children())
-    context = multiprocessing.get_context("spawn")
-    pool = ProcessPoolExecutor(count, context, begin_worker)
-    try:
-        yield _Place(pool, lambda: 2 * count, (BrokenExecutor,))
-    except BaseException:
-        pool.shutdown(wait=False, cancel_futures=True)
-        for process in set(multiprocessing.active_children()) - others:
-            process.terminate()
-        raise
-    pool.shutdown()
-
-
-@contextmanager
-def _cluster(address: str) -> Iterator[_Place]:
-    """The workers of the dask.distributed scheduler at `address`; they need tickwright installed."""
-    from distributed import Client, KilledWorker
-
-    connect: Any = Client
-    try:
-        client = connect(address, timeout=CONNECT_SECONDS, set_as_default=False)
-    except (OSError, ValueError) as error:
-        raise UsageError(
-            f'No scheduler answers at "{address}" ({error}): give the address that dask scheduler prints, such as '
-            "tcp://127.0.0.1:8786."
-        ) from None
-    with client:
-        try:
-            client.wait_for_workers(1, timeout=WORKERS_SECONDS)
-        except TimeoutError:
-            raise UsageError(
-                f'The scheduler at "{address}" has no workers: start some with dask worker {address}.'
-            ) from None
-        try:
-            yield _Place(
-                client.get_executor(pure=False),
-                lambda: 2 * max(1, sum(client.nthreads().values())),
-                (KilledWorker, CancelledError, OSError),
-            )
-        except ImportError as error:
-            raise UsageError(
-                f"A worker of the cluster cannot do points ({error}): install the same tickwright there."
-            ) from None

@@ -12,7 +12,7 @@ from typing import Any
 
 from tickwright.errors import UsageError
 
-VERSION = 5
+VERSION = 6
 DONE, MORE, NO_MEMORY, BAD_CELL, NOT_STATIC = 0, 1, -1, -4, -5
 LIBRARY_VARIABLE = "TICKWRIGHT_LIBRARY"  # names another library to load, one built with sanitizers say
 SUFFIX = {"win32": ".dll", "darwin": ".dylib"}.get(sys.platform, ".so")
@@ -61,9 +61,18 @@ BatchRecord = _record(
     {**dict.fromkeys(_HANDED.split(), ctypes.c_void_p), **dict.fromkeys(_NUMBERS.split(), _I64)},
 )
 LimitRecord = _record("LimitRecord", "output within at_least at_most lowest never")
+_LONGS = "button_n lever_n palette_n start steps budget"
+LayoutsRecord = _record(
+    "LayoutsRecord",
+    f"rules palette images button lever {_LONGS} nx ny nz symmetries_n most_parts unused",
+    {
+        **dict.fromkeys("rules palette images button lever".split(), ctypes.c_void_p),
+        **dict.fromkeys(_LONGS.split(), _I64),
+    },
+)
 RECORDS = (
     PartRecord, RulesRecord, ActRecord, NoteRecord, ChangeRecord, SummaryRecord, LayoutRecord, JobRecord, EndingRecord,
-    BatchRecord, LimitRecord,
+    BatchRecord, LimitRecord, LayoutsRecord,
 )  # fmt: skip
 SHUFFLE = ctypes.CFUNCTYPE(ctypes.c_uint32, _I32, _I32, _I32)
 
@@ -106,6 +115,7 @@ _FUNCTIONS: dict[str, tuple[Any, tuple[Any, ...]]] = {
     "tw_product_layer": (_I64, (_P, _P, _P, _I64)),
     "tw_batch": (_I32, (_P, _P, _P, _I64, _I64, _I64)),
     "tw_further": (_I64, (_P, _P, _P, _I64, _P, _I64, _I64, _I64, _P, _I64, _P, _P)),
+    "tw_layouts": (_I32, (_P, _P, ctypes.c_char_p, _I32, _P, _P, _P, _P)),
     "tw_lengths": (_I32, (_P, _P, _P, _P, _I64, _I64, _P, _I64, _P, _I64, _P)),
 }
 

@@ -7,6 +7,7 @@
 #include "grid.c"
 #include "hand.c"
 #include "items.c"
+#include "layouts.c"
 #include "links.c"
 #include "pistons.c"
 #include "rows.c"

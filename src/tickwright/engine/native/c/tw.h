@@ -15,7 +15,7 @@
 #define TW_API __attribute__((visibility("default")))
 #endif
 
-#define TW_VERSION 5
+#define TW_VERSION 6
 #define TW_MOST_PARTS 10000000
 #define TW_FARTHEST 1048575 /* cells from the origin, either way */
 
@@ -23,10 +23,11 @@ enum tw_status {
     TW_DONE = 0,
     TW_MORE = 1, /* work is left, or a buffer is full: read notes and changes, and call again */
     TW_NO_MEMORY = -1,
-    TW_BAD_SIZE = -2,  /* a count, index or number out of its range */
-    TW_BAD_PART = -3,  /* a part that no engine knows */
-    TW_BAD_CELL = -4,  /* a cell outside the farthest, or given twice */
-    TW_NOT_STATIC = -5 /* what is asked takes no circuit in which cells or items may move */
+    TW_BAD_SIZE = -2,   /* a count, index or number out of its range */
+    TW_BAD_PART = -3,   /* a part that no engine knows */
+    TW_BAD_CELL = -4,   /* a cell outside the farthest, or given twice */
+    TW_NOT_STATIC = -5, /* what is asked takes no circuit in which cells or items may move */
+    TW_STOPPED = -6     /* what was called back asked for it */
 };
 
 enum tw_role {
@@ -158,7 +159,7 @@ typedef struct tw_world tw_world;
 typedef uint32_t (*tw_shuffle)(int32_t x, int32_t y, int32_t z);
 
 TW_API int32_t tw_version(void);
-TW_API int32_t tw_size(int32_t which); /* of tw_part, tw_rules, tw_act, tw_note, tw_change, tw_summary */
+TW_API int32_t tw_size(int32_t which); /* of tw_part, tw_rules, tw_act, tw_note, tw_change, tw_summary, ... */
 TW_API tw_world *tw_new(void);
 TW_API void tw_free(tw_world *w);
 
@@ -314,5 +315,43 @@ TW_API int32_t tw_product_read(const tw_product *p, int64_t pair, int32_t *row, 
 TW_API int64_t tw_product_way(const tw_product *p, int64_t pair, int32_t *lists, int64_t lists_n);
 /* Takes out pairs expanded so far, in order, with the states of the circuit in them; how many. */
 TW_API int64_t tw_product_layer(tw_product *p, int32_t *pairs, int32_t *states, int64_t n);
+/* --- all layouts of a small box ----------------------------------------------------------------------------------- */
+
+enum { TW_MOST_VERDICTS = 256 };
+enum tw_lane_flags {
+    TW_LANE_RESTS_ON = 1, /* on before the first act */
+    TW_LANE_GOES_ON = 2,  /* the circuit did not come to rest in its time */
+    TW_LANE_CUT = 4       /* there are more edges */
+};
+enum tw_count { TW_COUNT_VALID, TW_COUNT_CANONICAL, TW_COUNT_LIVE, TW_COUNT_RUN, TW_COUNT_RESTLESS, TW_COUNTS };
+
+/* A box of up to 32 cells, what may stand in each, and what the hand does to the one trigger. */
+typedef struct {
+    const tw_rules *rules;
+    const tw_part *palette; /* option 0 is an empty cell, option i is palette[i - 1]; no piston, container, item */
+    const uint8_t *images;  /* images[s * (palette_n + 1) + option]: the option mirrored: s & 1 east for west, s & 2
+                               north for south, then s & 4 x for y */
+    const tw_act *acts[2];  /* for a button and for a lever; steps count from `start`, cells are filled in */
+    int64_t acts_n[2];
+    int64_t palette_n;
+    int64_t start, steps; /* the first act may come then; so many steps are watched from there */
+    int64_t budget;       /* a run is given up after about so many events */
+    int32_t nx, ny, nz;
+    int32_t symmetries_n; /* 4, or 8 where nx is ny */
+    int32_t most_parts;   /* layouts with more are counted, and not run */
+    int32_t unused;
+} tw_layouts_data;
+
+/* Of a pattern of on and off, met for the first time: 0 if it is of no interest, else a number under
+   TW_MOST_VERDICTS. edges[i]: steps from `start`, on and off by turns. */
+typedef int32_t (*tw_judge)(const int64_t *edges, int32_t n, int32_t flags);
+/* A layout whose `cell` does what has that verdict; how many parts may be in the next one that is wanted. */
+typedef int32_t (*tw_take)(int32_t verdict, const uint8_t *options, int32_t cell, int32_t parts);
+
+/* Go through all layouts whose first cells are the prefix. counts[enum tw_count] are added to; most[verdict] parts are
+   wanted at most at first. Cells lie column by column, each from below, columns from west to east, then north to
+   south. Of mirror images only the largest is run, and only layouts in which each part may matter to some cell. */
+TW_API int32_t tw_layouts(tw_world *w, const tw_layouts_data *d, const uint8_t *prefix, int32_t prefix_n,
+                          int64_t *counts, const int32_t *most, tw_judge judge, tw_take take);
 
 #endif

@@ -1,0 +1,70 @@
+"""What may stand in a cell: kinds, and the ways in which each may face, hang or be set."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from itertools import product
+
+from tickwright.errors import UsageError, near
+from tickwright.kinds import PARTS, Part, parse_part
+from tickwright.kinds.part import mirrored, part_text, turned
+
+DEFAULT = ("block", "wire", "repeater", "comparator", "torch", "short-button on=down")
+SEARCHED = (
+    "block", "insulator", "lamp", "wire", "repeater", "comparator", "torch", "lever", "short-button", "long-button",
+    "change-sensor",
+)  # fmt: skip
+TRIGGERS = ("button", "lever")
+
+
+def alphabet(entries: Iterable[str]) -> tuple[Part, ...]:
+    """The parts of these entries, in their order: a kind with all its ways, or a part's text for that way alone.
+
+    Each way comes with its turns and mirror images, so that a layout and its mirror images have the same parts. Raises
+    UsageError for a kind that is not searched, and if there is no button or lever among them.
+
+    >>> [str(part) for part in alphabet(["block", "torch on=down", "short-button on=down"])]
+    ['block', 'torch on=down', 'short-button on=down']
+    >>> len(alphabet(["repeater", "lever on=north"]))
+    20
+    """
+    found: list[Part] = []
+    for entry in entries:
+        found += [part for part in _ways(entry.strip()) if part not in found]
+    if not any(part.behaviour in TRIGGERS for part in found):
+        raise UsageError('Nothing can be pressed: give --kinds a trigger, such as "short-button on=down" or "lever".')
+    return tuple(found)
+
+
+def _ways(entry: str) -> list[Part]:
+    kind = entry.split(" ", maxsplit=1)[0]
+    if kind not in SEARCHED:
+        close = near(kind, SEARCHED)
+        known = "it may move or holds items, which only a run can tell" if kind in PARTS else "there is no such part"
+        raise UsageError(f'"{kind}" is not searched: {known}. Give --kinds some of {", ".join(SEARCHED)}.{close}')
+    row = PARTS[kind]
+    if " " in entry:
+        parts = [parse_part(entry)]
+    else:
+        words = [[f"{one.name}={_text(value)}" for value in one.choices] for one in row.arguments if not _state(one)]
+        ways = [(f"{row.direction}={way}" if row.direction else way) for way in row.directions] or [""]
+        parts = [parse_part(" ".join([kind, way, *rest])) for way, *rest in product(ways, *words)]
+    images = [image for part in parts for image in _images(part)]
+    return list(dict.fromkeys(images))
+
+
+def _state(argument: object) -> bool:
+    return getattr(argument, "name", "") == "thrown"
+
+
+def _text(value: object) -> str:
+    return str(value)
+
+
+def _images(part: Part) -> list[Part]:
+    return [turned(one, quarter) for one in (part, mirrored(part, "x")) for quarter in range(4)]
+
+
+def texts(parts: Sequence[Part]) -> list[str]:
+    """The parts as they are written in plans."""
+    return [part_text(part) for part in parts]

@@ -1,0 +1,137 @@
+"""The certificate of a search: what was asked, how many layouts there were at each stage, what was found.
+
+A search that is not done keeps in the same file what came of each of its shares, and goes on from there.
+"""
+
+from __future__ import annotations
+
+from importlib.metadata import version
+
+import msgspec
+
+from tickwright.design.discover.alphabet import texts
+from tickwright.design.discover.question import BUDGET_EVENTS, START_STEPS, Question, ask
+from tickwright.design.discover.searching import Found, Search, Share
+from tickwright.engine.native.layouts import Counts
+from tickwright.errors import UsageError
+from tickwright.plan.files import dumps
+from tickwright.rules import RuleSet
+
+FORMAT = "tickwright certificate 1"
+
+
+class _Winner(msgspec.Struct):
+    parts: int
+    options: list[int]
+    place: int
+    works_in: int
+    of: int
+    order_sensitive: bool
+    plan: str
+
+
+class _Share(msgspec.Struct):
+    prefix: list[int]
+    counts: list[int]
+    robust: list[Found]
+    sensitive: list[Found]
+
+
+class Certificate(msgspec.Struct):
+    """The file. `winners` were replayed by the reference engine; `shares` is empty once all is done."""
+
+    format: str
+    version: str
+    behaviour: str
+    meaning: str
+    box: list[int]
+    kinds: list[str]
+    alphabet: list[str]
+    rules: str
+    rest_steps: int
+    watch_steps: int
+    most_events: int
+    proved: bool
+    parts: int | None
+    winners: list[_Winner]
+    counts: dict[str, int]
+    shares_done: int
+    shares_in_all: int
+    seconds: float
+    shares: list[_Share] = []
+
+
+def certificate(search: Search) -> Certificate:
+    """The certificate of a search as far as it has come; its winners are replayed."""
+    question = search.question
+    winners = [_winner(question, found) for found in (*search.robust, *search.sensitive)]
+    robust = [one.parts for one in winners if not one.order_sensitive]
+    return Certificate(
+        format=FORMAT,
+        version=version("tickwright"),
+        behaviour=question.behaviour.text,
+        meaning=question.behaviour.meaning,
+        box=list(question.size),
+        kinds=list(question.entries),
+        alphabet=texts(question.parts),
+        rules=question.rules.name,
+        rest_steps=START_STEPS,
+        watch_steps=question.behaviour.watch_steps,
+        most_events=BUDGET_EVENTS,
+        proved=search.proved,
+        parts=min(robust, default=None),
+        winners=sorted(winners, key=lambda one: (one.order_sensitive, one.parts, one.options)),
+        counts=search.counts._asdict(),
+        shares_done=len(search.done),
+        shares_in_all=len(search.shares),
+        seconds=round(search.seconds, 1),
+        shares=[] if search.proved else [_kept(prefix, share) for prefix, share in sorted(search.done.items())],
+    )
+
+
+def _winner(question: Question, found: Found) -> _Winner:
+    plan = question.plan(found.options, found.place)
+    good, of = question.replayed(plan)
+    return _Winner(found.parts, list(found.options), found.place, good, of, good < of, dumps(plan))
+
+
+def _kept(prefix: tuple[int, ...], share: Share) -> _Share:
+    return _Share(list(prefix), list(share.counts), list(share.robust), list(share.sensitive))
+
+
+def _share(kept: _Share) -> Share:
+    return Share(Counts(*kept.counts), tuple(kept.robust), tuple(kept.sensitive))
+
+
+def encoded(made: Certificate) -> bytes:
+    """The certificate as JSON."""
+    return msgspec.json.format(msgspec.json.encode(made), indent=2) + b"\n"
+
+
+def resumed(data: bytes, question: Question, where: str) -> Search:
+    """The search that a certificate stopped at, to be gone on with. Raises UsageError if it is of another question."""
+    try:
+        kept = msgspec.json.decode(data, type=Certificate)
+        shares = {
+            tuple(one.prefix): Share(Counts(*one.counts), tuple(one.robust), tuple(one.sensitive))
+            for one in kept.shares
+        }
+    except (msgspec.DecodeError, TypeError) as error:
+        raise UsageError(f"{where} is no certificate ({error}): name another file.") from None
+    same = (kept.format, kept.behaviour, kept.box, kept.kinds, kept.rules, kept.version)
+    now = certificate(Search(question))
+    if same != (now.format, now.behaviour, now.box, now.kinds, now.rules, now.version) or kept.alphabet != now.alphabet:
+        raise UsageError(
+            f'{where} is the certificate of "{kept.behaviour}" in {"x".join(map(str, kept.box))} with '
+            f"{', '.join(kept.kinds)}, by version {kept.version}: name another file."
+        )
+    search = Search(question, shares, kept.seconds)
+    if kept.proved or not set(shares) <= set(search.shares):
+        raise UsageError(f"{where} is done already: name another file, or take it away to search again.")
+    return search
+
+
+def question_of(data: bytes, rules: RuleSet) -> Question:
+    """The question that a certificate answers, to be asked again."""
+    kept = msgspec.json.decode(data, type=Certificate)
+    return ask(kept.behaviour, (kept.box[0], kept.box[1], kept.box[2]), kept.kinds, rules)

@@ -1,0 +1,133 @@
+"""What is asked: a behaviour, a box, an alphabet and a rule set; and a layout replayed in all turns and orders."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from tickwright.design.discover.alphabet import TRIGGERS, alphabet
+from tickwright.design.discover.behaviours import Behaviour, parse_behaviour
+from tickwright.engine.interface import Job
+from tickwright.engine.native.batch import Batch
+from tickwright.engine.native.layouts import MOST_CELLS, Box, Pattern
+from tickwright.engine.reference import Simulation
+from tickwright.errors import UsageError
+from tickwright.kinds import Part
+from tickwright.plan.hand import Stimulus
+from tickwright.plan.model import Plan
+from tickwright.rules import RuleSet
+from tickwright.space import Cell
+from tickwright.verify.copies import oriented
+
+START_STEPS = 200  # a layout that does not rest by then is left out
+BUDGET_EVENTS = 4000  # one that goes on for longer has no behaviour
+ORDERS = ("canonical", "reversed", *map(str, range(1, 9)))
+TURNS = tuple((quarter, mirrored) for mirrored in (False, True) for quarter in range(4))
+
+
+@dataclass(frozen=True)
+class Question:
+    """A behaviour that some cell is to show, in a box, with these entries of the alphabet."""
+
+    behaviour: Behaviour
+    size: tuple[int, int, int]
+    entries: tuple[str, ...]
+    rules: RuleSet
+
+    @cached_property
+    def parts(self) -> tuple[Part, ...]:
+        """The alphabet."""
+        return alphabet(self.entries)
+
+    @cached_property
+    def box(self) -> Box:
+        """What the library goes through."""
+        volume = self.size[0] * self.size[1] * self.size[2]
+        wanted = self.behaviour
+        return Box(
+            self.size, self.parts, self.rules, wanted.button(), wanted.lever(), START_STEPS, wanted.watch_steps,
+            BUDGET_EVENTS, volume,
+        )  # fmt: skip
+
+    def script(self, cells: Mapping[Cell, Part]) -> tuple[Stimulus, ...]:
+        """What the hand does to the trigger of a layout."""
+        trigger, part = next((cell, part) for cell, part in cells.items() if part.behaviour in TRIGGERS)
+        acts = self.behaviour.button() if part.behaviour == "button" else self.behaviour.lever()
+        return tuple(act._replace(step=act.step + START_STEPS, cell=trigger) for act in acts)
+
+    def plan(self, options: Sequence[int], place: int) -> Plan:
+        """The layout as a plan with the trigger `press` and the output `out`."""
+        cells = self.box.layout(options)
+        trigger = next(cell for cell, part in cells.items() if part.behaviour in TRIGGERS)
+        out = self.box.cells()[place]
+        title = f"{self.behaviour.text}, {len(cells)} parts in {size_text(self.size)}"
+        return Plan(cells, triggers={"press": trigger}, outputs={"out": out}, title=title)
+
+    def is_robust(self, plan: Plan) -> bool:
+        """Whether it does so in all turns and orders, on the fast engine; at once False where one does not."""
+        return all(
+            self._shown(self._pattern(turned, order)) for quarter, flip in TURNS
+            for turned in (oriented(plan, quarter, flip),) for order in ORDERS
+        )  # fmt: skip
+
+    def _pattern(self, plan: Plan, order: str) -> Pattern:
+        batch = Batch()
+        layout = batch.add_plan(plan, self.rules, order)
+        acts = self.script(plan.cells)
+        presses = tuple(act.number if act.verb == "press" else 0 for act in acts)
+        steps = START_STEPS + self.behaviour.watch_steps
+        (seen,) = batch.changes([Job(layout, acts, presses)], steps, BUDGET_EVENTS)
+        return pattern_of([(step, value) for step, value in zip(seen.steps, seen.values, strict=True)], not seen.ended)
+
+    def _shown(self, pattern: Pattern) -> bool:
+        return self.behaviour.is_shown(pattern)
+
+    def replayed(self, plan: Plan) -> tuple[int, int]:
+        """In how many turns and orders the reference engine sees it do so, and of how many."""
+        good = 0
+        for quarter, flip in TURNS:
+            turned = oriented(plan, quarter, flip)
+            good += sum(self._shown(self._seen(turned, order)) for order in ORDERS)
+        return good, len(TURNS) * len(ORDERS)
+
+    def _seen(self, plan: Plan, order: str) -> Pattern:
+        """What the reference engine sees."""
+        levels: list[tuple[int, int]] = []
+        sim = Simulation(plan, self.rules, order, plan.outputs, lambda step, values: levels.append((step, values[0])))
+        for act in self.script(plan.cells):
+            sim.advance(act.step)
+            sim.button_steps = {act.cell: act.number} if act.verb == "press" and act.number else {}
+            sim.queue_stimuli([act])
+            sim.advance(act.step + 1)
+        finished = sim.advance(START_STEPS + self.behaviour.watch_steps, BUDGET_EVENTS)
+        return pattern_of(levels, not finished or sim.next_step() is not None)
+
+
+def pattern_of(changes: Sequence[tuple[int, int]], goes_on: bool) -> Pattern:
+    """The pattern of a trace, given as (step, level), from the first act on."""
+    on, rests_on, edges = False, False, []
+    for step, level in changes:
+        if (level > 0) == on:
+            continue
+        on = not on
+        if step < START_STEPS:
+            rests_on = on
+        else:
+            edges.append(step - START_STEPS)
+    return Pattern(tuple(edges), rests_on, goes_on, False)
+
+
+def ask(behaviour: str, size: tuple[int, int, int], entries: Sequence[str], rules: RuleSet) -> Question:
+    """A question, checked. Raises UsageError where it cannot be asked."""
+    if min(size) < 1 or size[0] * size[1] * size[2] > MOST_CELLS:
+        raise UsageError(f"A box of {size_text(size)} cannot be searched: it may have 1 to {MOST_CELLS} cells.")
+    made = Question(parse_behaviour(behaviour), size, tuple(entries), rules)
+    if not made.parts:
+        raise UsageError("No kinds are given.")
+    return made
+
+
+def size_text(size: tuple[int, int, int]) -> str:
+    """A box as it is written, "3x2x2"."""
+    return "x".join(map(str, size))

@@ -1,0 +1,251 @@
+"""Discover: counts and pruning against plain enumeration, winners against the reference, stopping, a cluster."""
+
+from __future__ import annotations
+
+import json
+import random
+from itertools import product
+
+import pytest
+
+from tickwright import load, load_rules, measure
+from tickwright.design.discover import DEFAULT, Search, ask, certificate, encoded, go_on, resumed
+from tickwright.design.discover.alphabet import alphabet
+from tickwright.design.discover.behaviours import parse_behaviour
+from tickwright.design.discover.question import START_STEPS
+from tickwright.engine.interface import Job
+from tickwright.engine.native.batch import Batch
+from tickwright.engine.native.layouts import MOST_VERDICTS, Pattern, go_through
+from tickwright.errors import UsageError
+from tickwright.kinds.part import mirrored, turned
+from tickwright.space import beside
+
+RULES = load_rules()
+PARTS = alphabet(DEFAULT)
+NONE = [0] * MOST_VERDICTS
+
+
+def stands(cells):
+    """Whether every part of a layout has what it needs to stand on."""
+    for cell, part in cells.items():
+        need = {"below": "down", "facing": part.facing}.get(part.row.support)
+        if need:
+            under = cells.get(beside(cell, need))
+            if under is None or not RULES.carries.get(under.kind):
+                return False
+    return True
+
+
+def columns(height):
+    """All columns of a height in which each part that stands has something under it."""
+    for column in product((None, *PARTS), repeat=height):
+        needs = [part is not None and part.row.support == "below" for part in column]
+        if all(
+            not need or (z and column[z - 1] and RULES.carries.get(column[z - 1].kind)) for z, need in enumerate(needs)
+        ):
+            yield column
+
+
+def all_layouts(size):
+    """All layouts of a box with one button, told cell by cell; written apart from the library, and slow."""
+    nx, ny, nz = size
+    pressed = [one for one in columns(nz) if sum(p is not None and p.behaviour == "button" for p in one) == 1]
+    others = [one for one in columns(nz) if not any(p is not None and p.behaviour == "button" for p in one)]
+    places = [(x, y) for y in range(ny) for x in range(nx)]
+    for at in range(len(places)):
+        for chosen in product(*(pressed if n == at else others for n in range(len(places)))):
+            cells = {
+                (x, y, z): part
+                for (x, y), column in zip(places, chosen, strict=True)
+                for z, part in enumerate(column)
+                if part is not None
+            }
+            if stands(cells):
+                yield cells
+
+
+def images(cells, size):
+    """The layout in its mirror images, as sets."""
+    nx, ny, _ = size
+    for flip_x, flip_y, swap in product((False, True), (False, True), (False, True) if nx == ny else (False,)):
+
+        def moved(cell, flips=(flip_x, flip_y), swap=swap):
+            x, y = (nx - 1 - cell[0] if flips[0] else cell[0]), (ny - 1 - cell[1] if flips[1] else cell[1])
+            return (y, x, cell[2]) if swap else (x, y, cell[2])
+
+        def faced(part, flips=(flip_x, flip_y), swap=swap):
+            for axis, flip in zip("xy", flips, strict=True):
+                part = mirrored(part, axis) if flip else part
+            return turned(mirrored(part, "y"), 1) if swap else part
+
+        yield frozenset((moved(cell), faced(part)) for cell, part in cells.items())
+
+
+@pytest.mark.parametrize("size", [(2, 2, 2), (4, 1, 2)])
+def test_counts_are_those_of_a_plain_enumeration(size):
+    question = ask("hold 20 steps", size, DEFAULT, RULES)
+    counts = go_through(question.box, (), NONE, lambda _: 0, lambda *_: 0)
+    first = set()
+    valid = 0
+    for cells in all_layouts(size):
+        valid += 1
+        first.add(min(images(cells, size), key=sorted_text))
+    assert (counts.valid, counts.canonical) == (valid, len(first))
+
+
+def sorted_text(image):
+    return sorted(map(str, image))
+
+
+def holds_of(batch, question, cells, places):
+    """How long each cell is on after one press, if it is on once; on the batch engine, not by the search."""
+    layout = batch.add(cells, places, RULES)
+    steps = START_STEPS + question.behaviour.watch_steps
+    done = batch.run([Job(layout, question.script(cells))], steps)
+    return [
+        done.last_off[row] - done.first_on[row] if done.pulses[row] == 1 and done.last[row] == 0 else None
+        for row in range(len(places))
+    ]
+
+
+def test_no_layout_that_is_left_out_has_fewer_parts():
+    question = ask("hold 20 steps", (2, 2, 2), DEFAULT, RULES)
+    least: dict[int, int] = {}
+
+    def judge(pattern: Pattern) -> int:
+        two = len(pattern.edges) == 2 and not (pattern.rests_on or pattern.goes_on)
+        steps = pattern.edges[1] - pattern.edges[0] if two else 0
+        return steps if steps < MOST_VERDICTS else 0
+
+    def take(verdict, _options, _place, parts):
+        least[verdict] = parts
+        return parts - 1
+
+    go_through(question.box, (), [8] * MOST_VERDICTS, judge, take)
+    assert least == {18: 8, 20: 2, 24: 7}
+    chance = random.Random(20261130)
+    options, cells = len(PARTS) + 1, question.box.cells()
+    tried = 0
+    while tried < 300:
+        some = [chance.choice((0, 1, 1, chance.randrange(options))) for _ in cells]
+        counts = go_through(question.box, some, NONE, lambda _: 0, lambda *_: 0)
+        if not counts.canonical or counts.live:
+            continue
+        tried += 1
+        laid = question.box.layout(some)
+        places = [cell for cell, part in laid.items() if part.behaviour != "button"]
+        for held in holds_of(Batch(), question, laid, places):
+            assert held is None or least[held] < len(laid)
+
+
+@pytest.mark.parametrize(
+    ("behaviour", "parts"), [("hold 20 steps", 2), ("inverter", 3), ("hold 24 steps", 7), ("latch", None)]
+)
+def test_winners_do_it_on_both_engines(behaviour, parts):
+    search = Search(ask(behaviour, (2, 2, 2), DEFAULT, RULES))
+    assert go_on(search, workers=1)
+    made = certificate(search)
+    assert (made.proved, made.parts) == (True, parts)
+    assert made.counts["valid"] == 157_692
+    for winner in made.winners:
+        assert (winner.works_in == winner.of) is not winner.order_sensitive
+
+
+def test_a_hold_that_is_found_is_measured_so(tmp_path):
+    search = Search(ask("hold 24 steps", (2, 2, 2), DEFAULT, RULES))
+    go_on(search, workers=1)
+    file = tmp_path / "found.toml"
+    file.write_text(certificate(search).winners[0].plan, encoding="utf-8")
+    (seen,) = measure(load(file))
+    assert (seen.hold_steps, len(load(file).cells)) == (24, 7)
+
+
+def without_time(data):
+    made = json.loads(data)
+    made.pop("seconds")
+    return made
+
+
+def test_a_stopped_search_goes_on_to_the_same_certificate():
+    question = ask("hold 24 steps", (2, 2, 2), DEFAULT, RULES)
+    whole = Search(question)
+    go_on(whole, workers=1)
+    part = Search(question)
+    assert not go_on(part, workers=1, progress=lambda search: len(search.done) >= 20)
+    assert certificate(part).proved is False
+    again = resumed(encoded(certificate(part)), question, "it")
+    assert 20 <= len(again.done) < 63
+    assert go_on(again, workers=2)
+    assert without_time(encoded(certificate(again))) == without_time(encoded(certificate(whole)))
+    with pytest.raises(UsageError, match="done already"):
+        resumed(encoded(certificate(whole)), question, "it")
+    other = ask("hold 26 steps", (2, 2, 2), DEFAULT, RULES)
+    with pytest.raises(UsageError, match='is the certificate of "hold 24 steps"'):
+        resumed(encoded(certificate(part)), other, "it")
+
+
+@pytest.mark.parametrize(
+    ("text", "edges", "rests_on", "shown"),
+    [
+        ("hold 6 steps", (4, 10), False, True),
+        ("hold 6 steps", (4, 10, 12, 14), False, False),
+        ("hold 6 steps", (4, 10), True, False),
+        ("delay 4 steps", (4, 24, 1004, 1054), False, True),
+        ("delay 4 steps", (4, 24, 1004, 1055), False, False),
+        ("rising pulse 2 steps", (3, 5, 1003, 1005), False, True),
+        ("rising pulse 2 steps", (23, 25, 1053, 1055), False, False),
+        ("falling pulse 2 steps", (23, 25, 1053, 1055), False, True),
+        ("inverter", (2, 22, 1002, 1052), True, True),
+        ("inverter", (2, 24, 1002, 1054), True, False),
+        ("latch", (2,), False, True),
+        ("latch", (2, 30), False, False),
+        ("toggle", (2, 1002, 2002, 3002), False, True),
+        ("toggle", (2, 22, 1002, 1022), False, False),
+    ],
+)
+def test_what_a_pattern_is(text, edges, rests_on, shown):
+    assert parse_behaviour(text).is_shown(Pattern(edges, rests_on, False, False)) is shown
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (("hold", "--box", "2x2x2"), "is no behaviour that can be looked for"),
+        (("hold 0 steps", "--box", "2x2x2"), "of no length"),
+        (("latch", "--box", "2x2"), "is no box"),
+        (("latch", "--box", "9x9x9"), "cannot be searched"),
+        (("latch", "--box", "2x2x2", "--kinds", "block,piston"), "is not searched"),
+        (("latch", "--box", "2x2x2", "--kinds", "block,wire"), "Nothing can be pressed"),
+    ],
+)
+def test_what_cannot_be_asked_is_said(call, monkeypatch, tmp_path, words, message):
+    monkeypatch.chdir(tmp_path)
+    code, out, err = call("discover", *words)
+    assert (code, out) == (2, "")
+    assert message in err
+    assert err.count("\n") == 1
+    assert not list(tmp_path.iterdir())
+
+
+def test_the_command_writes_certificate_and_plans(call, tmp_path):
+    into = tmp_path / "found.json"
+    code, out, err = call("discover", "inverter", "--box", "2x1x2", "--into", into, "--workers", "1", "--json")
+    said = json.loads(out)
+    assert (code, err, said["proved"], said["parts"]) == (0, "", True, 3)
+    assert set(said["counts"]) >= {"valid", "canonical", "live", "run"}
+    plan = load(said["winners"][0]["file"])
+    assert (list(plan.triggers), list(plan.outputs), len(plan.cells)) == (["press"], ["out"], 3)
+    assert said["certificate"] == str(into)
+    assert json.loads(into.read_bytes())["winners"][0]["works_in"] == 80
+    code, out, err = call(
+        "discover", "toggle", "--box", "2x1x2", "--into", tmp_path / "none.json", "--workers", "1", "--json"
+    )
+    assert (code, json.loads(out)["parts"], json.loads(out)["proved"]) == (1, None, True)
+
+
+def test_stopped_in_time_it_says_not_proved(call, tmp_path):
+    into = tmp_path / "found.json"
+    words = ("discover", "latch", "--box", "3x2x2", "--into", into, "--minutes", "0.001", "--workers", "1", "--json")
+    code, out, _ = call(*words)
+    assert (code, json.loads(out)["proved"]) == (130, False)
+    assert json.loads(into.read_bytes())["shares_done"] < json.loads(into.read_bytes())["shares_in_all"]
