@@ -21,12 +21,8 @@ SOURCE = ROOT / "src"
 
 # A unit is a file or package directly under src/tickwright. Each may import those before it.
 ORDER = (
-<<<<<<< HEAD
-    "lazy", "looks", "memory", "processes", "errors", "arguments", "extras",
+    "lazy", "looks", "memory", "errors", "processes", "arguments", "extras",
     "durations", "space", "places", "toml", "findings", "kinds",
-=======
-    "lazy", "memory", "errors", "processes", "extras", "durations", "space", "places", "toml", "findings", "kinds",
->>>>>>> bc65b50 (Discover the smallest layouts of small boxes by trying them all, with a certificate)
     "rules", "plan", "engine", "measurement", "charts", "verify", "diagnosis", "netlist", "layout", "design", "dossier",
     "recording", "material", "sweeps", "publish", "exporting",
     "notebook", "schemas", "workbench", "cli",

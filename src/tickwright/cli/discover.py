@@ -11,13 +11,13 @@ import typer
 from tickwright import load_rules
 from tickwright.cli.files import check_writable, write_whole
 from tickwright.cli.show import AsJson, RulesName, print_json, print_table, stoppable
-from tickwright.design.discover import (
-    DEFAULT,
-    NAMES,
+from tickwright.design import (
+    BEHAVIOURS,
+    KINDS_TRIED,
     Certificate,
     Search,
     ask,
-    certificate,
+    certify,
     encoded,
     go_on,
     resumed,
@@ -29,12 +29,12 @@ SAVE_SECONDS = 5.0
 
 
 def command(
-    behaviour: Annotated[str, typer.Argument(metavar="BEHAVIOUR", help=f"What it is to do: {NAMES}.")],
+    behaviour: Annotated[str, typer.Argument(metavar="BEHAVIOUR", help=f"What it is to do: {BEHAVIOURS}.")],
     box: Annotated[str, typer.Option("--box", metavar="XxYxZ", help="The box, such as 3x2x2.")],
     kinds: Annotated[
         str,
         typer.Option("--kinds", metavar="KIND,...", help="What may stand; a part's text is that way only."),
-    ] = ",".join(DEFAULT),
+    ] = ",".join(KINDS_TRIED),
     minutes: Annotated[
         float | None, typer.Option("--minutes", metavar="M", min=0.001, help="Stop after so long, to go on later.")
     ] = None,
@@ -68,7 +68,7 @@ def command(
         def progress(search: Search) -> bool:
             nonlocal saved
             if time.monotonic() - saved > SAVE_SECONDS and search.done:
-                write_whole(goal, encoded(certificate(search)))
+                write_whole(goal, encoded(certify(search)))
                 saved = time.monotonic()
             counts, left = search.counts, len(search.shares) - len(search.done)
             best = search.robust[0].parts if search.robust else "none yet"
@@ -78,7 +78,7 @@ def command(
             )
 
         done = go_on(search, workers, cluster, None if minutes is None else 60 * minutes, progress)
-        made = certificate(search)
+        made = certify(search)
     write_whole(goal, encoded(made))
     files = _write_winners(goal, made)
     if as_json:

@@ -46,6 +46,10 @@ SAMPLES: dict[str, tuple[Sample, ...]] = {
     "compose": (
         Sample("compose examples/briefs/ferry-gate.toml --save made", "a plan that keeps the chart of a brief"),
     ),
+    "discover": (
+        Sample('discover "hold 24 steps" --box 2x2x2', "the fewest parts that do it in a small box"),
+        Sample('discover latch --box 2x1x2 --kinds "block,wire,repeater,lever" --json', "of other parts, as data"),
+    ),
     "prove": (
         Sample("prove examples/flat-loop-2.toml --claim settles", "for every sequence of presses"),
         Sample('prove examples/taps.toml --claim never-sticks --grid "10 steps" --hands 2', "for two presses at most"),

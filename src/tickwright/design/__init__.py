@@ -11,6 +11,18 @@ from tickwright.lazy import lazy_exports
 
 if TYPE_CHECKING:
     from tickwright.design.choosing import Chosen, choose
+    from tickwright.design.discovery import (
+        BEHAVIOURS,
+        KINDS_TRIED,
+        Certificate,
+        Search,
+        ask,
+        certify,
+        encoded,
+        go_on,
+        resumed,
+        size_text,
+    )
     from tickwright.design.fitting import fit, fits, in_room, lying
     from tickwright.design.routing import Routing, route
     from tickwright.design.table import TABLE_TRIGGERS, table_ranges, table_text
@@ -43,10 +55,13 @@ if TYPE_CHECKING:
 
 __all__ = [
     "ANSWERS",
+    "BEHAVIOURS",
     "CLAIMS_WANTED",
+    "KINDS_TRIED",
     "OUTPUTS_WANTED",
     "TABLE_TRIGGERS",
     "TRIGGERS",
+    "Certificate",
     "ChartTuning",
     "Chosen",
     "Design",
@@ -54,16 +69,21 @@ __all__ = [
     "KnobRow",
     "Room",
     "Routing",
+    "Search",
     "Tuned",
     "TunedToChart",
     "Tuning",
     "Wish",
+    "ask",
     "best_in",
+    "certify",
     "choices_at",
     "choose",
     "design_facts",
+    "encoded",
     "fit",
     "fits",
+    "go_on",
     "in_room",
     "knob_table",
     "lying",
@@ -74,8 +94,10 @@ __all__ = [
     "read_rules",
     "read_size",
     "read_way",
+    "resumed",
     "room_of",
     "route",
+    "size_text",
     "table_ranges",
     "table_text",
     "tune",
@@ -87,6 +109,18 @@ __getattr__ = lazy_exports(
     __name__,
     {
         "choosing": ("Chosen", "choose"),
+        "discovery": (
+            "BEHAVIOURS",
+            "KINDS_TRIED",
+            "Certificate",
+            "Search",
+            "ask",
+            "certify",
+            "encoded",
+            "go_on",
+            "resumed",
+            "size_text",
+        ),
         "fitting": ("fit", "fits", "in_room", "lying"),
         "routing": ("Routing", "route"),
         "table": ("TABLE_TRIGGERS", "table_ranges", "table_text"),

@@ -136,7 +136,7 @@ def images(parts: tuple[Part, ...]) -> bytes:
     return bytes(rows)
 
 
-def _record(box: Box) -> tuple[LayoutsRecord, list[object]]:
+def _record(box: Box) -> tuple[ctypes.Structure, list[object]]:
     if len(box.parts) > MOST_PARTS or box.size[0] * box.size[1] * box.size[2] > MOST_CELLS:
         raise UsageError(f"A box has at most {MOST_CELLS} cells and {MOST_PARTS} sorts of parts here.")
     rules = packed(box.rules)
@@ -150,7 +150,7 @@ def _record(box: Box) -> tuple[LayoutsRecord, list[object]]:
     record = LayoutsRecord(
         rules=ctypes.addressof(rules.record),
         palette=ctypes.addressof(palette),
-        images=ctypes.cast(mirrors, ctypes.c_void_p).value,
+        images=ctypes.cast(ctypes.c_char_p(mirrors), ctypes.c_void_p).value,
         button=ctypes.addressof(scripts[0]),
         lever=ctypes.addressof(scripts[1]),
         button_n=len(box.button),

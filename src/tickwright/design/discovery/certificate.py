@@ -9,13 +9,12 @@ from importlib.metadata import version
 
 import msgspec
 
-from tickwright.design.discover.alphabet import texts
-from tickwright.design.discover.question import BUDGET_EVENTS, START_STEPS, Question, ask
-from tickwright.design.discover.searching import Found, Search, Share
+from tickwright.design.discovery.alphabet import texts
+from tickwright.design.discovery.question import BUDGET_EVENTS, START_STEPS, Question
+from tickwright.design.discovery.searching import Found, Search, Share
 from tickwright.engine.native.layouts import Counts
 from tickwright.errors import UsageError
 from tickwright.plan.files import dumps
-from tickwright.rules import RuleSet
 
 FORMAT = "tickwright certificate 1"
 
@@ -61,7 +60,7 @@ class Certificate(msgspec.Struct):
     shares: list[_Share] = []
 
 
-def certificate(search: Search) -> Certificate:
+def certify(search: Search) -> Certificate:
     """The certificate of a search as far as it has come; its winners are replayed."""
     question = search.question
     winners = [_winner(question, found) for found in (*search.robust, *search.sensitive)]
@@ -119,7 +118,7 @@ def resumed(data: bytes, question: Question, where: str) -> Search:
     except (msgspec.DecodeError, TypeError) as error:
         raise UsageError(f"{where} is no certificate ({error}): name another file.") from None
     same = (kept.format, kept.behaviour, kept.box, kept.kinds, kept.rules, kept.version)
-    now = certificate(Search(question))
+    now = certify(Search(question))
     if same != (now.format, now.behaviour, now.box, now.kinds, now.rules, now.version) or kept.alphabet != now.alphabet:
         raise UsageError(
             f'{where} is the certificate of "{kept.behaviour}" in {"x".join(map(str, kept.box))} with '
@@ -129,9 +128,3 @@ def resumed(data: bytes, question: Question, where: str) -> Search:
     if kept.proved or not set(shares) <= set(search.shares):
         raise UsageError(f"{where} is done already: name another file, or take it away to search again.")
     return search
-
-
-def question_of(data: bytes, rules: RuleSet) -> Question:
-    """The question that a certificate answers, to be asked again."""
-    kept = msgspec.json.decode(data, type=Certificate)
-    return ask(kept.behaviour, (kept.box[0], kept.box[1], kept.box[2]), kept.kinds, rules)

@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from tickwright.design.discover.alphabet import TRIGGERS, alphabet
-from tickwright.design.discover.behaviours import Behaviour, parse_behaviour
+from tickwright.design.discovery.alphabet import TRIGGERS, alphabet
+from tickwright.design.discovery.behaviours import Behaviour, parse_behaviour
 from tickwright.engine.interface import Job
 from tickwright.engine.native.batch import Batch
 from tickwright.engine.native.layouts import MOST_CELLS, Box, Pattern

@@ -9,7 +9,7 @@ from functools import cached_property
 from itertools import product
 from typing import Any, NamedTuple
 
-from tickwright.design.discover.question import Question, ask
+from tickwright.design.discovery.question import Question, ask
 from tickwright.engine.native.layouts import MOST_VERDICTS, Counts, Pattern, go_through
 from tickwright.processes import spread
 from tickwright.rules import RuleSet

@@ -15,7 +15,7 @@ APART_STEPS = 1000  # from one press to the next: any circuit of a small box tha
 SHORT_STEPS, LONG_STEPS = 20, 50
 OWN = 0  # a press as long as the button's own; of SHORT_STEPS where it is a lever
 NOWHERE = (0, 0, 0)
-NAMES = "hold D, delay D, rising pulse D, falling pulse D, inverter, latch or toggle"
+BEHAVIOURS = "hold D, delay D, rising pulse D, falling pulse D, inverter, latch or toggle"
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,7 @@ def parse_behaviour(text: str) -> Behaviour:
             return make(text, steps)
     if words in _PLAIN:
         return _PLAIN[words](text)
-    raise UsageError(f'"{text}" is no behaviour that can be looked for: say {NAMES}, such as "hold 12 steps".')
+    raise UsageError(f'"{text}" is no behaviour that can be looked for: say {BEHAVIOURS}, such as "hold 12 steps".')
 
 
 def _hold(text: str, steps: int) -> Behaviour:

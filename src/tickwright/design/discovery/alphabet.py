@@ -9,7 +9,7 @@ from tickwright.errors import UsageError, near
 from tickwright.kinds import PARTS, Part, parse_part
 from tickwright.kinds.part import mirrored, part_text, turned
 
-DEFAULT = ("block", "wire", "repeater", "comparator", "torch", "short-button on=down")
+KINDS_TRIED = ("block", "wire", "repeater", "comparator", "torch", "short-button on=down")
 SEARCHED = (
     "block", "insulator", "lamp", "wire", "repeater", "comparator", "torch", "lever", "short-button", "long-button",
     "change-sensor",
