@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+import math
 import random
 from itertools import product
+from pathlib import Path
 
 import pytest
 
@@ -237,3 +239,28 @@ def test_stopped_in_time_it_says_not_proved(call, tmp_path):
     code, out, _ = call(*words)
     assert (code, json.loads(out)["proved"]) == (130, False)
     assert json.loads(into.read_bytes())["shares_done"] < json.loads(into.read_bytes())["shares_in_all"]
+
+
+CERTIFICATES = sorted((Path(__file__).resolve().parents[2] / "docs" / "certificates").glob("*.json"))
+SMALL = [path for path in CERTIFICATES if math.prod(json.loads(path.read_bytes())["box"]) <= 8]
+
+
+def test_certificates_of_six_boxes_are_kept():
+    kept = [json.loads(path.read_bytes()) for path in CERTIFICATES]
+    assert len({tuple(one["box"]) for one in kept}) == 6
+    assert all(one["proved"] for one in kept)
+    largest = next(one for one in kept if one["box"] == [3, 2, 2] and one["behaviour"] == "hold 36 steps")
+    assert (largest["parts"], largest["counts"]["valid"], largest["counts"]["canonical"]) == (
+        11,
+        303_484_088,
+        75_882_619,
+    )
+
+
+@pytest.mark.parametrize("path", SMALL, ids=lambda path: path.stem)
+def test_a_certificate_comes_again(path):
+    kept = json.loads(path.read_bytes())
+    search = Search(ask(kept["behaviour"], tuple(kept["box"]), kept["kinds"], RULES))
+    assert go_on(search, workers=1)
+    made = without_time(encoded(certify(search)))
+    assert made | {"version": kept["version"]} == without_time(path.read_bytes())
