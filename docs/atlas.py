@@ -87,7 +87,7 @@ def pictures() -> dict[str, str]:
     """The drawings, by the names of their files."""
     svg = FORMATS["svg"]
     return {
-        picture_name(one, won): str(svg.make(Export(loads(won["plan"]), look=Look(apart=1.0))))
+        picture_name(one, won): str(svg.make(Export(loads(won["plan"]), look=Look(apart=2.5))))
         for one in certificates()
         for won in _told(one)
     }
