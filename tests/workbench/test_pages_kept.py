@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 from nicegui import Client
+from nicegui.elements.mixins.value_element import ValueElement
 
 from on_the_page import eventually, sees, visit
 from tickwright import load
@@ -235,3 +236,26 @@ def test_opening_a_plan_of_300_parts_and_169_pairs_costs_little_more_than_a_smal
 
     visit(folder / "flat-loop-6.toml", story)
     assert used["many"] < 12 * used["latch"] + 0.1, used
+
+
+ODD_VALUES = ["null", "3", '"x"', "true", "[]", "[1]", "{}", '{"value": -1}', '{"value": "x"}', "99999"]
+
+
+def test_values_of_another_form_leave_no_traceback(folder, caplog):
+    async def story(user, session):
+        before = session.document.plan
+        for room in ("Designs", "Sheet", "Bench"):
+            user.find(room).click()
+        caplog.clear()
+        sent = 0
+        for element in [one for one in user.client.elements.values() if isinstance(one, ValueElement)]:
+            for listener in [one for one in element._event_listeners.values() if one.type.startswith("update:")]:
+                for text in ODD_VALUES:
+                    sent += 1
+                    user.client.handle_event({"id": element.id, "listener_id": listener.id, "args": [text]})
+        assert sent > 5 * len(ODD_VALUES)
+        assert session.document.plan == before
+        assert not [record for record in caplog.records if record.exc_info]
+        assert any("of another form" in record.getMessage() for record in caplog.records)
+
+    visit(folder / "flat-loop-6.toml", story)

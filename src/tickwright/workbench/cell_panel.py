@@ -13,6 +13,7 @@ from tickwright.rules import BUILT_IN
 from tickwright.space import Cell, cell_text
 from tickwright.workbench import laying
 from tickwright.workbench.elements import attempt, button, choice, field, figures, finding_line, heading, section
+from tickwright.workbench.fields import Notes
 
 if TYPE_CHECKING:
     from tickwright.workbench.page import Page
@@ -128,7 +129,7 @@ class PlanPanel:
             title.on("change", lambda _: attempt(lambda: self._retitle(title.value)))
             known = list(dict.fromkeys([*BUILT_IN, plan.rules]))
             choice("Rules", known, plan.rules, self._rerule)
-            notes = ui.textarea("Notes, kept as comments at the head of the file", value=laying.notes_of(plan))
+            notes = Notes("Notes, kept as comments at the head of the file", value=laying.notes_of(plan))
             notes.props("outlined dense stack-label autogrow").classes("field notes")
             notes.on("change", lambda _: attempt(lambda: self._renote(notes.value)))
 

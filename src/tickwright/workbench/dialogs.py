@@ -8,6 +8,7 @@ from nicegui import ui
 
 from tickwright.workbench import laying
 from tickwright.workbench.elements import attempt, button, figures, heading, say
+from tickwright.workbench.fields import Number, Radio, Text
 from tickwright.workbench.keys import key_rows
 
 if TYPE_CHECKING:
@@ -32,9 +33,9 @@ def ask_repeat(page: Page) -> None:
         return
     with ui.dialog() as dialog, ui.card():
         heading("Repeat the selection")
-        axis = ui.radio({"x": "eastward", "y": "southward", "z": "upward"}, value="x").props("inline")
-        count = ui.number("How often in all", value=2, min=2, max=200, precision=0).props("outlined dense")
-        pitch = ui.number("Cells from one to the next", value=box.high[0] - box.low[0] + 1, min=1, precision=0)
+        axis = Radio({"x": "eastward", "y": "southward", "z": "upward"}, value="x").props("inline")
+        count = Number("How often in all", value=2, min=2, max=200, precision=0).props("outlined dense")
+        pitch = Number("Cells from one to the next", value=box.high[0] - box.low[0] + 1, min=1, precision=0)
         pitch.props("outlined dense")
 
         def do() -> None:
@@ -59,7 +60,7 @@ def ask_line(page: Page, what: str) -> None:
         now = laying.pinned_notes(plan).get(cell, "")
     with ui.dialog() as dialog, ui.card():
         heading(f"{what.capitalize()} at this cell")
-        line = ui.input("Name" if what in tables else "Note", value=now).props("outlined dense autofocus")
+        line = Text("Name" if what in tables else "Note", value=now).props("outlined dense autofocus")
 
         def do() -> None:
             text = (line.value or "").strip()

@@ -19,6 +19,7 @@ from tickwright.kinds import Part
 from tickwright.publish import TOKENS, WEB_FOLDER
 from tickwright.space import Cell, cell_text
 from tickwright.workbench.cells import part_data
+from tickwright.workbench.fields import Choice, Text
 from tickwright.workbench.keys import key_map
 
 SHOWN_CELLS = 6
@@ -295,7 +296,7 @@ def finding_line(finding: Mapping[str, Any], goto: Callable[[Cell], Any]) -> Non
 
 def field(label: str, value: str = "", hint: str = "") -> ui.input:
     """A line of text with its label above it."""
-    made = ui.input(label=label, value=value).props("outlined dense stack-label").classes("field")
+    made = Text(label=label, value=value).props("outlined dense stack-label").classes("field")
     if hint:
         made.props["hint"] = hint
     return made
@@ -303,9 +304,7 @@ def field(label: str, value: str = "", hint: str = "") -> ui.input:
 
 def choice(label: str, options: Any, value: Any, change: Callable[[Any], Any] | None = None) -> ui.select:
     """One of several values."""
-    made = (
-        ui.select(options, label=label, value=value).props("outlined dense options-dense stack-label").classes("field")
-    )
+    made = Choice(options, label=label, value=value).props("outlined dense options-dense stack-label").classes("field")
     if change is not None:
         made.on_value_change(lambda event: attempt(lambda: change(event.value)))
     return made

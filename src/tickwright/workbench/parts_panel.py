@@ -11,6 +11,7 @@ from tickwright.kinds import PARTS, parse_part, part_text
 from tickwright.workbench.actions import choose_kind
 from tickwright.workbench.cells import part_data, rules_of, sample_part
 from tickwright.workbench.elements import Glyph, Segments, attempt, choice
+from tickwright.workbench.fields import Number
 from tickwright.workbench.keys import PART_KEYS
 
 if TYPE_CHECKING:
@@ -75,7 +76,7 @@ class PartsPanel:
                     shown = {value: _shown(value) for value in argument.choices}
                     choice(name.capitalize(), shown, now, partial(self._set_one, name))
                 else:
-                    number = ui.number(name.capitalize(), value=now, min=0, max=int(argument.choices[-1]), precision=0)
+                    number = Number(name.capitalize(), value=now, min=0, max=int(argument.choices[-1]), precision=0)
                     number.props("outlined dense stack-label").classes("field")
                     number.on("change", partial(self._set_number, name, number))
         self.tell_tool()

@@ -10,6 +10,7 @@ from nicegui import ui
 from tickwright.errors import UsageError
 from tickwright.exporting import FORMATS, Export, Look, Pace
 from tickwright.workbench.elements import ask_flashing, button, choice, field, heading, say
+from tickwright.workbench.fields import Check
 from tickwright.workbench.job_view import JobView
 
 if TYPE_CHECKING:
@@ -34,7 +35,7 @@ class PublishPanel:
                 self.layer = choice("Picture of", {"whole": "the whole plan"}, "whole")
                 self.theme = choice("Colours", {"light": "dark on light", "dark": "light on dark"}, "light")
                 ui.label(RUNS_HINT).classes("hint")
-                self.flashing = ui.checkbox("Film: do not slow down what flashes").mark("film-flashing")
+                self.flashing = Check("Film: do not slow down what flashes").mark("film-flashing")
                 self.flashing.on_value_change(lambda event: self._flashing_asked(event.value))
                 self._warned = False
                 self.job = JobView(page, "Make it and look", self._ask, self._show)

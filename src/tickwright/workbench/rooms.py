@@ -7,6 +7,8 @@ from typing import Any
 
 from nicegui import ui
 
+from tickwright.workbench.fields import Tabs
+
 ROOMS = {"bench": "Bench", "designs": "Designs", "sheet": "Sheet", "shelf": "Shelf"}
 
 
@@ -30,7 +32,7 @@ class Rooms:
 
     def make_tabs(self) -> None:
         """Make the tabs here."""
-        with ui.tabs(on_change=lambda event: self.show(event.value)).props(
+        with Tabs(on_change=lambda event: self.show(event.value)).props(
             "dense no-caps :ripple=false inline-label"
         ) as self.tabs:
             for name, title in self.titles.items():

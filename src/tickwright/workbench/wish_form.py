@@ -32,6 +32,7 @@ from tickwright.plan import load_prices
 from tickwright.rules import BUILT_IN
 from tickwright.space import Cell
 from tickwright.workbench.elements import choice, field, heading
+from tickwright.workbench.fields import Check, Number
 
 if TYPE_CHECKING:
     from tickwright.workbench.session import Session
@@ -65,7 +66,7 @@ class WishForm:
             said = {answer: ANSWERS_SAID.get(answer, answer) for answer in ANSWERS}
             self._one_of("answer", "A second press during the hold", said, "any")
             self._line("trigger_steps", "Trigger length, if another (such as 4 ticks)")
-            self.mash = ui.checkbox("However it is pressed it goes off for good (proved)")
+            self.mash = Check("However it is pressed it goes off for good (proved)")
         with ui.element("details").props(f'id="{FOLDED}"').classes("more"):
             with ui.element("summary"):
                 ui.label("More wishes")
@@ -101,7 +102,7 @@ class WishForm:
         self.fields[name] = choice(label, options, value).mark(f"wish-{name}")
 
     def _number(self, name: str, label: str, value: int, low: int, high: int) -> None:
-        made = ui.number(label, value=value, min=low, max=high, precision=0).classes("field").mark(f"wish-{name}")
+        made = Number(label, value=value, min=low, max=high, precision=0).classes("field").mark(f"wish-{name}")
         made.props("outlined dense stack-label")
         self.fields[name] = made
 
