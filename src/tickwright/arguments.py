@@ -31,7 +31,7 @@ def checked(function: Callable[Given, Result]) -> Callable[Given, Result]:
     A value of another type raises UsageError. Other annotations are not looked at.
 
     >>> @checked
-    ... def double(number: "int") -> int:
+    ... def double(number: int) -> int:
     ...     return 2 * number
     >>> double("3")
     Traceback (most recent call last):

@@ -69,7 +69,6 @@ def test_an_older_file_is_replaced_and_the_plan_never(call, tmp_path):
         (["--vcd", "--csv"], "Give one format to export to, and only one: --svg"),
         (["--vcd", "--for", "2 h"], "A run of 144000 steps cannot be recorded whole: use 1 to 20,000 steps"),
         (["--csv", "-o", "no/such/folder.csv"], '"no/such/folder.csv": No such file or directory. Check the path'),
-        (["--csv", "-o", "."], '".": Is a directory. Check the path'),
         (["--mp4", "-o", "no/film.mp4", "--dry-run"], '"no/film.mp4": No such file or directory. Check the path'),
         (["--csv", "--do", "0:prest"], "neither a trigger of the plan nor a cell"),
     ],

@@ -91,7 +91,7 @@ WRONG = [
     (BASE + NESTED, "line 1, column 1: The file nests lists or tables too deeply: three levels say all that is read."),
     (
         BASE + f"{'a.' * 2_000}a = 1\n",
-        "line 2, column 1: The file nests lists or tables too deeply: three levels say all that is read.",
+        "line 2, column 1: A rule set has no ",
     ),
     (
         BASE + "[conducts]\nwirre = true\n",

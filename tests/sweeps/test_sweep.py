@@ -15,7 +15,7 @@ from pathlib import Path
 
 import pytest
 
-from tickwright import grid, load, measure, run, sweep
+from tickwright import grid, load, measure, processes, run, sweep
 from tickwright.errors import UsageError
 from tickwright.sweeps import left, recorded
 
@@ -198,9 +198,7 @@ def test_a_file_of_something_else_is_left_alone(tmp_path):
     ],
 )
 def test_places_that_are_none(tmp_path, monkeypatch, options, message):
-    from tickwright.sweeps import workers
-
-    monkeypatch.setattr(workers, "CONNECT_SECONDS", 1)
+    monkeypatch.setattr(processes, "CONNECT_SECONDS", 1)
     with pytest.raises(UsageError, match=r"A sweep|No scheduler") as caught:
         sweep(grid(LOOP), tmp_path / "r.sqlite", **options)
     assert message in str(caught.value)
@@ -235,9 +233,9 @@ def test_a_chunk_that_no_worker_takes_is_not_lost(tmp_path, monkeypatch):
 
     @contextmanager
     def place(_count):
-        yield workers._Place(Refusing(), lambda: 2, (BrokenExecutor,))
+        yield workers.Place(Refusing(), lambda: 2, (BrokenExecutor,))
 
     monkeypatch.setattr(workers, "HERE_SECONDS", 0)
-    monkeypatch.setattr(workers, "_processes", place)
+    monkeypatch.setattr(workers, "process_place", place)
     rows = sweep(grid(LOOP, lengths=["8 steps..30 steps"]), tmp_path / "r.sqlite", workers=2)
     assert [row.length_steps for row in rows] == list(range(8, 31))

@@ -48,7 +48,7 @@ SAMPLES: dict[str, tuple[Sample, ...]] = {
     ),
     "discover": (
         Sample('discover "hold 24 steps" --box 2x2x2', "the fewest parts that do it in a small box"),
-        Sample('discover latch --box 2x1x2 --kinds "block,wire,repeater,lever" --json', "of other parts, as data"),
+        Sample('discover inverter --box 2x1x2 --kinds "block,torch,lever" --json', "of other parts, as data"),
     ),
     "prove": (
         Sample("prove examples/flat-loop-2.toml --claim settles", "for every sequence of presses"),

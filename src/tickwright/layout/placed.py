@@ -7,19 +7,21 @@ from dataclasses import dataclass, replace
 from time import monotonic
 from typing import Any
 
-from tickwright.engine import circuit_of
+from tickwright.engine import run
 from tickwright.errors import UsageError, near
 from tickwright.layout.charting import charted
 from tickwright.layout.gates import LAMP, LEVER, LINE_IN, LINE_LEVER, LINE_OUT, Wanted, wanted
 from tickwright.layout.judging import Judgement, judge
 from tickwright.layout.laying import TRIES, Progress, Told, lay
 from tickwright.layout.model import Layout
-from tickwright.layout.smallest import BUDGET_SECONDS, Exact, computes, lay_exactly, tables
+from tickwright.layout.smallest import BUDGET_SECONDS, Exact, computes, lay_exactly
 from tickwright.layout.timing import arrivals
 from tickwright.netlist import Network, map_network, plan_names
 from tickwright.plan.model import Plan, PlanPort
 from tickwright.rules import BUILT_IN, RuleSet, load_rules
 from tickwright.space import HORIZONTAL, Cell
+
+SETTLED_STEPS = 400  # an exact layout of a netlist has come to rest by then
 
 MASTER, SLAVE = (1, 2, 1), (3, 2, 1)
 EDGED = ("re", "fe")
@@ -173,16 +175,19 @@ def _signals(exact: Exact, network: Network, names: Mapping[str, str], rules: Ru
     for name, table in network.values(given, cases).items():
         if name:
             signal.setdefault(table, name)
-    circuit = circuit_of(exact.plan, rules)
-    known = tables(exact.plan, exact.levers, network.inputs, rules) or {}
+    wires = {str(cell): cell for cell, part in sorted(exact.plan.cells.items()) if part.behaviour == "wire"}
+    shown = dict.fromkeys(wires, 0)
+    for case in range(cases):
+        cells = dict(exact.plan.cells)
+        for place, name in enumerate(network.inputs):
+            cells[exact.levers[name]] = cells[exact.levers[name]]._replace(thrown=bool(case >> place & 1))
+        seen = run(replace(exact.plan, cells=cells), (), SETTLED_STEPS, rules, watch=wires).trace.changes
+        for name, changes in seen.items():
+            shown[name] |= (changes[-1][1] > 0) << case
     found: dict[str, list[Cell]] = {}
-    for cell, part in sorted(exact.plan.cells.items()):
-        if part.behaviour == "wire":
-            together = 0
-            for source, _, _ in circuit.hears(cell):
-                together |= known.get(circuit.cells[source], 0)
-            if together in signal:
-                found.setdefault(names[signal[together]], []).append(cell)
+    for name, table in shown.items():
+        if table in signal:
+            found.setdefault(names[signal[table]], []).append(wires[name])
     return {name: tuple(cells) for name, cells in found.items()}
 
 

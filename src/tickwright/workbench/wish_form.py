@@ -83,7 +83,7 @@ class WishForm:
         self._line("blocked", "Blocked cells, such as 2,0,1; 3,0,1")
         self._line("enter", "Trigger at: north, a cell ...")
         self._line("leave", "Output at: south, a cell ...")
-        self._line("pitch", "Copies side by side at a pitch, such as y=3")
+        self._line("pitch", "Pitch of copies, such as y=3")
         heading("Parts", 3)
         self._line("have", "On hand, such as comparator 4, repeater 10")
         self._line("allowed", "Only these kinds, such as block, wire")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from time import monotonic
 from typing import Any
@@ -18,6 +18,8 @@ from tickwright.design.compose.planning import network_of
 from tickwright.design.compose.proving import BriefProof, prove_brief
 from tickwright.design.compose.refusing import Refusal, Relaxation
 from tickwright.plan.model import Machine, Plan
+from tickwright.plan.validate import is_supported
+from tickwright.rules import RuleSet
 from tickwright.space import Cell
 
 MINUTES = 3.0
@@ -104,7 +106,9 @@ def compose(
         told = f"{laid.wrong[0]}, and {len(laid.wrong) - 1} more" if len(laid.wrong) > 1 else laid.wrong[0]
         where = "room" if room else "time"
         why = f"it could not be laid in the {where} that there is ({told}): allow more --minutes, or try another --seed"
-        return Composed(brief, seed, finished(brief, network, laid), why=why, seconds=monotonic() - begun)
+        return Composed(
+            brief, seed, _standing(finished(brief, network, laid), brief.rulesets), why=why, seconds=monotonic() - begun
+        )
     plan = finished(brief, network, laid)
     tell("checking the chart")
     longest = max((steps or 0 for steps in network.ready.values()), default=0)
@@ -185,3 +189,14 @@ def _can_be_had(brief: Brief, relaxation: Relaxation) -> bool:
 
 
 __all__ = ["Automaton", "Composed", "Machine", "compose", "finished"]
+
+
+def _standing(plan: Plan, rulesets: Sequence[RuleSet]) -> Plan:
+    """An attempt without the parts that lost what they stood on to another part, so that it can be opened."""
+    cells = dict(plan.cells)
+    while lost := [
+        cell for cell, part in cells.items() if not all(is_supported(cells, rules, cell, part) for rules in rulesets)
+    ]:
+        for cell in lost:
+            del cells[cell]
+    return replace(plan, cells=cells)

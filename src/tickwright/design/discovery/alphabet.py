@@ -24,7 +24,7 @@ def alphabet(entries: Iterable[str]) -> tuple[Part, ...]:
     UsageError for a kind that is not searched, and if there is no button or lever among them.
 
     >>> [str(part) for part in alphabet(["block", "torch on=down", "short-button on=down"])]
-    ['block', 'torch on=down', 'short-button on=down']
+    ['block', 'torch', 'short-button']
     >>> len(alphabet(["repeater", "lever on=north"]))
     20
     """

@@ -81,8 +81,8 @@ def choices_at(plan: Plan, rules: RuleSet, cell: Cell) -> list[Part]:
 
     >>> from tickwright.rules import load_rules
     >>> plan = Plan({(0, 0, 0): parse_part("block"), (0, 0, 1): parse_part("repeater east delay=2")})
-    >>> [part.delay for part in choices_at(plan, load_rules("standard"), (0, 0, 1))]
-    [1, 2, 3, 4]
+    >>> [str(part) for part in choices_at(plan, load_rules("standard"), (0, 0, 1))][1:]
+    ['repeater east delay=2', 'repeater east delay=3', 'repeater east delay=4', 'comparator east']
     """
     part = plan.cells.get(cell)
     if part is None:

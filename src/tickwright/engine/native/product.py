@@ -41,7 +41,9 @@ class Product:
     ... layer = [{rows = "#"}, {rows = "bL"}]''')
     >>> graph = StateGraph(plan, load_rules(), "canonical", {"lamp": (1, 0, 1)}, [(0, 0, 1)], [(0,)], first=1)
     >>> product = Product(graph, [Limit(0, within=0, at_most=23)], None, 1)
-    >>> product.walk(1000, 1000)
+    >>> product.walk(1000, 1000)  # the next pair takes a press
+    (5, 1)
+    >>> product.walk(1000, 1000)  # the next one has a fault
     (4, 29)
     >>> product.fault(29), product.way(29)[0], product.cost(29)
     ((0, 4, 23), 0, (1, 24))
