@@ -36,6 +36,7 @@ COMMANDS: dict[str, tuple[tuple[str, str], ...]] = {
     "tune": (("tune", "with --hold"), ("tune_chart", "with --chart")),
     "sweep": (("sweep", ""), ("sweep_left", "with --dry-run")),
     "place": (("place", ""),),
+    "discover": (("discover", ""),),
     "sheet": (("sheet", ""),),
     "export": (("export", ""),),
     "parts": (("parts", ""),),

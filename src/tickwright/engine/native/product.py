@@ -44,8 +44,8 @@ class Product:
     >>> product.walk(1000, 1000)  # the next pair takes a press
     (5, 1)
     >>> product.walk(1000, 1000)  # the next one has a fault
-    (4, 29)
-    >>> product.fault(29), product.way(29)[0], product.cost(29)
+    (4, 27)
+    >>> product.fault(27), product.way(27)[0], product.cost(27)
     ((0, 4, 23), 0, (1, 24))
     """
 
