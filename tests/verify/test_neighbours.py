@@ -1,4 +1,4 @@
-"""Copies side by side: the pitches that builders know, and what touches at one less."""
+"""Pitch of copies: the pitches that builders know, and what touches at one less."""
 
 from __future__ import annotations
 

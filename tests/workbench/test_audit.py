@@ -81,11 +81,11 @@ def screens(page):
     tab(page, "Designs")
     page.get_by_label("Hold, such as 12 s").fill("5.4 s")
     page.get_by_text("More wishes").click()
-    page.get_by_label("Copies side by side").fill("z=3")
+    page.get_by_label("Pitch of copies").fill("z=3")
     page.get_by_role("button", name="Find designs").click()
     expect(page.get_by_text('The pitch "z=3" is none')).to_be_visible()
     yield "a wish that cannot be meant"
-    page.get_by_label("Copies side by side").fill("")
+    page.get_by_label("Pitch of copies").fill("")
     page.get_by_role("button", name="Find designs").click()
     expect(page.get_by_role("button", name="Compare design 1")).to_be_visible()
     yield "choose"
