@@ -23,11 +23,12 @@ POSTURES = {"rest": "", "out": "extended", "back": "just gone back", "moving": "
 class Drawn(NamedTuple):
     """How a cell looks and is called: `words` say it; `body` is "block", "panel" or "" for the ground below its shapes.
 
-    `lit` are its shapes while it shows something, `dim` while it shows 0, `shapes` as laid.
+    `lit` are its shapes while it shows something, `dim` while it shows 0, `shapes` as laid, when it gives `gives`.
     """
 
     words: str
     kind: str
+    gives: int
     body: str
     shapes: tuple[Shape, ...]
     lit: tuple[Shape, ...]
@@ -38,6 +39,9 @@ class Drawn(NamedTuple):
         shown: dict[str, Any] = {
             "text": self.words,
             "kind": self.kind,
+            "still": PARTS[self.kind].behaviour == "still",
+            "holds": bool(PARTS[self.kind].slots),
+            "gives": self.gives,
             "body": self.body,
             "shapes": _shape_data(self.shapes),
         }
@@ -63,7 +67,8 @@ def drawn_at(layout: Layout, cell: Cell, plane: str = "above") -> Drawn:
         lit, dim = cell_shapes(layout, cell, on=True), cell_shapes(layout, cell)
     else:
         lit, dim = (cell_side_shapes(layout, cell, WAYS[plane], on) for on in (True, False))
-    return Drawn(words, part.kind, body, lit if part.thrown else dim, lit, dim)
+    gives = layout.rules.wire.top_level if part.thrown or part.behaviour == "source" else 0
+    return Drawn(words, part.kind, gives, body, lit if part.thrown else dim, lit, dim)
 
 
 def part_data(part: Part, rules: RuleSet, plane: str = "above") -> dict[str, Any]:

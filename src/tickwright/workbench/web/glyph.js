@@ -1,5 +1,5 @@
 // One part's symbol at a small size.
-import { onTheme, paint, palette } from "tickwright-bench";
+import { onTheme, paint, palette, strengthOf } from "tickwright-bench";
 
 export default {
   template: `<canvas ref="canvas" class="glyph" aria-hidden="true"></canvas>`,
@@ -25,13 +25,13 @@ export default {
       const ctx = canvas.getContext("2d");
       ctx.setTransform(ratio, 0, 0, ratio, 0, 0);
       const c = palette();
-      if (["block", "insulator"].includes(this.part.kind)) {
+      if (this.part.still) {
         ctx.fillStyle = c[this.part.body];
         ctx.fillRect(2, 2, this.side - 4, this.side - 4);
         ctx.strokeStyle = c.edge;
         ctx.strokeRect(2.5, 2.5, this.side - 5, this.side - 5);
       }
-      paint(ctx, this.part.shapes, 1, 1, this.side - 2, this.part.kind === "power-block" ? 15 : 0);
+      paint(ctx, this.part.shapes, 1, 1, this.side - 2, strengthOf(this.part, null));
     },
   },
 };

@@ -1,10 +1,9 @@
 // The layers of the plan lifted off each other, or as they are built, following the clock: seen from the south-east.
-import { FONT, keyOf, laid, onLaid, onTheme, onWatch, paint, palette, valuesNow, watched } from "tickwright-bench";
+import { FONT, keyOf, laid, onLaid, onTheme, onWatch, paint, palette, strengthOf, valuesNow, watched } from "tickwright-bench";
 
 const PLATE = 0.15;
 const AIR = 0.12;
 const NUMBERED = 34;
-const STRUCTURE = ["block", "insulator"];
 
 export default {
   template: `<div class="lifted" ref="frame" role="img" :aria-label="said"><canvas ref="canvas"></canvas></div>`,
@@ -135,11 +134,10 @@ export default {
           ctx.stroke();
         }
       }
-      if (STRUCTURE.includes(cell.kind)) return;
+      if (cell.still) return;
       const [origin, along, down] = [[0, 0], [1, 0], [0, 1]].map(([dx, dy]) => view.place(x + dx, y + dy, z + rise, z));
       const shapes = (level ? cell.lit : cell.dim) ?? cell.shapes;
-      const holds = ["hopper", "ejector", "crate"].includes(cell.kind);
-      const shown = cell.kind === "power-block" ? 15 : holds ? 0 : level;
+      const shown = strengthOf(cell, values ? level : null);
       const number = view.unit >= NUMBERED ? level : 0;
       ctx.save();
       ctx.transform(along[0] - origin[0], along[1] - origin[1], down[0] - origin[0], down[1] - origin[1], origin[0], origin[1]);

@@ -1,8 +1,6 @@
 // How a grid is drawn: its cells with what lies behind them, names, marks, rulers, and over them cursor and selection.
-import { FONT, keyOf, paint, palette } from "./index.js";
+import { FONT, keyOf, paint, palette, strengthOf } from "./index.js";
 import { rulerOf } from "./planes.js";
-
-const STRUCTURE = ["block", "insulator"];
 
 // Draw what only changes with plan, step and view.
 export function drawCells(board, ctx, wide, high) {
@@ -61,7 +59,7 @@ function drawBehind(board, ctx, c, cell, here, left, top) {
       ctx.fillStyle = c.below;
       ctx.fillRect(left + 1, top + 1, unit - 1, unit - 1);
     }
-    if (!STRUCTURE.includes(behind.kind)) {
+    if (!behind.still) {
       ctx.globalAlpha = 0.25;
       drawPart(board, ctx, c, behind, left, top, null);
       ctx.globalAlpha = 1;
@@ -76,7 +74,7 @@ function drawBehind(board, ctx, c, cell, here, left, top) {
 
 export function drawPart(board, ctx, c, cell, left, top, level) {
   const { unit } = board;
-  if (STRUCTURE.includes(cell.kind)) {
+  if (cell.still) {
     ctx.fillStyle = c[cell.body];
     ctx.fillRect(left + 1, top + 1, unit - 2, unit - 2);
     ctx.strokeStyle = c.edge;
@@ -84,9 +82,7 @@ export function drawPart(board, ctx, c, cell, left, top, level) {
     ctx.strokeRect(left + 1.5, top + 1.5, unit - 3, unit - 3);
   }
   const shapes = level === null ? cell.shapes : level ? cell.lit : cell.dim;
-  const holds = ["hopper", "ejector", "crate"].includes(cell.kind);
-  const shown = cell.kind === "power-block" || (level === null && cell.thrown) ? 15 : level ?? 0;
-  paint(ctx, shapes ?? cell.shapes, left, top, unit, holds ? 0 : shown, level ?? 0);
+  paint(ctx, shapes ?? cell.shapes, left, top, unit, strengthOf(cell, level), level ?? 0);
   if (level && cell.kind === "block" && unit >= 30) {
     ctx.fillStyle = c.ink;
     ctx.font = `11px ${FONT}`;

@@ -7,6 +7,9 @@ export * from "./run.js";
 
 export const STEPS_PER_SECOND = 20;
 
+// How strong a cell is drawn that shows this level, or is only laid (null): containers show how full they are otherwise.
+export const strengthOf = (cell, level) => (cell.holds ? 0 : level ?? cell.gives);
+
 export const keyOf = (x, y, z) => `${x},${y},${z}`;
 
 export function secondsText(steps) {
