@@ -54,15 +54,14 @@ def further(sim: Simulation, jobs: Sequence[Sequence[Stimulus]], until: int) -> 
     held.checked(held.library.tw_log(held.handle, KEEP_ACTS))
     ends, endings = array("q", [0] * len(jobs)), (EndingRecord * max(len(jobs), 1))()
     found: list[Further] = []
-    room = AT_ONCE
+    changes = (ChangeRecord * AT_ONCE)()
     while len(found) < len(jobs):
         first = len(found)
         end = min(first + SHARE, len(jobs))
-        changes = (ChangeRecord * room)()
         stopped = held.checked(
             held.library.tw_further(
                 held.handle, running.handle, acts, len(records), address(starts), first, end, until, changes,
-                room, address(ends), endings,
+                len(changes), address(ends), endings,
             )
         )  # fmt: skip
         at = 0
@@ -70,5 +69,6 @@ def further(sim: Simulation, jobs: Sequence[Sequence[Stimulus]], until: int) -> 
             rows = [(row.step, row.probe, row.value) for row in changes[at : ends[place]]]
             found.append(Further(rows, endings[place].last_step, bool(endings[place].at_rest)))
             at = ends[place]
-        room *= 2 if stopped == first else 1
+        if stopped == first:
+            changes = (ChangeRecord * (2 * len(changes)))()
     return found

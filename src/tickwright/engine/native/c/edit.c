@@ -176,9 +176,5 @@ void tw_end_edit(tw_world *w, bool seen) {
     uint32_t base = w->round_n;
     gather(w, seen);
     w->touched_n = w->laid_n = w->again_n = 0;
-    tw_sort_slots(w, w->round + base, w->round_n - base);
-    for (uint32_t i = base, end = w->round_n; i < end; i++)
-        if (i == base || w->round[i] != w->round[i - 1u])
-            tw_notify(w, (int32_t)w->round[i]);
-    w->round_n = base;
+    tw_notify_round(w, base);
 }

@@ -4,7 +4,6 @@
    heap until its step comes within reach, which is before any event can be scheduled straight into its bucket. */
 
 #include "world.h"
-#include <string.h>
 
 TW_RARE static void bucket_room(tw_world *w, tw_bucket *b) {
     b->e = tw_grow(w, b->e, &b->room, b->n + 1u, sizeof *b->e);
@@ -150,30 +149,15 @@ int64_t tw_next_event(const tw_world *w) {
 /* --- ranks of priority ----------------------------------------------------------------------------------------------
  */
 
-static uint8_t rank_of(const int32_t *sorted, uint32_t n, int32_t priority) {
-    uint32_t rank = 0;
-    while (rank < n && sorted[rank] != priority)
-        rank++;
-    return (uint8_t)rank;
-}
-
-/* The priorities that occur, numbered: of the events of a step those of the lowest rank act first. */
+/* The priorities that occur, numbered by how many are lower: of the events of a step those of the lowest rank act first.
+ */
 void tw_make_ranks(tw_world *w) {
     const tw_rules *r = &w->rules;
     const int32_t all[] = {r->repeater_ahead,   r->repeater_off,    r->repeater_on,
                            r->comparator_ahead, r->comparator_else, 0};
-    int32_t sorted[sizeof all / sizeof *all];
-    uint32_t n = 0;
-    for (uint32_t i = 0; i < sizeof all / sizeof *all; i++) {
-        uint32_t at = 0;
-        while (at < n && sorted[at] < all[i])
-            at++;
-        if (at < n && sorted[at] == all[i])
-            continue;
-        memmove(sorted + at + 1u, sorted + at, (n - at) * sizeof *sorted);
-        sorted[at] = all[i];
-        n++;
-    }
-    w->ranks = (tw_ranks){rank_of(sorted, n, all[0]), rank_of(sorted, n, all[1]), rank_of(sorted, n, all[2]),
-                          rank_of(sorted, n, all[3]), rank_of(sorted, n, all[4]), rank_of(sorted, n, all[5])};
+    uint8_t ranks[sizeof all / sizeof *all] = {0};
+    for (size_t i = 0; i < sizeof all / sizeof *all; i++)
+        for (size_t k = 0; k < sizeof all / sizeof *all; k++)
+            ranks[i] = (uint8_t)(ranks[i] + (all[k] < all[i]));
+    w->ranks = (tw_ranks){ranks[0], ranks[1], ranks[2], ranks[3], ranks[4], ranks[5]};
 }

@@ -112,12 +112,21 @@ void tw_lay_box(tw_world *w, const int32_t *cells, int64_t n) {
     w->lowest = low[2];
 }
 
+static uint64_t key_of(const tw_world *w, tw_cell c) {
+    uint64_t key = pack(c.x, c.y, c.z);
+    return w->order == 1 ? ~key : key;
+}
+
+/* This may call back, which takes its time. */
+static uint32_t shuffled_of(const tw_world *w, tw_cell c) {
+    return w->order == 2 ? w->shuffle(c.x, c.y, c.z) : 0;
+}
+
 /* Work out the key of a slot, from its cell. */
 void tw_key(tw_world *w, int32_t s) {
-    tw_place *p = &w->place[s];
-    uint64_t key = pack(p->x, p->y, p->z);
-    p->key = w->order == 1 ? ~key : key;
-    p->shuffled = w->order == 2 ? w->shuffle(p->x, p->y, p->z) : 0;
+    tw_cell c = tw_cell_of(w, s);
+    w->place[s].key = key_of(w, c);
+    w->place[s].shuffled = shuffled_of(w, c);
 }
 
 static int32_t new_aux(tw_world *w, int32_t s, const tw_part *part) {
@@ -145,7 +154,7 @@ static uint32_t timing_of(const tw_part *part) {
 }
 
 /* Fill in a slot, for which there is room, with that part, at rest, in that cell; it is not yet linked. */
-static void fill_slot(tw_world *w, int32_t s, tw_cell cell, uint16_t code) {
+static void fill_slot(tw_world *w, int32_t s, tw_cell cell, uint16_t code, uint32_t shuffled) {
     const tw_part *part = &w->palette[code];
     uint8_t level = 0;
     if (part->role == TW_SOURCE || part->role == TW_TORCH || (part->role == TW_LEVER && part->mode))
@@ -153,9 +162,14 @@ static void fill_slot(tw_world *w, int32_t s, tw_cell cell, uint16_t code) {
     w->links[s] = (tw_links){
         .timing = timing_of(part), .code = code, .role = (uint8_t)part->role, .facing = (uint8_t)part->facing};
     w->live[s] = (tw_live){level, 0};
-    w->place[s] = (tw_place){.x = cell.x, .y = cell.y, .z = cell.z, .over = -1, .aux = -1};
+    w->place[s] = (tw_place){.key = key_of(w, cell),
+                             .shuffled = shuffled,
+                             .x = cell.x,
+                             .y = cell.y,
+                             .z = cell.z,
+                             .over = -1,
+                             .aux = -1};
     w->seen[s] = w->chosen[s] = w->fill[s] = 0;
-    tw_key(w, s);
     if (part->role == TW_TORCH || part->role == TW_PLATE || tw_is_store(part->role))
         w->place[s].aux = new_aux(w, s, part);
     if (part->role == TW_PISTON) {
@@ -185,7 +199,7 @@ int32_t tw_slot(tw_world *w, tw_cell cell, uint16_t code) {
     int32_t s = (int32_t)w->links_n;
     slot_room(w, w->links_n + (uint64_t)1);
     count_slots(w, w->links_n + 1u);
-    fill_slot(w, s, cell, code);
+    fill_slot(w, s, cell, code, shuffled_of(w, cell));
     tw_set(w, cell, s);
     return s;
 }
@@ -209,9 +223,8 @@ static int compare_laid(const void *a, const void *b) {
 static bool sort_cells(tw_world *w, tw_laid *sorting, const int32_t *cells, uint32_t n) {
     for (uint32_t i = 0; i < n; i++) {
         const int32_t *c = cells + (size_t)4 * i;
-        uint64_t key = pack(c[0], c[1], c[2]);
-        uint32_t shuffled = w->order == 2 ? w->shuffle(c[0], c[1], c[2]) : 0;
-        sorting[i] = (tw_laid){w->order == 1 ? ~key : key, shuffled, i};
+        tw_cell cell = {c[0], c[1], c[2]};
+        sorting[i] = (tw_laid){key_of(w, cell), shuffled_of(w, cell), i};
     }
     qsort(sorting, n, sizeof *sorting, compare_laid);
     for (uint32_t i = 1; i < n; i++)
@@ -225,15 +238,17 @@ static void lay_sorted(tw_world *w, const int32_t *cells, uint32_t n) {
     if (!sorting)
         longjmp(w->trouble, TW_NO_MEMORY);
     bool good = sort_cells(w, sorting, cells, n);
-    for (uint32_t i = 0; good && i < n; i++)
+    for (uint32_t i = 0; good && i < n; i++) {
         w->found[i] = sorting[i].at;
+        w->front[i] = sorting[i].shuffled;
+    }
     free(sorting);
     if (!good)
         longjmp(w->trouble, TW_BAD_CELL);
     for (uint32_t s = 0; s < n; s++) {
         const int32_t *c = cells + (size_t)4 * w->found[s];
         tw_cell cell = {c[0], c[1], c[2]};
-        fill_slot(w, (int32_t)s, cell, (uint16_t)c[3]);
+        fill_slot(w, (int32_t)s, cell, (uint16_t)c[3], w->front[s]);
         tw_set(w, cell, (int32_t)s);
     }
 }
@@ -255,7 +270,7 @@ static void lay_in_box(tw_world *w, const int32_t *cells, uint32_t n) {
         if (*there == TW_EMPTY)
             continue;
         const int32_t *c = cells + (size_t)4 * (uint32_t)*there;
-        fill_slot(w, (int32_t)next, (tw_cell){c[0], c[1], c[2]}, (uint16_t)c[3]);
+        fill_slot(w, (int32_t)next, (tw_cell){c[0], c[1], c[2]}, (uint16_t)c[3], 0);
         *there = (int32_t)next++;
     }
 }
@@ -265,6 +280,7 @@ void tw_lay_all(tw_world *w, const int32_t *cells, int64_t n) {
     slot_room(w, (uint64_t)n);
     count_slots(w, (uint32_t)n);
     TW_ROOM(w, found, n);
+    TW_ROOM(w, front, n);
     if (w->box_n && w->order != 2)
         lay_in_box(w, cells, (uint32_t)n);
     else

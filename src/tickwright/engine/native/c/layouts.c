@@ -7,17 +7,19 @@
 
 enum { TW_MOST_CELLS = 32, TW_MOST_EDGES = 24, TW_MOST_SYMMETRIES = 8, TW_FIRST_ROOM = 1 << 12 };
 
-typedef struct {
-    uint64_t hash; /* 0: unused */
-    int32_t verdict;
-} pattern;
-
 /* What one cell did from the first act on: the steps in which it went on and off by turns. */
 typedef struct {
     int64_t edges[TW_MOST_EDGES];
     int32_t n, flags;
     bool on;
 } lane;
+
+/* The same, as it is kept once it is judged. */
+typedef struct {
+    uint64_t hash;  /* 0: unused */
+    uint64_t first; /* edges[first ...] */
+    int32_t n, flags, verdict;
+} pattern;
 
 typedef struct {
     tw_world *w;
@@ -39,6 +41,8 @@ typedef struct {
     const uint8_t *prefix;
     pattern *table;
     uint32_t table_n, table_room;
+    int64_t *edges; /* of all patterns */
+    uint64_t edges_n, edges_room;
     int32_t status;
 } search;
 
@@ -229,27 +233,48 @@ static uint64_t pattern_hash(const lane *l) {
     return hash ? hash : 1;
 }
 
-static pattern *find(pattern *table, uint32_t room, uint64_t hash) {
-    uint32_t at = (uint32_t)hash & (room - 1);
-    while (table[at].hash && table[at].hash != hash)
-        at = (at + 1) & (room - 1);
-    return &table[at];
+static bool is_of(const search *s, const pattern *p, const lane *l) {
+    return p->n == l->n && p->flags == l->flags &&
+           !memcmp(s->edges + p->first, l->edges, (size_t)l->n * sizeof *l->edges);
 }
 
-static bool make_room(search *s) {
-    if (2 * s->table_n < s->table_room)
-        return true;
+/* Where the pattern of that lane is in the table, or would be. */
+static pattern *find(const search *s, uint64_t hash, const lane *l) {
+    uint32_t mask = s->table_room - 1, at = (uint32_t)hash & mask;
+    while (s->table[at].hash && !(s->table[at].hash == hash && is_of(s, &s->table[at], l)))
+        at = (at + 1) & mask;
+    return &s->table[at];
+}
+
+static bool widen_table(search *s) {
     uint32_t room = s->table_room ? 2 * s->table_room : TW_FIRST_ROOM;
     pattern *table = calloc(room, sizeof *table);
     if (!table)
         return false;
-    for (uint32_t i = 0; i < s->table_room; i++)
+    for (uint32_t i = 0; i < s->table_room; i++) {
+        uint32_t at = (uint32_t)s->table[i].hash & (room - 1);
+        while (s->table[i].hash && table[at].hash)
+            at = (at + 1) & (room - 1);
         if (s->table[i].hash)
-            *find(table, room, s->table[i].hash) = s->table[i];
+            table[at] = s->table[i];
+    }
     free(s->table);
     s->table = table;
     s->table_room = room;
     return true;
+}
+
+/* Room for one more pattern. */
+static bool make_room(search *s) {
+    if (s->edges_room - s->edges_n < TW_MOST_EDGES) {
+        uint64_t room = 2 * s->edges_room + TW_FIRST_ROOM;
+        int64_t *edges = realloc(s->edges, (size_t)room * sizeof *edges);
+        if (!edges)
+            return false;
+        s->edges = edges;
+        s->edges_room = room;
+    }
+    return 2 * s->table_n < s->table_room || widen_table(s);
 }
 
 /* What the judge says of a pattern, asked once. */
@@ -259,12 +284,14 @@ static int32_t verdict_of(search *s, const lane *l) {
         return 0;
     }
     uint64_t hash = pattern_hash(l);
-    pattern *found = find(s->table, s->table_room, hash);
+    pattern *found = find(s, hash, l);
     if (!found->hash) {
         int32_t verdict = s->judge(l->edges, l->n, l->flags);
         if (verdict < 0 || verdict >= TW_MOST_VERDICTS)
             s->status = TW_STOPPED;
-        *found = (pattern){hash, verdict};
+        *found = (pattern){hash, s->edges_n, l->n, l->flags, verdict};
+        memcpy(s->edges + s->edges_n, l->edges, (size_t)l->n * sizeof *l->edges);
+        s->edges_n += (uint64_t)l->n;
         s->table_n++;
     }
     return found->verdict;
@@ -316,13 +343,20 @@ static void take_changes(const search *s, lane *lanes, int64_t start) {
     w->changes_n = 0;
 }
 
+/* Lay it: all that is handed over was checked already, once for all layouts. */
+static int32_t build_it(search *s, const int32_t *cells, int32_t cells_n, const int32_t *probes, int32_t probes_n) {
+    const tw_layouts_data *d = s->d;
+    TW_TRY(s->w);
+    return tw_build_checked(s->w, d->rules, d->palette, d->palette_n, cells, cells_n, probes, probes_n, 0, NULL);
+}
+
 /* Run it; its lanes, and whether it rests before the first act. */
 static bool run_it(search *s, const int32_t *probes, int32_t probes_n, lane *lanes) {
     int32_t cells[4 * TW_MOST_CELLS], trigger = 0;
     int32_t cells_n = lay_cells(s, cells, &trigger);
     const tw_layouts_data *d = s->d;
     tw_world *w = s->w;
-    s->status = tw_build(w, d->rules, d->palette, d->palette_n, cells, cells_n, probes, probes_n, 0, NULL);
+    s->status = build_it(s, cells, cells_n, probes, probes_n);
     w->keep = TW_KEEP_CHANGES;
     if (s->status < 0)
         return false;
@@ -429,9 +463,13 @@ static bool good_search(const tw_layouts_data *d, const uint8_t *prefix, int32_t
         prefix_n < 0 || prefix_n > d->nx * d->ny * d->nz || (prefix_n && !prefix) || !tw_good_rules(d->rules) ||
         (d->symmetries_n != 4 && !(d->symmetries_n == 8 && d->nx == d->ny)))
         return false;
-    for (int sort = 0; sort < 2; sort++)
+    for (int sort = 0; sort < 2; sort++) {
         if (d->acts_n[sort] < 0 || d->acts_n[sort] > TW_MOST_EDGES || (d->acts_n[sort] && !d->acts[sort]))
             return false;
+        for (int64_t i = 0; i < d->acts_n[sort]; i++)
+            if (d->acts[sort][i].step < 0 || d->acts[sort][i].step > TW_NEVER / 8)
+                return false;
+    }
     for (int64_t i = 0; i < d->palette_n; i++)
         if (!tw_good_part(&d->palette[i]) || d->palette[i].role > TW_SENSOR)
             return false;
@@ -458,6 +496,7 @@ int32_t tw_layouts(tw_world *w, const tw_layouts_data *d, const uint8_t *prefix,
     fill_from(s, 0);
     int32_t status = s->status;
     free(s->table);
+    free(s->edges);
     free(s);
     return status;
 }

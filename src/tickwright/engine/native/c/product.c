@@ -106,13 +106,6 @@ static uint32_t pair_place(const tw_product *p, const int32_t *row, uint32_t has
     return i;
 }
 
-static void grow_pair_table(tw_product *p) {
-    uint32_t old = p->table_n, n = old ? 2u * old : 1024u;
-    TW_KEEP(p, table, n);
-    p->table_n = n;
-    tw_spread(p->table, old, n);
-}
-
 static bool cheaper(const tw_reached *a, const tw_reached *b) {
     if (a->weight != b->weight)
         return a->weight < b->weight;
@@ -144,8 +137,7 @@ static void pop_reached(tw_product *p) {
 
 /* The pair of p->row, reached from another in this way; known from now on. */
 static int32_t reach_pair(tw_product *p, tw_pair way) {
-    if (2u * (p->pairs_n + 1u) > p->table_n)
-        grow_pair_table(p);
+    TW_TABLE_ROOM(p, p->pairs_n);
     uint32_t hash = (uint32_t)hash_of((const uint32_t *)p->row, p->width);
     uint32_t place = pair_place(p, p->row, hash);
     int32_t pair = p->table[place].number;
@@ -247,7 +239,7 @@ static bool good_limit(const tw_limit *limit, uint32_t probes_n) {
         if (steps[i] < TW_NONE || steps[i] > 100000000)
             return false;
     return limit->output >= 0 && (uint32_t)limit->output < probes_n && limit->lowest >= TW_NONE &&
-           limit->lowest <= INT32_MAX && limit->never >= 0 && limit->never <= 1;
+           limit->never >= 0 && limit->never <= 1;
 }
 
 static int32_t start_product(tw_product *p) {
@@ -323,7 +315,8 @@ int64_t tw_product_layer(tw_product *p, int32_t *pairs, int32_t *states, int64_t
         pairs[i] = p->layer[i];
         states[i] = p->rows[(size_t)p->layer[i] * p->width];
     }
-    memmove(p->layer, p->layer + taken, (p->layer_n - taken) * sizeof *p->layer);
+    if (taken)
+        memmove(p->layer, p->layer + taken, (p->layer_n - taken) * sizeof *p->layer);
     p->layer_n -= taken;
     return taken;
 }

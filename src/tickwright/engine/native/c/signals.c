@@ -127,7 +127,7 @@ static void refresh_wires(tw_world *w, int32_t s) {
     }
 }
 
-static void notify_round(tw_world *w, uint32_t base) {
+void tw_notify_round(tw_world *w, uint32_t base) {
     tw_sort_slots(w, w->round + base, w->round_n - base);
     for (uint32_t i = base, end = w->round_n; i < end; i++)
         if (i == base || w->round[i] != w->round[i - 1u])
@@ -149,7 +149,7 @@ TW_RARE static void changed_with_wires(tw_world *w, int32_t s, bool flipped) {
     uint32_t base = w->round_n;
     refresh_wires(w, s);
     push_outs(w, s, flipped);
-    notify_round(w, base);
+    tw_notify_round(w, base);
 }
 
 /* The level of slot s has changed; `flipped`: from on to off or back. All that hears or sees it is notified. */
@@ -180,7 +180,7 @@ void tw_notify_of(tw_world *w, int32_t a, int32_t b) {
     push_outs(w, a, false);
     if (b >= 0)
         push_outs(w, b, false);
-    notify_round(w, base);
+    tw_notify_round(w, base);
 }
 
 TW_QUICK void due_repeater(tw_world *w, int32_t s) {

@@ -43,8 +43,8 @@ static void tw_spread(tw_spot *table, uint32_t old, uint32_t n) {
     X(int32_t, wires)   /* slots of wires whose level is kept */                                                       \
     X(int32_t, torches) /* slots of torches */                                                                         \
     X(tw_act, acts)     /* what the hand can do */                                                                     \
-    X(int32_t, ways)    /* ways[way_start[list] ...]: acts of a list, in order */                                      \
-    X(uint32_t, start)  /* way_start, one more at the end */                                                           \
+    X(int32_t, ways)    /* ways[start[list] ...]: acts of a list, in order */                                          \
+    X(uint32_t, start)  /* start[list], one more at the end */                                                         \
     X(uint32_t, words)  /* words[where[state] .. where[state + 1]): the row of a state */                              \
     X(uint64_t, where)                                                                                                 \
     X(int32_t, after)  /* after[state * moves + move]: the state that follows, -1 if none or not explored */           \
@@ -58,8 +58,7 @@ struct tw_graph {
     TW_GRAPH_ARRAYS(TW_DECLARE)
     tw_world *w, *pressed;
     tw_probe *probes; /* probes[probe] */
-    uint32_t probes_n, moves, states, edges;
-    bool futures;
+    uint32_t probes_n, moves, states;
 };
 
 #define TW_KEEP(g, name, need)                                                                                         \
@@ -71,6 +70,17 @@ struct tw_graph {
     do {                                                                                                               \
         TW_KEEP(g, name, (g)->name##_n + 1u);                                                                          \
         (g)->name[(g)->name##_n++] = (__VA_ARGS__);                                                                    \
+    } while (0)
+
+/* Room in the table by hash for one more than `known`, half of it staying free. */
+#define TW_TABLE_ROOM(g, known)                                                                                        \
+    do {                                                                                                               \
+        uint32_t old_n = (g)->table_n, new_n = old_n ? 2u * old_n : 1024u;                                             \
+        if (2u * ((known) + 1u) <= old_n)                                                                              \
+            break;                                                                                                     \
+        TW_KEEP(g, table, new_n);                                                                                      \
+        (g)->table_n = new_n;                                                                                          \
+        tw_spread((g)->table, old_n, new_n);                                                                           \
     } while (0)
 
 void tw_graph_free(tw_graph *g) {
@@ -234,18 +244,10 @@ static uint32_t table_place(const tw_graph *g, const uint32_t *row, uint64_t n, 
     return i;
 }
 
-static void table_grow(tw_graph *g) {
-    uint32_t old = g->table_n, n = old ? 2u * old : 1024u;
-    TW_KEEP(g, table, n);
-    g->table_n = n;
-    tw_spread(g->table, old, n);
-}
-
 /* The state that the world is in, known from now on. */
 static int32_t state_of(tw_graph *g, tw_world *w) {
     save(g, w);
-    if (2u * (g->states + 1u) > g->table_n)
-        table_grow(g);
+    TW_TABLE_ROOM(g, g->states);
     uint32_t hash = (uint32_t)hash_of(g->row, g->row_n);
     uint32_t place = table_place(g, g->row, g->row_n, hash);
     if (g->table[place].number >= 0)
@@ -316,7 +318,6 @@ static void explore(tw_graph *g, uint32_t state) {
             g->after[state * g->moves + 1u + list] = next;
         }
     }
-    g->futures = false;
 }
 
 /* --- the interface ------------------------------------------------------------------------------------------------ */

@@ -135,7 +135,7 @@ typedef struct {
 } tw_probe;
 
 typedef struct {
-    uint64_t cell; /* packed, see tw_pack */
+    uint64_t cell; /* its place as one number: see grid.c */
     int32_t slot;
 } tw_far;
 
@@ -149,7 +149,7 @@ typedef struct {
     X(uint32_t, ins)    /* see tw_links */                                                                             \
     X(uint32_t, outs)   /* see tw_links */                                                                             \
     X(int32_t, turn)    /* turn[i]: the store of the hopper that is i-th to take its turn */                           \
-    X(tw_far, far)      /* far[hash]: cells outside the box; slot TW_EMPTY - 1 << 20 if unused */                      \
+    X(tw_far, far)      /* far[hash]: cells outside the box; slot TW_UNUSED if there is none */                         \
     X(int32_t, pistons) /* pistons[i]: slot */                                                                         \
     X(tw_cell, ball)    /* ball[i]: offsets of cells within hears_within, the centre left out */
 #define TW_STATE(X)                                                                                                    \
@@ -223,13 +223,8 @@ void tw_key(tw_world *w, int32_t s);
 void tw_clear(tw_world *w);
 void tw_lay_all(tw_world *w, const int32_t *cells, int64_t n);
 
-#if defined(__GNUC__)
 #define TW_RARE __attribute__((noinline, cold))
 #define TW_QUICK static inline __attribute__((always_inline))
-#else
-#define TW_RARE
-#define TW_QUICK static inline
-#endif
 
 #define TW_ROOM(w, name, need)                                                                                         \
     do {                                                                                                               \
@@ -378,6 +373,7 @@ int64_t tw_next_event(const tw_world *w);
 /* signals.c */
 void tw_notify(tw_world *w, int32_t s);
 void tw_changed(tw_world *w, int32_t s, bool flipped);
+void tw_notify_round(tw_world *w, uint32_t base); /* each in round from there on, once and in order; takes them out */
 void tw_notify_of(tw_world *w, int32_t a, int32_t b);
 void tw_due_parts(tw_world *w);
 
