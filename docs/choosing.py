@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tickwright import Design, Wish, choose
-from tickwright.design import Room, in_room, table_text
+from tickwright.design import Room, in_room, settings_words, table_text
 from tickwright.design.catalogue import FAMILIES
 from tickwright.design.families import clocks, hopper_clock
 from tickwright.durations import time_text
@@ -111,10 +111,10 @@ def section(title: str, wish: Wish) -> list[str]:
 def row(design: Design) -> str:
     """A design as a row of a table."""
     recovery = shown(design.recovery_steps)
-    settings = ", ".join(f"{name} {value}" for name, value in design.settings.items())
+    settings = ", ".join(settings_words(design.settings))
     facts = [
         design.family,
-        f"{settings}; output {design.output}",
+        f"{settings}; output: {design.output}",
         shown(design.hold_steps),
         f"{design.error_steps:+} steps" if design.error_steps else "0",
         shown(design.delay_steps),

@@ -34,6 +34,7 @@ from tickwright.design import (
     room_of,
     table_ranges,
     table_text,
+    tell_apart,
 )
 from tickwright.durations import STEPS_PER_SECOND, duration_text, time_text
 from tickwright.errors import UsageError
@@ -220,6 +221,8 @@ def _show(chosen: Chosen) -> None:
         for number, design in enumerate(chosen.designs, 1):
             tag = styled(f"{tags[number - 1]}; ", "good") if number - 1 in tags else ""
             print(f"{number}: {tag}{_about(design)}")
+        for number, other in enumerate(chosen.designs[1:], 2):
+            print(f"1 and not {number}: {tell_apart(chosen.designs[0], other).text}.")
         spans = [(f"{number}", d.delay_steps, d.hold_steps) for number, d in enumerate(chosen.designs, 1)]
         print_spans(spans)
         print(f"Times assume a world at its full {STEPS_PER_SECOND} steps a second.")

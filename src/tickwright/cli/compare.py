@@ -15,6 +15,7 @@ from tickwright import compare, parse_duration
 from tickwright.cli.inputs import load
 from tickwright.cli.show import AsJson, RulesName, print_json, print_spans, working
 from tickwright.cli.style import styled, window_width
+from tickwright.design import tell_apart
 from tickwright.durations import duration_text, ticks_text
 from tickwright.errors import UsageError
 from tickwright.plan import load_prices
@@ -137,16 +138,8 @@ def _sentence(rows: list[Compared], names: list[str]) -> str:
         text = "; ".join(f"{name} holds {hold}" for name, hold in zip(names, holds, strict=True)) + "."
     if len(rows) != 2:
         return text
-    one, other = rows
-    smaller, name = (one, names[0]) if one.parts < other.parts else (other, names[1])
-    said = []
-    if one.parts != other.parts:
-        said.append(f"has {abs(one.parts - other.parts)} parts fewer")
-    least = [row.minimum_trigger_steps for row in rows]
-    if None not in least and least[0] != least[1]:
-        mine = least[0] if smaller is one else least[1]
-        said.append(f"takes a {'shorter' if mine == min(filter(None, least), default=0) else 'longer'} press")
-    return f"{text} {name} {' and '.join(said)}." if said else text
+    smaller, larger = (0, 1) if rows[0].parts <= rows[1].parts else (1, 0)
+    return f"{text} {names[smaller]} and not {names[larger]}: {tell_apart(rows[smaller], rows[larger]).text}."
 
 
 def _fitting(widths: list[int], room: int) -> Iterator[tuple[int, int]]:

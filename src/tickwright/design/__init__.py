@@ -11,6 +11,7 @@ from tickwright.lazy import lazy_exports
 
 if TYPE_CHECKING:
     from tickwright.design.choosing import Chosen, choose
+    from tickwright.design.differences import Differences, Figures, tell_apart
     from tickwright.design.discovery import (
         BEHAVIOURS,
         KINDS_TRIED,
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     )
     from tickwright.design.fitting import fit, fits, in_room, lying
     from tickwright.design.routing import Routing, route
+    from tickwright.design.settings import settings_words
     from tickwright.design.table import TABLE_TRIGGERS, table_ranges, table_text
     from tickwright.design.tuning import (
         ChartTuning,
@@ -65,6 +67,8 @@ __all__ = [
     "ChartTuning",
     "Chosen",
     "Design",
+    "Differences",
+    "Figures",
     "Fit",
     "KnobRow",
     "Room",
@@ -97,9 +101,11 @@ __all__ = [
     "resumed",
     "room_of",
     "route",
+    "settings_words",
     "size_text",
     "table_ranges",
     "table_text",
+    "tell_apart",
     "tune",
     "tune_to_chart",
     "wish_problems",
@@ -121,8 +127,10 @@ __getattr__ = lazy_exports(
             "resumed",
             "size_text",
         ),
+        "differences": ("Differences", "Figures", "tell_apart"),
         "fitting": ("fit", "fits", "in_room", "lying"),
         "routing": ("Routing", "route"),
+        "settings": ("settings_words",),
         "table": ("TABLE_TRIGGERS", "table_ranges", "table_text"),
         "tuning": (
             "ChartTuning",

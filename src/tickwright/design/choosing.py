@@ -8,6 +8,7 @@ from functools import partial
 from typing import Any
 
 from tickwright.design.catalogue import recipes
+from tickwright.design.differences import tell_apart
 from tickwright.design.judging import Candidate, Judge, candidate_of, unmet_as_laid, with_minimum
 from tickwright.design.recipes import Goal
 from tickwright.design.relaxing import WIDENING, Advice, advise
@@ -47,10 +48,14 @@ class Chosen:
     stopped: bool = False
 
     def as_data(self) -> dict[str, Any]:
-        """The result as JSON shows it."""
+        """The result as JSON shows it; `not_this` says what the first design has over each other, and what it lacks."""
+        best = self.designs[:1]
         return {
             "wish": self.wish.as_data(),
-            "designs": [design.as_data() for design in self.designs],
+            "designs": [
+                {**design.as_data(), "not_this": [tell_apart(one, design).text for one in best if one is not design]}
+                for design in self.designs
+            ],
             "reason": self.reason,
             "relax": [advice.as_data() for advice in self.relax],
             "proposed": self.proposed,

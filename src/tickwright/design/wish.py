@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from tickwright.design.settings import settings_words
 from tickwright.errors import UsageError, near
 from tickwright.kinds import BUTTONS
 from tickwright.plan import Plan
@@ -184,6 +185,7 @@ class Design:
             "footprint": self.footprint,
             "fit": None if self.fit is None else _fit_data(self.fit),
             "verdicts": dict(self.verdicts),
+            "words": settings_words(self.settings),
         }
 
 

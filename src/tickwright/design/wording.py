@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 
+from tickwright.design.settings import settings_words
 from tickwright.design.wish import ANSWERS, OUTPUTS_WANTED, TRIGGERS, Design, Room, Wish
 from tickwright.errors import UsageError, near
 from tickwright.kinds import PARTS
@@ -202,9 +203,9 @@ def needed_level(wish: Wish, rules: RuleSet) -> int:
 
 
 def design_facts(design: Design) -> list[str]:
-    """The settings of a design, its output, how it lies in the room, and what was found of it."""
-    facts = [f"{name} {value}" for name, value in design.settings.items()]
-    facts.append(f"output {design.output}")
+    """What a design is made of, its output, how it lies in the room, and what was found of it, each in words."""
+    facts = settings_words(design.settings)
+    facts.append(f"the output is a {'lamp' if design.output == 'lamp' else 'line of wire'}")
     if design.fit is not None:
         turned = f"turned by {90 * design.fit.quarter_turns} degrees, " * bool(design.fit.quarter_turns)
         corner = ",".join(map(str, design.fit.offset))
