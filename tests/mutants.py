@@ -172,6 +172,12 @@ MUTANTS = (
         "the end of a stretched pulse has another priority",
     ),
     Mutant(
+        "engine/reference/signals.py",
+        "sim.rules.repeater.priority_off)",
+        "sim.rules.repeater.priority_ahead)",
+        "the end of a stretched pulse has that of what lies ahead",
+    ),
+    Mutant(
         "engine/reference/items.py",
         'behaviour(goal) == "hopper" and sim.count[goal] == 0',
         'behaviour(goal) == "hopper"',
@@ -246,6 +252,18 @@ MUTANTS = (
         "timing >> TW_TIMING, w->ranks.repeater_off)",
         "timing >> TW_TIMING, w->ranks.repeater_on)",
         "native: the end of a stretched pulse",
+    ),
+    Mutant(
+        C + "signals.c",
+        "timing >> TW_TIMING, w->ranks.repeater_off)",
+        "timing >> TW_TIMING, w->ranks.repeater_ahead)",
+        "native: the end of a stretched pulse ahead",
+    ),
+    Mutant(
+        C + "geometry.c",
+        "            if (d != TW_DOWN)\n                hear(w, tw_beside(c, TW_UP), d, false);",
+        "            hear(w, tw_beside(c, TW_UP), d, false);",
+        "native: a piston hears itself from above",
     ),
     Mutant(
         C + "signals.c",

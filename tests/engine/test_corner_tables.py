@@ -7,13 +7,16 @@ z = 0 unless a table says otherwise, and delays are in steps.
 from __future__ import annotations
 
 import pytest
+from msgspec.structs import replace
 
+from tickwright.engine import run
+from tickwright.engine.running import ENGINES
 from tickwright.kinds import parse_part
 from tickwright.rules import load_rules
 from tickwright.rules.geometry import Geometry
 from tickwright.rules.layout import Stand
 from tickwright.rules.power import is_ahead
-from watching import shows
+from watching import shows, world
 
 Cell = tuple[int, int, int]
 DARK = [(0, 0)]
@@ -76,6 +79,14 @@ def test_a_wire_powers_the_cell_below_and_never_the_one_above():
           {(1, 1, 0): [(0, 0), (2, 15)], (1, 2, 3): DARK})  # fmt: skip
 
 
+def test_no_level_comes_down_under_a_roof_from_a_wire_that_stays_as_it_is():
+    """The upper wire has 15 all the time, the lower one only while its own lever is on: a block lies above it."""
+    parts = {(2, 2, 1): "lever", (3, 2, 1): "wire", (4, 2, 1): "block", (5, 2, 1): "insulator"}
+    parts |= {(3, 2, 2): "block", (4, 2, 2): "wire", (5, 2, 2): "lever thrown=yes"}
+    shows(floored(parts), ["2:2,2,1:on", "5:2,2,1:off"], 20,
+          {(3, 2, 1): [(0, 0), (2, 15), (5, 0)], (4, 2, 2): [(0, 15)]})  # fmt: skip
+
+
 # --- priority, locks, flanks ---------------------------------------------------------------------------------------
 
 
@@ -96,6 +107,29 @@ def test_a_repeater_met_head_on_has_no_precedence(facing, first, follower):
     parts = {(x + 2, y + 2, z): part for (x, y, z), part in parts.items()}
     table = {(4, 2, 1): first, (5, 2, 1): follower, (4, 3, 1): [(0, 0), (4, 15), (12, 0)]}
     shows(parts, ["2:2,2,1:on", "10:2,2,1:off"], 30, table)
+
+
+@pytest.mark.parametrize(
+    ("lever", "acts", "held", "pulse"),
+    [
+        # The one ahead is to go on at 8, with -1, scheduled at 0: the end of the pulse, with -2, goes before it.
+        ("lever", ["0:2,3,1:on", "4:3,5,1:on", "5:3,5,1:off"], [(0, 0), (8, 15)], [(0, 0), (6, 15), (8, 0)]),
+        # It is to go off at 18, with -2, scheduled at 10: it goes first, is locked, and needs another eight steps.
+        (
+            "lever thrown=yes",
+            ["10:2,3,1:off", "14:3,5,1:on", "15:3,5,1:off"],
+            [(0, 0), (8, 15), (26, 0)],
+            [(0, 0), (16, 15), (18, 0)],
+        ),
+    ],
+)
+def test_the_end_of_a_stretched_pulse_has_a_priority_of_its_own(lever, acts, held, pulse):
+    """A repeater of one tick faces the flank of one of four: what lies ahead gives -3 as a rule, here -2 always.
+
+    Its lever is on for one step: it goes on two steps after, finds the lever off, and is to end after two more.
+    """
+    parts = {(2, 3, 1): lever, (3, 3, 1): "repeater east delay=4", (3, 4, 1): "repeater north", (3, 5, 1): "lever"}
+    shows(floored(parts), acts, 40, {(3, 3, 1): held, (3, 4, 1): pulse})
 
 
 AHEAD = [
@@ -224,6 +258,15 @@ def test_a_piston_is_not_powered_through_its_face_but_through_what_would_power_t
     above = {(1, 1, 1): "piston east", (1, 0, 2): "power-block"}
     shows(face, [], 5, {(1, 1, 1): DARK})
     shows(above, [], 5, {(1, 1, 1): [(0, 15)]})
+
+
+@pytest.mark.parametrize("engine", ENGINES)
+def test_a_piston_that_conducts_is_not_powered_through_itself(engine):
+    """A repeater powers it strongly, from its face: that is neither its own neighbour's power nor the upper cell's."""
+    rules = replace(load_rules(), conducts={**load_rules().conducts, "piston": True})
+    plan = world(floored({(2, 2, 1): "piston east", (3, 2, 1): "repeater west", (4, 2, 1): "lever thrown=yes"}))
+    done = run(plan, steps=20, rules=rules, engine=engine, watch={"piston": (2, 2, 1), "repeater": (3, 2, 1)})
+    assert done.trace.changes == {"piston": ((0, 0),), "repeater": ((0, 0), (2, 15))}
 
 
 # --- items ---------------------------------------------------------------------------------------------------------

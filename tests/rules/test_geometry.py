@@ -95,6 +95,13 @@ class TestJoins:
         geometry, side = around_a_wire(east, turns)
         assert joins(geometry, (0, 0, 0)) == ((side,) if joined else ())
 
+    @pytest.mark.parametrize("below", [None, "piston up"])
+    def test_not_climbing(self, below: str | None, turns: int) -> None:
+        """A wire there that stands on nothing that carries on its top, as while its support leaves."""
+        east = {(1, 1): "wire"} | ({(1, 0): below} if below else {})
+        geometry, _ = around_a_wire(east, turns)
+        assert joins(geometry, (0, 0, 0)) == ()
+
     @pytest.mark.parametrize(
         ("between", "joined"),
         [(None, True), ("insulator", True), ("hopper", True), ("crate", True), ("block", False), ("lamp", False)],

@@ -94,9 +94,10 @@ def run_program() -> None:
 
 def _answered(as_json: bool) -> int:
     """The exit code of the command, its answer printed."""
-    first = sys.argv[1:2]
+    first = sys.argv[1] if len(sys.argv) > 1 else ""
+    needed = (first,) if first in COMMANDS else COMMANDS[:1] if first == "--version" else COMMANDS
     try:
-        made = typer.main.get_command(program(first if first and first[0] in COMMANDS else COMMANDS))
+        made = typer.main.get_command(program(needed))
         return made.main(prog_name="tickwright", standalone_mode=False) or 0
     except SystemExit as end:  # nobody reads the answer
         return end.code if isinstance(end.code, int) else 1

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
-from tickwright.charts import ClaimVerdict, Played, charts_of, check_charts
-from tickwright.charts.notation import ReadChart
 from tickwright.diagnosis.evidence import Evidence
-from tickwright.diagnosis.mistakes import single_mistakes
 from tickwright.diagnosis.suspicion import Suspicion, put, suspicion
 from tickwright.durations import duration_text
 from tickwright.errors import PlanError
 from tickwright.findings import Repair
 from tickwright.kinds import part_text
 from tickwright.space import Cell
+
+if TYPE_CHECKING:
+    from tickwright.charts import ClaimVerdict, Played
+    from tickwright.charts.notation import ReadChart
 
 OTHERWISE = ("wrong-delay", "wrong-mode", "wrong-facing")  # what one part set otherwise is called in a build
 MOST_SPANS = 3
@@ -27,6 +29,8 @@ def claims_not_kept(ev: Evidence) -> Iterator[Suspicion]:
     """
     if not ev.plan.charts or ev.length_steps is not None:
         return
+    from tickwright.charts import charts_of, check_charts  # most plans have none, and measuring should start at once
+
     for chart in charts_of(ev.plan).charts:
         if ev.trigger is not None and all(line.who != ev.trigger for line in chart.hand or ()):
             continue
@@ -85,6 +89,8 @@ def _steps(claim: ClaimVerdict, played: Played) -> tuple[int, ...]:
 
 def _set_otherwise(ev: Evidence) -> Iterator[Repair]:
     """One part set otherwise: another delay, mode or facing, what is likeliest first."""
+    from tickwright.diagnosis.mistakes import single_mistakes
+
     for mistake in single_mistakes(ev.plan, ev.rules):
         if mistake.kind in OTHERWISE:
             (cell, part), *_ = mistake.changes

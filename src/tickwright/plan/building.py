@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, TypeVar
 
 from tickwright.errors import PartError, PlanError, UsageError
 from tickwright.kinds import Part, parse_part
+from tickwright.plan.cells import with_changes
+from tickwright.plan.limits import NAME, check_limits
 
 if TYPE_CHECKING:
     from tickwright.plan.model import Plan
@@ -84,17 +86,14 @@ class Building:
         return self._with("outputs", name, cell)
 
     def _with(self: Built, table: str, name: str, cell: Cell) -> Built:
-        from tickwright.plan.reading import NAME
-
         _text(name, "name")
         if not NAME.fullmatch(name):
             raise PlanError(f'The name "{name}" must hold letters, digits, - and _ only, and not too many of them.')
         return replace(self, **{table: {**getattr(self, table), name: _cell(cell)}})  # type: ignore[type-var]
 
     def _laid(self: Built, cells: dict[Cell, Part | None]) -> Built:
-        from tickwright.plan.edits import lay
-
-        return lay(self, cells)  # type: ignore[arg-type,return-value]
+        changed = with_changes(self.cells, cells)  # type: ignore[attr-defined]
+        return check_limits(replace(self, cells=changed))  # type: ignore[type-var]
 
     def _repr_svg_(self) -> str | None:
         """The picture that a notebook shows."""

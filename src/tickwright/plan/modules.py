@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -13,7 +12,7 @@ from tickwright.findings import Finding
 from tickwright.kinds import Part, mirrored, turned
 from tickwright.places import Places
 from tickwright.plan.cells import MOST_ALONG
-from tickwright.plan.limits import LONGEST_NAME, MOST_PARTS
+from tickwright.plan.limits import LONGEST_NAME, MOST_PARTS, NAME
 from tickwright.plan.model import Plan, PlanPort, Use
 from tickwright.plan.values import read_line, read_table, read_tables
 from tickwright.space import DIRECTIONS, OPPOSITE, Cell, cell_text
@@ -27,7 +26,6 @@ USE_KEYS = ("plan", "at", "turn", "mirror", "name")
 TURNS = (0, 90, 180, 270)
 ROLES = ("in", "out")
 MOST_NETS = 20_000
-NAME = re.compile(rf"[A-Za-z0-9_-]{{1,{LONGEST_NAME}}}")
 
 Reader = Callable[[str, Path | None, tuple[Path, ...]], Plan]
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import replace
 from itertools import chain
@@ -15,7 +14,7 @@ from tickwright.kinds import Part, parse_part
 from tickwright.places import Places
 from tickwright.plan.cells import EMPTY_CODE, LARGE_PLAN, MOST_ALONG, ROW_END, Cells, code_of
 from tickwright.plan.chart_tables import read_charts, read_machines
-from tickwright.plan.limits import LONGEST_NAME, MOST_PARTS
+from tickwright.plan.limits import LONGEST_NAME, MOST_PARTS, NAME
 from tickwright.plan.model import Expectation, Plan
 from tickwright.plan.modules import flattened, read_nets, read_ports, read_uses
 from tickwright.plan.values import read_line, read_table, read_tables
@@ -24,7 +23,6 @@ from tickwright.toml import LARGEST_PLAN_BYTES, read_toml, shown
 
 FORMAT = "tickwright plan 1"
 EMPTY = ". "
-NAME = re.compile(rf"[A-Za-z0-9_-]{{1,{LONGEST_NAME}}}")
 
 TABLES = (
     "format", "title", "rules", "legend", "layer", "triggers", "outputs", "expect", "chart", "machine", "ports", "nets",

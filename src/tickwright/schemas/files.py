@@ -10,6 +10,7 @@ from tickwright.kinds import PARTS, PartKind, signature
 from tickwright.plan import reading
 from tickwright.plan.cells import MOST_ALONG
 from tickwright.plan.chart_tables import STARTS
+from tickwright.plan.limits import NAME
 from tickwright.plan.modules import ROLES, TURNS
 from tickwright.rules import BUILT_IN
 from tickwright.schemas.answers import DIALECT
@@ -18,7 +19,7 @@ from tickwright.space import DIRECTIONS, HORIZONTAL
 __all__ = ["brief_schema", "plan_schema"]
 
 NUMBERS_SPELLED = 16  # a range of whole numbers up to so long is spelled out in a pattern
-NAMES = {"pattern": f"^(?:{reading.NAME.pattern})$"}
+NAMES = {"pattern": f"^(?:{NAME.pattern})$"}
 DURATION = {
     "type": "string",
     "pattern": r"^\s*[0-9][0-9.]*\s*(?:steps?|ticks?|ms|s|min|h)\s*$",
@@ -130,7 +131,7 @@ def _named(value: dict[str, Any], what: str) -> dict[str, Any]:
 
 def _dotted() -> dict[str, Any]:
     """A name, or NAME.INNER of something in a module."""
-    name = reading.NAME.pattern
+    name = NAME.pattern
     return {"pattern": rf"^(?:{name})(?:\.(?:{name}))*$"}
 
 

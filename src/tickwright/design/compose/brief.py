@@ -12,8 +12,8 @@ from tickwright.errors import PlanError, RuleSetError, near
 from tickwright.kinds import BUTTONS
 from tickwright.places import Places
 from tickwright.plan.chart_tables import read_charts, read_machines
+from tickwright.plan.limits import NAME
 from tickwright.plan.model import Chart, Machine
-from tickwright.plan.reading import NAME
 from tickwright.plan.values import read_line, read_table
 from tickwright.rules import RuleSet, load_rules
 from tickwright.space import HORIZONTAL, Cell

@@ -6,7 +6,8 @@ to, `fitting` searches, `bench` has small circuits that together tell most chang
 
 from __future__ import annotations
 
-from tickwright.diagnosis.world.bench import bench_names, bench_plan, bench_sheet, measured_text
+from tickwright.diagnosis.world.bench import bench_sheet, measured_text
+from tickwright.diagnosis.world.circuits import bench_names, bench_plan
 from tickwright.diagnosis.world.fitting import Explained, Fitted, fit_rules
 from tickwright.diagnosis.world.measured import Measured, load_measured
 from tickwright.diagnosis.world.values import rules_text, with_values

@@ -7,35 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from pathlib import Path
 from string import ascii_letters
 
 from tickwright.charts import charts_of
+from tickwright.diagnosis.world.circuits import bench_plan
 from tickwright.diagnosis.world.measured import FORMAT, Measured
 from tickwright.durations import duration_text
-from tickwright.errors import UsageError, near
 from tickwright.kinds import Part
-from tickwright.plan.files import load
 from tickwright.plan.model import Plan
 from tickwright.space import zyx
-
-FOLDER = Path(__file__).with_name("plans")
-
-
-def bench_names() -> tuple[str, ...]:
-    """The circuits of the bench, in the order in which they tell most for their parts."""
-    return tuple((FOLDER / "order.txt").read_text("utf-8").split())
-
-
-def bench_plan(name: str) -> Plan:
-    """A circuit of the bench. Raises UsageError for a name that is none.
-
-    >>> bench_plan("button-lamp").title
-    'Button and lamp'
-    """
-    if name not in bench_names():
-        raise UsageError(f'There is no circuit "{name}" on the bench.{near(name, bench_names())}')
-    return load(FOLDER / f"{name}.toml")
 
 
 def bench_measured(name: str) -> Measured:

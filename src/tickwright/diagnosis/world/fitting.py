@@ -12,7 +12,8 @@ from typing import Any, NamedTuple
 
 from tickwright.diagnosis.asking.questions import bits
 from tickwright.diagnosis.diagnosing import Progress
-from tickwright.diagnosis.world.bench import bench_measured, bench_names
+from tickwright.diagnosis.world.bench import bench_measured
+from tickwright.diagnosis.world.circuits import bench_names
 from tickwright.diagnosis.world.measured import Measured
 from tickwright.diagnosis.world.runs import Judged, Runs
 from tickwright.diagnosis.world.values import Value, all_values, extremes, others

@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from tickwright.charts import Charts, charts_of
 from tickwright.charts.notation import ReadChart
+from tickwright.diagnosis.world.circuits import bench_plan
 from tickwright.durations import parse_duration
 from tickwright.errors import PlanError, TickwrightError, UsageError
 from tickwright.places import Places
@@ -90,8 +91,6 @@ class _Reader:
         return Measured(name, bare, read, _wider(read.charts[0], self.duration(row, number, "give_or_take") or 0))
 
     def plan(self, name: str, number: int) -> Plan:
-        from tickwright.diagnosis.world.bench import bench_plan
-
         try:
             if name.startswith("bench:"):
                 return bench_plan(name.removeprefix("bench:"))
