@@ -223,7 +223,7 @@ def goal_of(wish: Wish, rules: RuleSet) -> Goal:
     else:
         outputs = ("lamp", "line") if wish.output == "any" else (wish.output,)
     least, most = wish.hold_steps - wish.within_steps, wish.hold_steps + wish.within_steps
-    return Goal(wish.hold_steps, max(least, 1), most, trigger, steps, outputs)
+    return Goal(wish.hold_steps, max(least, 1), most, trigger, steps, outputs, wish.answer)
 
 
 def _worth_running(candidates: Iterable[Candidate], wish: Wish) -> list[Candidate]:

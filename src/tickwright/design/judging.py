@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from tickwright.design.answering import Answered, answer_to_second_press
 from tickwright.design.fitting import fit
 from tickwright.design.recipes import Recipe
 from tickwright.design.sketch import PRESS
 from tickwright.design.wish import Design, Fit, Wish
-from tickwright.durations import time_text
 from tickwright.errors import PlanError
-from tickwright.measurement import Observation, Runs, Trigger, find_trigger, observe, recovery_steps, retrigger
+from tickwright.measurement import Observation, Trigger, find_trigger, observe, recovery_steps
 from tickwright.measurement.measuring import hold_of, kind_of, scan_lengths
 from tickwright.measurement.press import takes_length
-from tickwright.measurement.second_press import effect_of
 from tickwright.plan import Expectation, Plan, priced_bill, validate
 from tickwright.rules import RuleSet, load_rules
 from tickwright.space import Cell
@@ -23,7 +22,6 @@ from tickwright.verify.proof import prove
 __all__ = ["Candidate", "Judge", "candidate_of", "unmet_as_laid", "with_minimum"]
 
 LONG_STEPS = 1_500  # more steps in which something happens after a press: recovery and other lengths are not tried
-FEW_PRESSES = 6
 MANY_STEPS = 250  # more: recovery is tried once, at rest
 
 
@@ -74,7 +72,7 @@ class Judge:
         self._designs: dict[object, Design | None] = {}
         self._holds: dict[object, int | None] = {}
         self._pitches: dict[object, int | None] = {}
-        self._answers: dict[object, str] = {}
+        self._answers: dict[object, Answered] = {}
         self._proofs: dict[object, str] = {}
 
     def design(self, candidate: Candidate, wish: Wish) -> Design | None:
@@ -110,9 +108,12 @@ class Judge:
                 return None
             verdicts["pitch"] = f"{least} cells along {axis}"
         if wish.answer != "any":
-            verdicts["second press"] = self.answer(design, wish.answer)
-            if verdicts["second press"] != wish.answer:
+            answered = self.answer(design, wish.answer)
+            if answered.effect != wish.answer:
                 return None
+            verdicts["second press"] = answered.effect
+            if 0 < answered.tried < answered.moments:
+                verdicts["second press tried"] = f"at {answered.tried:,} of {answered.moments:,} steps of the hold"
         for claim in dict.fromkeys(("never-sticks",) * wish.mash_proof + ((wish.claim,) if wish.claim else ())):
             verdicts[claim] = self.proof_text(design, claim, wish.states)
             if not verdicts[claim].startswith("proved"):
@@ -138,11 +139,13 @@ class Judge:
             self._pitches[key] = neighbour_verdicts(design.plan, self.rules, (axis,), (False,))[0].pitch_cells
         return self._pitches[key]
 
-    def answer(self, design: Design, wanted: str) -> str:
+    def answer(self, design: Design, wanted: str) -> Answered:
         """What a second press during the hold does: all of it if `wanted` is "any", else in short if it is another."""
         key = (_key(design.plan), wanted)
         if key not in self._answers:
-            self._answers[key] = _answer(design, self.rules, wanted)
+            trigger = find_trigger(design.plan, self.rules, PRESS)
+            alone = observe(design.plan, self.rules, trigger)
+            self._answers[key] = answer_to_second_press(design.plan, self.rules, trigger, design.output, alone, wanted)
         return self._answers[key]
 
     def proof_text(self, design: Design, claim: str, states: int) -> str:
@@ -186,25 +189,6 @@ def _run(candidate: Candidate, wish: Wish, rules: RuleSet) -> Design | None:
         rest_steps=seen.rest_steps,
         lowest_level=min((value for step, value in seen.changes[name] if value > 0 and step >= 0), default=0),
     )
-
-
-def _answer(design: Design, rules: RuleSet, wanted: str) -> str:
-    """What a second press during the hold does; a few presses tell most plans that do not answer as wished."""
-    trigger = find_trigger(design.plan, rules, PRESS)
-    if trigger.length_steps is None or design.active_steps > LONG_STEPS:
-        return "not tried"
-    runs = Runs()
-    alone = observe(design.plan, rules, trigger, runs=runs)
-    first, begin = alone.pulses(design.output), trigger.length_steps
-    for part in range(FEW_PRESSES) if wanted != "any" else ():
-        offset = begin + (design.hold_steps - begin) * part // FEW_PRESSES
-        if offset < design.hold_steps:
-            seen = observe(design.plan, rules, trigger, again=(offset,), runs=runs)
-            effect = effect_of(first, seen.pulses(design.output), kind_of(seen, design.output))
-            if effect != wanted:
-                return f"{effect}, {time_text(offset)} after the first"
-    found = retrigger(design.plan, rules, trigger, [design.output], alone, runs)[design.output]
-    return str(found.verdict)
 
 
 def with_minimum(design: Design, wish: Wish, rules: RuleSet) -> Design:

@@ -18,7 +18,8 @@ class Goal:
     """What a family is asked for: a hold from `least_steps` to `most_steps`, best near `hold_steps`.
 
     `trigger` is the part that is pressed, for `trigger_steps` (None: it stays on). `outputs` are those that will do:
-    "lamp"; "line", a wire that shows level 1 or more; "full", a wire that shows 15.
+    "lamp"; "line", a wire that shows level 1 or more; "full", a wire that shows 15. `answer` is what a second press
+    during the hold must do ("any", "ignored", "extends" or "restarts"): families that can be made to do so are.
     """
 
     hold_steps: int
@@ -27,6 +28,7 @@ class Goal:
     trigger: str
     trigger_steps: int | None
     outputs: tuple[str, ...]
+    answer: str = "any"
 
     def pulses(self, base_steps: int, least_steps: int) -> Iterator[int]:
         """Lengths of a pulse that bring `base_steps` to the goal: the exact one, even ones beside, the press."""

@@ -212,7 +212,7 @@ def _pitch(judge: Judge, wish: Wish, design: Design) -> Needed:
 
 
 def _answered(judge: Judge, wish: Wish, design: Design) -> Needed:
-    effect = judge.answer(design, "any")
+    effect = judge.answer(design, "any").effect
     if effect == wish.answer:
         return None
     answer = effect if effect in ANSWERS else "any"

@@ -28,6 +28,7 @@ def _ticks_of(what: str) -> Callable[[int | str], str]:
 
 _WAYS = {1: "on while the items go there", 2: "on while the items go there and back"}
 _FRONTS = {
+    "guard": "a guard lets no press in during the hold",
     "short": "the press is cut short first",
     "stretch": "the press is stretched by a repeater first",
     "taps": "the press is made longer by a second way first",

@@ -11,7 +11,16 @@ from __future__ import annotations
 from tickwright.design.sketch import Sketch, split_delay
 from tickwright.space import Cell
 
-__all__ = ["ITEM_STEPS", "MOST_DELAY_TICKS", "MOST_ITEMS", "gate_steps", "lay_gate", "lay_release", "least_pulse_steps"]
+__all__ = [
+    "ITEM_STEPS",
+    "MOST_DELAY_TICKS",
+    "MOST_ITEMS",
+    "gate_steps",
+    "lay_busy",
+    "lay_gate",
+    "lay_release",
+    "least_pulse_steps",
+]
 
 ITEM_STEPS = 8
 MOST_ITEMS = 297  # more would show 14, which is more than the line at the flank has left behind two repeaters
@@ -55,3 +64,18 @@ def lay_release(sketch: Sketch, gate: Cell, first: Cell) -> None:
     sketch.fill(((column, y + 1, z) for column in range(x, first[0] - 2)), "wire")
     sketch.put((first[0] - 2, y + 1, z), "repeater east")
     sketch.put((first[0] - 1, y + 1, z), "block")
+
+
+def lay_busy(sketch: Sketch, gate: Cell, first: Cell, end: Cell) -> None:
+    """The busy line, south of the gate: on while the gate is, and while the second hopper holds anything.
+
+    It ends in the cell `end`, two cells south of the gate's row and west of the gate.
+    """
+    x, y, z = gate
+    south = y + 3
+    sketch.put((x, y + 2, z), "repeater south")
+    sketch.put((first[0], y + 2, z), "comparator south")
+    sketch.put((first[0], south, z), "wire")
+    sketch.put((first[0] - 1, south, z), "repeater west")
+    sketch.fill(((column, south, z) for column in range(end[0], first[0] - 1)), "wire")
+    sketch.put(end, "wire")

@@ -2,7 +2,8 @@
 
 The clock is a gate of its own, opened whenever its second hopper is empty, for as long as the counting gate is on. It
 comes to rest with all its items back in place, and so does the counter: after the hold everything is as before. Each
-counted item but the first adds a turn of the clock, 16 steps for each of its items and some more.
+counted item but the first adds a turn of the clock, 16 steps for each of its items and some more. Behind a *guard*, as
+in a hopper timer, a press changes nothing until all counted items are back.
 """
 
 from __future__ import annotations
@@ -11,9 +12,10 @@ from collections.abc import Iterator
 from functools import partial
 from typing import NamedTuple
 
-from tickwright.design.families.gate import MOST_DELAY_TICKS, MOST_ITEMS, lay_gate, lay_release
+from tickwright.design.families.gate import MOST_DELAY_TICKS, MOST_ITEMS, lay_busy, lay_gate, lay_release
+from tickwright.design.families.guard import GUARD, busy_line, lay_guard
 from tickwright.design.families.hopper_clock import HOLD_LINE_EAST, Clock, clock_of, lay_clock, lay_hold_line
-from tickwright.design.families.hopper_timer import gate_former
+from tickwright.design.families.hopper_timer import gate_former, gate_guard
 from tickwright.design.pulse_formers import ENTRY, PulseFormer, lay_former
 from tickwright.design.recipes import LAMP_STEPS, Goal, Recipe
 from tickwright.design.sketch import LONGEST_DELAY_TICKS, Sketch
@@ -21,6 +23,7 @@ from tickwright.plan import Plan
 
 NAME = "hopper counter"
 CLOCK_NORTH = 7  # so many cells north of the counting gate is the clock's
+GUARD_WEST = 2  # so many cells further west stands a guard, out of reach of the clock's hold line
 
 
 class Numbers(NamedTuple):
@@ -49,7 +52,11 @@ def make(numbers: Numbers, former: PulseFormer, trigger: str, output: str) -> Pl
     lay_hold_line(sketch, y, trunk)
     sketch.fill(((trunk, row, 1) for row in (-2, -1)), "wire")
     sketch.fill(((column, -1, 1) for column in range(x + 1, trunk)), "wire")
-    press = lay_former(sketch, former, trigger, into_block=True)
+    if former.shape == GUARD:
+        lay_busy(sketch, ENTRY, first, busy_line(former.pulse_steps, GUARD_WEST))
+        press = lay_guard(sketch, former.pulse_steps, trigger, GUARD_WEST)
+    else:
+        press = lay_former(sketch, former, trigger, into_block=True)
     outputs = {"lamp": ENTRY} if output == "lamp" else {"line": (0, 1, 1)}
     return sketch.plan(f"Hopper counter of {numbers.items - 1} turns of {numbers.clock.items} items", press, outputs)
 
@@ -61,7 +68,10 @@ def recipes(goal: Goal) -> Iterator[Recipe]:
         for turns in range(1, MOST_ITEMS):
             for numbers, hold in _exact(goal, turns, output):
                 few = numbers.delay_ticks <= LONGEST_DELAY_TICKS
-                former = gate_former(goal.trigger_steps, numbers.delay_ticks, hold)
+                if goal.answer == "ignored":
+                    former = gate_guard(goal, numbers.delay_ticks)
+                else:
+                    former = gate_former(goal.trigger_steps, numbers.delay_ticks, hold)
                 if few not in found and former is not None and goal.meets(hold):
                     settings = {"items": numbers.items, "delay ticks": numbers.delay_ticks}
                     settings |= {f"clock {name}": number for name, number in numbers.clock.settings().items()}

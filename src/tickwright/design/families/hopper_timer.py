@@ -2,8 +2,8 @@
 
 The output is the gate, on until the first hopper is empty: each item adds 4 ticks. Or, "there and back", a comparator
 that reads the second hopper, on until all items are back: each item adds 8 ticks, and little recovery follows. The
-repeaters of the gate add their delay. A press during the
-hold changes nothing, but for its last moments.
+repeaters of the gate add their delay. A press during the hold changes nothing, but for its last moments; behind a
+*guard* that hears a busy line it changes nothing until all items are back, and is answered like the first from then on.
 """
 
 from __future__ import annotations
@@ -16,10 +16,12 @@ from tickwright.design.families.gate import (
     MOST_DELAY_TICKS,
     MOST_ITEMS,
     gate_steps,
+    lay_busy,
     lay_gate,
     lay_release,
     least_pulse_steps,
 )
+from tickwright.design.families.guard import GUARD, PULSES, busy_line, guards, lay_guard
 from tickwright.design.pulse_formers import ENTRY, PulseFormer, former_for, lay_former
 from tickwright.design.recipes import LAMP_STEPS, Goal, Recipe
 from tickwright.design.sketch import Sketch
@@ -45,9 +47,14 @@ def make(items: int, delay_ticks: int, back: bool, former: PulseFormer, trigger:
     x, y, z = first
     sketch.put((x, y - 1, z + 1), "wire")  # locks the first hopper while the gate is off
     outputs = _lay_back(sketch, first, output) if back else {"lamp": ENTRY} if output == "lamp" else {"line": (0, 1, 1)}
-    press = lay_former(sketch, former, trigger, into_block=True)
+    if former.shape == GUARD:
+        lay_busy(sketch, ENTRY, first, busy_line(former.pulse_steps))
+        press = lay_guard(sketch, former.pulse_steps, trigger)
+    else:
+        press = lay_former(sketch, former, trigger, into_block=True)
     way = "there and back" if back else "one way"
-    return sketch.plan(f"Hopper timer of {items} items, {way}", press, outputs)
+    guarded = ", guarded" * (former.shape == GUARD)
+    return sketch.plan(f"Hopper timer of {items} items, {way}{guarded}", press, outputs)
 
 
 def _lay_back(sketch: Sketch, first: Cell, output: str) -> dict[str, Cell]:
@@ -70,7 +77,10 @@ def recipes(goal: Goal) -> Iterator[Recipe]:
                 base, an_item = hold_steps(0, delay, back, output), ITEM_STEPS * (1 + back)
                 items = round((goal.hold_steps - base) / an_item)
                 hold = base + an_item * items
-                former = gate_former(goal.trigger_steps, delay, gate_steps(items, delay))
+                if goal.answer == "ignored":
+                    former = gate_guard(goal, delay)
+                else:
+                    former = gate_former(goal.trigger_steps, delay, gate_steps(items, delay))
                 if 2 <= items <= MOST_ITEMS and goal.meets(hold) and former is not None:
                     settings = {"items": items, "delay ticks": delay, "ways": 1 + back, **former.settings()}
                     making = partial(make, items, delay, back, former, goal.trigger, output)
@@ -87,3 +97,11 @@ def gate_former(trigger_steps: int | None, delay_ticks: int, open_steps: int) ->
         former = former_for(trigger_steps, max(trigger_steps, least))
         return former if former is not None and former.shape in ("plain", "stretch") else None
     return former_for(trigger_steps, least) if least < open_steps else None
+
+
+def gate_guard(goal: Goal, delay_ticks: int) -> PulseFormer | None:
+    """The guard whose pulse is long enough for a gate with so many ticks of repeaters."""
+    if not guards(goal.trigger, goal.trigger_steps):
+        return None
+    pulse = next((steps for steps in PULSES if steps >= least_pulse_steps(delay_ticks)), None)
+    return None if pulse is None else PulseFormer(GUARD, goal.trigger_steps, pulse)

@@ -1,0 +1,122 @@
+"""What a second press does to a design, at many moments of its hold; long holds on the fast engine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from tickwright.durations import time_text
+from tickwright.engine.interface import is_installed
+from tickwright.measurement import Observation, Runs, Trigger, observe, retrigger
+from tickwright.measurement.measuring import kind_of
+from tickwright.measurement.press import press_stimuli
+from tickwright.measurement.pulses import Pulse, pulses
+from tickwright.measurement.second_press import effect_of
+from tickwright.plan.model import Plan
+from tickwright.rules import RuleSet
+
+__all__ = ["NOT_TRIED", "Answered", "answer_to_second_press"]
+
+NOT_TRIED = "not tried"
+MANY_STEPS = 250  # more steps in which something happens after a press: the fast engine tries most moments, if it can
+LONG_STEPS = 1_500  # more steps in which something happens after a press: the fast engine, or none, tries others
+FEW_PRESSES = 6
+AT_THE_ENDS = 80  # so many moments of a long hold are tried at its beginning, and at its end
+MOST_PRESSES, FEWEST_PRESSES = 400, 60
+MOST_STEPS = 6_000_000  # of all runs of a long hold together
+SHOWS_REST_WITHIN = 10  # steps after a second press, within which an output that restarts shows rest
+
+
+class Answered(NamedTuple):
+    """The effect of a second press, where it is the same at all moments tried; else what one of them had, and when.
+
+    `effect` is one of ignored, extends, restarts, mixed, or NOT_TRIED; or a sentence, of an effect that is not the one
+    wanted. `tried` of the `moments` steps from the trigger's own release to the end of the hold were tried.
+    """
+
+    effect: str
+    tried: int
+    moments: int
+
+
+def answer_to_second_press(
+    plan: Plan, rules: RuleSet, trigger: Trigger, output: str, alone: Observation, wanted: str
+) -> Answered:
+    """What a second press during the hold does; only until one moment is not as `wanted`, unless that is "any"."""
+    first = alone.pulses(output)
+    if trigger.length_steps is None or not first:
+        return Answered(NOT_TRIED, 0, 0)
+    hold = first[-1].start + (first[-1].duration or 0) - first[0].start
+    offsets = range(trigger.length_steps, hold)
+    fast = alone.active_steps > MANY_STEPS and is_installed("fast")
+    if alone.active_steps > LONG_STEPS:
+        return _fast(plan, rules, trigger, output, alone, offsets) if fast else Answered(NOT_TRIED, 0, len(offsets))
+    runs = Runs()
+    for part in range(FEW_PRESSES) if wanted != "any" else ():
+        offset = offsets.start + len(offsets) * part // FEW_PRESSES
+        if offset < hold:
+            seen = observe(plan, rules, trigger, again=(offset,), runs=runs)
+            effect = effect_of(first, seen.pulses(output), kind_of(seen, output))
+            if effect != wanted:
+                return Answered(f"{effect}, {time_text(offset)} after the first", part + 1, len(offsets))
+    if fast:
+        return _fast(plan, rules, trigger, output, alone, offsets)
+    found = retrigger(plan, rules, trigger, [output], alone, runs)[output]
+    effect = str(found.verdict)
+    if effect == "restarts":
+        anew = [_starts_anew(first, press.pulses, press.offset) for press in found.presses]
+        effect = "restarts" if all(anew) else "mixed"
+    return Answered(effect, len(found.presses), len(offsets))
+
+
+def _starts_anew(first: Sequence[Pulse], after: Sequence[Pulse], offset: int) -> bool:
+    """Whether the output shows rest soon after a second press, and then everything as after the first."""
+    again = [Pulse(pulse.start + offset, pulse.duration) for pulse in first]
+    if list(after[-len(again) :]) != again or len(after) <= len(first):
+        return False
+    before = after[-len(again) - 1]
+    return before.start + (before.duration or 0) <= offset + SHOWS_REST_WITHIN
+
+
+def moments_tried(offsets: range, most: int) -> Iterator[int]:
+    """All moments, if they are so few; else those at both ends, and others evenly between.
+
+    >>> list(moments_tried(range(20, 26), 10)), len(list(moments_tried(range(20, 5_000), 400)))
+    ([20, 21, 22, 23, 24, 25], 400)
+    """
+    if len(offsets) <= most:
+        yield from offsets
+        return
+    ends = min(AT_THE_ENDS, most // 3)
+    between = most - 2 * ends
+    yield from offsets[:ends]
+    inner = offsets[ends:-ends]
+    yield from (inner[len(inner) * number // between] for number in range(between))
+    yield from offsets[-ends:]
+
+
+def _fast(plan: Plan, rules: RuleSet, trigger: Trigger, output: str, alone: Observation, offsets: range) -> Answered:
+    from tickwright.engine.native import Simulation, further
+
+    rest = alone.rest_steps or 0
+    most = max(FEWEST_PRESSES, min(MOST_PRESSES, MOST_STEPS // (2 * rest + 1)))
+    tried = list(moments_tried(offsets, most))
+    at = alone.pressed_at
+    sim = Simulation(plan, rules, watch={output: plan.outputs[output]}, stimuli=press_stimuli(trigger, at))
+    sim.advance(at)
+    until = at + 3 * rest + offsets.stop
+    first = alone.pulses(output)
+    effects = set()
+    for offset, found in zip(
+        tried, further(sim, [press_stimuli(trigger, at + offset) for offset in tried], until), strict=True
+    ):
+        shown = {-1: alone.changes[output][0][1]}
+        shown |= {step - at: value for step, place, value in found.changes if place == 0 and step >= at}
+        after = pulses(list(shown.items()))
+        kind = "one-shot" if found.at_rest and len(after) == 1 else "train" if found.at_rest else "undecided"
+        effect = effect_of(first, after, kind)
+        if effect == "restarts" and not _starts_anew(first, after, offset):
+            effect = "other"
+        effects.add(effect)
+    effect = effects.pop() if len(effects) == 1 else "mixed"
+    return Answered("mixed" if effect == "other" else effect, len(tried), len(offsets))
