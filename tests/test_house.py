@@ -25,7 +25,7 @@ ORDER = (
     "lazy", "looks", "memory", "errors", "processes", "arguments", "extras",
     "durations", "space", "places", "toml", "findings", "kinds",
     "rules", "plan", "engine", "measurement", "charts", "verify", "diagnosis", "netlist", "layout", "design", "dossier",
-    "recording", "material", "sweeps", "publish", "exporting",
+    "recording", "guiding", "material", "sweeps", "publish", "exporting",
     "notebook", "schemas", "workbench", "cli",
 )  # fmt: skip
 LEAVES = ("workbench", "cli")

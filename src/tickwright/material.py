@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from tickwright.design import KnobRow, knob_table
 from tickwright.diagnosis import Diagnosis, WhatIf, diagnose, what_if
 from tickwright.dossier import Dossier, gather
 from tickwright.engine.running import rules_for
+from tickwright.guiding import Guide, gather_guide
 from tickwright.kinds import support_cell
 from tickwright.measurement import Measurement, measure
 from tickwright.plan.bill import Bill, Prices, priced_bill
@@ -54,6 +55,7 @@ class Material:
     priced: bool
     checkpoints: tuple[Checkpoint, ...] = ()
     charts: tuple[ChartRun, ...] = ()
+    guide: Guide = field(default_factory=lambda: Guide((), (), ()))
 
 
 def gather_material(
@@ -61,11 +63,14 @@ def gather_material(
     rules: RuleSet | str | None = None,
     prices: Prices | None = None,
     progress: Callable[[str], None] | None = None,
+    questions: int = 0,
 ) -> Material:
     """Run all that the sheets of a plan show; `progress` is told what is being done.
 
-    Where one press keeps the circuit busy in more than 200 steps, what takes many presses is left out, as the dossier
-    says, and ties are not looked for. Raises what `gather` raises, and PlanError for prices that lack a part.
+    With `questions` the guided build gets so many of what to ask where it does something else; not of the plans of
+    which no mistakes are tried. Where one press keeps the circuit busy in more than 200 steps, what takes many presses
+    is left out, as the dossier says, and ties are not looked for. Raises what `gather` raises, and PlanError for prices
+    that lack a part.
 
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"
@@ -97,6 +102,8 @@ def gather_material(
         tell("turning knobs")
         pairs = [(answer.measured.trigger, answer.measured.output) for answer in known.answers]
         knobs = {pair: knob_table(plan, ruleset, *pair) for pair in pairs}
+    tell("building it half")
+    guide = gather_guide(plan, ruleset, questions if mistakes is not None else 0)
     return Material(
         plan=plan,
         rules=ruleset,
@@ -110,6 +117,7 @@ def gather_material(
         priced=prices is not None,
         checkpoints=tuple(_checkpoints(plan, ruleset)) if mistakes is not None else (),
         charts=tuple(charts),
+        guide=guide,
     )
 
 

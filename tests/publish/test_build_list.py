@@ -14,9 +14,9 @@ from tickwright.material import gather_material
 from tickwright.measurement import find_trigger
 from tickwright.measurement.press import press_stimuli
 from tickwright.plan import Plan
+from tickwright.plan.build_order import build_groups, fillings
 from tickwright.plan.hand import Stimulus
 from tickwright.publish import sheet_data
-from tickwright.publish.building import build_groups, fillings
 from tickwright.rules import load_rules
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"

@@ -9,8 +9,8 @@ import pytest
 from pictures import cells_of
 from tickwright import load
 from tickwright.kinds import support_cell
+from tickwright.plan.build_order import build_order
 from tickwright.plan.model import Plan
-from tickwright.publish.building import build_order
 
 EXAMPLES = sorted((Path(__file__).resolve().parents[2] / "examples").glob("*.toml"))
 

@@ -77,12 +77,13 @@ def command(
             written += [_row(homes[path], file, None) for file in sheet_files(plan, style)]
         written += [_row(folder, file, None) for file in shared]
     else:
+        from tickwright.guiding import MOST_QUESTIONS
         from tickwright.material import gather_material
 
         materials = []
         for path, plan in loaded.items():
             with working(f"running {path}"):
-                material = gather_material(plan, rules, table)
+                material = gather_material(plan, rules, table, questions=MOST_QUESTIONS)
             materials.append(material)
             with working(f"making the sheet of {path}") as progress:
                 written += _write(homes[path], make_sheet(material, style, progress, flashes))

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 from tickwright.lazy import lazy_exports
 
 if TYPE_CHECKING:
-    from tickwright.publish.building import BuildStep, build_order
     from tickwright.publish.canvas import Drawing, Group, Mark, svg_text
     from tickwright.publish.chart import Band, lap_chart, length_chart, timing_chart
     from tickwright.publish.claim_bands import bands_of_claims, claims_drawing, claims_places, run_bands
@@ -35,6 +34,7 @@ if TYPE_CHECKING:
         vtt_text,
     )
     from tickwright.publish.flash import MOST_FLASHES, Flashing, flashing, frame_luminances, most_flashes, safe_slowdown
+    from tickwright.publish.guide import guided_page
     from tickwright.publish.interactive import Design, interactive_sheet
     from tickwright.publish.isometric import CORNERS, isometric_drawing
     from tickwright.publish.legend import legend_drawing
@@ -74,7 +74,6 @@ __all__ = [
     "WEB_FOLDER",
     "Answer",
     "Band",
-    "BuildStep",
     "Caption",
     "Design",
     "Drawing",
@@ -91,7 +90,6 @@ __all__ = [
     "answer",
     "bands_of_claims",
     "bill_csv",
-    "build_order",
     "captions",
     "cell_shapes",
     "cell_side_shapes",
@@ -107,6 +105,7 @@ __all__ = [
     "frame_luminances",
     "gif_bytes",
     "glb_bytes",
+    "guided_page",
     "hold_text",
     "interactive_sheet",
     "isometric_drawing",
@@ -157,7 +156,6 @@ __getattr__ = lazy_exports(
     __name__,
     {
         "sentences": ("Answer", "answer", "least_text", "main_result", "promises_text"),
-        "building": ("BuildStep", "build_order"),
         "canvas": ("Drawing", "Group", "Mark", "svg_text"),
         "claim_bands": ("bands_of_claims", "claims_drawing", "claims_places", "run_bands"),
         "chart": ("Band", "lap_chart", "length_chart", "timing_chart"),
@@ -176,6 +174,7 @@ __getattr__ = lazy_exports(
             "vtt_text",
         ),
         "flash": ("MOST_FLASHES", "Flashing", "flashing", "frame_luminances", "most_flashes", "safe_slowdown"),
+        "guide": ("guided_page",),
         "interactive": ("Design", "interactive_sheet"),
         "isometric": ("CORNERS", "isometric_drawing"),
         "legend": ("legend_drawing",),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from itertools import pairwise
 from math import ceil
 from typing import TYPE_CHECKING, NamedTuple
@@ -25,6 +25,7 @@ WIDEST_FOR_TITLE = 900.0
 SMALL, TEXT, LARGE, HUGE = (float(size) for size in TOKENS["type"]["sizes"])
 MARGIN = 16.0
 LABEL_HIGH = 18.0
+_HALOED = (("panel", 6.0), ("accent", 3.0))  # an outline that stands out on every fill
 
 
 class Window(NamedTuple):
@@ -74,11 +75,12 @@ def layer_drawing(
     theme: Theme = "light",
     window: Window | None = None,
     bare: bool = False,
+    marked: Collection[Cell] = (),
 ) -> Drawing:
     """The layer `z` of a plan from above, north up, as laid or at a moment of a run; or what of it is in a window.
 
-    What lies in the layer below is hinted at by a tint. A `bare` drawing is without title, names and notes. Raises
-    UsageError for a layer that the plan has not.
+    What lies in the layer below is hinted at by a tint. A `bare` drawing is without title, names and notes, and has a
+    bold outline round the cells that are `marked`. Raises UsageError for a layer that the plan has not.
     """
     if not 0 <= z < max(plan.size[2], 1):
         raise UsageError(f"The plan has no layer {z}: it has the layers 0 to {plan.size[2] - 1}.")
@@ -90,7 +92,7 @@ def layer_drawing(
     if len(shown.ys) < plan.size[1]:
         where += f", y {shown.ys[0]} to {shown.ys[-1]}"
     flat = layer_view(scene, z, shown)
-    return _flat_drawing(scene, flat, where, ("x", "y"), north=True, bare=bare)
+    return _flat_drawing(scene, flat, where, ("x", "y"), north=True, bare=bare, marked=marked)
 
 
 def section_drawing(
@@ -137,12 +139,21 @@ def section_view(scene: Scene, axis: str, at: int) -> Flat:
     return Flat(columns, rows, lambda y, z: (at, y, z), lambda cell: scene.side_shapes(cell, FROM_EAST), "west")
 
 
-def _flat_drawing(scene: Scene, flat: Flat, where: str, axes: tuple[str, str], *, north: bool, bare: bool) -> Drawing:
+def _flat_drawing(
+    scene: Scene,
+    flat: Flat,
+    where: str,
+    axes: tuple[str, str],
+    *,
+    north: bool,
+    bare: bool,
+    marked: Collection[Cell] = (),
+) -> Drawing:
     colours = scene.colours
     cells = {flat.cell(column, row) for column in flat.columns for row in flat.rows}
     named = {cell: names for cell, names in scene.names.items() if cell in cells}
     if bare:
-        return _bare(scene, flat, where, cells)
+        return _bare(scene, flat, where, cells, marked)
     left = MARGIN + 26
     places = {flat.cell(c, r): (i, j) for i, c in enumerate(flat.columns) for j, r in enumerate(flat.rows)}
     labels, rise = name_labels({cell: (left + places[cell][0] * CELL, places[cell][1] * CELL) for cell in named}, named)
@@ -169,7 +180,7 @@ def _flat_drawing(scene: Scene, flat: Flat, where: str, axes: tuple[str, str], *
     return Drawing(width, height, colours["panel"], title, described(scene, notes, cells), tuple(groups))
 
 
-def _bare(scene: Scene, flat: Flat, where: str, cells: set[Cell]) -> Drawing:
+def _bare(scene: Scene, flat: Flat, where: str, cells: set[Cell], marked: Collection[Cell]) -> Drawing:
     """The cells and their coordinates alone."""
     left, top = 22.0, 1.0
     groups = [Group(tuple(flat_grid(scene, flat, left, top, CELL)))]
@@ -177,6 +188,14 @@ def _bare(scene: Scene, flat: Flat, where: str, cells: set[Cell]) -> Drawing:
         for i, column in enumerate(flat.columns):
             marks = flat_cell(scene, flat, flat.cell(column, row), left + i * CELL, top + j * CELL, CELL)
             groups.append(Group(tuple(marks)))
+    outlines = []
+    for j, row in enumerate(flat.rows):
+        for i, column in enumerate(flat.columns):
+            if flat.cell(column, row) in marked:
+                place = left + i * CELL + 1, top + j * CELL + 1, CELL - 2, CELL - 2
+                outlines += [rectangle(*place, "none", scene.colours[role], width) for role, width in _HALOED]
+    if outlines:
+        groups.append(Group(tuple(outlines)))
     along = [mark for mark in _coordinates(flat, ("", ""), left, top, scene.colours) if mark.text.strip()]
     groups.append(Group(tuple(along)))
     width, height = left + len(flat.columns) * CELL + 2, top + len(flat.rows) * CELL + 22

@@ -16,7 +16,7 @@ from tickwright.errors import UsageError
 from tickwright.findings import Finding, told_once
 from tickwright.kinds import PARTS
 from tickwright.plan.bill import Bill, items_text
-from tickwright.publish.building import build_order
+from tickwright.plan.build_order import build_order
 from tickwright.publish.canvas import svg_text, told_apart
 from tickwright.publish.claim_bands import claims_drawing
 from tickwright.publish.dossier_text import (

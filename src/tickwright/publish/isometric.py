@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from math import cos, pi, sin
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -92,12 +92,13 @@ def isometric_drawing(
     apart: float | None = 0.0,
     bare: bool = False,
     memo: Memo | None = None,
+    marked: Collection[Cell] = (),
 ) -> Drawing:
     """The plan from above `corner`, as laid or at a moment of a run.
 
     With `apart` the layers are lifted off each other by so many cells; with None, by just so much that none covers
-    another. A `bare` drawing is without title, compass and notes. Raises UsageError for a corner that there is not and
-    for layers too far apart.
+    another. A `bare` drawing is without title, compass and notes. `marked` cells have a bold outline. Raises UsageError
+    for a corner that there is not and for layers too far apart.
     """
     if corner not in CORNERS:
         raise UsageError(f'There is no corner "{corner}".{near(corner, CORNERS)}')
@@ -119,6 +120,8 @@ def isometric_drawing(
             group = memo.cells[key] = Group(marks, scene.words(cell), ",".join(map(str, cell)))
         if group.marks:
             groups.append(group)
+    if marked:
+        groups.append(Group(tuple(mark for cell in sorted(marked) for mark in _marked(scene, view, cell))))
     return _framed(scene, view, groups, corner, memo, bare=bare)
 
 
@@ -303,6 +306,17 @@ def _cell_marks(scene: Scene, view: View, sight: _Sight, cell: Cell) -> Iterator
     yield from _on_face(scene, view, face, shapes, cell)
     if part.row.shows_passed and level and view.unit >= NUMBERED_3D:
         yield from _block_level(scene, view, face, level, scene.is_strong(cell))
+
+
+def _marked(scene: Scene, view: View, cell: Cell) -> Iterator[Mark]:
+    """A bold outline on top of a full cell, or round what lies in it; its halo keeps it apart from any fill."""
+    x, y, z = view.cell(cell)
+    stand = scene.stands.get(cell)
+    face = _lying(scene, view, cell) if stand is not None else _Face((x, y, z), (1, 0, 0), (0, 1, 0), z)
+    if stand is not None and scene.fills(cell):
+        face = _Face((x, y, z + 1), (1, 0, 0), (0, 1, 0), z)
+    for role, width in (("panel", 6.0), ("accent", 3.0)):
+        yield _outline(view, face, "none", scene.colours[role])._replace(width=width)
 
 
 def _block_level(scene: Scene, view: View, face: _Face, level: int, strong: bool) -> Iterator[Mark]:

@@ -14,7 +14,7 @@ from tickwright.errors import UsageError
 from tickwright.findings import Finding, told_once
 from tickwright.kinds import PARTS, Part
 from tickwright.plan.bill import Bill
-from tickwright.publish.building import BuildStep, build_groups, build_order, cells_text, fillings
+from tickwright.plan.build_order import BuildStep, build_groups, build_order, cells_text, fillings
 from tickwright.publish.canvas import Drawing, svg_text
 from tickwright.publish.chart import FULL_SPEED, Band, lap_chart, length_chart, timing_chart
 from tickwright.publish.claim_bands import claims_drawing
@@ -273,7 +273,7 @@ def _take(material: Material) -> Iterator[dict[str, Any]]:
     """What to take along: each part as it is placed, how many, and in stacks of 64 where it takes more than one."""
     counts: dict[Part, int] = {}
     for part in material.plan.cells.values():
-        bare = part._replace(facing=_facing_to_show(part), items=0)
+        bare = part._replace(facing=facing_to_show(part), items=0)
         counts[bare] = counts.get(bare, 0) + 1
     for part, number in sorted(counts.items(), key=lambda item: (-item[1], str(item[0]))):
         stacks, rest = divmod(number, STACK)
@@ -286,7 +286,7 @@ def _take(material: Material) -> Iterator[dict[str, Any]]:
         yield {"part": "items", "number": items, "stacks": f"{stacks} × {STACK} + {rest}" if stacks else "", "svg": ""}
 
 
-def _facing_to_show(part: Part) -> str | None:
+def facing_to_show(part: Part) -> str | None:
     """The way in which a part is shown where its way does not matter."""
     kind = PARTS[part.kind]
     return "east" if kind.direction == "" else kind.default_direction

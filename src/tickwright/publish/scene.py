@@ -16,8 +16,8 @@ from tickwright.engine.trace import Changes
 from tickwright.errors import UsageError
 from tickwright.extras import need_extra
 from tickwright.kinds import CONTAINERS, Part
+from tickwright.plan.build_order import facing_hint
 from tickwright.plan.model import Plan
-from tickwright.publish.building import facing_hint
 from tickwright.publish.pieces import ROLES, Face, Solid
 from tickwright.publish.solids import stand_solid
 from tickwright.publish.tokens import THEMES

@@ -11,6 +11,7 @@ from tickwright.plan.model import Plan
 from tickwright.publish.canvas import svg_text, told_apart
 from tickwright.publish.chart import Band, timing_chart
 from tickwright.publish.claim_bands import run_bands
+from tickwright.publish.guide import guided_page
 from tickwright.publish.isometric import CORNERS
 from tickwright.publish.legend import legend_drawing
 from tickwright.publish.model import glb_bytes
@@ -50,6 +51,7 @@ def sheet_files(plan: Plan, style: Style) -> list[SheetFile]:
     files = [
         SheetFile("sheet.pdf", "the sheet to print"),
         *_pages("sheet.html", "the interactive page"),
+        SheetFile("build.html", "the guided build, for a phone"),
         *(SheetFile(f"picture-{corner}.svg", f"the whole from above the {corner} corner") for corner in CORNERS),
         *(SheetFile(f"layer-{z}.svg", f"layer {z} from above") for z in range(plan.size[2])),
         SheetFile("legend.svg", "what each part is drawn as"),
@@ -157,6 +159,8 @@ class _Maker:
             return pdf_bytes(material, self.style.paper, self.style.template, light)
         if name == "sheet.html":
             return interactive([material])
+        if name == "build.html":
+            return guided_page(material)
         if name == "bill.csv":
             return bill_csv(material.bill)
         if name == "levels.csv":
