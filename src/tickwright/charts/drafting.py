@@ -71,7 +71,7 @@ def draft_chart(
         stage = Stage(plan, ruleset, at_rest=False)
     lines = _lines(plan, hand) if hand is not None else _each_trigger(stage)
     played, watch = _played(stage, lines, watch_steps)
-    names = Names(tuple(plan.triggers), tuple(plan.outputs), {})
+    names = Names.of(plan.triggers, plan.outputs)
     shows = tuple(_claim(output, played.timeline, names) for output in plan.outputs)
     texts = tuple(f"{_step_text(line.moment.steps)}: {line.words}" for line in lines)
     return Drafted(Chart(name, shows, texts, watch, at_rest), played, played.findings)

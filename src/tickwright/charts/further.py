@@ -9,10 +9,7 @@ from tickwright.charts.playing import Stage
 from tickwright.charts.timeline import Timeline, wave_of
 from tickwright.engine.interface import is_installed
 from tickwright.kinds import BUTTONS
-from tickwright.plan.hand import Stimulus
-
-BUILDING = ("place", "clear")
-WORKED = 1  # what the fast engine tells of an act that worked a trigger: `tickwright.engine.native.WORKED`
+from tickwright.plan.hand import BUILDING, Stimulus
 
 
 class Timed(NamedTuple):
@@ -71,6 +68,8 @@ class Copies:
         return ended
 
     def _timeline(self, rows: Sequence[tuple[int, int, int]], acts: Sequence[Timed], steps: int) -> Timeline:
+        from tickwright.engine.native import WORKED
+
         stage, outputs = self.stage, len(self.stage.names)
         shown: list[dict[int, int]] = [{0: before} for before in stage.before]  # value at the end of each step
         triggers = list(stage.triggers)

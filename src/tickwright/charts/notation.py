@@ -5,9 +5,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
+
+from tickwright.plan.model import Machine
 
 RESERVED = ("start", "any", "if", "and", "or", "not")
 POLICIES = ("ignored", "extends", "restarts", "ready")
@@ -22,6 +24,11 @@ class Names(NamedTuple):
     triggers: tuple[str, ...]
     outputs: tuple[str, ...]
     machines: Mapping[str, tuple[str, ...]]
+
+    @classmethod
+    def of(cls, triggers: Iterable[str], outputs: Iterable[str], machines: Iterable[Machine] = ()) -> Names:
+        """The names of a plan or of a brief."""
+        return cls(tuple(triggers), tuple(outputs), {machine.name: machine.states for machine in machines})
 
     def kind(self, name: str) -> Kind | None:
         """What the name names; None for nothing."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import replace
+from functools import cached_property
 from typing import NamedTuple
 
 from tickwright.charts.further import Copies, Timed
@@ -20,6 +21,7 @@ from tickwright.charts.timeline import SpanSteps, Timeline, Wave
 from tickwright.durations import duration_text
 from tickwright.engine.reference import state_key
 from tickwright.kinds import BUTTONS, PARTS, is_a
+from tickwright.plan.cells import different_parts
 from tickwright.plan.hand import parse_script
 
 TICK_STEPS = 2
@@ -195,7 +197,8 @@ class _Base:
             yield from map(self.further, steps)
             return
         alike = [step for step in steps if self._is_at_rest(step)]
-        fresh = [step for step in steps if step not in set(alike[1:])]
+        again = set(alike[1:])
+        fresh = [step for step in steps if step not in again]
         limits = [self._limit(step) for step in fresh]
         extra = [self._extra(step) for step in fresh]
         ended = self._copies.run(extra, limits)
@@ -210,11 +213,16 @@ class _Base:
 
     def _is_at_rest(self, step: int) -> bool:
         """Whether a further press at the step finds the circuit as any later one does; nothing counts steps then."""
+        return self._rests_from is not None and step - TICK_STEPS > self._rests_from
+
+    @cached_property
+    def _rests_from(self) -> int | None:
+        """The step after which the run remembers nothing; None if it never rests, or something counts steps."""
         rules = self.stage.rules
-        memory = max(rules.torch.burnout_window, rules.hopper.cooldown)
-        plates = any(PARTS[part.kind].behaviour == "plate" for part in set(self.stage.plan.cells.values()))
-        at_rest = self.run.rests and step - TICK_STEPS > self.run.last_step + memory
-        return at_rest and not plates and not self.machines
+        counting = any(part.behaviour == "plate" for part in different_parts(self.stage.plan.cells))
+        if not self.run.rests or counting or self.machines:
+            return None
+        return self.run.last_step + max(rules.torch.burnout_window, rules.hopper.cooldown)
 
     def _limit(self, step: int) -> int:
         return MOST_STEPS if self.watch_steps is None else max(self.watch_steps, step) + AFTER_WATCH_STEPS

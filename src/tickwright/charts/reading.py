@@ -124,7 +124,7 @@ class ChartReader:
         tables: tuple[str, str] = ("triggers", "outputs"),
     ) -> None:
         self.places = places
-        self.names = Names(triggers, outputs, {machine.name: machine.states for machine in machines})
+        self.names = Names.of(triggers, outputs, machines)
         self._check_names(tables, machines)
         self.machines = tuple(self._machine(machine, number) for number, machine in enumerate(machines))
 

@@ -19,12 +19,6 @@ from tickwright.space import Cell
 CLAUSE_WORDS = ("on", "off", "never", "level", "pulse", "pulses", "ignored", "extends", "restarts", "ready")
 
 
-def names_of(plan: Plan) -> Names:
-    """The names that clauses may say."""
-    states = {machine.name: machine.states for machine in plan.machines}
-    return Names(tuple(plan.triggers), tuple(plan.outputs), states)
-
-
 def looks_like_a_clause(said: str) -> bool:
     """Whether a text begins as a clause of a chart does."""
     first, _, rest = said.partition(" ")
@@ -37,7 +31,7 @@ def read_clause(plan: Plan, name: str, clauses: str, given: str, cell: Cell | No
     An output that is only a `cell` has the name "x,y,z", which the notation cannot say: it is read under another.
     """
     alias = name if cell is None or name in plan.outputs else "cell-{}-{}-{}".format(*cell)
-    names = names_of(plan)
+    names = Names.of(plan.triggers, plan.outputs, plan.machines)
     if alias not in names.outputs and alias not in names.triggers:
         names = names._replace(outputs=(*names.outputs, alias))
     try:

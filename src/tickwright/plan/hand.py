@@ -14,6 +14,7 @@ from tickwright.plan.model import Plan
 from tickwright.space import Cell, cell_text
 
 USUAL = "usual"
+BUILDING = ("place", "clear")  # acts that any cell takes
 NUMBERED = ("drop", "put", "take")
 LATEST_STEP = 10**12
 MOST_ITEMS = 10**6
@@ -148,9 +149,9 @@ def _refuse_impossible(world: _World, cell: Cell, verb: str, text: str) -> None:
         allowed.update(OPEN_CELL_ACTS)
     if verb in allowed:
         return
-    every = sorted({act for kind in PARTS.values() for act in kind.acts} | {"place", "clear"})
+    every = sorted({act for kind in PARTS.values() for act in kind.acts}.union(BUILDING))
     if verb not in every:
         raise UsageError(f'There is no act "{verb}" (in "{text}").{near(verb, every)}')
     what = a_kind(here.kind if here else "open cell").capitalize()
-    can = sorted(allowed | {"place", "clear"})
+    can = sorted(allowed.union(BUILDING))
     raise UsageError(f'{what} at {cell_text(cell)} cannot take "{verb}" (in "{text}"): it takes {", ".join(can)}.')

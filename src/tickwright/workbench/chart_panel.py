@@ -298,7 +298,7 @@ class ChartPanel:
 
 def names_of(plan: Plan) -> Names:
     """The names that the claims of a plan may use."""
-    return Names(tuple(plan.triggers), tuple(plan.outputs), {one.name: one.states for one in plan.machines})
+    return Names.of(plan.triggers, plan.outputs, plan.machines)
 
 
 def placed(plan: Plan, name: str, verdicts: Sequence[ClaimVerdict]) -> list[ClaimVerdict | None]:

@@ -98,7 +98,7 @@ def read_brief(text: str, path: str | Path | None = None) -> Brief:
     if not charts:
         raise places.error('The brief claims nothing: write [[chart]] and under it shows = ["..."].', "chart")
     _distinct(inputs, outputs, machines, places)
-    known = Names(tuple(inputs), tuple(outputs), {one.name: one.states for one in machines})
+    known = Names.of(inputs, outputs, machines)
     claims: list[Claim] = []
     lines: dict[str, int] = {}
     for index, chart in enumerate(charts):
