@@ -27,8 +27,6 @@ Key = TypeVar("Key")
 class Encoding:
     """The clauses of one box; `plan_cells` reads a model back. `places` gives inputs and outputs a cell or a side.
 
-    `carry` names an input and an output whose box is to be laid again and again, eastwards: the input comes in by a
-    wire at the west border, the output goes out by a wire in the east border's cell beside it, and nothing else passes.
     `straight` asks that a wire that must point arrives straight, as the rule set older-wire wants it.
     """
 
@@ -38,10 +36,9 @@ class Encoding:
         inputs: Sequence[str],
         size: Cell,
         places: Mapping[str, Place] | None = None,
-        carry: tuple[str, str] | None = None,
         straight: bool = False,
     ) -> None:
-        self.labels, self.inputs, self.size, self.carry, self.straight = labels, inputs, size, carry, straight
+        self.labels, self.inputs, self.size, self.straight = labels, inputs, size, straight
         self.clauses: list[list[int]] = []
         self.count = 0
         x, y, z = size
@@ -58,15 +55,12 @@ class Encoding:
         }
         self.is_block, self.conducts, self.joins, self.fixed = ({c: self._new() for c in self.cells} for _ in range(4))
         self.is_wire = {c: self._new() for c in self.wire}
-        self.entry: dict[Cell, int] = {}
         self._kinds()
         self._ends(places or {})
         self._touching()
         for cell in self.cells:
             self._sound(cell)
         self._connections()
-        if carry is not None:
-            self._seam()
         self._heard: dict[tuple[Cell, frozenset[Source]], int] = {}
         self._ways: dict[int, list[int]] = {}
         self._pointed: dict[tuple[Cell, str], int] = {}
@@ -130,43 +124,26 @@ class Encoding:
         self._at_most_one(variables[half:])
 
     def _ends(self, places: Mapping[str, Place]) -> None:
-        come, go = self.carry or (None, None)
         for number, name in enumerate(self.inputs):
-            everywhere = {cell: levers[number] for cell, levers in self.lever.items()}
-            if name == come:
-                self._exactly_one([], list(everywhere.values()))
-            else:
-                self._exactly_one(self._at(everywhere, places.get(name)), list(everywhere.values()))
+            self._one_at({cell: levers[number] for cell, levers in self.lever.items()}, places.get(name))
         for name in self.labels.output:
-            everywhere = {cell: lamps[name] for cell, lamps in self.lamp.items()}
-            if name == go:
-                self._exactly_one([], list(everywhere.values()))
-            else:
-                self._exactly_one(self._at(everywhere, places.get(name)), list(everywhere.values()))
+            self._one_at({cell: lamps[name] for cell, lamps in self.lamp.items()}, places.get(name))
 
-    def _at(self, everywhere: Mapping[Cell, int], place: Place | None) -> list[int]:
+    def _one_at(self, everywhere: Mapping[Cell, int], place: Place | None) -> None:
+        """Exactly one of these holds, in a cell of that place."""
+        there = [var for cell, var in everywhere.items() if self._on(cell, place)]
+        self._add(*there)
+        self._at_most_one(there)
+        for var in set(everywhere.values()) - set(there):
+            self._add(-var)
+
+    def _on(self, cell: Cell, place: Place | None) -> bool:
+        """Whether the cell is that one, or on that side; without a place, on any side or on top."""
         if isinstance(place, tuple):
-            return [everywhere[place]] if place in everywhere else []
-        return [var for cell, var in everywhere.items() if self._on(cell, place)]
-
-    def _on(self, cell: Cell, side: str | None) -> bool:
-        """Whether the cell lies on a side, or, without one, where it can be got at: on a side or on top."""
+            return cell == place
         x, y, z = self.size
         borders = {"west": cell[0] == 0, "east": cell[0] == x - 1, "north": cell[1] == 0, "south": cell[1] == y - 1}
-        if side is not None:
-            return borders[side]
-        if self.carry is not None:
-            return borders["north"] or borders["south"] or cell[2] == z - 1
-        return any(borders.values()) or cell[2] == z - 1
-
-    def _exactly_one(self, places: list[int], everywhere: list[int]) -> None:
-        if places:
-            self._add(*places)
-            self._at_most_one(places)
-        for var in set(everywhere) - set(places):
-            self._add(-var)
-        if not places and not self.carry:
-            self._add()
+        return borders[place] if place is not None else any(borders.values()) or cell[2] == z - 1
 
     # --- what gives to what ---
 
@@ -289,37 +266,6 @@ class Encoding:
                 var = self._both(self.is_wire[cell], self.is_wire[there], *(-one for one in cut))
                 self.joined[cell][there] = self.joined[there][cell] = var
 
-    def _seam(self) -> None:
-        """The west border beside the east one of the same box laid before it: only the carry's wire passes."""
-        assert self.carry is not None
-        come = self.labels.lever[self.inputs.index(self.carry[0])]
-        go, n = self.labels.output[self.carry[1]], len(self.labels.table)
-        wide, deep, high = self.size
-        for y in range(deep):
-            for z in range(high):
-                west, east = (0, y, z), (wide - 1, y, z)
-                for here, there in ((west, east), (east, west)):
-                    self._add(-self.fixed[here], -self.conducts[there])
-                    self._add(-self.fixed[here], -self.joins[there])
-                    for lamp in self.lamp[here].values():
-                        self._add(-lamp, -self.conducts[there])
-                        self._add(-lamp, -self.joins[there])
-                    for _, var in self._strong(here):
-                        if z:
-                            self._add(-var, -self.is_wire[there])
-                    if z:
-                        for label in range(n):
-                            self._add(-self.is_wire[here], -self.block[there][label])
-                        for other in ((there[0], y, z - 1), (there[0], y, z + 1)):
-                            if other in self.is_wire:
-                                self._add(-self.is_wire[here], -self.is_wire[other])
-                if z:
-                    var = self.entry[west] = self._both(self.is_wire[west], self.is_wire[east])
-                    self._add(-var, self.wire[west][come])
-                    self._add(-var, self.wire[east][go])
-        self._add(*self.entry.values())
-        self._at_most_one(list(self.entry.values()))
-
     # --- completeness: what is needed is there ---
 
     def _complete(self) -> None:
@@ -365,8 +311,6 @@ class Encoding:
                 there = beside(cell, side)
                 if there in self.inside:
                     ways += [strong for source, strong in self._strong(there) if source in need.sources]
-            if self.carry and cell in self.entry and ("lever", self.inputs.index(self.carry[0])) in need.sources:
-                ways.append(self.entry[cell])
             self._add(-var, *ways)
             self._ways[var] = ways
         return self._heard[key]
@@ -394,20 +338,14 @@ class Encoding:
                 for across in FLANKS[side]:
                     for rise in (0, 1, -1):
                         x, y, z = beside(cell, across)
-                        joined = self._wrapped((x, y, z + rise))
-                        if joined in self.inside:
-                            self._add(-sure, -self.joins[joined]) if not rise else None
-                            if rise and joined in self.is_wire:
-                                self._add(-sure, -self.is_wire[joined])
+                        joins = self.is_wire if rise else self.joins
+                        if (x, y, z + rise) in joins:
+                            self._add(-sure, -joins[x, y, z + rise])
                 if self.straight:
-                    behind = self._wrapped(beside(cell, OPPOSITE[side]))
+                    behind = beside(cell, OPPOSITE[side])
                     self._add(-sure, *([self.joins[behind]] if behind in self.inside else []))
             self._add(-var, self._pointed[cell, side])
         return self._carried[key]
-
-    def _wrapped(self, cell: Cell) -> Cell:
-        """The cell; where the box is laid again and again, the one that stands there of the box beside it."""
-        return (cell[0] % self.size[0], cell[1], cell[2]) if self.carry is not None else cell
 
     # --- a model read back ---
 

@@ -57,7 +57,6 @@ class Try(NamedTuple):
     inputs: tuple[str, ...]
     size: Cell
     places: Mapping[str, Place]
-    carry: tuple[str, str] | None
     straight: bool
     seed: int
     conflicts: int
@@ -82,7 +81,7 @@ def lay_exactly(
     variants = labels_for(network)
     if not variants:
         return None
-    search = Search(network.inputs, variants, room, dict(places or {}), None, straight(rules), seed, seconds, told)
+    search = Search(network.inputs, variants, room, dict(places or {}), straight(rules), seed, seconds, told)
     found = search.run()
     if found is None:
         return None
@@ -120,13 +119,12 @@ class Search:
         variants: Sequence[Labels],
         room: Cell | None,
         places: Mapping[str, Place],
-        carry: tuple[str, str] | None,
         arriving_straight: bool,
         seed: int,
         seconds: float,
         told: Told | None,
     ) -> None:
-        self.inputs, self.variants, self.room, self.places, self.carry = inputs, variants, room, places, carry
+        self.inputs, self.variants, self.room, self.places = inputs, variants, room, places
         self.straight, self.seed, self.told = arriving_straight, seed, told
         self.deadline = monotonic() + seconds
         self.tried: list[tuple[Cell, str]] = []
@@ -136,7 +134,7 @@ class Search:
         self.left = float(BUDGET)
         self.processes = max(1, min(MOST_PROCESSES, os.cpu_count() or 1))
         self.idle: list[_Worker] = []
-        self.sizes = list(_boxes(room, places, carry is not None))
+        self.sizes = list(_boxes(room, places))
         least = min(len(one.lever) + len(one.output) + 2 * len(one.torch) for one in variants)
         self.fair = FAIR * least
 
@@ -188,9 +186,7 @@ class Search:
         for number in range(AT_ONCE if chosen else 0):
             size, variant = chosen[(number + batch * AT_ONCE) % len(chosen)]
             seed = self.seed * 1000 + batch * AT_ONCE + number
-            tries.append(
-                Try(self.variants[variant], self.inputs, size, self.places, self.carry, self.straight, seed, CONFLICTS)
-            )
+            tries.append(Try(self.variants[variant], self.inputs, size, self.places, self.straight, seed, CONFLICTS))
             self.left -= CONFLICTS * _volume(size) / PLAIN_VOLUME
         return tries
 
@@ -266,7 +262,7 @@ def solved(one: Try) -> Found | str:
     from pysat.solvers import Solver
 
     random = Random(one.seed)
-    encoding = Encoding(one.labels, one.inputs, one.size, one.places, one.carry, one.straight)
+    encoding = Encoding(one.labels, one.inputs, one.size, one.places, one.straight)
     clauses = [random.sample(clause, len(clause)) for clause in encoding.clauses]
     random.shuffle(clauses)
     with Solver("glucose42", bootstrap_with=clauses) as solver:
@@ -296,10 +292,10 @@ def _unevenness(size: Cell) -> int:
     return 6 * max(abs(x - y) - 1, 0) + 12 * max(3 - z, 0)
 
 
-def _boxes(room: Cell | None, places: Mapping[str, Place], repeated: bool) -> Iterator[Cell]:
+def _boxes(room: Cell | None, places: Mapping[str, Place]) -> Iterator[Cell]:
     """Boxes to try; where nothing tells east from north, those that lie along x only."""
     most = room or (LONGEST_SIDE, LONGEST_SIDE, TALLEST)
-    told_apart = room is not None or repeated or bool(places)
+    told_apart = room is not None or bool(places)
     pinned = [place for place in places.values() if isinstance(place, tuple)]
     least = [max([LEAST_SIDE, *(cell[axis] + 1 for cell in pinned)]) for axis in (0, 1)]
     for x in range(least[0], min(LONGEST_SIDE, most[0]) + 1):
