@@ -25,6 +25,7 @@ from tickwright.diagnosis.asking.questions import BEFORE, Question
 from tickwright.errors import TickwrightError
 from tickwright.kinds import PARTS, Part, parse_part
 from tickwright.plan import Stimulus
+from tickwright.plan.cells import with_changes
 from tickwright.plan.hand import default_act
 from tickwright.plan.validate import validate
 from tickwright.rules import load_rules
@@ -34,19 +35,16 @@ ROOT = Path(__file__).resolve().parents[1]
 SETTLED = 400
 HOLDS = (34, 46, 68, 90, 140)
 SORTS = ("knob", "knob", "knob", "turn", "turn", "left out", "other", "other", "neighbour", "extra", "row")
-HEAD = 'format = "tickwright plan 1"\n'
+HEAD, LEGEND = 'format = "tickwright plan 1"\n', '"#" = "block"\nw = "wire"\nL = "lamp"\n'
 DRAWN = {
     "two lamps": """
 layer = [{rows = "#######\\n..#....\\n..####."}, {rows = "bww3w>L\\n..2....\\n..wr>L."}]
 triggers = {press = [0, 0, 1]}
 outputs = {near = [6, 0, 1], far = [5, 2, 1]}
 [legend]
-"#" = "block"
 b = "short-button"
-w = "wire"
 r = "repeater east"
 3 = "repeater east delay=3"
-L = "lamp"
 2 = "repeater south delay=2"
 ">" = "comparator east"
 """,
@@ -55,10 +53,7 @@ layer = [{rows = ".########\\n###.#....\\n..###...."}, {rows = ".brwwwwL.\\nbrf.
 triggers = {set = [1, 0, 1], reset = [0, 1, 1]}
 outputs = {lamp = [7, 0, 1]}
 [legend]
-"#" = "block"
-w = "wire"
 b = "short-button"
-L = "lamp"
 r = "repeater east"
 f = "comparator north mode=difference"
 """,
@@ -67,11 +62,8 @@ layer = [{rows = "########\\n.....#..\\n..####.."}, {rows = "bw#twdwL\\n.....n..
 triggers = {press = [0, 0, 1], hold = [2, 2, 1]}
 outputs = {lamp = [7, 0, 1]}
 [legend]
-"#" = "block"
-w = "wire"
 v = "lever"
 b = "short-button"
-L = "lamp"
 r = "repeater east"
 t = "torch on=west"
 d = "comparator east mode=difference"
@@ -82,10 +74,7 @@ layer = [{rows = "#######"}, {rows = "vs2w4wL"}]
 triggers = {go = [0, 0, 1]}
 outputs = {lamp = [6, 0, 1]}
 [legend]
-"#" = "block"
-w = "wire"
 v = "lever"
-L = "lamp"
 s = "change-sensor east"
 2 = "repeater east delay=2"
 4 = "repeater east delay=4"
@@ -95,10 +84,7 @@ layer = [{rows = "#######\\n....#.."}, {rows = "bwroP.L\\n......."}]
 triggers = {press = [0, 0, 1]}
 outputs = {lamp = [6, 0, 1]}
 [legend]
-"#" = "block"
-w = "wire"
 b = "short-button"
-L = "lamp"
 r = "repeater east delay=2"
 o = "pull-piston east"
 P = "power-block"
@@ -108,25 +94,19 @@ layer = [{rows = "####\\n..#.\\n..#.\\n..#.\\n..#."}, {rows = "begC\\n..c.\\n..w
 triggers = {press = [0, 0, 1]}
 outputs = {lamp = [2, 4, 1]}
 [legend]
-"#" = "block"
 b = "short-button"
 e = "ejector east items=5"
 g = "hopper into=east"
 C = "crate"
 c = "comparator south"
-w = "wire"
 r = "repeater south delay=3"
-L = "lamp"
 """,
     "long taps": """
 layer = [{rows = "#######\\n.#.#...\\n.#.#...\\n.###..."}, {rows = "bwrwewL\\n.s.n...\\n.s.n...\\n.www..."}]
 triggers = {press = [0, 0, 1]}
 outputs = {lamp = [6, 0, 1]}
 [legend]
-"#" = "block"
-w = "wire"
 b = "long-button"
-L = "lamp"
 r = "repeater east"
 e = "repeater east delay=4"
 n = "repeater north delay=3"
@@ -146,14 +126,13 @@ class Planted(NamedTuple):
     @property
     def built(self) -> Plan:
         """The plan as built."""
-        cells = {**self.plan.cells, **self.changes}
-        return replace(self.plan, cells={cell: part for cell, part in cells.items() if part is not None})
+        return replace(self.plan, cells=with_changes(self.plan.cells, self.changes))
 
 
 @cache
 def circuits() -> dict[str, Plan]:
     """The circuits, by name."""
-    found = {name: loads(HEAD + text) for name, text in DRAWN.items()}
+    found = {name: loads(HEAD + text + LEGEND) for name, text in DRAWN.items()}
     for hold in HOLDS:
         for design in choose(Wish(hold_steps=hold)).designs:
             found[f"{design.family}, {hold / 20:g} s, {design.parts} parts"] = design.plan
@@ -170,9 +149,7 @@ def slips(plan: Plan, draw: random.Random) -> Iterator[dict[Cell, Part | None]]:
     while True:
         cell = draw.choice(working if draw.random() < 0.85 else cells)
         part = plan.cells[cell]
-        what = draw.choice(
-            ("knob", "knob", "knob", "turn", "turn", "left out", "other", "other", "neighbour", "extra", "row")
-        )
+        what = draw.choice(SORTS)
         if what == "knob" and part.kind == "repeater":
             yield {cell: part._replace(delay=draw.choice([n for n in (1, 2, 3, 4) if n != part.delay]))}
         elif what == "knob" and part.kind == "comparator":
