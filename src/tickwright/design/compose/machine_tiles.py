@@ -13,12 +13,13 @@ from typing import NamedTuple
 
 from tickwright.design.compose.tiles import Made, Sketch, drive
 from tickwright.layout.model import Port
+from tickwright.space import OPPOSITE
 
 STRUCK = 2  # steps after an act from which on a striker's pulse is on, for 4 steps
-PULSE = 4
 HELD = 22  # steps for which a group of two shuts out one event after the other
+FALLEN = 2  # steps from when a level is gone to the pulse that tells it
 MOST_QUICK = 3  # resets of a memory that act at once
-FEWEST = 3  # the width of the smallest ring
+FEWEST, WIDEST = 3, 30  # the widths of the smallest ring, and below which all are
 LEAST_RING = 14  # steps that it fades in at least
 NEXT_RING = 6  # steps from one ring to the next: its column and what routing adds
 
@@ -71,9 +72,6 @@ def group(name: str, gates: Sequence[bool], gate_length: int = 1, na_length: int
     return s.made()
 
 
-ROUND = {"north": "south", "south": "north", "east": "west", "west": "east"}
-
-
 def _half(s: Sketch, number: int, gate: bool, gate_length: int, na_length: int) -> None:
     """One event of two, and what it does to the other; the second lies turned about the middle."""
 
@@ -81,7 +79,7 @@ def _half(s: Sketch, number: int, gate: bool, gate_length: int, na_length: int) 
         return (x, y) if number == 0 else (2 - x, 1 - y)
 
     def way(direction: str) -> str:
-        return direction if number == 0 else ROUND[direction]
+        return direction if number == 0 else OPPOSITE[direction]
 
     def put(x: int, y: int, text: str) -> None:
         s.put(*at(x, y), text)
@@ -92,7 +90,7 @@ def _half(s: Sketch, number: int, gate: bool, gate_length: int, na_length: int) 
             here = at(x + step[0] * place, y + step[1] * place)
             s.put(*here, f"repeater {way(facing)}")
             cells.append((*here, 1))
-        s.ports[port] = Port(cells[-1], way(ROUND[facing]), "in", need=1)
+        s.ports[port] = Port(cells[-1], way(OPPOSITE[facing]), "in", need=1)
         s.columns[port] = tuple(reversed(cells))
 
     put(0, 0, f"comparator {way('east')} mode=difference")
@@ -160,7 +158,7 @@ def _beside(s: Sketch, number: int, length: int) -> None:
     cells = [(1 + step * (1 + place), -2) for place in range(length)]
     for cell in cells:
         s.put(*cell, f"repeater {facing}")
-    s.ports[f"reset{number}"] = Port((*cells[-1], 1), ROUND[facing], "in", need=1)
+    s.ports[f"reset{number}"] = Port((*cells[-1], 1), OPPOSITE[facing], "in", need=1)
     s.columns[f"reset{number}"] = tuple((x, y, 1) for x, y in reversed(cells))
 
 
@@ -237,19 +235,19 @@ def drop(name: str, length: int) -> Made:
     return s.made()
 
 
-def _fallen(s: Sketch, x: int, y: int, way: int = 1) -> None:
+def _fallen(s: Sketch, x: int, y: int) -> None:
     """From the wire at x, y, full when on: a pulse when it has gone off. Twice the level, the second 4 steps later."""
-    ahead, back = ("east", "west") if way > 0 else ("west", "east")
-    s.wires((x, y), (x + way, y), (x + way, y - 1))
-    s.put(x + 2 * way, y, f"repeater {ahead}")
-    s.wires((x + 3 * way, y), (x + 3 * way, y - 1), (x + 3 * way, y - 2))
-    s.put(x + 2 * way, y - 2, f"comparator {back}")
-    s.put(x + way, y - 2, f"comparator {back} mode=difference")
-    s.out("out", x + way, y - 2, back, gives=13)
+    s.wires((x, y), (x + 1, y), (x + 1, y - 1))
+    s.put(x + 2, y, "repeater east")
+    s.wires((x + 3, y), (x + 3, y - 1), (x + 3, y - 2))
+    s.put(x + 2, y - 2, "comparator west")
+    s.put(x + 1, y - 2, "comparator west mode=difference")
+    s.out("out", x + 1, y - 2, "west", gives=13)
 
 
-FALLEN = 2
-WIDEST = 30
+def rings_steps(rings: Sequence[Ring]) -> int:
+    """From when the first of rings, one behind the other, is fed no more until all have faded, without the ways."""
+    return sum(ring.fade_steps for ring in rings) + 2 * (len(rings) - 1)
 
 
 def rings_for(steps: int, filled_in: int, spare: tuple[int, int, int]) -> tuple[Ring, ...] | None:

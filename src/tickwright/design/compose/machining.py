@@ -18,11 +18,11 @@ from tickwright.design.compose.machine_tiles import (
     MOST_QUICK,
     STRUCK,
     drop,
-    fade,
     group,
     inverter,
     keeper,
     rings_for,
+    rings_steps,
     striker,
 )
 from tickwright.design.compose.moments import steps_text
@@ -30,6 +30,7 @@ from tickwright.design.compose.network import Need, Network, Program, Tap
 from tickwright.design.compose.refusing import refuse
 from tickwright.design.compose.spanning import add_end, column_length, drives_of, shift_of, tap_needs
 from tickwright.design.compose.tiles import joint, pad
+from tickwright.design.compose.waiting import ROUTE, SPARE, Way, add_rings
 
 DEAF = HELD
 LAGS = (6, 4)  # how late events may come to their groups
@@ -43,12 +44,10 @@ MOST_JOINED = 6
 SHORTEST_WAIT = 22
 FILLED_IN = 20  # steps that the shortest absence from a state fills a ring
 WAIT_LOST = FLAG + 2 + FALLEN + 2  # of a wait: to the flag's end, from the ring's end, through the group's column
-WAIT_SPARE = (10, 14, 26)  # steps that columns and routes of a wait take: least, best, most
 LEAST_COLUMN = 2
 GAP = 2  # cells between tiles: more nets than with spans
 ONE_COLUMN = 8  # steps that one repeater can take
 
-Way = tuple[str, str, str]
 Event = tuple[str, str | int]  # ("rise", trigger), ("fall", trigger), ("after", steps)
 
 
@@ -372,9 +371,8 @@ class _Machining:
         network = self.network
         name, group_name = f"{machine.name}-{state}-wait{place}", f"{machine.name}-{state}"
         room = steps - WAIT_LOST
-        least, best, most = WAIT_SPARE
         step = self.lag + FLAG + 2
-        rings = rings_for(room, FILLED_IN, (least, best, most))
+        rings = rings_for(room, FILLED_IN, SPARE)
         if rings is None:
             if steps > 2 * DEAF:
                 why = f"{machine.name}: no rings were found for a wait of {steps_text(steps)} in {state}"
@@ -383,17 +381,10 @@ class _Machining:
             lead = network.connect(network.net(name, "out"), group_name, f"e{place}", 2)
             self._need(net, step, Need(name, "in", steps + self.lag - FALLEN - 2, (lead,)))
             return
-        left = room - sum(ring.fade_steps for ring in rings) - 2 * (len(rings) - 1)
-        names = [f"{name}-ring{number}" for number in range(len(rings))]
-        leads: list[Way] = []
-        for number, (one, ring) in enumerate(zip(names, rings, strict=True)):
-            length = 1 if number else 3 if left > best + 2 else 2
-            network.add(one, fade(one, ring, number == len(rings) - 1, length))
-            if number:
-                leads.append(network.connect(network.net(names[number - 1], "out"), one, "in", 4))
-        leads.append(network.connect(network.net(names[-1], "out"), group_name, f"e{place}", 4))
-        fades = sum(ring.fade_steps for ring in rings) + 2 * (len(rings) - 1)
-        self._need(net, step, Need(names[0], "in", steps + self.lag - FALLEN - 2 - fades, tuple(leads)))
+        fades, (_, best, _) = rings_steps(rings), SPARE
+        names, ways = add_rings(network, name, rings, 3 if room - fades > best + 2 else 2)
+        ways.append(network.connect(network.net(names[-1], "out"), group_name, f"e{place}", ROUTE))
+        self._need(net, step, Need(names[0], "in", steps + self.lag - FALLEN - 2 - fades, tuple(ways)))
 
     # --- outputs ----------------------------------------------------------------------------------------------------
 

@@ -94,20 +94,20 @@ def choices_at(plan: Plan, rules: RuleSet, cell: Cell) -> list[Part]:
             if other.facing is not None and part.facing is not None:
                 other = other._replace(facing=part.facing)
             found.append(other)
-    elif PARTS[part.kind].behaviour == "comparator":
+    elif part.behaviour == "comparator":
         found = [part._replace(mode=mode) for mode in MODES]
         found += [parse_part(f"repeater {part.facing}")] if cell not in plan.outputs.values() else []
     else:
         for knob in knobs(plan, rules):
             if knob.cell == cell:
                 found = [knob.turned_to(plan, value).cells[cell] for value in knob.values]
-        if PARTS[part.kind].behaviour == "repeater":
+        if part.behaviour == "repeater":
             found.append(parse_part(f"comparator {part.facing}"))
     known = set(problems(plan, rules))
     fitting = [
         one
         for one in dict.fromkeys(found)
-        if one == part or not set(problems(replace(plan, cells={**plan.cells, cell: one}), rules)) - known
+        if one == part or not set(problems(replace(plan, cells=with_changes(plan.cells, {cell: one})), rules)) - known
     ]
     return fitting if len(fitting) > 1 else []
 

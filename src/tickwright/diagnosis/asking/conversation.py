@@ -41,6 +41,7 @@ LITTLE = 0.4  # bits: if no question tells more, further scripts of the hand are
 MOST_WEIGHED = 800  # suspects that questions are weighed by
 MOST_LEVELS = 40  # suspects whose levels are compared
 MOST_PAIRED = 40
+MOST_TRIED = 200  # suspects that are run under further scripts, or whose places are looked at in turn
 PAIRED = 0.3  # how much likelier one mistake is than two
 MOST_SHOWN = 5
 MOST_ANSWERS = 6
@@ -207,8 +208,7 @@ class Conversation:
     @property
     def place(self) -> Cell | None:
         """Where the likeliest mistake is."""
-        number = max(range(len(self.suspects)), key=self.chances().__getitem__)
-        return self.suspects[number].place
+        return self._top().place
 
     def chances(self) -> list[float]:
         """The chance of each suspect."""
@@ -221,8 +221,7 @@ class Conversation:
     def leading(self, most: int = MOST_SHOWN) -> tuple[Leading, ...]:
         """The likeliest explanations."""
         chances = self.chances()
-        order = sorted(range(len(chances)), key=lambda number: -chances[number])[:most]
-        return tuple(Leading(self.suspects[number].mistakes, chances[number]) for number in order)
+        return tuple(Leading(self.suspects[number].mistakes, chances[number]) for number in _ranked(chances)[:most])
 
     # --- what is asked next ----------------------------------------------------------------------------------------
 
@@ -258,7 +257,7 @@ class Conversation:
 
     def _confirming_look(self, chances: list[float], asked: set[Question]) -> Question | None:
         """A look at the likeliest mistake, once it is likelier than all others together."""
-        number = max(range(len(chances)), key=chances.__getitem__)
+        number = _ranked(chances)[0]
         top = self.suspects[number]
         if chances[number] < LOOK_FROM or not top.mistakes:
             return None
@@ -298,8 +297,7 @@ class Conversation:
 
     def _further_look(self, chances: list[float], asked: set[Question]) -> Question | None:
         """Where nothing tells the likeliest apart: a look at one after another."""
-        order = sorted(range(len(chances)), key=lambda number: -chances[number])
-        for number in order[:200]:
+        for number in _ranked(chances)[:MOST_TRIED]:
             place = self.suspects[number].place
             question = Question("stands", cells=(place,)) if place is not None else None
             if question is not None and question not in asked:
@@ -310,7 +308,7 @@ class Conversation:
         """Two and three presses, and a lever there and back, for the builds that are still likely; whether any came."""
         if len(self.stage.scripts) > len(first_scripts(self.plan)) or not self.plan.triggers:
             return False
-        likely = sorted(weighed, key=lambda number: -weighed[number])[:200]
+        likely = list(weighed)[:MOST_TRIED]
         for script in further_scripts(self.plan, self.asked):
             self.stage.add_script(script, self.suspects, likely)
         return True
@@ -377,11 +375,11 @@ class Conversation:
     def _pairs(self) -> list[Suspect]:
         """Every two of the likeliest single mistakes at once."""
         chances = self.chances()
-        order = sorted(range(len(chances)), key=lambda number: -chances[number])
-        singles = [n for n in order if len(self.suspects[n].mistakes) == 1 and self.suspects[n].changes][:MOST_PAIRED]
+        ranked = (number for number in _ranked(chances) if self.suspects[number].changes)
+        singles = [number for number in ranked if len(self.suspects[number].mistakes) == 1]
         whole = sum(self.weights)
         found = []
-        for a, b in combinations(singles, 2):
+        for a, b in combinations(singles[:MOST_PAIRED], 2):
             one, other = self.suspects[a], self.suspects[b]
             changes = {**one.changes, **other.changes}
             if len(changes) < len(one.changes) + len(other.changes) or one.moved or other.moved:
@@ -412,7 +410,7 @@ class Conversation:
     def _is_confirmed(self) -> bool:
         """Whether a look has shown every mistake of the likeliest build, and it is likely enough."""
         chances = self.chances()
-        number = max(range(len(chances)), key=chances.__getitem__)
+        number = _ranked(chances)[0]
         top = self.suspects[number]
         if chances[number] < SURE or not top.mistakes:
             return False
@@ -451,9 +449,10 @@ class Conversation:
         """What was answered before the mending still tells: of each mistake together with the one that was found."""
         gone = frozenset(found.changes.items())
         both, of = [], []
+        least = min(self.weights) * MISFIT
         for number, one in enumerate(self.suspects):
             if frozenset(one.changes.items()) == gone or len(one.mistakes) > 1:
-                self.weights[number] = min(self.weights) * MISFIT
+                self.weights[number] = least
             elif one.changes and not one.moved and not set(one.changes) & set(found.changes):
                 both.append(Suspect((), 0.0, {**found.changes, **one.changes}, found.moved))
                 of.append(number)
@@ -470,8 +469,7 @@ class Conversation:
     # --- small things ----------------------------------------------------------------------------------------------
 
     def _top(self) -> Suspect:
-        chances = self.chances()
-        return self.suspects[max(range(len(chances)), key=chances.__getitem__)]
+        return self.suspects[_ranked(self.chances())[0]]
 
     def _top_text(self) -> str:
         return ", and ".join(one.text for one in self._top().mistakes)
@@ -507,12 +505,16 @@ def seen_in(evidence: Evidence) -> list[tuple[Cell, Part | None]]:
     return sorted(key) if isinstance(key, frozenset) else []
 
 
+def _ranked(chances: list[float]) -> list[int]:
+    """The suspects by their numbers, the likeliest first."""
+    return sorted(range(len(chances)), key=lambda number: -chances[number])
+
+
 def _likeliest(chances: list[float]) -> dict[int, float]:
     """The likeliest suspects, up to so many, that make up nearly all."""
-    order = sorted(range(len(chances)), key=lambda number: -chances[number])
     found: dict[int, float] = {}
     whole = 0.0
-    for number in order[:MOST_WEIGHED]:
+    for number in _ranked(chances)[:MOST_WEIGHED]:
         found[number] = chances[number]
         whole += chances[number]
         if whole > 0.998:

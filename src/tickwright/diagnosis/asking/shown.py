@@ -14,6 +14,7 @@ from tickwright.engine.interface import Job
 from tickwright.engine.running import run
 from tickwright.kinds import PARTS, Part
 from tickwright.measurement.observe import SETTLE_STEPS
+from tickwright.plan.cells import with_changes
 from tickwright.plan.hand import Stimulus, default_act
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet, load_rules
@@ -199,8 +200,7 @@ class Stage:
                 )
             base = bases[one.rules]
             if one.moved:
-                cells = {**self.plan.cells, **one.changes}
-                built = {cell: part for cell, part in cells.items() if part is not None}
+                built = with_changes(self.plan.cells, one.changes)
                 layout = batch.add(built, self._watched(one), self.rules, "canonical", of_part)
             else:
                 layout = batch.change(base, one.changes) if one.changes else base
@@ -211,8 +211,7 @@ class Stage:
 
     def _plain(self, suspect: Suspect, script: Script, until: int) -> Log:
         """The same on the reference engine."""
-        cells = {**self.plan.cells, **suspect.changes}
-        laid = {cell: part for cell, part in cells.items() if part is not None}
+        laid = with_changes(self.plan.cells, suspect.changes)
         built = replace(self.plan, cells=laid, outputs={}, part_outputs=frozenset(), charts=(), expectations=())
         rules = self.rules if suspect.rules is None else load_rules(suspect.rules)
         watched = self._watched(suspect)

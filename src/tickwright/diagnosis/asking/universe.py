@@ -14,6 +14,7 @@ from typing import NamedTuple
 from tickwright.diagnosis.asking.moved import moved_parts
 from tickwright.diagnosis.mistakes import KINDS, Changes, Kind, Mistake, mistakes_of_parts, strays
 from tickwright.kinds import PARTS, PASSING, TAKES_HAND, Part, a_kind
+from tickwright.plan.cells import with_changes
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import is_supported
 from tickwright.rules import BUILT_IN, RuleSet
@@ -82,7 +83,7 @@ def suspects_of(plan: Plan, rules: RuleSet, thorough: bool | None = None) -> lis
 
 def can_stand(plan: Plan, rules: RuleSet, changes: Changes, moved: Mapping[Cell, Cell]) -> bool:
     """Whether a build with these changes stands, holds what fits, and has triggers that a hand can work."""
-    cells = _built(plan, changes)
+    cells = with_changes(plan.cells, dict(changes))
     for cell, part in changes:
         if part is not None and not is_supported(cells, rules, cell, part):
             return False
@@ -95,16 +96,6 @@ def can_stand(plan: Plan, rules: RuleSet, changes: Changes, moved: Mapping[Cell,
                 return False
     triggers = [moved.get(cell, cell) for cell in plan.triggers.values()]
     return all(cell not in plan.cells or (cell in cells and cells[cell].kind in TAKES_HAND) for cell in triggers)
-
-
-def _built(plan: Plan, changes: Changes) -> Mapping[Cell, Part]:
-    cells = dict(plan.cells)
-    for cell, part in changes:
-        if part is None:
-            cells.pop(cell, None)
-        else:
-            cells[cell] = part
-    return cells
 
 
 def seen_there(plan: Plan, cell: Cell, part: Part | None) -> Mistake:

@@ -11,6 +11,7 @@ from tickwright.charts.playing import NeverRests
 from tickwright.charts.timeline import Wave, wave_of
 from tickwright.diagnosis.world.measured import Measured
 from tickwright.diagnosis.world.values import Value, with_values
+from tickwright.durations import STEPS_PER_SECOND
 from tickwright.engine.interface import Job
 from tickwright.kinds import BUTTONS
 from tickwright.plan.hand import Stimulus, default_act, parse_script
@@ -20,7 +21,6 @@ from tickwright.rules import RuleSet
 
 LONGEST_STEPS = 200_000
 MOST_EVENTS = 400_000
-SECOND_STEPS = 20
 AT_ONCE = 200  # rule sets in one batch
 Assigned = tuple[tuple[str, Value], ...]
 
@@ -194,7 +194,7 @@ def _timelines(one: Measured, script: Sequence[_Act], rules: Sequence[RuleSet]) 
             found.append(None)
             continue
         end = chart.watch_steps
-        steps = end if end is not None else max(log.last_step - zero, last) + 1 + SECOND_STEPS
+        steps = end if end is not None else max(log.last_step - zero, last) + 1 + STEPS_PER_SECOND
         rows: list[list[tuple[int, int]]] = [[] for _ in watched]
         for step, place, value in zip(log.steps, log.places, log.values, strict=True):
             rows[place].append((step - zero, value))
@@ -246,7 +246,7 @@ def _events(
             if act.trigger != name:
                 continue
             verb = act.stimulus.verb if act.stimulus.verb != "usual" else default_act(kind)
-            if verb == "press" or verb in ("flip", "on", "off"):
+            if verb in ("press", "flip", "on", "off"):
                 rises = wave.at(act.step) and not wave.at(act.step - 1)
                 falls = wave.at(act.step - 1) and not wave.at(act.step)
                 on += [act.step] * bool(rises)
