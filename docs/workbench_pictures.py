@@ -49,6 +49,7 @@ def main() -> int:
             for name, show in SCREENS.items():
                 if options.all or (name, theme) in IN_THE_PAGE:
                     show(page)
+                    page.mouse.move(640, 60)  # over nothing that would light up
                     page.wait_for_timeout(700)
                     ending = f"-{theme}-{size}" if options.all else ""
                     page.screenshot(path=options.folder / f"workbench-{name}{ending}.png")
@@ -84,24 +85,32 @@ def tab(page: Page, name: str) -> None:
     page.get_by_role("tab", name=name, exact=True).click()
 
 
-def bench(page: Page) -> None:
-    """The bench, 1.3 s into the press."""
+def judge_press_of(page: Page, length: str) -> None:
+    """Judge the bench with a trigger of that length; "" is as it is built."""
     tab(page, "Bench")
     tab(page, "Judge")
-    length = page.get_by_label("Trigger length, to try another one")
-    length.fill("")
-    length.press("Tab")
+    field = page.get_by_label("Trigger length, to try another one")
+    field.fill(length)
+    field.press("Tab")
+
+
+def bench(page: Page) -> None:
+    """The bench, 1.3 s into the press."""
+    judge_press_of(page, "")
     tab(page, "Cell")
     expect(page.locator(".sentence")).to_contain_text("for 5.4 s")
     expect(page.locator(".strip")).to_contain_text("measured in")
-    grid = page.locator(".above-board")
+    grid, undo = page.locator(".above-board"), page.get_by_role("button", name="Undo")
     grid.focus()
-    for key in ("Delete", "Control+z"):  # the first answer took as long as it takes to start what measures
-        page.keyboard.press(key)
+    page.keyboard.press("Delete")  # and back: the first answer took as long as it takes to start what measures
+    expect(undo).to_be_enabled()
+    expect(page.locator(".tries")).to_have_count(0)
+    page.keyboard.press("Control+z")
+    expect(undo).to_be_disabled()
+    expect(page.locator(".try")).to_have_count(6)
     expect(page.locator(".top .state")).to_have_text("saved in its file")
-    expect(page.get_by_text("Undone: erase.")).to_have_count(0)
     expect(page.locator(".strip")).to_contain_text("measured in")
-    expect(page.locator(".tries")).to_be_visible()
+    expect(page.get_by_text("Undone: erase.")).to_have_count(0)
     expect(page.get_by_role("button", name="Play")).to_be_enabled()
     page.locator(".line .lanes").focus()
     page.keyboard.press("Home")
@@ -120,11 +129,7 @@ def tune(page: Page) -> None:
 
 def judge(page: Page) -> None:
     """A trigger too short, and what mends it."""
-    tab(page, "Bench")
-    tab(page, "Judge")
-    length = page.get_by_label("Trigger length, to try another one")
-    length.fill("4 ticks")
-    length.press("Tab")
+    judge_press_of(page, "4 ticks")
     expect(page.get_by_role("button", name="Apply this repair")).to_be_visible()
     expect(page.locator(".strip")).to_contain_text("1 warning")
     page.get_by_role("button", name="Apply this repair").scroll_into_view_if_needed()

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
-from at_the_bench import Bench, browsing, ready
+from at_the_bench import Bench, browsing, ready, steady
 from tickwright import load, measure
 from tickwright.workbench.keys import part_key
 
@@ -110,3 +110,51 @@ def test_what_a_longer_button_would_do_is_tried_and_put_by_keys(need_tool, bench
             page.keyboard.press("Control+z")
         expect(sentence).to_have_text("One press lights the lamp for 5.4 s, 0.1 s after it.")
         assert page.errors == []
+
+
+def middle(page, x, y):
+    """Where the middle of a cell of the layer view is on the page."""
+    steady(page)
+    board = page.locator(".above-board")
+    box = board.bounding_box()
+    unit, left, top = (float(board.get_attribute(f"data-{name}")) for name in ("unit", "left", "top"))
+    return box["x"] + left + (x + 0.5) * unit, box["y"] + top + (y + 0.5) * unit
+
+
+def test_a_circuit_is_built_on_a_phone_by_touch_and_pinching_lays_nothing(need_tool, bench_on):
+    looks = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
+    with browsing(need_tool("chromium"), **looks) as page:
+        ready(page, bench_on("phone").address)
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+        board, count = page.locator(".above-board"), page.locator(".strip .count")
+        said = board.locator(".board-said")
+        for kind, cells in (("block", ((0, 0), (1, 0))), ("lamp", ((2, 0),))):
+            page.locator(f'.kind[aria-label="{kind}"]').tap()
+            expect(page.locator(f'.kind[aria-label="{kind}"]')).to_have_attribute("aria-pressed", "true")
+            board.scroll_into_view_if_needed()
+            for x, y in cells:
+                page.touchscreen.tap(*middle(page, x, y))
+                expect(said).to_contain_text(f"({x}, {y}, 0)  {kind}")
+        expect(count).to_have_text("3")
+        unit = board.get_attribute("data-unit")
+        pinch(page, middle(page, 1, 1), middle(page, 3, 1))
+        expect(board).not_to_have_attribute("data-unit", unit)
+        page.touchscreen.tap(*middle(page, 2, 1))
+        expect(said).to_contain_text("(2, 1, 0)  lamp")
+        expect(count).to_have_text("4")  # the pinch laid nothing
+        assert page.errors == []
+
+
+def pinch(page, one, other):
+    """Two fingers go apart."""
+    session = page.context.new_cdp_session(page)
+
+    def touch(sort, *points):
+        places = [{"x": x, "y": y, "id": number} for number, (x, y) in enumerate(points)]
+        session.send("Input.dispatchTouchEvent", {"type": sort, "touchPoints": places})
+
+    touch("touchStart", one)
+    touch("touchStart", one, other)
+    for by in (6, 12, 18, 24):
+        touch("touchMove", (one[0] - by, one[1]), (other[0] + by, other[1]))
+    touch("touchEnd")

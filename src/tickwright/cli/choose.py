@@ -235,7 +235,7 @@ def _sentence(chosen: Chosen) -> str:
     exact = [design for design in chosen.designs if not design.error_steps]
     shown = exact or chosen.designs
     hold = duration_text(chosen.wish.hold_steps)
-    what = f"{'holds' if len(shown) == 1 else 'hold'} just {hold}" if exact else f"near {hold}"
+    what = f"{'holds' if len(shown) == 1 else 'hold'} exactly {hold}" if exact else f"near {hold}"
     count = f"{len(shown)} design{'' if len(shown) == 1 else 's'}"
     return f"{count} {what}; the smallest has {min(design.parts for design in shown)} parts."
 

@@ -12,7 +12,7 @@ from tickwright import Plan
 from tickwright.design import Chosen, Design, best_in, design_facts, lying
 from tickwright.durations import time_text
 from tickwright.workbench.cards import Card
-from tickwright.workbench.elements import Scatter, Segments, button, choice, figures
+from tickwright.workbench.elements import Scatter, Segments, button, choice, figures, say
 from tickwright.workbench.job_view import JobView
 from tickwright.workbench.telling import Point, hear
 from tickwright.workbench.wish_form import WishForm
@@ -82,7 +82,7 @@ class ChoosePanel:
         hold = time_text(chosen.wish.hold_steps).split(" (")[0]
         with ui.element("div").classes("said-words"):
             word = "1 design holds" if exact == 1 else f"{exact} designs hold"
-            said = f"{word} just {hold}." if exact else f"{count} designs come near {hold}."
+            said = f"{word} exactly {hold}." if exact else f"{count} designs come near {hold}."
             ui.label(said if count else "No design was found.").classes("answer-name")
             ui.label(f"{chosen.proposed:,} plans were proposed, {chosen.run:,} run.").classes("hint")
             if chosen.stopped:
@@ -178,8 +178,6 @@ def show_sentence(card: Card) -> None:
 
 def open_plan(page: Page, name: str, plan: Plan) -> None:
     """Write a plan to a new file of the folder and open it on the bench."""
-    from tickwright.workbench.elements import say
-
     page.session.open_copy(name, plan)
     page.show_room("bench")
     say(f"Opened as {page.session.document.path.name}.")

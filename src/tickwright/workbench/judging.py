@@ -74,9 +74,8 @@ class Judging:
         self.known = known = Known(plan, box=box_of_parts(plan))
         if not plan.triggers or not plan.outputs:
             missing = "trigger" if not plan.triggers else "output"
-            known.trouble = f"Name a cell as {missing} to have the plan measured: put the cursor on it and press " + (
-                "T." if missing == "trigger" else "O."
-            )
+            key = "Shift + T" if missing == "trigger" else "Shift + O"
+            known.trouble = f"Name a cell as {missing} to have the plan measured: put the cursor on it and press {key}."
         self._tell()
         for name, work in (("judge", self._measure), ("findings", self._find)):
             earlier = self._waiting.get(name)

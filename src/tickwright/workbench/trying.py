@@ -50,15 +50,14 @@ class Trying:
         self._take(())
         if self._task is not None:
             self._task.cancel()
-        if part is not None and (PARTS[part.kind].arguments or PARTS[part.kind].acts) and plan.outputs:
+        named = plan.triggers and plan.outputs
+        if named and part is not None and (PARTS[part.kind].arguments or PARTS[part.kind].acts):
             self._task = background_tasks.create(self._find(asked), name="tries")
 
     async def _find(self, asked: tuple[Any, ...]) -> None:
         await asyncio.sleep(AFTER_SECONDS)
         plan = self.session.document.plan
         rules = rules_of(self.session.document)[0]
-        if not plan.triggers:
-            return
 
         def so_far(found: tuple[Tried, ...]) -> None:
             if asked is self._asked:

@@ -102,7 +102,7 @@ class WatchPanel:
                 made = button(name, partial(self._press_now, name), kind="main", name=f"Press {name} now")
                 made.mark(f"press-{name}")
             if not plan.triggers:
-                ui.label("The plan names no trigger yet: put the cursor on a button and name it (T).").classes("hint")
+                ui.label("The plan names no trigger yet: put the cursor on a button and press Shift + T.").classes("hint")
         self._show_script()
 
     # --- acts ------------------------------------------------------------------------------------------------------
@@ -151,7 +151,7 @@ class WatchPanel:
     def _add_at(self, step: int) -> None:
         name = next(iter(self.session.document.plan.triggers), None)
         if name is None:
-            raise UsageError("The plan names no trigger to press: name one first (T).")
+            raise UsageError("The plan names no trigger to press: name one first (Shift + T).")
         self.set_script([*self.session.script, f"{step}:{name}"])
 
     def set_script(self, acts: list[str]) -> None:

@@ -222,7 +222,7 @@ def tries(tell: Tell, plan: Plan, rules: RuleSet, cell: Cell) -> tuple[Tried, ..
     for part in choices_at(plan, rules, cell):
         changed = replace(plan, cells={**plan.cells, cell: part})
         own = part == plan.cells[cell]
-        found.append(tried(changed, part_text(part), own, before, judged(changed, promises=not own)))
+        found.append(tried(changed, part_text(part), own, before, before if own else judged(changed, promises=True)))
         if tell(tuple(found)):
             break
     return tuple(found)

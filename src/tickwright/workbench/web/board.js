@@ -1,7 +1,7 @@
 // A view of the plan on a grid: a layer from above, or a section from the side. The server holds the truth: what the user
 // does here is sent as an edit, and what comes back is drawn.
 import {
-  Fingers, HeldKeys, PLANES, afterEdit, boxOf, cellOf, drawCells, drawOver, jump, keyOf, onTheme, onWatch, overlayNow, paint, pause,
+  DEEP, Fingers, HeldKeys, afterEdit, boxOf, cellOf, drawCells, drawOver, jump, keyOf, onTheme, onWatch, overlayNow, paint, pause,
   placeOf, play, tellLaid, valuesNow, watched, wayOf,
 } from "tickwright-bench";
 
@@ -95,7 +95,7 @@ export default {
       if (data.names) this.names = new Map(data.names.map(([x, y, z, text]) => [keyOf(x, y, z), text]));
       if (data.problems) this.problems = new Map(data.problems.map(([x, y, z, sort, text]) => [keyOf(x, y, z), { sort, text }]));
       if (data.notes) this.notes = new Map(data.notes.map(([x, y, z, text]) => [keyOf(x, y, z), text]));
-      if (this.plane === "above" && this.run === "main") tellLaid({ cells: this.cells, size: this.size, names: this.names });
+      if (this.plane === "above" && this.run === "main") tellLaid({ cells: this.cells, size: this.size });
       if (!this.moved && this.shown().join() !== before) this.fit();
       this.describe(false);
       this.draw();
@@ -183,7 +183,7 @@ export default {
       return this.overlay?.has(key) ? this.overlay.get(key) : this.cells.get(key);
     },
     deep() {
-      return PLANES[this.plane].deep;
+      return DEEP[this.plane];
     },
     cell(place) {
       return cellOf(this.plane, place, this.at(), this.shown());
@@ -201,7 +201,6 @@ export default {
       this.tries = tries;
       this.trying = trying;
       this.tried = trying >= 0 ? tries[trying] : null;
-      this.placeTries();
       this.draw();
     },
     tryOne(number) {
@@ -218,7 +217,7 @@ export default {
     },
     // The bar stands over empty cells below the cursor, or where the grid ends.
     placeTries() {
-      if (!this.tries.length || !this.$refs.frame) return;
+      if (!this.tries.length || this.plane !== "above") return;
       const [column, row] = this.place(this.cursor);
       const [columns, rows] = this.shown();
       const across = Math.ceil((this.tries.length * 34 + 16) / this.unit);
@@ -228,7 +227,7 @@ export default {
       const { clientWidth: wide, clientHeight: high } = this.$refs.frame;
       const left = Math.max(4, Math.min(this.pan[0] + column * this.unit - 4, wide - this.tries.length * 34 - 24));
       const top = Math.min(this.pan[1] + goal * this.unit + 6, high - 30);
-      this.triesAt = { left: `${left}px`, top: `${top}px` };
+      if (this.triesAt.left !== `${left}px` || this.triesAt.top !== `${top}px`) this.triesAt = { left: `${left}px`, top: `${top}px` };
       this.stem = [this.pan[0] + (column + 0.5) * this.unit, this.pan[1] + (row + 1) * this.unit, top];
     },
 
@@ -313,6 +312,7 @@ export default {
       ctx.setTransform(1, 0, 0, 1, 0, 0);
       ctx.drawImage(below, 0, 0);
       ctx.setTransform(ratio, 0, 0, ratio, 0, 0);
+      this.placeTries();
       drawOver(this, ctx);
     },
 

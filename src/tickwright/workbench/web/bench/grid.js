@@ -72,7 +72,7 @@ function drawBehind(board, ctx, c, cell, here, left, top) {
   }
 }
 
-export function drawPart(board, ctx, c, cell, left, top, level) {
+function drawPart(board, ctx, c, cell, left, top, level) {
   const { unit } = board;
   if (cell.still) {
     ctx.fillStyle = c[cell.body];

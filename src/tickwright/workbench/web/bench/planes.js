@@ -1,11 +1,7 @@
 // The planes that a grid may show: a layer from above, a section from the south or the east. A place is a column and a
-// row of the picture; the third coordinate of its cell, `deep`, is the same in all of a plane.
+// row of the picture; the third coordinate of its cell is the same in all of a plane: DEEP says which that is.
 
-export const PLANES = {
-  above: { deep: 2, farther: -1, rulers: "xy" },
-  south: { deep: 1, farther: -1, rulers: "xz" },
-  east: { deep: 0, farther: -1, rulers: "yz" },
-};
+export const DEEP = { above: 2, south: 1, east: 0 };
 
 // The cell at a place; `rows` and `columns` are how many the picture has, for rows of a section count downwards.
 export function cellOf(plane, [column, row], at, [columns, rows]) {
@@ -73,7 +69,7 @@ export class Fingers {
 // --- the plan that is open ---------------------------------------------------------------------------------------------
 
 // What the layer view has been sent, for the other views of the same plan.
-export const laid = { cells: new Map(), size: [1, 1, 1], names: new Map(), cursor: null };
+export const laid = { cells: new Map(), size: [1, 1, 1] };
 const hearers = new Set();
 export function onLaid(hear) {
   hearers.add(hear);
