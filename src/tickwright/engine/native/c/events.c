@@ -149,7 +149,8 @@ int64_t tw_next_event(const tw_world *w) {
 /* --- ranks of priority ----------------------------------------------------------------------------------------------
  */
 
-/* The priorities that occur, numbered by how many are lower: of the events of a step those of the lowest rank act first.
+/* The priorities that occur, numbered by how many are lower: of the events of a step those of the lowest rank act
+ * first.
  */
 void tw_make_ranks(tw_world *w) {
     const tw_rules *r = &w->rules;

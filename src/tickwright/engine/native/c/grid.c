@@ -162,13 +162,8 @@ static void fill_slot(tw_world *w, int32_t s, tw_cell cell, uint16_t code, uint3
     w->links[s] = (tw_links){
         .timing = timing_of(part), .code = code, .role = (uint8_t)part->role, .facing = (uint8_t)part->facing};
     w->live[s] = (tw_live){level, 0};
-    w->place[s] = (tw_place){.key = key_of(w, cell),
-                             .shuffled = shuffled,
-                             .x = cell.x,
-                             .y = cell.y,
-                             .z = cell.z,
-                             .over = -1,
-                             .aux = -1};
+    w->place[s] = (tw_place){
+        .key = key_of(w, cell), .shuffled = shuffled, .x = cell.x, .y = cell.y, .z = cell.z, .over = -1, .aux = -1};
     w->seen[s] = w->chosen[s] = w->fill[s] = 0;
     if (part->role == TW_TORCH || part->role == TW_PLATE || tw_is_store(part->role))
         w->place[s].aux = new_aux(w, s, part);

@@ -238,8 +238,8 @@ static bool good_limit(const tw_limit *limit, uint32_t probes_n) {
     for (size_t i = 0; i < sizeof steps / sizeof *steps; i++)
         if (steps[i] < TW_NONE || steps[i] > 100000000)
             return false;
-    return limit->output >= 0 && (uint32_t)limit->output < probes_n && limit->lowest >= TW_NONE &&
-           limit->never >= 0 && limit->never <= 1;
+    return limit->output >= 0 && (uint32_t)limit->output < probes_n && limit->lowest >= TW_NONE && limit->never >= 0 &&
+           limit->never <= 1;
 }
 
 static int32_t start_product(tw_product *p) {

@@ -149,7 +149,7 @@ typedef struct {
     X(uint32_t, ins)    /* see tw_links */                                                                             \
     X(uint32_t, outs)   /* see tw_links */                                                                             \
     X(int32_t, turn)    /* turn[i]: the store of the hopper that is i-th to take its turn */                           \
-    X(tw_far, far)      /* far[hash]: cells outside the box; slot TW_UNUSED if there is none */                         \
+    X(tw_far, far)      /* far[hash]: cells outside the box; slot TW_UNUSED if there is none */                        \
     X(int32_t, pistons) /* pistons[i]: slot */                                                                         \
     X(tw_cell, ball)    /* ball[i]: offsets of cells within hears_within, the centre left out */
 #define TW_STATE(X)                                                                                                    \
