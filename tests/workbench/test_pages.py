@@ -283,7 +283,7 @@ def test_no_link_leads_out_of_the_folder(folder):
 
 
 def test_a_runaway_job_is_shown_and_stopped_while_the_page_answers(folder, monkeypatch):
-    shutil.copy(EXAMPLES / "torch-clock.toml", folder)
+    shutil.copy(EXAMPLES / "two-keys.toml", folder)
     monkeypatch.setattr(judge_panel, "STATES", 10**8)
 
     async def story(user, session):
@@ -302,7 +302,7 @@ def test_a_runaway_job_is_shown_and_stopped_while_the_page_answers(folder, monke
         await sees(user, "stopped by hand")
         assert worker.job is None
 
-    visit(folder / "torch-clock.toml", story)
+    visit(folder / "two-keys.toml", story)
 
 
 def test_a_job_that_does_not_end_when_it_is_asked_is_stopped_at_once(folder, monkeypatch):

@@ -42,8 +42,8 @@ def full(out, data):
     raise OSError(errno.ENOSPC, "No space left on device")
 
 
-def put_block(session):
-    session.change("place", lambda plan: lay(plan, {(0, 5, 1): parse_part("block")}))
+def put_block(session, cell=(0, 5, 1)):
+    session.change("place", lambda plan: lay(plan, {cell: parse_part("block")}))
 
 
 def test_what_cannot_be_kept_is_said_until_it_is_kept(folder):
@@ -162,7 +162,7 @@ def test_nothing_is_built_for_stuck_pages_until_they_acknowledge(folder, monkeyp
         first.prune_history(first.next_message_id)
         await eventually(lambda: pages[stuck[0]].bench.view._plan == session.document.plan)
         assert len(built) == 2
-        session.document.undo()
+        put_block(session, (0, 6, 1))
         with stuck[1]:  # an edit of its own: it is at work, whatever it has not acknowledged
             session.tell("plan")
         assert pages[stuck[1]].bench.view._plan == session.document.plan

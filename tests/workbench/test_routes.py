@@ -10,7 +10,7 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
-from tickwright.plan import LARGEST_PLAN_BYTES
+from tickwright.workbench import guard, routes
 from tickwright.workbench.guard import Guard
 from tickwright.workbench.routes import add_routes
 from tickwright.workbench.session import MOST_KEPT, Session
@@ -78,10 +78,11 @@ def test_a_dropped_plan_is_opened_as_a_new_file(session):
     [
         ("bad.toml", b"format = 3", "The format is 3"),
         ("bad.toml", b"\xff\xfe\x00", "not text in UTF-8"),
-        ("large.toml", b"#" * (LARGEST_PLAN_BYTES + 1), "at most 64,000,000"),
+        ("large.toml", b"#" * 300_001, "at most 300,000"),
     ],
 )
-def test_a_bad_file_gives_a_message_and_loses_nothing(session, name, data, message):
+def test_a_bad_file_gives_a_message_and_loses_nothing(session, monkeypatch, name, data, message):
+    monkeypatch.setattr(routes, "LARGEST_PLAN_BYTES", 300_000)
     before = session.document
     answer = drop(session, name, data)
     assert answer.status_code == 400
@@ -100,5 +101,6 @@ def test_a_dropped_name_never_leads_out_of_the_folder(session):
     assert not (session.folder.root.parent / "out.toml").exists()
 
 
-def test_a_body_without_end_is_refused(session):
+def test_a_body_without_end_is_refused(session, monkeypatch):
+    monkeypatch.setattr(guard, "MOST_BODY_BYTES", 8_000_000)
     assert drop(session, "large.toml", b"#" * 9_000_000).status_code == 413
