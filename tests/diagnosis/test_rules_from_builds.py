@@ -9,7 +9,7 @@ import pytest
 
 from tickwright import check_charts, load_rules
 from tickwright.diagnosis.world import bench_names, bench_plan, fit_rules, load_measured, measured_text, with_values
-from tickwright.diagnosis.world.measured import bench_measured
+from tickwright.diagnosis.world.bench import bench_measured
 from tickwright.diagnosis.world.runs import Runs
 from tickwright.errors import PlanError
 from tickwright.rules import values_of

@@ -102,7 +102,8 @@ class WatchPanel:
                 made = button(name, partial(self._press_now, name), kind="main", name=f"Press {name} now")
                 made.mark(f"press-{name}")
             if not plan.triggers:
-                ui.label("The plan names no trigger yet: put the cursor on a button and press Shift + T.").classes("hint")
+                hint = "The plan names no trigger yet: put the cursor on a button and press Shift + T."
+                ui.label(hint).classes("hint")
         self._show_script()
 
     # --- acts ------------------------------------------------------------------------------------------------------
