@@ -125,15 +125,25 @@ def test_the_recovery_of_a_loop_is_exact():
     assert loop.recovery_exact
 
 
-def test_an_odd_hold_gets_the_nearest_and_the_reason():
-    chosen = choose(Wish(241))
+def test_odd_holds_are_exact_by_hopper_relays():
+    for hold in (37, 731):
+        chosen = choose(Wish(hold))
+        best = chosen.designs[0]
+        assert (chosen.reason, best.family, best.hold_steps) == (None, "hopper relay", hold)
+        (measured,) = measure(best.plan)
+        assert (measured.hold_steps, best.parts) == (hold, 21)
+
+
+def test_an_odd_hold_out_of_reach_gets_the_nearest_and_the_reason():
+    chosen = choose(Wish(5))
     assert {abs(design.error_steps) for design in chosen.designs} == {1}
     assert chosen.reason is not None
-    assert "even steps" in chosen.reason
+    assert "even steps. Hopper relays make odd holds, from 0.35 s (3.5 ticks) to 128.75 s" in chosen.reason
 
 
 def test_a_lever_has_odd_holds_by_its_drain_timer():
     assert choose(Wish(241, trigger="lever")).designs[0].family == "drain timer"
+    assert choose(Wish(243, trigger="lever")).designs[0].error_steps == 0
 
 
 def test_twelve_seconds_fit_in_a_room_with_blocked_cells():

@@ -5,11 +5,14 @@ from __future__ import annotations
 import json
 import math
 import random
+import signal
+import time
 from itertools import product
 from pathlib import Path
 
 import pytest
 
+from pressing import PATIENCE_SECONDS, Program
 from tickwright import load, load_rules, measure
 from tickwright.design.discovery import KINDS_TRIED, Search, ask, certify, encoded, go_on, resumed
 from tickwright.design.discovery.alphabet import alphabet
@@ -264,3 +267,48 @@ def test_a_certificate_comes_again(path):
     assert go_on(search, workers=1)
     made = without_time(encoded(certify(search)))
     assert made | {"version": kept["version"]} == without_time(path.read_bytes())
+
+
+@pytest.mark.parametrize("size", [(1, 1, 12), (4, 2, 2), (16, 2, 1)])
+def test_shares_are_soon_told_and_part_the_box(size):
+    question = ask("hold 20 steps", size, KINDS_TRIED, RULES)
+    shares = Search(question).shares
+    assert 2_000 <= len(set(shares)) == len(shares) < 100_000
+
+
+def test_plans_that_are_there_are_not_written_over(call, tmp_path):
+    plan = tmp_path / "found-1.toml"
+    plan.write_text("mine", encoding="utf-8")
+    words = ("discover", "inverter", "--box", "2x1x2", "--into", tmp_path / "found.json", "--workers", "1")
+    code, out, err = call(*words)
+    assert (code, out, plan.read_text(encoding="utf-8")) == (2, "", "mine")
+    assert "is there already" in err
+
+
+def test_a_cluster_gives_the_same_certificate():
+    distributed = pytest.importorskip("distributed")
+    question = ask("hold 24 steps", (2, 2, 2), KINDS_TRIED, RULES)
+    here, there = Search(question), Search(question)
+    go_on(here, workers=1)
+    words = {"n_workers": 2, "threads_per_worker": 1, "processes": True, "dashboard_address": None, "silence_logs": 50}
+    with distributed.LocalCluster(**words) as cluster:
+        assert go_on(there, cluster=cluster.scheduler_address)
+    assert without_time(encoded(certify(there))) == without_time(encoded(certify(here)))
+
+
+def test_killed_and_gone_on_with_it_loses_nothing(tmp_path):
+    into = tmp_path / "found.json"
+    program = Program("discover", "hold 36 steps", "--box", "3x2x2", "--into", into)
+    end = time.monotonic() + PATIENCE_SECONDS
+    while not into.exists() and time.monotonic() < end:
+        time.sleep(0.1)
+    ended = program.press(signal.SIGKILL, alone=True)
+    assert ended.left == []
+    kept = json.loads(into.read_bytes())
+    assert (kept["proved"], kept["shares_done"]) == (False, len(kept["shares"]))
+    assert kept["shares_done"] > 0
+    search = resumed(into.read_bytes(), ask("hold 36 steps", (3, 2, 2), KINDS_TRIED, RULES), "it")
+    again = Search(search.question)
+    first = next(iter(search.done))
+    go_on(again, workers=1, progress=lambda one: first in one.done)
+    assert again.done[first] == search.done[first]

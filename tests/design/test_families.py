@@ -34,6 +34,7 @@ RANGES = {
     "corner loop": (150, 600),
     "difference fader": (30, 200),
     "latch with delay line": (20, 300),
+    "hopper relay": (7, 2600),
     "hopper timer": (40, 4000),
     "hopper counter": (80, 9000),
 }  # in steps
@@ -89,9 +90,9 @@ def test_a_clock_has_the_period_of_its_model(plan: Plan, period: int):
     assert seen.findings == ()
 
 
-@pytest.mark.parametrize("name", ["hopper timer", "hopper counter", "latch with delay line"])
+@pytest.mark.parametrize("name", ["hopper timer", "hopper relay", "hopper counter", "latch with delay line"])
 def test_what_comes_to_rest_is_as_before(name):
-    hold = {"hopper timer": 90, "hopper counter": 500, "latch with delay line": 90}[name]
+    hold = {"hopper timer": 90, "hopper relay": 99, "hopper counter": 500, "latch with delay line": 90}[name]
     for recipe in FAMILIES[name].recipes(Goal(hold, hold, hold, "short-button", 20, ("lamp",))):
         plan = recipe.make()
         trigger = find_trigger(plan, RULES, "press")
@@ -111,7 +112,8 @@ def test_loops_stand_as_close_as_the_trade_says(name, hold, pitch):
 HOLDS = {
     "direct": 24, "pulse shortener": 2, "repeater taps": 34, "torch one-shot": 16, "dropped item": 6004, "shuttle": 24,
     "drain timer": 61, "wire loop": 62, "flat loop": 108, "stacked loop": 136, "corner loop": 160,
-    "difference fader": 64, "latch with delay line": 60, "hopper timer": 160, "hopper counter": 300,
+    "difference fader": 64, "latch with delay line": 60, "hopper relay": 35, "hopper timer": 160,
+    "hopper counter": 300,
 }  # fmt: skip
 
 

@@ -60,8 +60,13 @@ def command(
     size = _size(box)
     wanted = ask(behaviour, size, [kind for kind in kinds.split(",") if kind.strip()], load_rules(rules or "standard"))
     goal = into or Path(f"{'-'.join(behaviour.lower().split())}-{size_text(size)}.json")
-    search = resumed(goal.read_bytes(), wanted, str(goal)) if goal.exists() else Search(wanted)
     check_writable(goal)
+    if goal.exists():
+        search = resumed(goal.read_bytes(), wanted, str(goal))
+    else:
+        for there in sorted(goal.parent.glob(f"{goal.stem}-[0-9].toml")):
+            raise UsageError(f'"{there}" is there already: name another certificate, or take the plan away first.')
+        search = Search(wanted)
     saved = time.monotonic()
     with stoppable() as tell:
 
@@ -132,7 +137,7 @@ def _data(made: Certificate, goal: Path, files: list[Path]) -> dict[str, Any]:
 
 
 def _show(made: Certificate, goal: Path, files: list[Path]) -> None:
-    box = "x".join(map(str, made.box))
+    box = size_text(made.box)
     known = "proved" if made.proved else "not proved: stopped before all layouts were tried"
     if made.parts is not None:
         print(f'"{made.behaviour}" in {box} takes {made.parts} parts ({known}).')

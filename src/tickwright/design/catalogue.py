@@ -12,6 +12,7 @@ from tickwright.design.families import (
     dropped_item,
     flat_loop,
     hopper_counter,
+    hopper_relay,
     hopper_timer,
     latch_line,
     pulse_shortener,
@@ -39,6 +40,7 @@ _MODULES = (
     corner_loop,
     difference_fader,
     latch_line,
+    hopper_relay,
     hopper_timer,
     hopper_counter,
 )

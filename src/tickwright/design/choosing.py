@@ -9,6 +9,7 @@ from typing import Any
 
 from tickwright.design.catalogue import recipes
 from tickwright.design.differences import tell_apart
+from tickwright.design.families import hopper_relay
 from tickwright.design.judging import Candidate, Judge, candidate_of, unmet_as_laid, with_minimum
 from tickwright.design.recipes import Goal
 from tickwright.design.relaxing import WIDENING, Advice, advise
@@ -148,7 +149,8 @@ class _Search:
         if self.wish.hold_steps % 2:
             return (
                 f"No design holds exactly {held}: repeaters, comparators, torches, lamps and buttons all keep even "
-                "steps, and no family for this trigger brings in an odd one. These are the nearest."
+                f"steps. Hopper relays make odd holds, from {time_text(hopper_relay.LEAST_HOLD_STEPS)} to "
+                f"{time_text(hopper_relay.MOST_HOLD_STEPS)} and where the other wishes let them. These are the nearest."
             )
         return f"No design of the families holds exactly {held} for this trigger and output. These are the nearest."
 

@@ -11,8 +11,8 @@ from tickwright.kinds.part import mirrored, part_text, turned
 
 KINDS_TRIED = ("block", "wire", "repeater", "comparator", "torch", "short-button on=down")
 SEARCHED = (
-    "block", "insulator", "lamp", "wire", "repeater", "comparator", "torch", "lever", "short-button", "long-button",
-    "change-sensor",
+    "block", "insulator", "power-block", "lamp", "wire", "repeater", "comparator", "torch", "lever", "short-button",
+    "long-button", "change-sensor",
 )  # fmt: skip
 TRIGGERS = ("button", "lever")
 
@@ -40,25 +40,17 @@ def _ways(entry: str) -> list[Part]:
     kind = entry.split(" ", maxsplit=1)[0]
     if kind not in SEARCHED:
         close = near(kind, SEARCHED)
-        known = "it may move or holds items, which only a run can tell" if kind in PARTS else "there is no such part"
+        known = "it moves, holds items or is trodden on" if kind in PARTS else "there is no such part"
         raise UsageError(f'"{kind}" is not searched: {known}. Give --kinds some of {", ".join(SEARCHED)}.{close}')
     row = PARTS[kind]
     if " " in entry:
         parts = [parse_part(entry)]
     else:
-        words = [[f"{one.name}={_text(value)}" for value in one.choices] for one in row.arguments if not _state(one)]
+        words = [[f"{one.name}={value}" for value in one.choices] for one in row.arguments if one.name != "thrown"]
         ways = [(f"{row.direction}={way}" if row.direction else way) for way in row.directions] or [""]
         parts = [parse_part(" ".join([kind, way, *rest])) for way, *rest in product(ways, *words)]
     images = [image for part in parts for image in _images(part)]
     return list(dict.fromkeys(images))
-
-
-def _state(argument: object) -> bool:
-    return getattr(argument, "name", "") == "thrown"
-
-
-def _text(value: object) -> str:
-    return str(value)
 
 
 def _images(part: Part) -> list[Part]:

@@ -22,7 +22,7 @@ BEHAVIOURS = "hold D, delay D, rising pulse D, falling pulse D, inverter, latch 
 class Behaviour:
     """Presses, each of a length in steps, `APART_STEPS` apart; and whether a pattern is what is wanted.
 
-    `meaning` says it in a sentence. `shortest` is the least number of steps that a run is watched.
+    `meaning` says it in a sentence. A run is watched for `watch_steps` from the first press on.
     """
 
     text: str

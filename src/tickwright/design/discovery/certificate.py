@@ -10,7 +10,7 @@ from importlib.metadata import version
 import msgspec
 
 from tickwright.design.discovery.alphabet import texts
-from tickwright.design.discovery.question import BUDGET_EVENTS, START_STEPS, Question
+from tickwright.design.discovery.question import BUDGET_EVENTS, START_STEPS, Question, size_text
 from tickwright.design.discovery.searching import Found, Search, Share
 from tickwright.engine.native.layouts import Counts
 from tickwright.errors import UsageError
@@ -63,7 +63,7 @@ class Certificate(msgspec.Struct):
 def certify(search: Search) -> Certificate:
     """The certificate of a search as far as it has come; its winners are replayed."""
     question = search.question
-    winners = [_winner(question, found) for found in (*search.robust, *search.sensitive)]
+    winners = [_winner(search, found) for found in (*search.robust, *search.sensitive)]
     robust = [one.parts for one in winners if not one.order_sensitive]
     return Certificate(
         format=FORMAT,
@@ -88,9 +88,11 @@ def certify(search: Search) -> Certificate:
     )
 
 
-def _winner(question: Question, found: Found) -> _Winner:
-    plan = question.plan(found.options, found.place)
-    good, of = question.replayed(plan)
+def _winner(search: Search, found: Found) -> _Winner:
+    plan = search.question.plan(found.options, found.place)
+    if found not in search.replays:
+        search.replays[found] = search.question.replayed(plan)
+    good, of = search.replays[found]
     return _Winner(found.parts, list(found.options), found.place, good, of, good < of, dumps(plan))
 
 
@@ -102,6 +104,11 @@ def _share(kept: _Share) -> Share:
     return Share(Counts(*kept.counts), tuple(kept.robust), tuple(kept.sensitive))
 
 
+def _asked(made: Certificate) -> tuple[object, ...]:
+    """What a certificate answers, and by which version."""
+    return made.format, made.behaviour, made.box, made.kinds, made.alphabet, made.rules, made.version
+
+
 def encoded(made: Certificate) -> bytes:
     """The certificate as JSON."""
     return msgspec.json.format(msgspec.json.encode(made), indent=2) + b"\n"
@@ -111,17 +118,12 @@ def resumed(data: bytes, question: Question, where: str) -> Search:
     """The search that a certificate stopped at, to be gone on with. Raises UsageError if it is of another question."""
     try:
         kept = msgspec.json.decode(data, type=Certificate)
-        shares = {
-            tuple(one.prefix): Share(Counts(*one.counts), tuple(one.robust), tuple(one.sensitive))
-            for one in kept.shares
-        }
+        shares = {tuple(one.prefix): _share(one) for one in kept.shares}
     except (msgspec.DecodeError, TypeError) as error:
         raise UsageError(f"{where} is no certificate ({error}): name another file.") from None
-    same = (kept.format, kept.behaviour, kept.box, kept.kinds, kept.rules, kept.version)
-    now = certify(Search(question))
-    if same != (now.format, now.behaviour, now.box, now.kinds, now.rules, now.version) or kept.alphabet != now.alphabet:
+    if _asked(kept) != _asked(certify(Search(question))):
         raise UsageError(
-            f'{where} is the certificate of "{kept.behaviour}" in {"x".join(map(str, kept.box))} with '
+            f'{where} is the certificate of "{kept.behaviour}" in {size_text(kept.box)} with '
             f"{', '.join(kept.kinds)}, by version {kept.version}: name another file."
         )
     search = Search(question, shares, kept.seconds)

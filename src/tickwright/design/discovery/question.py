@@ -19,11 +19,11 @@ from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
 from tickwright.space import Cell
 from tickwright.verify.copies import oriented
+from tickwright.verify.orders import ORDERS, ORIENTATIONS
 
 START_STEPS = 200  # a layout that does not rest by then is left out
 BUDGET_EVENTS = 4000  # one that goes on for longer has no behaviour
-ORDERS = ("canonical", "reversed", *map(str, range(1, 9)))
-TURNS = tuple((quarter, mirrored) for mirrored in (False, True) for quarter in range(4))
+TURNS = ((0, False), *ORIENTATIONS)
 
 
 @dataclass(frozen=True)
@@ -43,11 +43,10 @@ class Question:
     @cached_property
     def box(self) -> Box:
         """What the library goes through."""
-        volume = self.size[0] * self.size[1] * self.size[2]
         wanted = self.behaviour
         return Box(
             self.size, self.parts, self.rules, wanted.button(), wanted.lever(), START_STEPS, wanted.watch_steps,
-            BUDGET_EVENTS, volume,
+            BUDGET_EVENTS,
         )  # fmt: skip
 
     def script(self, cells: Mapping[Cell, Part]) -> tuple[Stimulus, ...]:
@@ -66,10 +65,8 @@ class Question:
 
     def is_robust(self, plan: Plan) -> bool:
         """Whether it does so in all turns and orders, on the fast engine; at once False where one does not."""
-        return all(
-            self._shown(self._pattern(turned, order)) for quarter, flip in TURNS
-            for turned in (oriented(plan, quarter, flip),) for order in ORDERS
-        )  # fmt: skip
+        turns = (oriented(plan, *turn) for turn in TURNS)
+        return all(self._shown(self._pattern(turned, order)) for turned in turns for order in ORDERS)
 
     def _pattern(self, plan: Plan, order: str) -> Pattern:
         batch = Batch()
@@ -78,7 +75,7 @@ class Question:
         presses = tuple(act.number if act.verb == "press" else 0 for act in acts)
         steps = START_STEPS + self.behaviour.watch_steps
         (seen,) = batch.changes([Job(layout, acts, presses)], steps, BUDGET_EVENTS)
-        return pattern_of([(step, value) for step, value in zip(seen.steps, seen.values, strict=True)], not seen.ended)
+        return pattern_of(list(zip(seen.steps, seen.values, strict=True)), not seen.ended)
 
     def _shown(self, pattern: Pattern) -> bool:
         return self.behaviour.is_shown(pattern)
@@ -86,8 +83,8 @@ class Question:
     def replayed(self, plan: Plan) -> tuple[int, int]:
         """In how many turns and orders the reference engine sees it do so, and of how many."""
         good = 0
-        for quarter, flip in TURNS:
-            turned = oriented(plan, quarter, flip)
+        for turn in TURNS:
+            turned = oriented(plan, *turn)
             good += sum(self._shown(self._seen(turned, order)) for order in ORDERS)
         return good, len(TURNS) * len(ORDERS)
 
@@ -123,11 +120,10 @@ def ask(behaviour: str, size: tuple[int, int, int], entries: Sequence[str], rule
     if min(size) < 1 or size[0] * size[1] * size[2] > MOST_CELLS:
         raise UsageError(f"A box of {size_text(size)} cannot be searched: it may have 1 to {MOST_CELLS} cells.")
     made = Question(parse_behaviour(behaviour), size, tuple(entries), rules)
-    if not made.parts:
-        raise UsageError("No kinds are given.")
+    _ = made.parts  # raises for kinds that cannot be searched
     return made
 
 
-def size_text(size: tuple[int, int, int]) -> str:
+def size_text(size: Sequence[int]) -> str:
     """A box as it is written, "3x2x2"."""
     return "x".join(map(str, size))

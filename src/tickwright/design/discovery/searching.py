@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
-from itertools import product
-from typing import Any, NamedTuple
+from itertools import chain
+from typing import NamedTuple
 
 from tickwright.design.discovery.question import Question, ask
 from tickwright.engine.native.layouts import MOST_VERDICTS, Counts, Pattern, go_through
 from tickwright.processes import spread
 from tickwright.rules import RuleSet
 
-COLUMNS_UP_TO = (8, 16, 10**9)  # a share begins with the same one column, two or three, by how many cells there are
+FEW_CELLS, FEW_SHARES, MANY_SHARES = 8, 50, 2_000  # a box of few cells is gone through in few shares
 KEPT = 3  # winners of one number of parts
 YES = 1
 CHUNKS, MOST_AT_ONCE = 32, 16  # shares go out in so many chunks at least, of so many at most
@@ -54,21 +54,26 @@ class Search:
     question: Question
     done: dict[tuple[int, ...], Share] = field(default_factory=dict)
     seconds: float = 0.0
+    replays: dict[Found, tuple[int, int]] = field(default_factory=dict)
+    """What the reference engine saw of winners, each played once."""
 
     @cached_property
     def shares(self) -> list[tuple[int, ...]]:
-        """All beginnings that can stand, as options of the first columns."""
-        parts, high = self.question.parts, self.question.size[2]
+        """All beginnings, as options of the first cells: so many that there are enough to share out."""
+        parts, cells = self.question.parts, self.question.box.cells()
         carries = [False, *(self.question.rules.carries.get(part.kind, False) for part in parts)]
-        stands = [False, *(part.row.support == "below" for part in parts)]
-        columns = [
-            column
-            for column in product(range(len(parts) + 1), repeat=high)
-            if all(not stands[up] or (z and carries[column[z - 1]]) for z, up in enumerate(column))
-        ]
-        cells = len(self.question.box.cells())
-        number = next(n for n, most in enumerate(COLUMNS_UP_TO, 1) if cells <= most)
-        return [sum(some, ()) for some in product(columns, repeat=min(number, cells // high))]
+        aloft = [option for option in range(len(parts) + 1) if not option or parts[option - 1].row.support != "below"]
+        enough = FEW_SHARES if len(cells) <= FEW_CELLS else MANY_SHARES
+        begun: list[tuple[int, ...]] = [()]
+        for _, _, z in cells:
+            if len(begun) >= enough:
+                break
+            begun = [
+                (*share, option)
+                for share in begun
+                for option in (range(len(parts) + 1) if z and carries[share[-1]] else aloft)
+            ]
+        return begun
 
     @property
     def proved(self) -> bool:
@@ -78,8 +83,8 @@ class Search:
     @property
     def counts(self) -> Counts:
         """The counts so far."""
-        return Counts(*(sum(column) for column in zip(*(share.counts for share in self.done.values()), strict=True))) \
-            if self.done else Counts(0, 0, 0, 0, 0)  # fmt: skip
+        shares = [Counts(0, 0, 0, 0, 0), *(share.counts for share in self.done.values())]
+        return Counts(*map(sum, zip(*shares, strict=True)))
 
     @property
     def robust(self) -> tuple[Found, ...]:
@@ -94,8 +99,8 @@ class Search:
         return tuple(one for one in found if least is None or one.parts < least)
 
 
-def _smallest(shares: Any) -> tuple[Found, ...]:
-    found = sorted(one for share in shares for one in share)
+def _smallest(shares: Iterable[tuple[Found, ...]]) -> tuple[Found, ...]:
+    found = sorted(chain.from_iterable(shares))
     return tuple(one for one in found if one.parts == found[0].parts)[:KEPT]
 
 
@@ -109,6 +114,7 @@ def search_shares(task: tuple[Asked, tuple[tuple[int, ...], ...]]) -> list[Share
 def _share(question: Question, prefix: tuple[int, ...]) -> Share:
     robust: list[Found] = []
     sensitive: list[Found] = []
+    cells = len(question.box.cells())
 
     def judge(pattern: Pattern) -> int:
         return YES if question.behaviour.is_shown(pattern) else 0
@@ -122,11 +128,10 @@ def _share(question: Question, prefix: tuple[int, ...]) -> Share:
         elif not sensitive or parts < sensitive[0].parts:
             sensitive[:] = [found]
         if not robust:
-            return question.box.most_parts
+            return cells
         return robust[0].parts - (len(robust) >= KEPT)
 
-    most = [question.box.most_parts] * MOST_VERDICTS
-    counts = go_through(question.box, prefix, most, judge, take)
+    counts = go_through(question.box, prefix, [cells] * MOST_VERDICTS, judge, take)
     return Share(counts, tuple(robust), tuple(sensitive))
 
 

@@ -59,7 +59,6 @@ class Box:
     start: int
     steps: int
     budget: int
-    most_parts: int
 
     def cells(self) -> list[Cell]:
         """The cells in the order in which they are filled."""
@@ -163,6 +162,5 @@ def _record(box: Box) -> tuple[ctypes.Structure, list[object]]:
         ny=ny,
         nz=nz,
         symmetries_n=8 if nx == ny else 4,
-        most_parts=box.most_parts,
     )
     return record, [rules, palette, mirrors, scripts]

@@ -64,7 +64,7 @@ LimitRecord = _record("LimitRecord", "output within at_least at_most lowest neve
 _LONGS = "button_n lever_n palette_n start steps budget"
 LayoutsRecord = _record(
     "LayoutsRecord",
-    f"rules palette images button lever {_LONGS} nx ny nz symmetries_n most_parts unused",
+    f"rules palette images button lever {_LONGS} nx ny nz symmetries_n",
     {
         **dict.fromkeys("rules palette images button lever".split(), ctypes.c_void_p),
         **dict.fromkeys(_LONGS.split(), _I64),

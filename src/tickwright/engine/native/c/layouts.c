@@ -423,8 +423,7 @@ static void finish(search *s) {
     if (!watched)
         return;
     s->counts[TW_COUNT_LIVE]++;
-    if (s->parts <= s->d->most_parts)
-        try_out(s, watched);
+    try_out(s, watched);
 }
 
 static void fill_from(search *s, int32_t cell);

@@ -338,8 +338,6 @@ typedef struct {
     int64_t budget;       /* a run is given up after about so many events */
     int32_t nx, ny, nz;
     int32_t symmetries_n; /* 4, or 8 where nx is ny */
-    int32_t most_parts;   /* layouts with more are counted, and not run */
-    int32_t unused;
 } tw_layouts_data;
 
 /* Of a pattern of on and off, met for the first time: 0 if it is of no interest, else a number under
