@@ -189,15 +189,18 @@ class Simulation:
         values = chain.from_iterable(self._changes)
         return zip(values, values, values, strict=True)
 
+    def _kept_notes(self) -> Iterator[Any]:
+        room = FEW
+        notes = (NoteRecord * room)()
+        while number := self.world.library.tw_notes(self.world.handle, notes, room):
+            yield from notes[:number]
+            if number == FEW:
+                room, notes = AT_ONCE, (NoteRecord * AT_ONCE)()
+
     def _read(self) -> None:
         """Take over the notes and changes that the library has kept so far."""
         handle, functions = self.world.handle, self.world.library
-        room = FEW
-        notes = (NoteRecord * room)()
-        while number := functions.tw_notes(handle, notes, room):
-            add_notes(self.notes, notes[:number], self.rules)
-            if number == FEW:
-                room, notes = AT_ONCE, (NoteRecord * AT_ONCE)()
+        add_notes(self.notes, self._kept_notes(), self.rules)
         room = FEW
         changes = (ChangeRecord * room)()
         while number := functions.tw_changes(handle, changes, room):
