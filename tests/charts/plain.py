@@ -187,7 +187,9 @@ def kept(line: Line, output: str, claims: list[dict]) -> bool:
             return False
     if not named:
         return True
-    if any(end is not None and end[0] >= line.steps for _, end in _joined(spans)):
+    if any(
+        end[0] >= line.steps if end is not None else free and begin[0] >= line.steps for begin, end in _joined(spans)
+    ):
         return False
     if free:
         return _inside(line, output, claims, spans)
@@ -278,11 +280,25 @@ def _alone(line: Line, output: str, clause: dict, within: int) -> bool:
     if clause["sort"] == "level":
         levels = [level for level in line.level[output] if level > 0]
         return all(level >= clause["level"] if clause["least"] else level <= clause["level"] for level in levels)
-    if clause["sort"] == "while" and within == 0:
-        return all(
-            line.on[output][t] == holds(line, clause["if"], max(t - clause["late"], -1)) for t in range(line.steps)
-        )
+    if clause["sort"] == "while":
+        wanted = [holds(line, clause["if"], max(t - clause["late"], -1)) for t in range(line.steps)]
+        if within == 0:
+            return line.on[output] == wanted
+        return _edges_near(_edges(line.on[output], line.rest[output]), _edges(wanted, line.rest[output]), within, line)
     return True
+
+
+def _edges(values: list[bool], before: bool) -> list[int]:
+    return [t for t, value in enumerate(values) if value != (values[t - 1] if t else before)]
+
+
+def _edges_near(seen: list[int], wanted: list[int], within: int, line: Line) -> bool:
+    """Each edge within so many steps; those that may still come when the run ends, or came early, are left out."""
+    while len(seen) > len(wanted) and seen[-1] + within >= line.steps:
+        seen = seen[:-1]
+    while len(wanted) > len(seen) and wanted[-1] + within >= line.steps:
+        wanted = wanted[:-1]
+    return len(seen) == len(wanted) and all(abs(a - b) <= within for a, b in zip(seen, wanted, strict=True))
 
 
 # --- the same in words ------------------------------------------------------------------------------------------------

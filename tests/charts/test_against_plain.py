@@ -155,6 +155,18 @@ def random_claim(rng: random.Random, line: plain.Line, output: str) -> dict:
     return {"clauses": clauses, "within": rng.choice([0, 0, 1, 3]), "free": rng.random() < 0.35}
 
 
+def random_while(rng: random.Random, line: plain.Line, output: str) -> dict:
+    """A claim of when the output is on, often of one that is not its own; give or take where both begin alike."""
+    condition = random_condition(rng)
+    own = rng.random()
+    if own < 0.3:
+        condition = ("on", output, True) if own < 0.2 else ("not", ("on", output, False))
+    claim: dict = {"clauses": [{"sort": "while", "if": condition, "late": rng.choice([0, 0, 2, 5])}]}
+    if plain.holds(line, condition, -1) == line.rest[output]:
+        claim["within"] = rng.choice([0, 1, 2, 5])
+    return claim
+
+
 def to_timeline(line: plain.Line, machine: dict) -> Timeline:
     def wave(name: str) -> Wave:
         before = [line.before[name], *line.on[name][:-1]]
@@ -194,7 +206,7 @@ def one_pair(seed: int) -> str | None:
     output = rng.choice(OUTPUTS)
     claims = [random_claim(rng, line, output) for _ in range(rng.choice([1, 1, 1, 2]))]
     if rng.random() < 0.15:
-        claims = [{"clauses": [{"sort": "while", "if": random_condition(rng), "late": rng.choice([0, 0, 2, 5])}]}]
+        claims = [random_while(rng, line, output)]
     texts = [plain.claim_text(output, claim) for claim in claims]
     try:
         wanted = "kept" if plain.kept(line, output, claims) else "broken"

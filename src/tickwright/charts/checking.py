@@ -10,7 +10,7 @@ from tickwright.charts.judging import ClaimVerdict, judge, with_follows
 from tickwright.charts.machines import orders, with_machines
 from tickwright.charts.moments import EarlySpan
 from tickwright.charts.notation import Automaton, ReadChart, condition_atoms, names_in
-from tickwright.charts.playing import NeverRests, Played, Stage, play
+from tickwright.charts.playing import LineError, NeverRests, Played, Stage, play
 from tickwright.charts.policies import judge_policies
 from tickwright.charts.reading import ChartReader, Charts, charts_of, places_of
 from tickwright.durations import duration_text
@@ -42,6 +42,7 @@ class ChartVerdict:
             "claims": [claim.as_data() for claim in self.claims],
             "zero_step": self.played.zero_step,
             "script": list(self.played.script),
+            "waiting": list(self.played.waiting),
         }
 
 
@@ -94,7 +95,7 @@ def run_chart(
 
 def play_chart(stage: Stage, read: Charts, chart: ReadChart) -> Played:
     """The run of a chart's hand, its machines watched."""
-    return play(stage, chart.hand or (), chart.watch_steps, machines_for(read, chart))
+    return play(stage, chart.hand or (), chart.watch_steps, machines_for(read, chart), chart.claims)
 
 
 def machines_for(read: Charts, chart: ReadChart) -> tuple[Automaton, ...]:
@@ -130,6 +131,9 @@ def _check(
         verdicts = judge_run(stage, read, chart, played)
     except NeverRests as error:
         raise _never_rests(plan, read, chart, number, error) from None
+    except LineError as error:
+        message = f'In chart "{chart.name}": {error}'
+        raise _reader(plan, read).error(message, "chart", number, "hand", error.number) from None
     except EarlySpan as error:
         claim = next(index for index, claim in enumerate(chart.claims) if claim is error.claim)
         what = f'In chart "{chart.name}", "{error.claim.text}": a span would begin'
@@ -142,7 +146,8 @@ def judge_run(stage: Stage, read: Charts, chart: ReadChart, played: Played) -> l
     """All claims of a chart against its run, policies too; of the orders that machines may take, one that keeps all."""
     machines = machines_for(read, chart)
     first: list[ClaimVerdict] | None = None
-    for taken in orders(played.timeline) if machines else [None]:
+    held_on = [name for name in stage.plan.triggers if not stage.is_button(name)]
+    for taken in orders(played.timeline, held_on) if machines else [None]:
         timeline = with_machines(played.timeline, machines, taken) if taken is not None else played.timeline
         verdicts = judge(chart.claims, timeline)
         first = first or verdicts

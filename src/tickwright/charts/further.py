@@ -8,7 +8,6 @@ from typing import NamedTuple
 from tickwright.charts.playing import Stage
 from tickwright.charts.timeline import Timeline, wave_of
 from tickwright.engine.interface import is_installed
-from tickwright.kinds import BUTTONS
 from tickwright.plan.hand import BUILDING, Stimulus
 
 
@@ -89,7 +88,7 @@ class Copies:
             elif (value > 0) != on[name := triggers[place - outputs]]:
                 on[name] = value > 0
                 toggles[name].append((step, int(value > 0)))
-                if not value and self._is_button(name):
+                if not value and self.stage.is_button(name):
                     released[name].append(step)
         first = acts[0].step if acts else 0
         levels = {name: _changes(values) for name, values in zip(stage.names, shown, strict=True)}
@@ -105,10 +104,6 @@ class Copies:
             {name: wave.at(first - 1) for name, wave in waves.items()},
             levels,
         )
-
-    def _is_button(self, name: str) -> bool:
-        part = self.stage.plan.cells.get(self.stage.triggers[name])
-        return part is not None and part.kind in BUTTONS
 
 
 def _changes(values: dict[int, int]) -> tuple[tuple[int, int], ...]:

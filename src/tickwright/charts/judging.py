@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import Any
 
 from tickwright.charts.matching import Matched, edge_errors, matched
-from tickwright.charts.moments import Wanted, wanted_spans, while_spans
+from tickwright.charts.moments import Wanted, wanted_spans, while_wave
 from tickwright.charts.notation import Claim, Level, Never, Span, Train, While, clause_moments, names_in
 from tickwright.charts.timeline import Changes, SpanSteps, Timeline, Wave
 from tickwright.durations import duration_text
@@ -153,26 +153,29 @@ def _judge_alone(
                     faults.add(number, f"level {value} at {_at(step)} instead of {limit}")
                     break
         elif isinstance(clause, While):
-            wanted = while_spans(clause, timeline)
-            spans[number] = tuple(wanted)
+            wanted = while_wave(clause, timeline)
+            spans[number] = tuple(wanted.spans(True, timeline.steps))
             _judge_while(claim, number, wanted, timeline, faults)
 
 
-def _judge_while(claim: Claim, number: int, wanted: list[SpanSteps], timeline: Timeline, faults: _Faults) -> None:
+def _judge_while(claim: Claim, number: int, wave: Wave, timeline: Timeline, faults: _Faults) -> None:
+    """Spans away from rest against those seen: so what is given or taken at time 0 moves an edge there, too."""
     within, steps = claim.give_or_take_steps, timeline.steps
-    seen = timeline.outputs[claim.name].spans(True, steps)
-    wanted, seen = _ends_within(wanted, seen, within, steps)
+    rests_on = timeline.rests_on.get(claim.name, False)
+    away = not rests_on if wave.before == rests_on else True
+    said = "on" if away else "off"
+    wanted, seen = _ends_within(wave.spans(away, steps), timeline.outputs[claim.name].spans(away, steps), within, steps)
     spans = [Wanted(begin, end, number, number, within, within, frozenset([number])) for begin, end in wanted]
     for pair in matched(spans, seen):
         if not pair.kept:
-            faults.add(number, _difference(pair, timeline, "on"))
+            faults.add(number, _difference(pair, timeline, said))
 
 
 def _ends_within(
     wanted: list[SpanSteps], seen: list[SpanSteps], within: int, steps: int
 ) -> tuple[list[SpanSteps], list[SpanSteps]]:
     """Both lists, with what the end of the run hides taken as the other list has it, where the give or take allows."""
-    if within and wanted and seen:
+    if within:
         if len(wanted) == len(seen) + 1 and wanted[-1][0] + within >= steps:
             wanted = wanted[:-1]
         elif len(seen) == len(wanted) + 1 and seen[-1][0] + within >= steps:
@@ -253,9 +256,10 @@ def _judge_inside(wanted: list[Wanted], timeline: Timeline, name: str, faults: _
     wave, steps = timeline.outputs[name], timeline.steps
     away = "off" if rests_on else "on"
     for span in wanted:
-        if span.end is not None and span.end >= steps:
+        last = span.begin if span.end is None else span.end
+        if last >= steps:
             for claim in span.claims:
-                faults.add(claim, _short_watch(span.end, timeline))
+                faults.add(claim, _short_watch(last, timeline))
             continue
         start, end = span.begin + span.begin_within, (steps if span.end is None else span.end - span.end_within)
         other = next((at for at in wave.spans(rests_on, steps) if _meets(at, start, end)), None)

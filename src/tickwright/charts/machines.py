@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
-from itertools import pairwise, product
+from itertools import pairwise
 from typing import NamedTuple
 
 from tickwright.charts.notation import Automaton, Both, Condition, Either, Event, Has, Transition
-from tickwright.charts.timeline import Timeline
+from tickwright.charts.timeline import Timeline, Wave
 
 RACE_STEPS = 4
 MOST_ORDERS = 4_096
@@ -16,10 +16,11 @@ Entries = tuple[tuple[int, str], ...]
 
 
 class Worked(NamedTuple):
-    """An event of a trigger as the machines take it."""
+    """An event of a trigger as the machines take it, and the step it fell in if that is another one."""
 
     step: int
     event: Event
+    came: int | None = None
 
 
 def watched(
@@ -54,29 +55,35 @@ def trigger_events(timeline: Timeline) -> list[Worked]:
     return sorted(found, key=lambda worked: worked.step)
 
 
-def orders(timeline: Timeline) -> Iterator[list[Worked] | None]:
+def orders(timeline: Timeline, held_on: Collection[str] = ()) -> Iterator[list[Worked] | None]:
     """Every order in which machines may take the acts: those of different triggers within 0.2 s in either one.
 
-    The first, None, is as they come. Acts that change places take each other's steps.
+    The first, None, is as they come. Acts that change places take each other's steps. `held_on` are the triggers that
+    hold on until they are let go: letting one go is an act, too.
     """
     yield None
     events = trigger_events(timeline)
-    worked = [number for number, one in enumerate(events) if one.event.what == "worked"]
-    close = [
-        (first, second)
-        for first, second in pairwise(worked)
-        if events[second].step - events[first].step <= RACE_STEPS
-        and events[first].event.name != events[second].event.name
-    ]
-    for number, swaps in enumerate(product((False, True), repeat=len(close))):
-        if not close or number >= MOST_ORDERS:
+    acts = [one for one in events if one.event.what == "worked" or one.event.name in held_on]
+    others = [one for one in events if one not in acts]
+    for number, order in enumerate(_turned(acts, [])):
+        if number >= MOST_ORDERS:
             return
-        order = list(events)
-        for (first, second), swap in zip(close, swaps, strict=True):
-            if swap:
-                a, b = order[first], order[second]
-                order[first], order[second] = Worked(a.step, b.event), Worked(b.step, a.event)
+        if order != acts or any(a.step == b.step for a, b in pairwise(acts)):
+            taken = [Worked(at.step, one.event, one.step) for at, one in zip(acts, order, strict=True)]
+            yield sorted([*others, *taken], key=lambda one: one.step)
+
+
+def _turned(left: list[Worked], order: list[Worked]) -> Iterator[list[Worked]]:
+    """Every order of the acts in which only those within 0.2 s, of different triggers, have changed places."""
+    if not left:
         yield order
+        return
+    for number, one in enumerate(left):
+        passed = left[:number]
+        if passed and one.step - passed[0].step > RACE_STEPS:
+            return
+        if all(other.event.name != one.event.name for other in passed):
+            yield from _turned([*passed, *left[number + 1 :]], [*order, one])
 
 
 class _Watch:
@@ -85,12 +92,13 @@ class _Watch:
     def __init__(self, machines: Sequence[Automaton], timeline: Timeline, order: Sequence[Worked] | None) -> None:
         self.one_by_one = order is not None
         self.machines = _in_order(machines)
+        self.triggers = _as_taken(timeline.triggers, order or ())
         self.timeline = timeline
         self.entries: dict[str, list[tuple[int, str]]] = {one.name: [(0, one.states[0])] for one in machines}
         self.counted: dict[Event, int] = {}
         self.by_step: dict[int, list[Event]] = {}
-        for step, event in trigger_events(timeline) if order is None else order:
-            self.by_step.setdefault(step, []).append(event)
+        for one in trigger_events(timeline) if order is None else order:
+            self.by_step.setdefault(one.step, []).append(one.event)
         self.by_step.setdefault(0, []).extend(Event(one.name, "machine", "enters", one.states[0]) for one in machines)
         outputs = {atom for one in machines for t in one.transitions for atom in _output_events(t)}
         for event in outputs:
@@ -124,7 +132,7 @@ class _Watch:
                     if kind == "output":
                         steps |= {step + 1 for step in self.timeline.outputs[name].toggles}
                     elif kind == "trigger":
-                        steps |= set(self.timeline.triggers[name].toggles)
+                        steps |= set(self.triggers[name].toggles)
         return {step for step in steps if step < self.timeline.steps}
 
     def _step(self, step: int) -> list[Automaton]:
@@ -193,13 +201,22 @@ class _Watch:
             if condition.kind == "machine":
                 return before[condition.name] == condition.state
             if condition.kind == "trigger":
-                return self.timeline.triggers[condition.name].at(step) == condition.on
+                return self.triggers[condition.name].at(step) == condition.on
             return self.timeline.outputs[condition.name].at(step - 1) == condition.on
         if isinstance(condition, Both):
             return all(self._holds(part, step, before) for part in condition.parts)
         if isinstance(condition, Either):
             return any(self._holds(part, step, before) for part in condition.parts)
         return not self._holds(condition.inner, step, before)
+
+
+def _as_taken(waves: Mapping[str, Wave], order: Sequence[Worked]) -> dict[str, Wave]:
+    """When triggers are on for machines that take the acts in this order."""
+    found = dict(waves)
+    for name, wave in waves.items():
+        to = {one.came: one.step for one in order if one.came is not None and one.event.name == name}
+        found[name] = wave._replace(toggles=tuple(sorted(to.get(step, step) for step in wave.toggles)))
+    return found
 
 
 def _state_before(entries: Sequence[tuple[int, str]], step: int) -> str:

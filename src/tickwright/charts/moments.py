@@ -166,8 +166,8 @@ def wanted_spans(claims: Sequence[Claim], timeline: Timeline) -> dict[str, list[
     return {name: merged(spans) for name, spans in by_output.items()}
 
 
-def while_spans(clause: While, timeline: Timeline) -> list[SpanSteps]:
-    """The spans in which an output is to be on that is `on while COND, late by D`."""
+def while_wave(clause: While, timeline: Timeline) -> Wave:
+    """When an output is to be on that is `on while COND, late by D`; before time 0 as the condition is at rest."""
     late = clause.late_steps
     steps = {0, late}
     for atom in condition_atoms(clause.condition):
@@ -183,7 +183,7 @@ def while_spans(clause: While, timeline: Timeline) -> list[SpanSteps]:
         if timeline.holds(clause.condition, step - late) != last:
             toggles.append(step)
             last = not last
-    return Wave(before, tuple(toggles)).spans(True, timeline.steps)
+    return Wave(before, tuple(toggles))
 
 
 def solved(
@@ -226,8 +226,7 @@ def solved(
         for claim in claims:
             for clause in claim.clauses:
                 if isinstance(clause, While):
-                    spans_on = while_spans(clause, timeline)
-                    outputs_now[claim.name] = wave_of_spans(spans_on)
+                    outputs_now[claim.name] = wave_of_spans(while_wave(clause, timeline).spans(True, timeline.steps))
         if outputs_now == dict(timeline.outputs):
             return timeline
         timeline = replace(timeline, outputs=outputs_now)

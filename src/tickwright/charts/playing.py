@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from tickwright.charts.machines import with_machines
-from tickwright.charts.moments import first_time
-from tickwright.charts.notation import Automaton, HandLine
+from tickwright.charts.moments import first_time, while_wave
+from tickwright.charts.notation import Automaton, Claim, HandLine, While
 from tickwright.charts.timeline import Changes, Timeline, wave_of
 from tickwright.engine.reference import Configurations, Simulation, state_key
 from tickwright.errors import UsageError
@@ -35,6 +35,14 @@ class NeverRests(Exception):
     def __init__(self, untouched: bool) -> None:
         super().__init__("never rests")
         self.untouched = untouched
+
+
+class LineError(UsageError):
+    """A line of the hand, by its number, that cannot be done when it says."""
+
+    def __init__(self, number: int, line: HandLine, why: str) -> None:
+        super().__init__(f'In the hand, "{line.text}": {why}.')
+        self.number = number
 
 
 class Done(NamedTuple):
@@ -103,6 +111,11 @@ class Stage:
     def actor(self) -> Actor:
         """A circuit at time 0 to be played on."""
         return Actor(self)
+
+    def is_button(self, trigger: str) -> bool:
+        """Whether the trigger lets go by itself."""
+        part = self.plan.cells.get(self.triggers[trigger])
+        return part is not None and part.kind in BUTTONS
 
 
 class Actor:
@@ -200,13 +213,9 @@ class Actor:
                 continue
             changes = self.trigger_on[name]
             changes.append((step, int(on)))
-            if not on and self._is_button(name):
+            if not on and self.stage.is_button(name):
                 self.released[name].append(step)
             self.on_now[name] = on
-
-    def _is_button(self, name: str) -> bool:
-        part = self.stage.plan.cells.get(self.stage.triggers[name])
-        return part is not None and part.kind in BUTTONS
 
     def timeline(self, steps: int) -> Timeline:
         """What was recorded, over so many steps; each output's rest is what it shows just before the first act."""
@@ -234,22 +243,49 @@ class Actor:
 
 
 def play(
-    stage: Stage, hand: Sequence[HandLine], watch_steps: int | None = None, machines: Sequence[Automaton] = ()
+    stage: Stage,
+    hand: Sequence[HandLine],
+    watch_steps: int | None = None,
+    machines: Sequence[Automaton] = (),
+    claims: Sequence[Claim] = (),
 ) -> Played:
     """Play the lines of a hand from time 0, without `watch_steps` until all rests, nothing is due, and a second more.
 
-    Raises NeverRests if it does not come to rest and no `watch_steps` is given.
+    What `claims` say an output does some time after a condition is due, too. A line that acts before the event of a
+    trigger is played once that event is known. Raises NeverRests if it does not come to rest and no `watch_steps` is
+    given, LineError for a line whose moment cannot be met.
     """
-    return _Play(stage, hand, watch_steps, machines).run()
+    known: dict[int, int] = {}
+    while True:
+        try:
+            return _Play(stage, hand, watch_steps, machines, claims, known).run()
+        except _Earlier as earlier:
+            known[earlier.number] = earlier.step
+
+
+class _Earlier(Exception):
+    """A line whose event has come, and whose act belongs to an earlier step of the run."""
+
+    def __init__(self, number: int, step: int) -> None:
+        super().__init__("acts before its event")
+        self.number, self.step = number, step
 
 
 class _Play:
-    """One hand being played."""
+    """One hand being played; `known` are the steps of lines that act before their events, by number."""
 
     def __init__(
-        self, stage: Stage, hand: Sequence[HandLine], watch_steps: int | None, machines: Sequence[Automaton]
+        self,
+        stage: Stage,
+        hand: Sequence[HandLine],
+        watch_steps: int | None,
+        machines: Sequence[Automaton],
+        claims: Sequence[Claim],
+        known: Mapping[int, int],
     ) -> None:
         self.actor = stage.actor()
+        self.whiles = [clause for claim in claims for clause in claim.clauses if isinstance(clause, While)]
+        self.known = known
         self.machines = machines
         self.watch_steps = watch_steps
         acts = [_parsed(stage.plan, line.words) for line in hand]
@@ -258,11 +294,10 @@ class _Play:
             id(line): act for line, act in zip(hand, script if len(script) == len(hand) else acts, strict=True)
         }
         self.lines = list(hand)
-        self.at: dict[int, int] = {}  # line number -> step
+        self.at: dict[int, int] = dict(known)  # line number -> step
         for number, line in enumerate(self.lines):
-            step = _fixed_step(line, self.lines)
-            if step is not None:
-                self.at[number] = step
+            if line.moment.event is None:
+                self.at[number] = line.moment.steps
         self.over: set[int] = set()
 
     def run(self) -> Played:
@@ -295,11 +330,19 @@ class _Play:
         if steps is None:
             timeline = self._watched(last + 1 + LONGEST_WAIT_STEPS)
             moves = [entry[0] for entries in timeline.machines.values() for entry in entries]
-            steps = max([last, *moves]) + 1 + SECOND_STEPS
+            late = [step for clause in self.whiles for step in while_wave(clause, timeline).toggles]
+            steps = max([last, *moves, *late]) + 1 + SECOND_STEPS
         actor.advance(steps)
         waiting = [line.text for number, line in enumerate(self.lines) if number not in self.over]
+        timeline = self._watched(steps)
+        for number, step in self.known.items():
+            begun = first_time(self.lines[number].moment, timeline)
+            if begun is None or begun.step != step:
+                raise LineError(
+                    number, self.lines[number], "its act itself changes when its event comes: write a step for it"
+                )
         return Played(
-            self._watched(steps), actor.stage.zero_step, tuple(actor.done), tuple(waiting), rests, last,
+            timeline, actor.stage.zero_step, tuple(actor.done), tuple(waiting), rests, last,
             actor.sim.notes.findings(),
         )  # fmt: skip
 
@@ -337,9 +380,10 @@ class _Play:
         if begun is None or event is None:
             return
         at = begun.step if event.kind == "trigger" else max(begun.step, begun.event_step + 1)
+        if at < 0:
+            raise LineError(number, line, f"it would act {-at} steps before time 0: let it come later")
         if at < step:
-            text = f'"{line.text}" would act {step - at} steps before its event is known: write a step for it'
-            raise UsageError(f"{text}, or let it come after.")
+            raise _Earlier(number, at)
         self.at[number] = at
 
     def _wait_for_machines(self, last: int) -> bool:
@@ -388,23 +432,6 @@ def rest_step(sim: Simulation) -> int | None:
         rests = step + 1
         if loop.comes_back():
             return None
-
-
-def _fixed_step(line: HandLine, lines: Sequence[HandLine]) -> int | None:
-    """The step of a line that waits for nothing; so too if it comes before a trigger that is worked at a set step."""
-    moment = line.moment
-    if moment.event is None:
-        return moment.steps
-    if moment.steps >= 0 or moment.event.what != "worked":
-        return None
-    first = min(
-        (one.moment.steps for one in lines if one.who == moment.event.name and one.moment.event is None), default=None
-    )
-    if first is None or moment.ordinal is not None or moment.condition is not None:
-        return None
-    if first + moment.steps < 0:
-        raise UsageError(f'"{line.text}" would act {-first - moment.steps} steps before time 0: let it come later.')
-    return first + moment.steps
 
 
 def _parsed(plan: Plan, words: str) -> Stimulus:

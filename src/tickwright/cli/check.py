@@ -122,6 +122,8 @@ def _show(name: str, one: Checked, rules: str | None) -> None:
             print(f"    {verdict_mark(claim.passed)} {claim.claim}{follows}")
             if claim.detail and not claim.passed:
                 print(f"      {claim.detail}")
+        for line in chart.played.waiting:
+            print(f'    not done: "{line}": its moment never came')
         if not chart.passed:
             print_lanes(wanted_trace(chart.played.timeline, chart.claims), indent="    ")
         if not chart.passed and chart.played.script:

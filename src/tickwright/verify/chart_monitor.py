@@ -27,41 +27,12 @@ from tickwright.charts.notation import (
 )
 from tickwright.durations import duration_text
 from tickwright.errors import UsageError
+from tickwright.verify.chart_spans import Raw, Running, Shown, in_order, merged_first
 from tickwright.verify.machine_monitor import MachineMonitor, Machines
 
 TICK_STEPS = 2
 NOTICE_STEPS = 10
 HORIZON_STEPS = 200_000
-
-
-class Raw(NamedTuple):
-    """A span that is wanted, in steps from now: `begin`, `end` (None: for good, or not known yet), with give or take.
-
-    `waits` is the (claim, clause) whose `until` gives the end, None if none does.
-    """
-
-    begin: int
-    end: int | None
-    begin_within: int
-    end_within: int
-    waits: tuple[int, int] | None = None
-
-
-class Running(NamedTuple):
-    """A train that goes on until a moment: when its next pulse begins, and when no more do, if that is known."""
-
-    claim: int
-    clause: int
-    next: int
-    until: int | None = None
-
-
-class Shown(NamedTuple):
-    """What is wanted of one output, whether the seen span is the first wanted one, and how long it had no match yet."""
-
-    raw: tuple[Raw, ...] = ()
-    begun: bool = False
-    grace: int = 0
 
 
 class State(NamedTuple):
@@ -154,6 +125,16 @@ class ChartMonitor(MachineMonitor):
                     if moment.steps < 0:
                         what = "says something of the time before its event, which no step can tell: let it come after"
                         raise UsageError(f'"{claim.text}" {what}.')
+
+    def wrong_way(self) -> str | None:
+        """What is wrong with a claim that wants an output on that rests on, or off that rests off; None if nothing."""
+        for claim in self.claims:
+            rests_on = not claim.is_policy and self.rests_on[claim.name]
+            for clause in claim.clauses:
+                if isinstance(clause, Span | Train) and (getattr(clause, "away", "on") == "on") == rests_on:
+                    rest, other = ("on", "off") if rests_on else ("off", "on")
+                    return f"{claim.name} rests {rest}: write {other} from"
+        return None
 
     def _patterns(self, held_steps: Mapping[str, int]) -> dict[str, tuple[dict[str, list[Raw]], dict[int, int]]]:
         """For a trigger that extends, or whose policy ends before its event: what one press of it wants."""
@@ -381,7 +362,7 @@ class ChartMonitor(MachineMonitor):
             one._replace(begin=max(one.begin - 1, -self.horizon), end=None if one.end is None else one.end - 1)
             for one in shown.raw
         )
-        return Shown(raw, shown.begun, max(shown.grace - 1, 0))
+        return shown._replace(raw=raw, grace=max(shown.grace - 1, 0))
 
     @property
     def horizon(self) -> int:
@@ -404,6 +385,10 @@ class ChartMonitor(MachineMonitor):
     ) -> None:  # fmt: skip
         """Give an end to the spans and trains that wait for a moment which comes now."""
         for place, shown in enumerate(outputs):
+            for number, index in shown.missed:
+                until = clause_moments(self.claims[number].clauses[index])[1]
+                if self._comes(until, events, counts, look):
+                    raise _Broken(f"{self.outputs[place]} was not away from rest within a span that is wanted")
             if not any(raw.waits is not None for raw in shown.raw):
                 continue
             raws = []
@@ -428,6 +413,9 @@ class ChartMonitor(MachineMonitor):
                 and self._comes(clause.until, events, counts, look)
             ):
                 trains[number] = train._replace(until=clause.until.steps)
+                place, known = self.place[self.claims[train.claim].name], (train.claim, train.clause)
+                sure = tuple(one._replace(waits=None) if one.waits == known else one for one in outputs[place].raw)
+                outputs[place] = outputs[place]._replace(raw=sure)
 
     def _begin_spans(
         self, outputs: list[Shown], trains: list[Running], events: list[Event], counts: tuple[int, ...],
@@ -457,7 +445,7 @@ class ChartMonitor(MachineMonitor):
                     new = [Raw(at, at + clause.length_steps, within, within) for at in starts]
                 else:
                     trains.append(Running(number, index, begin, until))
-                outputs[place] = outputs[place]._replace(raw=_in_order((*outputs[place].raw, *new)))
+                outputs[place] = outputs[place]._replace(raw=in_order((*outputs[place].raw, *new)))
 
     def _run_trains(self, outputs: list[Shown], trains: list[Running]) -> None:
         """Let the pulses begin that are due, and drop the trains that are over."""
@@ -468,8 +456,9 @@ class ChartMonitor(MachineMonitor):
             over = train.until is not None and train.next >= train.until
             if not over and train.next <= 0:
                 place, within = self.place[claim.name], claim.give_or_take_steps
-                pulse = Raw(train.next, train.next + clause.length_steps, within, within)
-                outputs[place] = outputs[place]._replace(raw=_in_order((*outputs[place].raw, pulse)))
+                waits = (train.claim, train.clause) if train.until is None else None
+                pulse = Raw(train.next, train.next + clause.length_steps, within, within, waits)
+                outputs[place] = outputs[place]._replace(raw=in_order((*outputs[place].raw, pulse)))
                 trains[number] = train._replace(next=train.next + clause.every_steps)
         trains[:] = [one for one in trains if one.until is None or one.next < one.until]
 
@@ -490,7 +479,7 @@ class ChartMonitor(MachineMonitor):
             shown = outputs[place]
             if holds:
                 new = Raw(clause.late_steps, None, within, within, (number, 0))
-                outputs[place] = shown._replace(raw=_in_order((*shown.raw, new)))
+                outputs[place] = shown._replace(raw=in_order((*shown.raw, new)))
             else:
                 raws = [raw._replace(end=clause.late_steps, waits=None) if raw.waits else raw for raw in shown.raw]
                 outputs[place] = shown._replace(
@@ -513,27 +502,40 @@ class ChartMonitor(MachineMonitor):
                 return shown
             shown = shown._replace(grace=0)
         if name in self.free:
-            inside = any(
-                raw.begin + raw.begin_within <= 0 and (raw.end is None or raw.end - raw.end_within > 0)
-                for raw in shown.raw
-            )
+            inside = [
+                raw for raw in shown.raw
+                if raw.begin + raw.begin_within <= 0 and (raw.end is None or raw.end - raw.end_within > 0)
+            ]  # fmt: skip
             if inside and not away:
-                raise _Broken(f"{name} is not away from rest within a span that is wanted")
+                if not all(map(self._may_not_be, inside)):
+                    raise _Broken(f"{name} is not away from rest within a span that is wanted")
+                shown = _missing(shown, inside)
             return shown._replace(raw=tuple(raw for raw in shown.raw if raw.end is None or raw.end > 0))
-        return self._followed(name, shown, away)
+        try:
+            return self._followed(name, shown, away)
+        except _Broken:
+            open_ = [raw for raw in shown.raw if raw.begin <= 0 and self._may_not_be(raw)]
+            left = _missing(shown, open_)
+            if away or not open_ or (shown.begun and not left.raw):
+                raise
+            return self._followed(name, left, away)
+
+    def _may_not_be(self, raw: Raw) -> bool:
+        """Whether a span is not wanted if a moment that has not come yet never comes."""
+        return raw.waits is not None and not isinstance(self.claims[raw.waits[0]].clauses[raw.waits[1]], While)
 
     def _followed(self, name: str, shown: Shown, away: bool) -> Shown:
         """The output against the first wanted span: it begins and ends when that does."""
-        first = _merged_first(shown.raw)
+        first = merged_first(shown.raw)
         if shown.begun and first is not None:
             if away:
                 if first.end is not None and first.end + first.end_within <= 0:
                     raise _Broken(f"{name} does not end when it should")
-                return shown._replace(raw=_in_order(shown.raw))
+                return shown._replace(raw=in_order(shown.raw))
             if first.end is None or first.end - first.end_within > 0:
                 raise _Broken(f"{name} ends too soon")
             left = tuple(raw for raw in shown.raw if raw.begin > (first.end or 0))
-            return self._followed(name, Shown(left, False, 0), away)
+            return self._followed(name, shown._replace(raw=left, begun=False), away)
         if away:
             if first is None or first.begin - first.begin_within > 0:
                 raise _Broken(f"{name} leaves rest when nothing wants it to")
@@ -555,42 +557,7 @@ class ChartMonitor(MachineMonitor):
                         raise _Broken(f"{name} shows level {level}")
 
 
-def _in_order(raws: Iterable[Raw]) -> tuple[Raw, ...]:
-    """The spans by their beginnings; those with known ends that overlap or touch as one, each edge with its own slack.
-
-    What a span without a known end covers, and is over, is left out: that one ends later.
-    """
-    known: list[Raw] = []
-    waiting: list[Raw] = []
-    for raw in sorted(set(raws), key=lambda raw: (raw.begin, -raw.begin_within)):
-        last = known[-1] if known else None
-        if raw.end is None:
-            waiting.append(raw)
-        elif last is not None and last.end is not None and raw.begin <= last.end:
-            if (raw.end, raw.end_within) > (last.end, last.end_within):
-                known[-1] = last._replace(end=raw.end, end_within=raw.end_within)
-        else:
-            known.append(raw)
-    for number, one in enumerate(waiting):
-        for raw in known:
-            if raw.end is not None and raw.begin <= one.begin <= raw.end:
-                waiting[number] = one._replace(begin=raw.begin, begin_within=raw.begin_within)
-    known = [raw for raw in known if (raw.end or 0) > 0 or not any(one.begin <= raw.begin for one in waiting)]
-    return tuple(sorted({*known, *waiting}, key=lambda raw: (raw.begin, raw.end is None, raw.end or 0)))
-
-
-def _merged_first(raws: Sequence[Raw]) -> Raw | None:
-    """The first of the wanted spans, with all that overlap or touch it."""
-    if not raws:
-        return None
-    first = raws[0]
-    for raw in raws[1:]:
-        if first.end is None or raw.begin <= first.end:
-            if raw.begin == first.begin:
-                first = first._replace(begin_within=max(first.begin_within, raw.begin_within))
-            later = first.end is not None and (
-                raw.end is None or (raw.end, raw.end_within) > (first.end, first.end_within)
-            )
-            if later:
-                first = first._replace(end=raw.end, end_within=raw.end_within)
-    return first
+def _missing(shown: Shown, missed: Iterable[Raw]) -> Shown:
+    """What is wanted without these spans, kept in mind until it is known whether they were."""
+    raws = tuple(raw for raw in shown.raw if raw not in missed)
+    return shown._replace(raw=raws, missed=shown.missed | {raw.waits for raw in missed if raw.waits is not None})

@@ -89,6 +89,9 @@ def prove_chart(
     question = Question(
         claim, tuple(watch), tuple(pressed), most, grid_steps, ruleset.name, order, first, True, also=TICK_TEXT
     )
+    turned = monitor.wrong_way()
+    if turned is not None:
+        return question.proof("refuted", turned, 0, 0, (), first + SHOWN_AFTER)
     sim = Simulation(seen_plan, ruleset, order, watch)
     sim.advance(first)
     sim.now = first - 1

@@ -8,7 +8,7 @@ from typing import Any
 
 from tickwright.charts import Charts, ClaimVerdict, EarlySpan, Stage, charts_of, judge, judge_run, play_chart
 from tickwright.charts.notation import ReadChart
-from tickwright.charts.playing import NeverRests
+from tickwright.charts.playing import LineError, NeverRests
 from tickwright.design.tuning.changes import Change, slices, swaps, turns
 from tickwright.design.tuning.tuner import edits_between
 from tickwright.engine.running import rules_for
@@ -181,7 +181,7 @@ class _Search:
         try:
             validate(change.plan, self.rules)
             error = sum(map(_error_steps, self._spans(change.plan)))
-        except (PlanError, NeverRests, EarlySpan):
+        except (PlanError, LineError, NeverRests, EarlySpan):
             return None
         state = self.seen[key] = _State(change.plan, changes, shift, error)
         if error == 0 and all(claim.passed for claim in self._claims(change.plan)):
