@@ -25,7 +25,7 @@ _CELL = re.compile(r"\s*(-?[0-9]{1,7})\s*,\s*(-?[0-9]{1,7})\s*,\s*(-?[0-9]{1,7})
 class Stimulus(NamedTuple):
     """One action of the hand at `step`: `verb` on what is in `cell`, with a number of items or a part where it asks.
 
-    The verb USUAL stands for the usual act of what is in the cell when it comes to it, or was there at the start.
+    The verb USUAL stands for the usual act of the part in the cell when it comes to it, or was there at the start.
     """
 
     step: int

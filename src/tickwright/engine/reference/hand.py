@@ -34,8 +34,10 @@ def perform(sim: Simulation, stimulus: Stimulus) -> None:
 
 
 def _usual(sim: Simulation, cell: Cell) -> str:
-    """The usual act of the part in the cell, or, if it is empty now, of what was there at the start."""
-    stand = sim.stands.get(cell) or sim.laid.get(cell)
+    """The usual act of the part in the cell, or, if none or only an arm is there, of what was there at the start."""
+    stand = sim.stands.get(cell)
+    if stand is None or stand.posture == "arm":
+        stand = sim.laid.get(cell)
     return default_act(stand.part.kind if stand else None) or "press"
 
 
