@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from tickwright.design import KnobRow, knob_table
-from tickwright.diagnosis import Diagnosis, WhatIf, diagnose, what_if
+from tickwright.diagnosis import Diagnosis, Explained, WhatIf, diagnose, what_if, why
 from tickwright.dossier import Dossier, gather
 from tickwright.engine.running import rules_for
 from tickwright.guiding import Guide, gather_guide
@@ -56,6 +56,7 @@ class Material:
     checkpoints: tuple[Checkpoint, ...] = ()
     charts: tuple[ChartRun, ...] = ()
     guide: Guide = field(default_factory=lambda: Guide((), (), ()))
+    why: Explained | None = None
 
 
 def gather_material(
@@ -64,13 +65,14 @@ def gather_material(
     prices: Prices | None = None,
     progress: Callable[[str], None] | None = None,
     questions: int = 0,
+    reasons: bool = False,
 ) -> Material:
     """Run all that the sheets of a plan show; `progress` is told what is being done.
 
     With `questions` the guided build gets so many of what to ask where it does something else; not of the plans of
-    which no mistakes are tried. Where one press keeps the circuit busy in more than 200 steps, what takes many presses
-    is left out, as the dossier says, and ties are not looked for. Raises what `gather` raises, and PlanError for prices
-    that lack a part.
+    which no mistakes are tried. Why it holds is told with `reasons`, and of all plans that are not long at work. Where
+    one press keeps the circuit busy in more than 200 steps, what takes many presses is left out, as the dossier says,
+    and ties are not looked for. Raises what `gather` raises, and PlanError for prices that lack a part.
 
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"
@@ -102,6 +104,10 @@ def gather_material(
         tell("turning knobs")
         pairs = [(answer.measured.trigger, answer.measured.output) for answer in known.answers]
         knobs = {pair: knob_table(plan, ruleset, *pair) for pair in pairs}
+    explained = None
+    if plan.triggers and plan.outputs and (reasons or not known.left_out):
+        tell("explaining")
+        explained = why(plan, rules=ruleset)
     tell("building it half")
     guide = gather_guide(plan, ruleset, questions if mistakes is not None else 0)
     return Material(
@@ -118,6 +124,7 @@ def gather_material(
         checkpoints=tuple(_checkpoints(plan, ruleset)) if mistakes is not None else (),
         charts=tuple(charts),
         guide=guide,
+        why=explained,
     )
 
 

@@ -4,23 +4,25 @@ from __future__ import annotations
 
 import csv
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from textwrap import fill
 from typing import Annotated
 
 import typer
 
-from tickwright import compare, parse_duration
+from tickwright import Plan, compare, parse_duration, why
 from tickwright.cli.inputs import load
 from tickwright.cli.show import AsJson, RulesName, print_json, print_spans, working
 from tickwright.cli.style import styled, window_width
 from tickwright.design import tell_apart
+from tickwright.diagnosis import contrast
 from tickwright.durations import duration_text, ticks_text
 from tickwright.errors import UsageError
 from tickwright.plan import load_prices
 from tickwright.verify import SORT_KEYS, Compared, sorted_rows
 
+LONGEST_EXPLAINED_STEPS = 2_400
 TIMES = " x "  # as every terminal shows it
 HEADS = (
     "plan", "kind", "delay", "hold", "error", "minimum trigger", "margin", "recovery", "parts", "price", "box",
@@ -81,13 +83,15 @@ def command(
         for row in (HEADS, ("---",) * len(HEADS), *cells):
             print("| " + " | ".join(cell.replace("|", "\\|") for cell in row) + " |")
     else:
-        _show(rows, wanted)
+        _show(rows, wanted, _reasons(rows, loaded, rules))
 
 
-def _show(rows: list[Compared], wanted: int | None) -> None:
+def _show(rows: list[Compared], wanted: int | None, reasons: Sequence[str]) -> None:
     """What differs and what is the same, the plans as columns; what is better in a row has a + before it."""
     names = short_names([row.plan for row in rows])
     print(styled(_sentence(rows, names), "bold"))
+    for line in reasons:
+        print(fill(line, window_width(), initial_indent="  ", subsequent_indent="  "))
     table = [(head, [one(row) for row in rows], better) for head, one, better in _PROPERTIES]
     kept = [(head, texts, better) for head, texts, better in table if set(texts) != {"-"}]
     differ = [line for line in kept if len(set(line[1])) > 1]
@@ -117,6 +121,16 @@ def _show(rows: list[Compared], wanted: int | None) -> None:
         print()
         print_spans(known)
     print("\n+ better. Times assume a world at its full 20 steps a second.")
+
+
+def _reasons(rows: list[Compared], loaded: dict[str, Plan], rules: str | None) -> Sequence[str]:
+    """Why two plans differ as they do, by both runs; nothing for more plans, and where a hold is long."""
+    holds = [row.hold_steps for row in rows]
+    if len(rows) != 2 or any(hold is None or hold > LONGEST_EXPLAINED_STEPS for hold in holds):
+        return ()
+    names = short_names([row.plan for row in rows])
+    told = [why(loaded[row.plan], row.trigger, row.output, rules) for row in rows]
+    return contrast(told[0], told[1], (f'"{names[0]}"', f'"{names[1]}"'))[1:]
 
 
 def short_names(paths: list[str]) -> list[str]:

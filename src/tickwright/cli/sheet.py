@@ -20,6 +20,8 @@ from tickwright.publish import (
     SheetFile,
     Style,
     font_note,
+    lesson_files,
+    make_lesson,
     make_sheet,
     make_together,
     missing_lines,
@@ -35,6 +37,9 @@ def command(
     ),
     film: Annotated[
         bool, typer.Option("--film", help="Make films of the first press, too; that takes longer.")
+    ] = False,
+    lesson: Annotated[
+        bool, typer.Option("--lesson", help="Make a lesson of them, too: slides, outline, quiz, films that say why.")
     ] = False,
     paper: Annotated[str, typer.Option("--paper", help=f"The paper of the PDF: {' or '.join(PAPERS)}.")] = "a4",
     dark: Annotated[
@@ -64,6 +69,7 @@ def command(
     loaded = {path: load(path) for path in plans}
     homes = _homes(loaded, folder)
     shared = together_files(len(loaded), film) if len(loaded) > 1 else []
+    shared += lesson_files(len(loaded)) if lesson else []
     check_folder(folder, [file.name for file in shared])
     for path, plan in loaded.items():
         if rules is not None:  # else that was looked at when it was loaded
@@ -83,13 +89,18 @@ def command(
         materials = []
         for path, plan in loaded.items():
             with working(f"running {path}"):
-                material = gather_material(plan, rules, table, questions=MOST_QUESTIONS)
+                material = gather_material(plan, rules, table, questions=MOST_QUESTIONS, reasons=lesson)
             materials.append(material)
             with working(f"making the sheet of {path}") as progress:
                 written += _write(homes[path], make_sheet(material, style, progress, flashes))
         if len(materials) > 1:
             with working("making what they share") as progress:
                 written += _write(folder, make_together(materials, style, progress, flashes))
+        if lesson:
+            with working("making the lesson") as progress:
+                written += _write(folder, make_lesson(materials, style, progress, flashes))
+    if lesson and (lacking := without_extra("film")):
+        flashes.append(f"The films of the lesson were left out. {lacking}")
     _tell(loaded, written, dry_run, as_json, flashes)
 
 

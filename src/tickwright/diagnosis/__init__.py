@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from tickwright.diagnosis.mending import Mended, mend
     from tickwright.diagnosis.mistakes import KINDS, Mistake, single_mistakes
     from tickwright.diagnosis.observed import Observed, parse_observed
-    from tickwright.diagnosis.reasons import Explained, Sentence, why
+    from tickwright.diagnosis.reasons import Explained, Sentence, contrast, why
     from tickwright.diagnosis.symptoms import SYMPTOMS, Seen, seen_at, symptom
     from tickwright.diagnosis.whatif import Consequence, WhatIf, WhatIfRow, what_if
     from tickwright.diagnosis.world import (
@@ -62,6 +62,7 @@ __all__ = [
     "bench_names",
     "bench_plan",
     "bench_sheet",
+    "contrast",
     "diagnose",
     "explain",
     "find_causes",
@@ -95,7 +96,7 @@ __getattr__ = lazy_exports(
         "mending": ("Mended", "mend"),
         "mistakes": ("KINDS", "Mistake", "single_mistakes"),
         "observed": ("Observed", "parse_observed"),
-        "reasons": ("Explained", "Sentence", "why"),
+        "reasons": ("Explained", "Sentence", "contrast", "why"),
         "symptoms": ("SYMPTOMS", "Seen", "seen_at", "symptom"),
         "world": (
             "Fitted",

@@ -44,7 +44,16 @@ if TYPE_CHECKING:
     from tickwright.publish.scene import WEB_FOLDER, NumberedStands, packed_changes, scene_data
     from tickwright.publish.sentences import Answer, answer, least_text, main_result, promises_text
     from tickwright.publish.shapes import Shape
-    from tickwright.publish.sheet import SheetFile, Style, make_sheet, make_together, sheet_files, together_files
+    from tickwright.publish.sheet import (
+        SheetFile,
+        Style,
+        lesson_files,
+        make_lesson,
+        make_sheet,
+        make_together,
+        sheet_files,
+        together_files,
+    )
     from tickwright.publish.shown import FROM_EAST, FROM_SOUTH, cell_shapes, cell_side_shapes
     from tickwright.publish.symbols import side_symbol, symbol, wire_side_symbol, wire_symbol
     from tickwright.publish.tables import bill_csv, levels_csv
@@ -115,11 +124,13 @@ __all__ = [
     "least_text",
     "legend_drawing",
     "length_chart",
+    "lesson_files",
     "level_colour",
     "levels_csv",
     "luminance",
     "main_result",
     "make_film",
+    "make_lesson",
     "make_sheet",
     "make_together",
     "missing_lines",
@@ -184,7 +195,16 @@ __getattr__ = lazy_exports(
         "scene": ("WEB_FOLDER", "NumberedStands", "packed_changes", "scene_data"),
         "shapes": ("Shape",),
         "shown": ("FROM_EAST", "FROM_SOUTH", "cell_shapes", "cell_side_shapes"),
-        "sheet": ("SheetFile", "Style", "make_sheet", "make_together", "sheet_files", "together_files"),
+        "sheet": (
+            "SheetFile",
+            "Style",
+            "lesson_files",
+            "make_lesson",
+            "make_sheet",
+            "make_together",
+            "sheet_files",
+            "together_files",
+        ),
         "symbols": ("side_symbol", "symbol", "wire_side_symbol", "wire_symbol"),
         "tables": ("bill_csv", "levels_csv"),
         "tokens": (

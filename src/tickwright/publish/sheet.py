@@ -244,3 +244,52 @@ def make_together(
             continue
         film = film or _film(runs.values(), style, progress, [] if notes is None else notes)
         yield file, film_content(film, " and ".join(runs), file.name.rpartition(".")[2])
+
+
+def lesson_files(count: int) -> list[SheetFile]:
+    """The files of a lesson about so many plans; films only where their extra is installed."""
+    made = [SheetFile("lesson.pdf", "the slides of the lesson"), SheetFile("lesson.txt", "its outline, with minutes")]
+    if without_extra("film"):
+        return made
+    for number in range(1, count + 1):
+        stem = "lesson" if count == 1 else f"lesson-{number}"
+        made += [
+            SheetFile(
+                f"{stem}.mp4", "a film that says why" if count == 1 else f"a film of plan {number} that says why"
+            ),
+            SheetFile(f"{stem}.vtt", "its captions as WebVTT"),
+            SheetFile(f"{stem}.srt", "its captions as SRT"),
+        ]
+    return made
+
+
+def make_lesson(
+    materials: Sequence[Material], style: Style, progress: Progress | None = None, notes: list[str] | None = None
+) -> Iterator[tuple[SheetFile, str | bytes]]:
+    """Make the files of a lesson about these plans; those of films without which there is nothing to show left out.
+
+    `progress` and `notes` as for `make_sheet`.
+    """
+    from tickwright.publish.film import mp4_bytes, spoken_film, srt_text, vtt_text
+    from tickwright.publish.lesson import cues_of, film_speed, filmed_run, outline_text, slides, slides_pdf
+
+    slide_file, outline_file, *film_rows = lesson_files(len(materials))
+    films: list[Film | None] = []
+    for material in materials if film_rows else ():
+        run = filmed_run(material)
+        cues = cues_of(material, filmed(run)) if run is not None else []
+        if run is None or not cues:
+            films.append(None)
+            continue
+        film = spoken_film(filmed(run), cues, style.theme, progress, film_speed(run))
+        films.append(film)
+        if film.note and notes is not None:
+            notes.append(film.note)
+    seconds = [film.clock.seconds if film is not None else 0.0 for film in films]
+    title = "Lesson: " + ", ".join(told_apart([one.plan.title or "Untitled plan" for one in materials]))
+    yield slide_file, slides_pdf(slides(materials, seconds), title)
+    yield outline_file, outline_text(materials, [film.captions if film is not None else () for film in films], seconds)
+    for number, made in enumerate(films):
+        if made is not None:
+            mp4, vtt, srt = film_rows[3 * number : 3 * number + 3]
+            yield from ((mp4, mp4_bytes(made.shots)), (vtt, vtt_text(made.captions)), (srt, srt_text(made.captions)))

@@ -14,6 +14,7 @@ from tickwright.publish.film.clock import Schedule, clock_zero
 from tickwright.publish.film.telling import Caption
 from tickwright.publish.isometric import Memo, isometric_drawing
 from tickwright.publish.tokens import THEMES, Theme
+from tickwright.space import Cell
 
 if TYPE_CHECKING:
     from tickwright.recording import Recording
@@ -44,22 +45,31 @@ class Stage(NamedTuple):
         return self.bands[number].get(name, ()) if number < len(self.bands) else ()
 
 
-def frame_drawing(stage: Stage, step: int, memos: Sequence[Memo] | None = None) -> Drawing:
+class Told(NamedTuple):
+    """What is said of a picture instead of what happens: the caption, the cells that it speaks of, if time stands."""
+
+    text: str
+    lit: tuple[Cell, ...] = ()
+    still: bool = False
+
+
+def frame_drawing(stage: Stage, step: int, memos: Sequence[Memo] | None = None, told: Told | None = None) -> Drawing:
     """The picture of the film at a step of the clock; `memos`, one a run, keep what pictures have in common."""
     colours = THEMES[stage.theme]
     groups: list[Group] = []
     left = top = row_high = width = 0.0
     for number in range(len(stage.recordings)):
-        picture = _picture(stage, number, step, memos[number] if memos is not None else None)
+        lit = told.lit if told is not None else ()
+        picture = _picture(stage, number, step, memos[number] if memos is not None else None, lit)
         if left and left + picture.width > WIDEST:
             left, top, row_high = 0.0, top + row_high, 0.0
         groups += [shifted(group, left, top) for group in picture.groups] if left or top else picture.groups
         left, row_high = left + picture.width, max(row_high, picture.height)
         width = max(width, left)
     top += row_high
-    lanes, top = _lanes(stage, step, top, width)
+    lanes, top = _lanes(stage, step, top, width, ", while you read" if told is not None and told.still else "")
     top += MARGIN
-    lines = lines_of(_said(stage, step), TEXT, width - 2 * MARGIN)
+    lines = lines_of(told.text if told is not None else _said(stage, step), TEXT, width - 2 * MARGIN)
     if len(lines) > CAPTION_LINES:
         lines = [*lines[: CAPTION_LINES - 1], shortened(f"{lines[CAPTION_LINES - 1]} …", TEXT, width - 2 * MARGIN)]
     said = [words(MARGIN, top + row * CAPTION_LINE, text, TEXT, colours["ink"]) for row, text in enumerate(lines)]
@@ -81,14 +91,14 @@ def _said(stage: Stage, step: int) -> str:
     return f"{now[0]}{more}" if now else told[-1].text
 
 
-def _picture(stage: Stage, number: int, step: int, memo: Memo | None) -> Drawing:
+def _picture(stage: Stage, number: int, step: int, memo: Memo | None, lit: Sequence[Cell] = ()) -> Drawing:
     """One design at a step of the clock; of several each is called by the number that its lanes bear."""
     run = stage.recordings[number]
     plan = run.plan
     if len(stage.recordings) > 1:
         plan = replace(plan, title=f"{number + 1}: {_names(stage)[number]}")
     moment = run.moment(min(max(step + clock_zero(run), 0), run.trace.steps - 1))
-    return isometric_drawing(plan, run.rules, moment, stage.theme, stage.corner, memo=memo)
+    return isometric_drawing(plan, run.rules, moment, stage.theme, stage.corner, memo=memo, marked=lit)
 
 
 def _names(stage: Stage) -> list[str]:
@@ -105,12 +115,12 @@ def _clock_text(stage: Stage, step: int) -> str:
     return f"{abs(step) / STEPS_PER_SECOND:.2f} s ({ticks_text(abs(step))}) {when} the {zero}"
 
 
-def _lanes(stage: Stage, step: int, top: float, width: float) -> tuple[list[Mark], float]:
+def _lanes(stage: Stage, step: int, top: float, width: float, note: str = "") -> tuple[list[Mark], float]:
     """A lane for each trigger and output as a chart has it, the present step marked; and where they end."""
     colours, clock = THEMES[stage.theme], stage.clock
     left, right = MARGIN + LANE_NAME, width - MARGIN
     axis = Axis(clock.first_step, clock.first_step + max(len(clock.begins) - 1, 1), left, right)
-    text = shortened(_clock_text(stage, step), SMALL, width - 2 * MARGIN)
+    text = shortened(f"{_clock_text(stage, step)}{note}", SMALL, width - 2 * MARGIN)
     marks = [words(MARGIN, top + CLOCK / 2, text, SMALL, colours["ink"])]
     y = top + CLOCK
     for number, run in enumerate(stage.recordings):

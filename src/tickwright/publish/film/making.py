@@ -102,6 +102,11 @@ def _pictures(stage: Stage, progress: Callable[[int, int], None] | None) -> list
         made.append(painter.picture(step))
         if progress is not None:
             progress(len(made), len(stage.clock.shots))
+    return filled_up(made)
+
+
+def filled_up(made: Sequence[Image.Image]) -> list[Image.Image]:
+    """Pictures as large as the largest of them, on the ground of the first."""
     wide, high = (max(one.size[side] for one in made) for side in (0, 1))
     ground = made[0].getpixel((0, 0))
     return [_filled_up(one, wide, high, ground) for one in made]

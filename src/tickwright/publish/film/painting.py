@@ -10,7 +10,7 @@ from typing import NamedTuple
 from PIL import Image
 
 from tickwright.publish.canvas import Drawing, Group, Mark, Point, shifted
-from tickwright.publish.film.frames import Stage, frame_drawing
+from tickwright.publish.film.frames import Stage, Told, frame_drawing
 from tickwright.publish.isometric import Memo
 from tickwright.publish.letters import text_width
 from tickwright.publish.raster import png_bytes, png_pages
@@ -61,9 +61,9 @@ class Painter:
         self._drawing: Drawing | None = None
         self._picture: Image.Image | None = None
 
-    def picture(self, step: int) -> Image.Image:
-        """The picture at a step of the clock."""
-        drawing = self._scaled(frame_drawing(self.stage, step, self._memos))
+    def picture(self, step: int, told: Told | None = None) -> Image.Image:
+        """The picture at a step of the clock, with what is told of it."""
+        drawing = self._scaled(frame_drawing(self.stage, step, self._memos, told))
         before, made = self._drawing, self._picture
         self._drawing = drawing
         boxes: list[Box] | None = None
