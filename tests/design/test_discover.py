@@ -7,6 +7,7 @@ import math
 import random
 import signal
 import time
+from dataclasses import replace
 from itertools import product
 from pathlib import Path
 
@@ -14,8 +15,9 @@ import pytest
 
 from pressing import PATIENCE_SECONDS, Program
 from tickwright import load, load_rules, measure
-from tickwright.design.discovery import KINDS_TRIED, Search, ask, certify, encoded, go_on, resumed
+from tickwright.design.discovery import KINDS_TRIED, Annealing, Search, anneal, ask, certify, encoded, go_on, resumed
 from tickwright.design.discovery.alphabet import alphabet
+from tickwright.design.discovery.annealing import Moves
 from tickwright.design.discovery.behaviours import parse_behaviour
 from tickwright.design.discovery.question import START_STEPS
 from tickwright.engine.interface import Job
@@ -23,6 +25,7 @@ from tickwright.engine.native.batch import Batch
 from tickwright.engine.native.layouts import MOST_VERDICTS, Pattern, go_through
 from tickwright.errors import UsageError
 from tickwright.kinds.part import mirrored, turned
+from tickwright.plan import validate
 from tickwright.space import beside
 
 RULES = load_rules()
@@ -144,6 +147,29 @@ def test_winners_do_it_on_both_engines(behaviour, parts):
         assert (winner.works_in == winner.of) is not winner.order_sensitive
 
 
+def test_a_table_of_holds_has_the_smallest_of_each():
+    search = Search(ask("holds", (2, 2, 2), KINDS_TRIED, RULES))
+    assert go_on(search, workers=1)
+    made = certify(search)
+    assert [(one.hold_steps, one.parts, one.works_in) for one in made.winners] == [
+        (18, 8, 80),
+        (20, 2, 80),
+        (24, 7, 80),
+    ]
+    at_wires = Search(ask("holds", (2, 2, 2), KINDS_TRIED, RULES, ["wire"]))
+    assert go_on(at_wires, workers=1)
+    assert [(one.hold_steps, one.parts) for one in certify(at_wires).winners] == [(20, 4), (24, 7)]
+    assert certify(at_wires).counts == made.counts
+
+
+def test_a_claim_of_a_chart_is_looked_for():
+    claim, plain = "out: on from press + 4 steps for 20 steps", "delay 4 steps"
+    for behaviour in (claim, plain):
+        search = Search(ask(behaviour, (2, 2, 2), KINDS_TRIED, RULES))
+        assert go_on(search, workers=1)
+        assert certify(search).parts == 4
+
+
 def test_a_hold_that_is_found_is_measured_so(tmp_path):
     search = Search(ask("hold 24 steps", (2, 2, 2), KINDS_TRIED, RULES))
     go_on(search, workers=1)
@@ -194,10 +220,20 @@ def test_a_stopped_search_goes_on_to_the_same_certificate():
         ("latch", (2, 30), False, False),
         ("toggle", (2, 1002, 2002, 3002), False, True),
         ("toggle", (2, 22, 1002, 1022), False, False),
+        ("holds", (4, 10), False, 6),
+        ("holds", (4, 10), True, 0),
+        ("out: on from press + 4 steps for 20 steps", (4, 24), False, True),
+        ("out: on from press + 4 steps for 20 steps", (4, 25), False, False),
+        ("out: on from press + 4 steps for 20 steps, give or take 1 step", (4, 25), False, True),
+        ("out: 2 pulses of 4 steps every 10 steps from press", (0, 4, 10, 14), False, True),
+        ("out: off from press for 20 steps", (0, 20), True, True),
+        ("0: press, 5 s: press -> out: on from 1st press until 2nd press", (0, 100), False, True),
+        ("0: press, 5 s: press -> out: on from 1st press until 2nd press", (0, 101), False, False),
     ],
 )
 def test_what_a_pattern_is(text, edges, rests_on, shown):
-    assert parse_behaviour(text).is_shown(Pattern(edges, rests_on, False, False)) is shown
+    assert parse_behaviour(text).shown(Pattern(edges, rests_on, False, False)) == shown
+    assert parse_behaviour(text).shown(Pattern(edges, rests_on, True, False)) == 0
 
 
 @pytest.mark.parametrize(
@@ -209,6 +245,13 @@ def test_what_a_pattern_is(text, edges, rests_on, shown):
         (("latch", "--box", "9x9x9"), "cannot be searched"),
         (("latch", "--box", "2x2x2", "--kinds", "block,piston"), "is not searched"),
         (("latch", "--box", "2x2x2", "--kinds", "block,wire"), "Nothing can be pressed"),
+        (("latch", "--box", "2x2x2", "--out", "lamp"), '"lamp" is to be the output, but is none of --kinds'),
+        (("out: on form press", "--box", "2x2x2"), '"out: on form press": '),
+        (("out: on from press - 1 s for 2 s", "--box", "2x2x2"), "begin 20 steps before time 0"),
+        (("press: ignored until out off", "--box", "2x2x2"), "a further press is not tried here"),
+        (("out: on from press released for 1 s", "--box", "2x2x2"), "count from press"),
+        (("0: press, 1: press -> out: never on", "--box", "2x2x2"), "presses lie 50 steps apart"),
+        (("9: press -> out: never on", "--box", "2x2x2"), "the first press is at 0"),
     ],
 )
 def test_what_cannot_be_asked_is_said(call, monkeypatch, tmp_path, words, message):
@@ -242,6 +285,56 @@ def test_stopped_in_time_it_says_not_proved(call, tmp_path):
     code, out, _ = call(*words)
     assert (code, json.loads(out)["proved"]) == (130, False)
     assert json.loads(into.read_bytes())["shares_done"] < json.loads(into.read_bytes())["shares_in_all"]
+
+
+def test_a_search_without_proof_says_so_and_comes_again():
+    question = ask("hold 24 steps", (2, 2, 2), KINDS_TRIED, RULES, unproved=True)
+    first, second = (Annealing(question, seed=1, tries=6_000) for _ in range(2))
+    for search in (first, second):
+        assert anneal(search, None, lambda _: False)
+    assert first.robust == second.robust != []
+    made = certify(first)
+    assert (made.proved, made.parts, made.without_proof) == (False, 7, {"seed": 1, "tries": 6_000})
+    assert (made.winners[0].works_in, made.winners[0].of) == (80, 80)
+    assert made.counts["run"] == first.tried >= 6_000
+    with pytest.raises(UsageError, match="is the certificate of"):
+        resumed(encoded(made), ask("hold 24 steps", (2, 2, 2), KINDS_TRIED, RULES), "it")
+
+
+def test_stopped_annealing_keeps_what_it_has():
+    question = ask("hold 20 steps", (2, 2, 2), KINDS_TRIED, RULES, unproved=True)
+    search = Annealing(question, seed=3, tries=10**9)
+    assert not anneal(search, None, lambda one: bool(one.robust))
+    assert search.robust
+    assert not search.question.behaviour.shown(Pattern((2, 22), False, False, False))
+    assert search.question.behaviour.shown(Pattern((2, 22, 1002, 1022), False, False, False))
+
+
+def test_what_moves_and_what_holds_items_is_searched_without_proof_only(call, tmp_path):
+    kinds = ["block", "wire", "torch", "comparator", "piston", "hopper", "short-button"]
+    question = ask("hold 27 steps", (4, 3, 2), kinds, RULES, unproved=True)
+    assert {part.items for part in question.parts if part.kind == "hopper"} == {0, 1, 2, 4, 8}
+    search = Annealing(question, seed=1, tries=600)
+    assert anneal(search, None, lambda _: False)
+    assert search.tried >= 600
+    words = ("discover", "hold 27 steps", "--box", "2x2x2", "--kinds", "block,hopper,lever", "--into")
+    code, _, err = call(*words, tmp_path / "a.json")
+    assert (code, "With --anneal it is searched, without proof" in err) == (2, True)
+    code, out, _ = call(*words, tmp_path / "a.json", "--anneal", "--tries", "64")
+    assert (code, "That proves nothing" in out) == (1, True)
+    code, _, err = call(*words, tmp_path / "a.json", "--anneal", "--tries", "64")
+    assert (code, "is there already" in err) == (2, True)
+
+
+def test_layouts_tried_at_random_stand_and_have_one_trigger():
+    question = ask("latch", (3, 3, 2), ["block", "wire", "torch", "hopper", "lever"], RULES, unproved=True)
+    moves = Moves(question, random.Random(4))
+    layout = moves.first()
+    for _ in range(2_000):
+        layout = moves.changed(layout)
+        plan = question.plan(layout, 0)
+        validate(replace(plan, outputs={}), RULES)
+        assert sum(part.behaviour == "lever" for part in plan.cells.values()) == 1
 
 
 CERTIFICATES = sorted((Path(__file__).resolve().parents[2] / "docs" / "certificates").glob("*.json"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import time
 from pathlib import Path
 from typing import Annotated, Any
@@ -14,8 +15,10 @@ from tickwright.cli.show import AsJson, RulesName, print_json, print_table, stop
 from tickwright.design import (
     BEHAVIOURS,
     KINDS_TRIED,
+    Annealing,
     Certificate,
     Search,
+    anneal,
     ask,
     certify,
     encoded,
@@ -35,6 +38,9 @@ def command(
         str,
         typer.Option("--kinds", metavar="KIND,...", help="What may stand; a part's text is that way only."),
     ] = ",".join(KINDS_TRIED),
+    out: Annotated[
+        str | None, typer.Option("--out", metavar="KIND,...", help="Kinds that may be the output; any, if not given.")
+    ] = None,
     minutes: Annotated[
         float | None, typer.Option("--minutes", metavar="M", min=0.001, help="Stop after so long, to go on later.")
     ] = None,
@@ -48,6 +54,13 @@ def command(
     cluster: Annotated[
         str | None, typer.Option("--cluster", metavar="ADDRESS", help="Work on the cluster of a dask scheduler.")
     ] = None,
+    annealing: Annotated[
+        bool, typer.Option("--anneal", help="Search without proof: larger boxes, pistons and hoppers, too.")
+    ] = False,
+    seed: Annotated[int, typer.Option("--seed", metavar="N", help="With --anneal: another search.")] = 1,
+    tries: Annotated[
+        int, typer.Option("--tries", metavar="N", min=1, help="With --anneal: how many layouts to try.")
+    ] = 100_000,
     rules: RulesName = None,
     as_json: AsJson = False,
 ) -> None:
@@ -56,33 +69,26 @@ def command(
     What is found is proved within the alphabet that the certificate names, and replayed on the reference engine in all
     turns, mirror images and orders. What works in some of these only is listed apart. Nothing found and proved: exit
     code 1. Stopped before the proof: exit code 130, and the same command goes on.
+
+    --anneal tries layouts at random and changes them little by little. What it finds is held to the same, and is no
+    proof: there may be a smaller one. Equal seeds find the same; Ctrl-C keeps what was found.
     """
     size = _size(box)
-    wanted = ask(behaviour, size, [kind for kind in kinds.split(",") if kind.strip()], load_rules(rules or "standard"))
-    goal = into or Path(f"{'-'.join(behaviour.lower().split())}-{size_text(size)}.json")
+    ruleset = load_rules(rules or "standard")
+    wanted = ask(behaviour, size, _listed(kinds), ruleset, _listed(out or ""), annealing)
+    goal = into or Path(f"{'-'.join(re.findall('[a-z0-9]+', behaviour.lower()))}-{size_text(size)}.json")
     check_writable(goal)
-    if goal.exists():
-        search = resumed(goal.read_bytes(), wanted, str(goal))
+    seconds = None if minutes is None else 60 * minutes
+    if annealing:
+        _check_free(goal, goal.exists())
+        by_trial = Annealing(wanted, seed, tries)
+        done = _annealed(by_trial, seconds)
+        made = certify(by_trial)
     else:
-        for there in sorted(goal.parent.glob(f"{goal.stem}-[0-9].toml")):
-            raise UsageError(f'"{there}" is there already: name another certificate, or take the plan away first.')
-        search = Search(wanted)
-    saved = time.monotonic()
-    with stoppable() as tell:
-
-        def progress(search: Search) -> bool:
-            nonlocal saved
-            if time.monotonic() - saved > SAVE_SECONDS and search.done:
-                write_whole(goal, encoded(certify(search)))
-                saved = time.monotonic()
-            counts, left = search.counts, len(search.shares) - len(search.done)
-            best = search.robust[0].parts if search.robust else "none yet"
-            return tell(
-                f"{size_text(size)}: {counts.valid:,} layouts, {counts.run:,} run, {left:,} of {len(search.shares):,} "
-                f"shares left; fewest parts: {best}"
-            )
-
-        done = go_on(search, workers, cluster, None if minutes is None else 60 * minutes, progress)
+        search = resumed(goal.read_bytes(), wanted, str(goal)) if goal.exists() else Search(wanted)
+        if not goal.exists():
+            _check_free(goal, False)
+        done = _searched(search, goal, workers, cluster, seconds)
         made = certify(search)
     write_whole(goal, encoded(made))
     files = _write_winners(goal, made)
@@ -94,6 +100,47 @@ def command(
         raise typer.Exit(130)
     if made.parts is None:
         raise typer.Exit(1)
+
+
+def _check_free(goal: Path, taken: bool) -> None:
+    """Refuse to write over what is there."""
+    for there in [goal] * taken + sorted(goal.parent.glob(f"{goal.stem}-[0-9]*.toml")):
+        raise UsageError(f'"{there}" is there already: name another certificate, or take it away first.')
+
+
+def _searched(search: Search, goal: Path, workers: int | None, cluster: str | None, seconds: float | None) -> bool:
+    """Search with proof, and keep from time to time what is done; whether all is done."""
+    saved = time.monotonic()
+    with stoppable() as tell:
+
+        def progress(search: Search) -> bool:
+            nonlocal saved
+            if time.monotonic() - saved > SAVE_SECONDS and search.done:
+                write_whole(goal, encoded(certify(search)))
+                saved = time.monotonic()
+            counts, left = search.counts, len(search.shares) - len(search.done)
+            best = min((one.parts for one in search.robust), default="none yet")
+            return tell(
+                f"{size_text(search.question.size)}: {counts.valid:,} layouts, {counts.run:,} run, {left:,} of "
+                f"{len(search.shares):,} shares left; fewest parts: {best}"
+            )
+
+        return go_on(search, workers, cluster, seconds, progress)
+
+
+def _annealed(search: Annealing, seconds: float | None) -> bool:
+    """Search without proof; False if it was stopped by Ctrl-C."""
+    with stoppable() as tell:
+
+        def progress(search: Annealing) -> bool:
+            best = min((one.parts for one in search.robust), default="none yet")
+            return tell(f"{search.tried:,} of {search.tries:,} layouts tried; fewest parts: {best}")
+
+        return anneal(search, seconds, progress)
+
+
+def _listed(text: str) -> list[str]:
+    return [word.strip() for word in text.split(",") if word.strip()]
 
 
 def _size(text: str) -> tuple[int, int, int]:
@@ -121,12 +168,14 @@ def _data(made: Certificate, goal: Path, files: list[Path]) -> dict[str, Any]:
         "kinds": made.kinds,
         "alphabet": made.alphabet,
         "rules": made.rules,
+        "outputs": made.outputs or [],
+        "without_proof": made.without_proof or None,
         "proved": made.proved,
         "parts": made.parts,
         "winners": [
             {
                 "file": str(file), "parts": one.parts, "order_sensitive": one.order_sensitive,
-                "works_in": one.works_in, "of": one.of,
+                "works_in": one.works_in, "of": one.of, "hold_steps": one.hold_steps or None,
             }
             for one, file in zip(made.winners, files, strict=True)
         ],
@@ -137,27 +186,42 @@ def _data(made: Certificate, goal: Path, files: list[Path]) -> dict[str, Any]:
 
 
 def _show(made: Certificate, goal: Path, files: list[Path]) -> None:
-    box = size_text(made.box)
+    box, counts = size_text(made.box), made.counts
     known = "proved" if made.proved else "not proved: stopped before all layouts were tried"
+    if made.without_proof:
+        known = "found by trial, no proof: there may be a smaller one"
     if made.parts is not None:
         print(f'"{made.behaviour}" in {box} takes {made.parts} parts ({known}).')
     elif made.proved:
         print(f'Nothing in {box} does "{made.behaviour}" in all turns and orders (proved).')
+    elif made.without_proof:
+        print(f'Nothing was found in {box} that does "{made.behaviour}". That proves nothing: there may be something.')
     else:
         print(f'Nothing in {box} does "{made.behaviour}" so far ({known}).')
     print(f"Wanted: {made.meaning}.")
     print(f"Parts: {', '.join(made.kinds)}; one of them is pressed. Rule set: {made.rules}.")
+    if made.outputs:
+        print(f"Output: {' or '.join(made.outputs)}.")
     if made.winners:
         rows = [
-            (str(file), str(one.parts), "all" if not one.order_sensitive else f"{one.works_in} of {one.of}")
+            (
+                str(file),
+                *([f"{one.hold_steps} steps"] if one.hold_steps else []),
+                str(one.parts),
+                "all" if not one.order_sensitive else f"{one.works_in} of {one.of}",
+            )
             for one, file in zip(made.winners, files, strict=True)
         ]
-        print_table("Found", ("plan", "parts", "works in turns and orders"), rows)
-    counts = made.counts
-    print(
-        f"{counts['valid']:,} layouts can stand, {counts['canonical']:,} of them are no mirror image of another; in "
-        f"{counts['live']:,} every part may matter; {counts['run']:,} were run, {counts['restless']:,} never rest."
-    )
+        heads = ("plan", *(["hold"] if made.winners[0].hold_steps else []), "parts", "works in turns and orders")
+        print_table("Found", heads, rows)
+    if made.without_proof:
+        print(f"{counts['run']:,} layouts were run, {counts['restless']:,} of them do not rest.")
+    else:
+        print(f"{counts['valid']:,} layouts can stand; {counts['canonical']:,} of them are no mirror image of another.")
+        print(
+            f"In {counts['live']:,} of these every part may matter; {counts['run']:,} were run, "
+            f"{counts['restless']:,} of them never rest."
+        )
     print(f"Certificate: {goal} ({made.seconds:g} s). Times assume a world at its full 20 steps a second.")
-    if not made.proved:
+    if not made.proved and not made.without_proof:
         print("The same command goes on from here.")

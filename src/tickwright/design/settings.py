@@ -39,6 +39,7 @@ _SETTINGS: dict[str, Callable[[int | str], str]] = {
     "items": _counted("item"),
     "items passed": lambda value: f"{value} {'item passes' if value == 1 else 'items pass'}",
     "copy ticks": lambda value: f"a copy of the pulse {value} {'tick' if value == 1 else 'ticks'} later keeps it on",
+    "box": lambda value: f"in a box of {value} cells",
     "crate items": lambda value: f"{value} {'item' if value == 1 else 'items'} in the crate",
     "delay ticks": _ticks_of("repeaters"),
     "ways": lambda value: _WAYS[int(value)],

@@ -10,6 +10,7 @@ from importlib.metadata import version
 import msgspec
 
 from tickwright.design.discovery.alphabet import texts
+from tickwright.design.discovery.annealing import Annealing
 from tickwright.design.discovery.question import BUDGET_EVENTS, START_STEPS, Question, size_text
 from tickwright.design.discovery.searching import Found, Search, Share
 from tickwright.engine.native.layouts import Counts
@@ -27,6 +28,7 @@ class _Winner(msgspec.Struct):
     of: int
     order_sensitive: bool
     plan: str
+    hold_steps: int | msgspec.UnsetType = msgspec.UNSET  # in a table of holds
 
 
 class _Share(msgspec.Struct):
@@ -58,11 +60,19 @@ class Certificate(msgspec.Struct):
     shares_in_all: int
     seconds: float
     shares: list[_Share] = []
+    outputs: list[str] | msgspec.UnsetType = msgspec.UNSET  # kinds that may be the output; any, if it is not there
+    without_proof: dict[str, int] | msgspec.UnsetType = msgspec.UNSET  # of a search without proof: seed and tries
 
 
-def certify(search: Search) -> Certificate:
-    """The certificate of a search as far as it has come; its winners are replayed."""
+def certify(search: Search | Annealing) -> Certificate:
+    """The certificate of a search as far as it has come; its winners are replayed. Without proof it proves nothing."""
     question = search.question
+    done: dict[tuple[int, ...], Share] = {}
+    in_all, proved, by_trial = 0, False, {}
+    if isinstance(search, Search):
+        done, in_all, proved = search.done, len(search.shares), search.proved
+    else:
+        by_trial = {"seed": search.seed, "tries": search.tries}
     winners = [_winner(search, found) for found in (*search.robust, *search.sensitive)]
     robust = [one.parts for one in winners if not one.order_sensitive]
     return Certificate(
@@ -77,23 +87,31 @@ def certify(search: Search) -> Certificate:
         rest_steps=START_STEPS,
         watch_steps=question.behaviour.watch_steps,
         most_events=BUDGET_EVENTS,
-        proved=search.proved,
+        proved=proved,
         parts=min(robust, default=None),
-        winners=sorted(winners, key=lambda one: (one.order_sensitive, one.parts, one.options)),
+        winners=sorted(winners, key=_rank),
         counts=search.counts._asdict(),
-        shares_done=len(search.done),
-        shares_in_all=len(search.shares),
+        shares_done=len(done),
+        shares_in_all=in_all,
         seconds=round(search.seconds, 1),
-        shares=[] if search.proved else [_kept(prefix, share) for prefix, share in sorted(search.done.items())],
+        shares=[] if proved else [_kept(prefix, share) for prefix, share in sorted(done.items())],
+        outputs=list(question.outputs) or msgspec.UNSET,
+        without_proof=by_trial or msgspec.UNSET,
     )
 
 
-def _winner(search: Search, found: Found) -> _Winner:
+def _rank(winner: _Winner) -> tuple[int, bool, int, list[int]]:
+    steps = winner.hold_steps
+    return 0 if steps is msgspec.UNSET else steps, winner.order_sensitive, winner.parts, winner.options
+
+
+def _winner(search: Search | Annealing, found: Found) -> _Winner:
     plan = search.question.plan(found.options, found.place)
     if found not in search.replays:
-        search.replays[found] = search.question.replayed(plan)
+        search.replays[found] = search.question.replayed(plan, found.verdict)
     good, of = search.replays[found]
-    return _Winner(found.parts, list(found.options), found.place, good, of, good < of, dumps(plan))
+    steps = found.verdict if search.question.behaviour.is_table else msgspec.UNSET
+    return _Winner(found.parts, list(found.options), found.place, good, of, good < of, dumps(plan), steps)
 
 
 def _kept(prefix: tuple[int, ...], share: Share) -> _Share:
@@ -106,7 +124,7 @@ def _share(kept: _Share) -> Share:
 
 def _asked(made: Certificate) -> tuple[object, ...]:
     """What a certificate answers, and by which version."""
-    return made.format, made.behaviour, made.box, made.kinds, made.alphabet, made.rules, made.version
+    return made.format, made.behaviour, made.box, made.kinds, made.alphabet, made.rules, made.version, made.outputs
 
 
 def encoded(made: Certificate) -> bytes:
@@ -127,6 +145,6 @@ def resumed(data: bytes, question: Question, where: str) -> Search:
             f"{', '.join(kept.kinds)}, by version {kept.version}: name another file."
         )
     search = Search(question, shares, kept.seconds)
-    if kept.proved or not set(shares) <= set(search.shares):
+    if kept.proved or kept.without_proof is not msgspec.UNSET or not set(shares) <= set(search.shares):
         raise UsageError(f"{where} is done already: name another file, or take it away to search again.")
     return search

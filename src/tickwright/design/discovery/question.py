@@ -6,13 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from tickwright.design.discovery.alphabet import TRIGGERS, alphabet
+from tickwright.design.discovery.alphabet import SEARCHED, TRIGGERS, UNPROVED, alphabet
 from tickwright.design.discovery.behaviours import Behaviour, parse_behaviour
 from tickwright.engine.interface import Job
 from tickwright.engine.native.batch import Batch
 from tickwright.engine.native.layouts import MOST_CELLS, Box, Pattern
 from tickwright.engine.reference import Simulation
-from tickwright.errors import UsageError
+from tickwright.errors import UsageError, near
 from tickwright.kinds import Part
 from tickwright.plan.hand import Stimulus
 from tickwright.plan.model import Plan
@@ -22,6 +22,7 @@ from tickwright.verify.copies import oriented
 from tickwright.verify.orders import ORDERS, ORIENTATIONS
 
 START_STEPS = 200  # a layout that does not rest by then is left out
+MOST_CELLS_UNPROVED = 400
 BUDGET_EVENTS = 4000  # one that goes on for longer has no behaviour
 TURNS = ((0, False), *ORIENTATIONS)
 
@@ -34,25 +35,27 @@ class Question:
     size: tuple[int, int, int]
     entries: tuple[str, ...]
     rules: RuleSet
+    outputs: tuple[str, ...] = ()  # kinds of parts that may be the output; any, if none are given
+    unproved: bool = False  # to be searched without proof: parts may move and hold items
 
     @cached_property
     def parts(self) -> tuple[Part, ...]:
         """The alphabet."""
-        return alphabet(self.entries)
+        return alphabet(self.entries, UNPROVED if self.unproved else SEARCHED)
 
     @cached_property
     def box(self) -> Box:
         """What the library goes through."""
         wanted = self.behaviour
         return Box(
-            self.size, self.parts, self.rules, wanted.button(), wanted.lever(), START_STEPS, wanted.watch_steps,
+            self.size, self.parts, self.rules, wanted.button, wanted.lever, START_STEPS, wanted.watch_steps,
             BUDGET_EVENTS,
         )  # fmt: skip
 
     def script(self, cells: Mapping[Cell, Part]) -> tuple[Stimulus, ...]:
         """What the hand does to the trigger of a layout."""
         trigger, part = next((cell, part) for cell, part in cells.items() if part.behaviour in TRIGGERS)
-        acts = self.behaviour.button() if part.behaviour == "button" else self.behaviour.lever()
+        acts = self.behaviour.button if part.behaviour == "button" else self.behaviour.lever
         return tuple(act._replace(step=act.step + START_STEPS, cell=trigger) for act in acts)
 
     def plan(self, options: Sequence[int], place: int) -> Plan:
@@ -63,10 +66,15 @@ class Question:
         title = f"{self.behaviour.text}, {len(cells)} parts in {size_text(self.size)}"
         return Plan(cells, triggers={"press": trigger}, outputs={"out": out}, title=title)
 
-    def is_robust(self, plan: Plan) -> bool:
+    def may_be_output(self, options: Sequence[int], place: int) -> bool:
+        """Whether the cell's part is of a kind that may be the output."""
+        return not self.outputs or self.parts[options[place] - 1].kind in self.outputs
+
+    def is_robust(self, plan: Plan, verdict: int) -> bool:
         """Whether it does so in all turns and orders, on the fast engine; at once False where one does not."""
         turns = (oriented(plan, *turn) for turn in TURNS)
-        return all(self._shown(self._pattern(turned, order)) for turned in turns for order in ORDERS)
+        shown = (self.behaviour.shown(self._pattern(turned, order)) for turned in turns for order in ORDERS)
+        return all(one == verdict for one in shown)
 
     def _pattern(self, plan: Plan, order: str) -> Pattern:
         batch = Batch()
@@ -77,15 +85,12 @@ class Question:
         (seen,) = batch.changes([Job(layout, acts, presses)], steps, BUDGET_EVENTS)
         return pattern_of(list(zip(seen.steps, seen.values, strict=True)), not seen.ended)
 
-    def _shown(self, pattern: Pattern) -> bool:
-        return self.behaviour.is_shown(pattern)
-
-    def replayed(self, plan: Plan) -> tuple[int, int]:
+    def replayed(self, plan: Plan, verdict: int) -> tuple[int, int]:
         """In how many turns and orders the reference engine sees it do so, and of how many."""
         good = 0
         for turn in TURNS:
             turned = oriented(plan, *turn)
-            good += sum(self._shown(self._seen(turned, order)) for order in ORDERS)
+            good += sum(self.behaviour.shown(self._seen(turned, order)) == verdict for order in ORDERS)
         return good, len(TURNS) * len(ORDERS)
 
     def _seen(self, plan: Plan, order: str) -> Pattern:
@@ -115,12 +120,26 @@ def pattern_of(changes: Sequence[tuple[int, int]], goes_on: bool) -> Pattern:
     return Pattern(tuple(edges), rests_on, goes_on, False)
 
 
-def ask(behaviour: str, size: tuple[int, int, int], entries: Sequence[str], rules: RuleSet) -> Question:
+def ask(
+    behaviour: str,
+    size: tuple[int, int, int],
+    entries: Sequence[str],
+    rules: RuleSet,
+    outputs: Sequence[str] = (),
+    unproved: bool = False,
+) -> Question:
     """A question, checked. Raises UsageError where it cannot be asked."""
-    if min(size) < 1 or size[0] * size[1] * size[2] > MOST_CELLS:
-        raise UsageError(f"A box of {size_text(size)} cannot be searched: it may have 1 to {MOST_CELLS} cells.")
-    made = Question(parse_behaviour(behaviour), size, tuple(entries), rules)
-    _ = made.parts  # raises for kinds that cannot be searched
+    most = MOST_CELLS_UNPROVED if unproved else MOST_CELLS
+    if min(size) < 1 or size[0] * size[1] * size[2] > most:
+        raise UsageError(f"A box of {size_text(size)} cannot be searched: it may have 1 to {most} cells.")
+    wanted = parse_behaviour(behaviour, again=unproved)
+    if unproved and wanted.is_table:
+        raise UsageError(f'"{behaviour}" is a table, which only a search with proof fills: name one behaviour.')
+    made = Question(wanted, size, tuple(entries), rules, tuple(outputs), unproved)
+    kinds = [part.kind for part in made.parts]  # raises for kinds that cannot be searched
+    for kind in outputs:
+        if kind not in kinds:
+            raise UsageError(f'"{kind}" is to be the output, but is none of --kinds.{near(kind, kinds)}')
     return made
 
 

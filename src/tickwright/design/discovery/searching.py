@@ -7,16 +7,15 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import chain
+from secrets import token_hex
 from typing import NamedTuple
 
 from tickwright.design.discovery.question import Question, ask
-from tickwright.engine.native.layouts import MOST_VERDICTS, Counts, Pattern, go_through
+from tickwright.engine.native.layouts import MOST_VERDICTS, Counts, go_through
 from tickwright.processes import spread
 from tickwright.rules import RuleSet
 
 FEW_CELLS, FEW_SHARES, MANY_SHARES = 8, 50, 2_000  # a box of few cells is gone through in few shares
-KEPT = 3  # winners of one number of parts
-YES = 1
 CHUNKS, MOST_AT_ONCE = 32, 16  # shares go out in so many chunks at least, of so many at most
 
 
@@ -26,6 +25,7 @@ class Found(NamedTuple):
     parts: int
     options: tuple[int, ...]
     place: int
+    verdict: int = 1
 
 
 class Share(NamedTuple):
@@ -45,6 +45,7 @@ class Asked(NamedTuple):
     size: tuple[int, int, int]
     entries: tuple[str, ...]
     rules: RuleSet
+    outputs: tuple[str, ...]
 
 
 @dataclass
@@ -88,51 +89,80 @@ class Search:
 
     @property
     def robust(self) -> tuple[Found, ...]:
-        """The smallest that work in all turns and orders; some of them, if there are many."""
-        return _smallest(share.robust for share in self.done.values())
+        """The smallest that work in all turns and orders, of each verdict; some of them, if there are many."""
+        return _smallest((share.robust for share in self.done.values()), self.question.behaviour.keeps)
 
     @property
     def sensitive(self) -> tuple[Found, ...]:
         """The smallest of those that do not, where they have fewer parts."""
-        found = _smallest(share.sensitive for share in self.done.values())
-        least = min((one.parts for one in self.robust), default=None)
-        return tuple(one for one in found if least is None or one.parts < least)
+        found = _smallest((share.sensitive for share in self.done.values()), self.question.behaviour.keeps)
+        least = {one.verdict: one.parts for one in self.robust}
+        return tuple(one for one in found if one.parts < least.get(one.verdict, one.parts + 1))
 
 
-def _smallest(shares: Iterable[tuple[Found, ...]]) -> tuple[Found, ...]:
-    found = sorted(chain.from_iterable(shares))
-    return tuple(one for one in found if one.parts == found[0].parts)[:KEPT]
+def _smallest(shares: Iterable[tuple[Found, ...]], keeps: int) -> tuple[Found, ...]:
+    kept: dict[int, list[Found]] = {}
+    for one in sorted(chain.from_iterable(shares)):
+        some = kept.setdefault(one.verdict, [])
+        if not some or (one.parts == some[0].parts and len(some) < keeps):
+            some.append(one)
+    return tuple(one for verdict in sorted(kept) for one in kept[verdict])
 
 
-def search_shares(task: tuple[Asked, tuple[tuple[int, ...], ...]]) -> list[Share]:
-    """Go through all layouts that begin so, for each of some beginnings."""
-    asked, prefixes = task
+class _Memory:
+    """What a process has found so far in one search: layouts with more parts need not be looked at again."""
+
+    def __init__(self, cells: int, keeps: int) -> None:
+        self.cells, self.keeps = cells, keeps
+        self.found: dict[int, list[Found]] = {}
+
+    def add(self, found: Found) -> None:
+        """Take in one that works in all turns and orders."""
+        some = self.found.setdefault(found.verdict, [])
+        if some and found.parts < some[0].parts:
+            some.clear()
+        if not some or found.parts == some[0].parts:
+            some.append(found)
+
+    def most(self, verdict: int, prefix: tuple[int, ...]) -> int:
+        """How many parts the next may have, among the layouts that begin so; of equal ones the first are kept."""
+        some = self.found.get(verdict)
+        if not some:
+            return self.cells
+        sooner = sum(one.options < prefix or one.options[: len(prefix)] == prefix for one in some)
+        return some[0].parts - (sooner >= self.keeps)
+
+
+_MEMORIES: dict[str, _Memory] = {}  # of the search that this process works for
+
+
+def search_shares(task: tuple[Asked, str, tuple[tuple[int, ...], ...]]) -> list[Share]:
+    """Go through all layouts that begin so, for each of some beginnings; `search` tells searches apart."""
+    asked, search, prefixes = task
     question = ask(*asked)
-    return [_share(question, prefix) for prefix in prefixes]
+    if search not in _MEMORIES:
+        _MEMORIES.clear()
+        _MEMORIES[search] = _Memory(len(question.box.cells()), question.behaviour.keeps)
+    return [_share(question, prefix, _MEMORIES[search]) for prefix in prefixes]
 
 
-def _share(question: Question, prefix: tuple[int, ...]) -> Share:
+def _share(question: Question, prefix: tuple[int, ...], memory: _Memory) -> Share:
     robust: list[Found] = []
-    sensitive: list[Found] = []
-    cells = len(question.box.cells())
+    sensitive: dict[int, Found] = {}
 
-    def judge(pattern: Pattern) -> int:
-        return YES if question.behaviour.is_shown(pattern) else 0
+    def take(verdict: int, options: tuple[int, ...], place: int, parts: int) -> int:
+        if question.may_be_output(options, place):
+            found = Found(parts, options, place, verdict)
+            if question.is_robust(question.plan(options, place), verdict):
+                robust.append(found)
+                memory.add(found)
+            elif verdict not in sensitive or parts < sensitive[verdict].parts:
+                sensitive[verdict] = found
+        return memory.most(verdict, prefix)
 
-    def take(_verdict: int, options: tuple[int, ...], place: int, parts: int) -> int:
-        found = Found(parts, options, place)
-        if question.is_robust(question.plan(options, place)):
-            if robust and parts < robust[0].parts:
-                robust.clear()
-            robust.append(found)
-        elif not sensitive or parts < sensitive[0].parts:
-            sensitive[:] = [found]
-        if not robust:
-            return cells
-        return robust[0].parts - (len(robust) >= KEPT)
-
-    counts = go_through(question.box, prefix, [cells] * MOST_VERDICTS, judge, take)
-    return Share(counts, tuple(robust), tuple(sensitive))
+    most = [memory.most(verdict, prefix) for verdict in range(MOST_VERDICTS)]
+    counts = go_through(question.box, prefix, most, question.behaviour.shown, take)
+    return Share(counts, _smallest([tuple(robust)], memory.keeps), tuple(sensitive[one] for one in sorted(sensitive)))
 
 
 def go_on(
@@ -147,7 +177,9 @@ def go_on(
     `progress` is called as shares are done. Whatever the number of workers, the same comes out.
     """
     begun, before = time.monotonic(), search.seconds
-    asked = Asked(search.question.behaviour.text, search.question.size, search.question.entries, search.question.rules)
+    question = search.question
+    asked = Asked(question.behaviour.text, question.size, question.entries, question.rules, question.outputs)
+    name = token_hex(8)
     left = [share for share in search.shares if share not in search.done]
 
     def stopped() -> bool:
@@ -156,8 +188,8 @@ def go_on(
         return late or (progress is not None and progress(search))
 
     size = max(1, min(MOST_AT_ONCE, len(left) // CHUNKS))
-    tasks = [(asked, tuple(left[start : start + size])) for start in range(0, len(left), size)]
-    for (_, prefixes), shares in spread(search_shares, tasks, workers, cluster, stopped):
+    tasks = [(asked, name, tuple(left[start : start + size])) for start in range(0, len(left), size)]
+    for (_, _, prefixes), shares in spread(search_shares, tasks, workers, cluster, stopped):
         search.done.update(zip(prefixes, shares, strict=True))
     search.seconds = before + time.monotonic() - begun
     return search.proved
