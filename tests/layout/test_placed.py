@@ -85,7 +85,7 @@ def test_a_pin_that_names_nothing_is_refused():
 
 
 def test_too_small_a_room_gives_the_best_attempt_and_what_it_lacks():
-    placed = place_network(netlist("c17.blif"), room=(9, 9, 4), seed=0, minutes=0.05)
+    placed = place_network(parse_blif(TOGGLE), room=(7, 7, 4), seed=0, minutes=0.05)
     assert not placed.placed
     assert placed.reasons
     assert placed.plan.cells
