@@ -23,7 +23,8 @@ def told(*given):
     return done
 signal.signal = told
 sys.argv = {words!r}
-from tickwright.cli import main
+from tickwright.cli import main, stopping
+stopping.PATIENCE_SECONDS = {patience}
 main()
 """
 
@@ -43,7 +44,7 @@ class Program:
 
     def __init__(self, *words: object, folder: Path | None = None, **environment: str) -> None:
         self.heard, pipe = os.pipe()
-        code = LAUNCHER.format(pipe=pipe, words=["tickwright", *map(str, words)])
+        code = LAUNCHER.format(pipe=pipe, words=["tickwright", *map(str, words)], patience=PATIENCE_SECONDS)
         self.process = subprocess.Popen(
             [sys.executable, "-c", code],
             pass_fds=(pipe,),
