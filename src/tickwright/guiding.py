@@ -85,11 +85,11 @@ def gather_guide(plan: Plan, rules: RuleSet | str | None = None, questions: int 
     >>> from tickwright.plan import loads
     >>> plan = loads('''format = "tickwright plan 1"
     ... legend = {"#" = "block", v = "lever", w = "wire", L = "lamp"}
-    ... layer = [{rows = "####"}, {rows = "vwwL"}]
+    ... layer = [{rows = "####"}, {rows = "vwwL"}, {rows = "...#"}]
     ... triggers = {throw = [0, 0, 1]}
     ... outputs = {lamp = [3, 0, 1]}''')
     >>> [(check.act, check.cell, check.value) for check in gather_guide(plan).checks]
-    [('flip', (2, 0, 1), 14)]
+    [('flip', (3, 0, 1), 15)]
     """
     ruleset = rules_for(plan, rules)
     groups = build_groups(plan)
