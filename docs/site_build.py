@@ -25,6 +25,7 @@ def build() -> int:
     for name in BESIDE:
         write(ROOT / name, PAGES / name)
     shutil.copytree(ROOT / "docs" / "pictures", PAGES / "pictures")
+    shutil.copytree(ROOT / "docs" / "tutorial", PAGES / "tutorial")
     shutil.copytree(ROOT / "examples", PAGES / "examples")
     quiet = {**os.environ, "NO_MKDOCS_2_WARNING": "1"}  # of news of the theme, which is pinned
     return subprocess.run(

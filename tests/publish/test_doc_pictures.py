@@ -56,6 +56,11 @@ def shuttle_layer() -> Drawing:
     return layer_drawing(recording.plan, recording.rules, 1, recording.moment(moving))
 
 
+def bell() -> Drawing:
+    plan = load(ROOT / "docs" / "tutorial" / "bell.toml")
+    return isometric_drawing(plan, load_rules(), record(plan).moment(18))
+
+
 def legend() -> Drawing:
     parts = []
     for kind in PARTS.values():
@@ -73,6 +78,7 @@ DRAWN = {
     "stacked-loop-3-laps.svg": lambda: loop("laps"),
     "shuttle-layer-1.svg": shuttle_layer,
     "legend.svg": legend,
+    "tutorial-bell.svg": bell,
 }
 
 

@@ -23,9 +23,11 @@ from tickwright.publish import (
     lesson_files,
     make_lesson,
     make_sheet,
+    make_site,
     make_together,
     missing_lines,
     sheet_files,
+    site_files,
     together_files,
 )
 
@@ -35,6 +37,9 @@ def command(
     folder: Annotated[Path, typer.Option("--output", "-o", metavar="DIR", help="The folder to write to.")] = Path(
         "sheets"
     ),
+    site: Annotated[
+        Path | None, typer.Option("--site", metavar="DIR", help="Write a site of them there: cards, pages, downloads.")
+    ] = None,
     film: Annotated[
         bool, typer.Option("--film", help="Make films of the first press, too; that takes longer.")
     ] = False,
@@ -67,21 +72,25 @@ def command(
     table = load_prices(prices) if prices is not None else None
     style = Style(paper, _template(template), "dark" if dark else "light", film)
     loaded = {path: load(path) for path in plans}
-    homes = _homes(loaded, folder)
+    folder = site if site is not None else folder
+    homes = _homes(loaded, folder, apart=site is not None)
     shared = together_files(len(loaded), film) if len(loaded) > 1 else []
     shared += lesson_files(len(loaded)) if lesson else []
-    check_folder(folder, [file.name for file in shared])
+    pages = site_files([home.name for home in homes.values()]) if site is not None else []
+    check_folder(folder, [file.name for file in (*shared, *pages) if "/" not in file.name])
     for path, plan in loaded.items():
         if rules is not None:  # else that was looked at when it was loaded
             validate(plan, load_rules(rules, path.parent))
         priced_bill(plan, table)
-        check_folder(homes[path], [file.name for file in sheet_files(plan, style)])
+        home = f"{homes[path].name}/"
+        own = [file.name.removeprefix(home) for file in pages if file.name.startswith(home)]
+        check_folder(homes[path], [*(file.name for file in sheet_files(plan, style)), *own])
     written: list[dict[str, object]] = []
     flashes: list[str] = []
     if dry_run:
         for path, plan in loaded.items():
             written += [_row(homes[path], file, None) for file in sheet_files(plan, style)]
-        written += [_row(folder, file, None) for file in shared]
+        written += [_row(folder, file, None) for file in (*shared, *pages)]
     else:
         from tickwright.guiding import MOST_QUESTIONS
         from tickwright.material import gather_material
@@ -99,6 +108,11 @@ def command(
         if lesson:
             with working("making the lesson") as progress:
                 written += _write(folder, make_lesson(materials, style, progress, flashes))
+        if site is not None:
+            with working("making the site"):
+                named = {home.name: material for home, material in zip(homes.values(), materials, strict=True)}
+                more = [file for file in shared if file.certain]
+                written += _write(folder, make_site(named, style, more=more))
     if lesson and (lacking := without_extra("film")):
         flashes.append(f"The films of the lesson were left out. {lacking}")
     _tell(loaded, written, dry_run, as_json, flashes)
@@ -112,9 +126,9 @@ def _template(file: Path | None) -> str | None:
         raise UsageError(f'The template "{file}" is not UTF-8 text: save it with the encoding UTF-8.') from None
 
 
-def _homes(loaded: dict[Path, Plan], folder: Path) -> dict[Path, Path]:
-    """The folder of each plan's own files."""
-    if len(loaded) == 1:
+def _homes(loaded: dict[Path, Plan], folder: Path, *, apart: bool) -> dict[Path, Path]:
+    """The folder of each plan's own files: that of all for a single plan, unless it is to lie apart."""
+    if len(loaded) == 1 and not apart:
         return dict.fromkeys(loaded, folder)
     stems: dict[str, Path] = {}
     for path in loaded:

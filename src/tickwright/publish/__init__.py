@@ -55,6 +55,7 @@ if TYPE_CHECKING:
         together_files,
     )
     from tickwright.publish.shown import FROM_EAST, FROM_SOUTH, cell_shapes, cell_side_shapes
+    from tickwright.publish.site import make_site, site_files
     from tickwright.publish.symbols import side_symbol, symbol, wire_side_symbol, wire_symbol
     from tickwright.publish.tables import bill_csv, levels_csv
     from tickwright.publish.tokens import (
@@ -132,6 +133,7 @@ __all__ = [
     "make_film",
     "make_lesson",
     "make_sheet",
+    "make_site",
     "make_together",
     "missing_lines",
     "most_flashes",
@@ -149,6 +151,7 @@ __all__ = [
     "sheet_data",
     "sheet_files",
     "side_symbol",
+    "site_files",
     "srt_text",
     "svg_text",
     "symbol",
@@ -205,6 +208,7 @@ __getattr__ = lazy_exports(
             "sheet_files",
             "together_files",
         ),
+        "site": ("make_site", "site_files"),
         "symbols": ("side_symbol", "symbol", "wire_side_symbol", "wire_symbol"),
         "tables": ("bill_csv", "levels_csv"),
         "tokens": (
