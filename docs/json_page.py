@@ -24,16 +24,19 @@ program that reads answers passes over those it does not know.
 """
 
 
+FORMS = {"": "", "[]": "a list of ", "{[]}": "an object of lists of "}
+
+
 def page() -> str:
     """The page: for each command its answers, then every record that they are made of."""
     lines = [OPENING, "## Commands", "", "| command | answer |", "|---|---|"]
     shown: list[str] = []
     for command, answers in COMMANDS.items():
         told = []
-        for record, when in answers:
-            name = record.strip("[]")
+        for answer, when in answers:
+            (name,) = records_in(answer)
             shown.append(name)
-            told.append(f"{'a list of ' if record != name else ''}{link(name)}{f' {when}' if when else ''}")
+            told.append(f"{FORMS[answer.replace(name, '')]}{link(name)}{f' {when}' if when else ''}")
         lines.append(f"| `{command}` | {'; '.join(told)} |")
     lines += ["", "## Records", ""]
     listed: dict[str, None] = {}

@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, settings
 
+from answers import held
 from tickwright.cli import main
 
 pytest_plugins = ["pace"]
@@ -48,7 +49,10 @@ def need_tool_fixture():
 
 @pytest.fixture(name="call")
 def caller(monkeypatch, capsys):
-    """Call the program; give its exit code, what it printed and what it said of errors."""
+    """Call the program; give its exit code, what it printed and what it said of errors.
+
+    An answer with --json is held to the schema of its command.
+    """
 
     def call(*words: object) -> tuple[int, str, str]:
         monkeypatch.setattr(sys, "argv", ["tickwright", *map(str, words)])
@@ -60,6 +64,7 @@ def caller(monkeypatch, capsys):
             signal.signal(signal.SIGINT, usual[0])
             sys.unraisablehook = usual[1]
         captured = capsys.readouterr()
+        held(tuple(map(str, words)), captured.out)
         return int(end.value.code or 0), captured.out, captured.err
 
     return call

@@ -12,7 +12,8 @@ from pathlib import Path
 import pytest
 
 import tickwright
-from tickwright import Plan, TickwrightError, check, load, loads, measure, prove, run
+from tickwright import Plan, TickwrightError, Wish, check, choose, compare, load, loads, measure, prove, run
+from tickwright.errors import UsageError
 from tickwright.plan import dumps
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -85,12 +86,43 @@ def test_a_plan_built_in_code_is_the_plan_of_a_file():
         (lambda: run(load(LOOP), steps=True), "run: steps is True: give a whole number."),
         (lambda: check(None), "check: plan is None: give a Plan"),
         (lambda: prove(load(LOOP), 1), "prove: claim is 1: give a text."),
+        (lambda: run(load(LOOP), "0:press"), "run: hand is '0:press': give a list of which each item is a text or a"),
+        (lambda: run(load(LOOP), ["0:press", 3]), "run: hand is ['0:press', 3]: give a list"),
+        (lambda: run(load(LOOP), watch={"lamp": (4, 0)}), "each value is a cell, which is three whole numbers"),
+        (lambda: compare({"loop": LOOP}), "compare: plans is {'loop':"),
+        (lambda: choose(Wish(hold_steps=52.5)), "Wish: hold_steps is 52.5: give a whole number."),
+        (lambda: Wish(hold_steps=52, rules="standard"), "Wish: rules is 'standard': give a list of which each item"),
+        (lambda: Wish(hold_steps=52, pitch=("x", "3")), "give a tuple of a text and a whole number or None."),
+        (lambda: run(load(LOOP)).trace.value_at("lamp", "3"), "value_at: step is '3': give a whole number."),
     ],
 )
 def test_wrong_types_are_refused_with_a_message(wrong, said):
     with pytest.raises(TickwrightError) as told:
         wrong()
     assert said in str(told.value)
+
+
+FUNCTIONS = [name for name in tickwright.__all__ if inspect.isfunction(getattr(tickwright, name))]
+ARGUMENTS = [(name, one) for name in FUNCTIONS for one in inspect.signature(getattr(tickwright, name)).parameters]
+
+
+@pytest.mark.parametrize(("name", "parameter"), ARGUMENTS)
+def test_every_argument_of_every_export_is_looked_at(name, parameter):
+    function = getattr(tickwright, name)
+    given = {"plan": load(LOOP), "plans": {"loop": load(LOOP)}, "wish": Wish(hold_steps=60)}
+    needed = [
+        one.name for one in inspect.signature(function).parameters.values() if one.default is inspect.Parameter.empty
+    ]
+    with pytest.raises(UsageError, match=rf"^{name}: {parameter} is <object object at .*>: give .*\.$"):
+        function(**{one: given[one] for one in needed if one in given} | {parameter: object()})
+
+
+def test_what_can_be_gone_over_only_once_is_left_whole():
+    acts = (f"{step}:press" for step in (0, 200))
+    assert [change for change in run(load(LOOP), acts, 300).trace.changes_of("lamp") if change[1]] == [
+        (2, 15),
+        (202, 15),
+    ]
 
 
 def test_notebooks_are_shown_pictures_lanes_and_tables():

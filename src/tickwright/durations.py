@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
+from tickwright.arguments import checked
 from tickwright.errors import DurationError
 
 __all__ = [
@@ -34,6 +35,7 @@ LONGEST_STEPS = STEPS_PER_SECOND * 3600 * 24 * 366
 _FORM = re.compile(r"\s*([0-9]{1,15}(?:\.[0-9]{1,9})?)\s*([A-Za-z]*)\s*")
 
 
+@checked
 def parse_duration(text: str) -> int:
     """Read a duration with its unit (s, ms, min, h, ticks, steps) as a whole number of steps.
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
+from tickwright.arguments import checked
 from tickwright.charts import ChartVerdict, run_chart
 from tickwright.durations import STEPS_PER_TICK
 from tickwright.engine.order import check_order
@@ -102,6 +103,7 @@ class Recording:
         )
 
 
+@checked
 def record(
     plan: Plan,
     hand: Iterable[str | Stimulus] | None = None,
@@ -245,6 +247,7 @@ class ChartRun(NamedTuple):
         return self.verdict.played.zero_step - (self.recording.pressed_at_step or 0)
 
 
+@checked
 def record_chart(
     plan: Plan,
     name: str | None = None,
@@ -262,6 +265,7 @@ def record_chart(
     return ChartRun(verdict, run)
 
 
+@checked
 def record_charts(plan: Plan, rules: RuleSet | str | None = None, order: str = "canonical") -> list[ChartRun]:
     """The runs of all charts of a plan, recorded. Raises what `run_chart` raises."""
     return [record_chart(plan, chart.name, rules, order) for chart in plan.charts]

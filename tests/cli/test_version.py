@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import platform
 from importlib.metadata import version
 from pathlib import Path
 
 import pytest
 
+from tickwright import extras
 from tickwright.engine import run
 from tickwright.engine.native import library
 from tickwright.plan import load
@@ -26,7 +28,18 @@ def no_library(monkeypatch, tmp_path):
 def test_the_version_is_said(call):
     code, out, err = call("--version")
     assert (code, err) == (0, "")
-    assert out.startswith(f"tickwright {version('tickwright')}; the fast engine is ")
+    first, second, third, fourth = out.splitlines()
+    assert first.startswith(f"tickwright {version('tickwright')}; the fast engine is ")
+    assert second.startswith(f"Python {platform.python_version()}; wheel py3-none-")
+    assert third.startswith("with click ")
+    assert f", numpy {version('numpy')}, ortools {version('ortools')}, " in third
+    assert "mypy" not in third
+    assert fourth == "extras: cluster, film, verilog, workbench; not installed: none"  # as developers have it
+
+
+def test_the_version_says_which_extras_are_missing(call, monkeypatch):
+    monkeypatch.setattr(extras, "find_spec", lambda name: None if name in ("PIL", "nicegui") else 1)
+    assert call("--version")[1].endswith("extras: cluster, verilog; not installed: film, workbench\n")
 
 
 def test_without_the_library_the_version_says_so_and_fast_is_an_error(call, no_library):

@@ -77,6 +77,7 @@ def check_charts(
     return verdicts
 
 
+@checked
 def run_chart(
     plan: Plan, name: str | None = None, rules: RuleSet | str | None = None, order: str = "canonical"
 ) -> ChartVerdict:

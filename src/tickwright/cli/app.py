@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import signal
 import sys
 from collections.abc import Iterable
@@ -48,21 +49,34 @@ def program(commands: Iterable[str] = COMMANDS) -> typer.Typer:
 
 
 def _version(wanted: bool) -> None:
-    """Say the version, and whether the fast engine is there, and end."""
+    """Say the version, whether the fast engine is there, and what is installed with it, and end."""
     if not wanted:
         return
-    from importlib.metadata import version
+    import platform
+    from importlib.metadata import distribution, version
 
     from tickwright.engine import is_installed
+    from tickwright.extras import EXTRAS, without_extra
 
-    said = "is installed" if is_installed("fast") else "is missing: all runs on the reference"
-    print(f"tickwright {version('tickwright')}; the fast engine {said}")
+    own = distribution("tickwright")
+    engine = "is installed" if is_installed("fast") else "is missing: all runs on the reference"
+    tags = re.findall(r"^Tag: (.+)$", own.read_text("WHEEL") or "", re.MULTILINE)
+    needed = [re.split(r"[^\w.-]", need)[0] for need in own.requires or () if "extra ==" not in need]
+    there = [name for name in EXTRAS if not without_extra(name)]
+    missing = [name for name in EXTRAS if name not in there]
+    print(f"tickwright {own.version}; the fast engine {engine}")
+    print(f"Python {platform.python_version()}; wheel {', '.join(tags) or 'unknown'}")
+    print(f"with {', '.join(f'{name} {version(name)}' for name in sorted(needed))}")
+    print(f"extras: {', '.join(there) or 'none'}; not installed: {', '.join(missing) or 'none'}")
     raise typer.Exit
 
 
 def _about(
     version: Annotated[  # noqa: ARG001 - the option ends the program by itself
-        bool, typer.Option("--version", callback=_version, is_eager=True, help="Say the version and the engines.")
+        bool,
+        typer.Option(
+            "--version", callback=_version, is_eager=True, help="Say the version, the engines and the packages."
+        ),
     ] = False,
     quiet: Quiet = False,
     no_color: NoColor = False,

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
+from tickwright.arguments import checked
 from tickwright.design.catalogue import recipes
 from tickwright.design.differences import tell_apart
 from tickwright.design.families import hopper_relay
@@ -65,6 +66,7 @@ class Chosen:
         }
 
 
+@checked
 def choose(wish: Wish, progress: Progress | None = None) -> Chosen:
     """The designs that meet a wish, each run on the reference engine: those that no other beats, best first.
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from tickwright.arguments import checked_fields
 from tickwright.design.settings import settings_words
 from tickwright.errors import UsageError, near
 from tickwright.kinds import BUTTONS
@@ -20,6 +21,7 @@ ANSWERS = ("any", "ignored", "extends")
 OUTPUTS_WANTED = ("any", "lamp", "line")
 
 
+@checked_fields
 @dataclass(frozen=True, slots=True)
 class Room:
     """A box of cells from (0, 0, 0), of which the `blocked` ones may hold no part.
@@ -67,6 +69,7 @@ class Room:
         return cell[axis] == value
 
 
+@checked_fields
 @dataclass(frozen=True, slots=True)
 class Wish:
     """What is wanted: a hold of `hold_steps`, off by at most `within_steps`, from one press of `trigger`.

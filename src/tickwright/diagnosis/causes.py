@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import Any, NamedTuple
 
+from tickwright.arguments import checked
 from tickwright.diagnosis.bench import Bench, Build, chunks
 from tickwright.diagnosis.diagnosing import Progress
 from tickwright.diagnosis.evidence import UNWATCHED
@@ -123,7 +124,7 @@ class Causes:
         """All of it as JSON shows it."""
         return {
             "rules": self.rules,
-            "observed": [one._asdict() for one in self.observed],
+            "observed": [{**one._asdict(), "part": str(one.part) if one.part else None} for one in self.observed],
             "tolerance_steps": self.tolerance_steps,
             "as_planned": self.as_planned,
             "causes": [cause.as_data() for cause in self.causes],
@@ -133,6 +134,7 @@ class Causes:
         }
 
 
+@checked
 def find_causes(
     plan: Plan,
     observed: Iterable[str | Observed],

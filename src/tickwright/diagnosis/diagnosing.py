@@ -7,11 +7,11 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import islice
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from tickwright.arguments import checked
 from tickwright.engine.running import rules_for
-from tickwright.errors import TickwrightError
+from tickwright.errors import TickwrightError, UsageError
 from tickwright.findings import SEVERITIES, Finding, Repair
 from tickwright.plan.model import Plan
 from tickwright.plan.modules import told_in_modules
@@ -84,6 +84,8 @@ def diagnose(
     """
     from tickwright.diagnosis.evidence import Evidence
 
+    if depth not in get_args(Depth):
+        raise UsageError(f'diagnose: depth is {depth!r}: give "laid", "pressed" or "all".')
     ruleset = rules_for(plan, rules)
     validate(plan, ruleset)
     evidence = Evidence(plan, ruleset, trigger, length_steps)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from tickwright.arguments import checked
 from tickwright.diagnosis.cases import Sketch, cases
 from tickwright.diagnosis.codes import Code, find_code
 from tickwright.diagnosis.diagnosing import diagnose
@@ -51,6 +52,7 @@ class Explanation:
         }
 
 
+@checked
 def explain(code: str) -> Explanation:
     """Tell a code at length, by runs of its example. Raises UsageError, naming the near ones, if there is no such code.
 

@@ -6,6 +6,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any
 
+from tickwright.arguments import checked
 from tickwright.diagnosis.codes import find_code
 from tickwright.diagnosis.diagnosing import Progress, diagnose
 from tickwright.engine.running import rules_for
@@ -33,6 +34,7 @@ class Mended:
         }
 
 
+@checked
 def mend(
     plan: Plan,
     rules: RuleSet | str | None = None,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
+from tickwright.arguments import checked
 from tickwright.diagnosis.bench import Bench
 from tickwright.diagnosis.diagnosing import Progress
 from tickwright.diagnosis.mistakes import Mistake, single_mistakes
@@ -85,6 +86,7 @@ class WhatIf:
         }
 
 
+@checked
 def what_if(
     plan: Plan, rules: RuleSet | str | None = None, trigger: str | None = None, progress: Progress | None = None
 ) -> WhatIf:

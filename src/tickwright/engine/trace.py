@@ -12,6 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from tickwright.arguments import checked
 from tickwright.errors import UsageError, near
 from tickwright.looks import look_of
 
@@ -41,12 +42,14 @@ class Trace:
         """The watched names, in the order they were watched in."""
         return tuple(self.changes)
 
+    @checked
     def changes_of(self, name: str) -> Changes:
         """The change list of a name; a UsageError names the near ones if it was not watched."""
         if name not in self.changes:
             raise UsageError(f'The run watched nothing called "{name}".{near(name, self.changes)}')
         return self.changes[name]
 
+    @checked
     def value_at(self, name: str, step: int) -> int:
         """The value of `name` at the end of `step`, which lies in 0 .. steps - 1."""
         if not 0 <= step < self.steps:
@@ -64,6 +67,7 @@ class Difference(NamedTuple):
     value_b: int | None
 
 
+@checked
 def first_difference(a: Trace, b: Trace) -> Difference | None:
     """Where two traces first differ, or None if they agree at every step of every name.
 

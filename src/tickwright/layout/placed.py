@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from time import monotonic
 from typing import Any
 
+from tickwright.arguments import checked
 from tickwright.engine import run
 from tickwright.errors import UsageError, near
 from tickwright.layout.charting import charted
@@ -64,6 +65,7 @@ class Placed:
         }
 
 
+@checked
 def place_network(
     network: Network,
     room: Cell | None = None,

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
+from tickwright.arguments import checked
 from tickwright.errors import NetlistError, near
 from tickwright.netlist.network import Cover, Latch, Network
 
@@ -39,6 +40,7 @@ class _Reading:
     output_lines: dict[str, int] = field(default_factory=dict)
 
 
+@checked
 def parse_blif(text: str, clock: str | None = None) -> Network:
     r"""The network that a BLIF text describes; `clock` names the clock of latches that name none.
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+from tickwright.arguments import checked
 from tickwright.errors import NetlistError, reason
 from tickwright.netlist.blif import parse_blif
 from tickwright.netlist.network import Network
@@ -12,6 +13,7 @@ from tickwright.netlist.network import Network
 LARGEST_BYTES = 4_000_000
 
 
+@checked
 def read_netlist(path: str | Path, clock: str | None = None, told: Callable[[], bool] | None = None) -> Network:
     """The network in a file whose name ends in .blif or .v; `told` is asked, as Verilog is read, whether to stop.
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import NamedTuple
 
+from tickwright.arguments import checked
 from tickwright.errors import PlanError, near
 from tickwright.kinds import PARTS
 from tickwright.places import Places
@@ -59,6 +60,7 @@ def items_text(items: int) -> str:
     return f"{items} ({stacks} {'stack' if stacks == 1 else 'stacks'} of {STACK}{more})"
 
 
+@checked
 def priced_bill(plan: Plan, prices: Prices | None = None) -> Bill:
     """The bill of a plan by a price table; without one each part costs 1.
 
@@ -81,6 +83,7 @@ def priced_bill(plan: Plan, prices: Prices | None = None) -> Bill:
     return Bill(tuple(lines), sum(line.number for line in lines), total, items)
 
 
+@checked
 def load_prices(path: str | os.PathLike[str]) -> Prices:
     """Read a price table: a TOML file with `[prices]` and under it kind = number, such as wire = 0.25.
 
@@ -92,6 +95,7 @@ def load_prices(path: str | os.PathLike[str]) -> Prices:
         raise PlanError(error.message, error.line, error.column, str(path)) from None
 
 
+@checked
 def read_prices(text: str) -> Prices:
     r"""Read the text of a price table. Raises PlanError with line and column.
 

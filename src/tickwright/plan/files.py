@@ -8,6 +8,7 @@ from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 
+from tickwright.arguments import checked
 from tickwright.errors import PlanError, RuleSetError, reason
 from tickwright.memory import collection_paused
 from tickwright.plan.limits import check_limits
@@ -19,6 +20,7 @@ from tickwright.rules import load_rules
 from tickwright.toml import BYTE_ORDER_MARK, LARGEST_PLAN_BYTES, plain_newlines, read_text, shown
 
 
+@checked
 def load(path: str | os.PathLike[str], checked: bool = True) -> Plan:
     """Read the plan file at `path` and check it under the rules that it names; `checked` is as for `loads`.
 
@@ -30,6 +32,7 @@ def load(path: str | os.PathLike[str], checked: bool = True) -> Plan:
         raise PlanError(error.message, error.line, error.column, str(path), error.cells) from None
 
 
+@checked
 def loads(text: str, path: str | os.PathLike[str] | None = None, checked: bool = True) -> Plan:
     r"""Read a plan file's text; a rules file that it names is sought beside `path`.
 
@@ -53,6 +56,7 @@ def loads(text: str, path: str | os.PathLike[str] | None = None, checked: bool =
     return replace(plan, path=str(path) if path is not None else None, source=text)
 
 
+@checked
 def dumps(plan: Plan) -> str:
     """The plan as the text of a plan file, which `loads` reads back to an equal plan.
 
@@ -91,6 +95,7 @@ def dumps(plan: Plan) -> str:
     return _like_source(text, plan.source) if plan.source is not None else text
 
 
+@checked
 def save(plan: Plan, path: str | os.PathLike[str]) -> None:
     """Write the plan file at `path`, whole or not at all; the text is that of `dumps`.
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from itertools import chain
 from typing import NamedTuple
 
+from tickwright.arguments import checked
 from tickwright.errors import PartError, UsageError, near
 from tickwright.kinds import OPEN_CELL_ACTS, PARTS, PISTONS, STANDS, Part, a_kind, parse_part
 from tickwright.plan.cells import different_parts
@@ -41,6 +42,7 @@ class Stimulus(NamedTuple):
         return f"{self.step}:{x},{y},{z}{verb}"
 
 
+@checked
 def parse_script(plan: Plan, texts: Iterable[str]) -> tuple[Stimulus, ...]:
     """Read acts `STEP:WHO[:ACT]` in the order given; WHO is a trigger's name or x,y,z.
 

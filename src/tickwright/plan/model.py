@@ -8,12 +8,14 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
+from tickwright.arguments import checked_fields
 from tickwright.kinds import Part
 from tickwright.plan.building import Building
 from tickwright.plan.cells import LARGE_PLAN, Cells, within_grid
 from tickwright.space import Cell
 
 
+@checked_fields
 @dataclass(frozen=True, slots=True)
 class Expectation:
     """What one press of `trigger` must do to `output`; the keys that are None are not asked for.
@@ -34,6 +36,7 @@ class Expectation:
     minimum_trigger_at_most_steps: int | None = None
 
 
+@checked_fields
 @dataclass(frozen=True, slots=True)
 class Chart:
     """What a circuit must do over time, as the plan file says it; `tickwright.charts` reads the texts.

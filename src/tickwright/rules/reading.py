@@ -9,6 +9,7 @@ from typing import Any, Literal, NamedTuple, get_args, get_origin, get_type_hint
 
 import msgspec
 
+from tickwright.arguments import checked
 from tickwright.errors import PlanError, RuleSetError, near
 from tickwright.kinds import PARTS
 from tickwright.places import Places
@@ -46,6 +47,7 @@ def confine_rules(folder: Path | None) -> None:
     _confined[:] = [] if folder is None else [folder.resolve()]
 
 
+@checked
 def load_rules(name: str = "standard", folder: str | Path | None = None) -> RuleSet:
     """The rule set of that name, or of that TOML file (sought in `folder` first, the plan's own).
 

@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 __all__ = ["COMMANDS", "ONE_PLAN", "RECORDS", "Field", "fields_of"]
 
-# Command -> its answers: which record, and when. [record] is a list of them.
+# Command -> its answers: a type as in a field, of which record, and when.
 COMMANDS: dict[str, tuple[tuple[str, str], ...]] = {
     "run": (("run", ""),),
     "measure": (("measure", ""), ("measure_full", "with --full")),
@@ -22,7 +22,7 @@ COMMANDS: dict[str, tuple[tuple[str, str], ...]] = {
     "chart": (("chart", ""),),
     "bill": (("bill", ""),),
     "compare": (("compare", ""),),
-    "choose": (("choose", ""), ("choose_table", "with --table")),
+    "choose": (("choose", ""), ("{[smallest_designs]}", "with --table")),
     "compose": (("compose", ""),),
     "prove": (("prove", ""),),
     "diagnose": (
@@ -30,6 +30,7 @@ COMMANDS: dict[str, tuple[tuple[str, str], ...]] = {
         ("diagnose_what_if", "with --what-if"),
         ("diagnose_observed", "with --observed"),
         ("diagnose_mend", "with --mend"),
+        ("diagnose_ask", "with --ask"),
     ),
     "explain": (("explain", "with a code"), ("[explained]", "without one")),
     "why": (("why", ""),),
@@ -40,7 +41,13 @@ COMMANDS: dict[str, tuple[tuple[str, str], ...]] = {
     "sheet": (("sheet", ""),),
     "export": (("export", ""),),
     "parts": (("parts", ""),),
-    "rules": (("rules", "without a name"), ("rules_one", "with a name"), ("rules_diff", "with diff")),
+    "rules": (
+        ("rules", "without a name"),
+        ("rules_one", "with a name"),
+        ("rules_diff", "with diff"),
+        ("rules_fit", "with fit"),
+        ("rules_bench", "with bench"),
+    ),
     "schema": (("schema", ""),),
     "demo": (("demo", ""),),
 }

@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 import msgspec
 
+from tickwright.arguments import checked
 from tickwright.charts import charts_of
 from tickwright.durations import STEPS_PER_TICK, parse_duration
 from tickwright.engine.order import check_order
@@ -34,6 +35,7 @@ _CELL = re.compile(r"\s*([0-9]{1,7})\s*,\s*([0-9]{1,7})\s*,\s*([0-9]{1,7})\s*")
 _RANGE = re.compile(r"\s*(.+?)\s*\.\.\s*([^/]+?)\s*(?:/\s*(.+?)\s*)?")
 
 
+@checked
 def grid(
     plans: Mapping[str, Plan],
     rules: Sequence[RuleSet | str] = (),

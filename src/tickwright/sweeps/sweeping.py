@@ -6,11 +6,13 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from tickwright.arguments import checked
 from tickwright.errors import UsageError
 from tickwright.extras import need_extra
 from tickwright.sweeps.points import Point, Row
 
 
+@checked
 def sweep(
     points: Sequence[Point],
     into: str | Path,

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from tickwright.arguments import checked
 from tickwright.charts.checking import check_charts
 from tickwright.engine.running import rules_for
 from tickwright.errors import PlanError, UsageError, near
@@ -70,6 +71,7 @@ SORT_KEYS = {
 }  # fmt: skip
 
 
+@checked
 def compare(
     plans: Mapping[str, Plan],
     hold_steps: int | None = None,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
+from tickwright.arguments import checked
 from tickwright.engine.reference import Simulation
 from tickwright.engine.running import rules_for
 from tickwright.kinds import CONTAINERS, HEARING, PASSING, PISTONS, is_a
@@ -70,6 +71,7 @@ class NeighbourVerdict(NamedTuple):
         return {**self._asdict(), "touching": [touch.as_data() for touch in self.touching]}
 
 
+@checked
 def neighbour_verdicts(
     plan: Plan,
     rules: RuleSet | str | None = None,

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
+from tickwright.arguments import checked
 from tickwright.engine.running import rules_for
 from tickwright.engine.trace import first_difference
 from tickwright.measurement.measuring import hold_of, kind_of, scan_lengths
@@ -75,6 +76,7 @@ class OrderVerdict(NamedTuple):
         }
 
 
+@checked
 def order_verdicts(
     plan: Plan,
     rules: RuleSet | str | None = None,

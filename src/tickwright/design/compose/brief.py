@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from tickwright.arguments import checked
 from tickwright.charts.notation import Automaton, Claim, Names, Transition
 from tickwright.charts.parsing import NotationError, parse_claim, parse_transition
 from tickwright.errors import PlanError, RuleSetError, near
@@ -62,6 +63,7 @@ class Brief:
     lines: dict[str, int] = field(default_factory=dict)  # of each claim, by its text
 
 
+@checked
 def load_brief(path: str | Path) -> Brief:
     """Read the brief at `path`; PlanError with file, line and column for whatever is wrong with it."""
     try:
@@ -70,6 +72,7 @@ def load_brief(path: str | Path) -> Brief:
         raise PlanError(error.message, error.line, error.column, str(path)) from None
 
 
+@checked
 def read_brief(text: str, path: str | Path | None = None) -> Brief:
     """Read a brief's text.
 

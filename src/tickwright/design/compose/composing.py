@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from time import monotonic
 from typing import Any
 
+from tickwright.arguments import checked
 from tickwright.charts import ChartVerdict, check_charts
 from tickwright.design.compose.brief import Brief
 from tickwright.design.compose.closing import with_ticks
@@ -73,6 +74,7 @@ class Composed:
         }
 
 
+@checked
 def compose(
     brief: Brief, seed: int = 0, minutes: float | None = None, progress: Progress | None = None, proof: bool = True
 ) -> Composed:

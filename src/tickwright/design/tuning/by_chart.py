@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from tickwright.arguments import checked
 from tickwright.charts import Charts, ClaimVerdict, EarlySpan, Stage, charts_of, judge, judge_run, play_chart
 from tickwright.charts.notation import ReadChart
 from tickwright.charts.playing import LineError, NeverRests
@@ -96,6 +97,7 @@ class _Stopped(Exception):
     """The bound of runs is reached."""
 
 
+@checked
 def tune_to_chart(
     plan: Plan,
     chart: str,

@@ -170,6 +170,7 @@ def tune(
     return Tuning(before, hold_steps, within_steps, search.best(), table, search.runs, finished)
 
 
+@checked
 def knob_table(
     plan: Plan, rules: RuleSet | str | None = None, trigger: str | None = None, output: str | None = None
 ) -> tuple[KnobRow, ...]:

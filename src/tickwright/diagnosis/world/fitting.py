@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
+from tickwright.arguments import checked
 from tickwright.diagnosis.asking.questions import bits
 from tickwright.diagnosis.diagnosing import Progress
 from tickwright.diagnosis.world.bench import bench_measured
@@ -78,6 +79,7 @@ class Fitted:
         }
 
 
+@checked
 def fit_rules(measured: Sequence[Measured], based_on: str = "standard", progress: Progress | None = None) -> Fitted:
     """The rule sets with the fewest changes of `based_on` that give all that was measured.
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from tickwright.arguments import checked
 from tickwright.charts import Charts, charts_of
 from tickwright.charts.notation import ReadChart
 from tickwright.diagnosis.world.circuits import bench_plan
@@ -31,6 +32,7 @@ class Measured(NamedTuple):
     chart: ReadChart
 
 
+@checked
 def load_measured(path: str | Path) -> list[Measured]:
     """Read a file of what was measured.
 
