@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
+from click.core import ParameterSource
 
 from tickwright import Wish, choose, load, parse_duration
 from tickwright.cli.files import refuse_what_is_there, write_whole
@@ -24,8 +25,10 @@ from tickwright.design import (
     best_in,
     design_facts,
     lying,
+    on_time,
     read_allowed,
     read_cell,
+    read_duty,
     read_have,
     read_pitch,
     read_rules,
@@ -57,6 +60,26 @@ def command(
     delay: Annotated[
         str | None, typer.Option("--delay-at-most", metavar="DURATION", help="The longest delay that will do.")
     ] = None,
+    exact_delay: Annotated[
+        str | None, typer.Option("--delay", metavar="DURATION", help="The very delay, from the press to the first on.")
+    ] = None,
+    recovery: Annotated[
+        str | None,
+        typer.Option(
+            "--recovery-at-most",
+            metavar="DURATION",
+            help="How soon the next press must be answered alike.",
+        ),
+    ] = None,
+    period: Annotated[
+        str | None, typer.Option("--period", metavar="DURATION", help="A clock of that period, that a lever lets run.")
+    ] = None,
+    duty: Annotated[
+        str | None, typer.Option("--duty", metavar="PART", help="Which part of its period a clock is on: 0.25 or 25%.")
+    ] = None,
+    inverted: Annotated[
+        bool, typer.Option("--inverted", help="The output is on at rest, and off for the hold.")
+    ] = False,
     output: Annotated[
         str, typer.Option("--output", metavar="|".join(OUTPUTS_WANTED), help="What shows the hold; a line is a wire.")
     ] = "any",
@@ -140,11 +163,16 @@ def command(
             else:
                 print(table_text(progress))
         return
-    if hold is None:
+    if hold is None and period is None:
         raise UsageError('Say the hold that is wanted: --hold DURATION, such as --hold "12 s".')
+    if duty is not None and (period is None or hold is not None):
+        raise UsageError("A duty is part of a period: give --period, and leave --hold out.")
+    clock = None if period is None else parse_duration(period)
+    if period is not None and context.get_parameter_source("trigger") is ParameterSource.DEFAULT:
+        trigger = "lever"
     length = parse_duration(trigger) if trigger[:1].isdigit() else None
     wish = Wish(
-        hold_steps=parse_duration(hold),
+        hold_steps=parse_duration(hold) if hold is not None else on_time(clock or 0, read_duty(duty or "50%")),
         within_steps=parse_duration(within),
         trigger="lever" if length is not None else trigger,
         trigger_steps=length,
@@ -168,6 +196,10 @@ def command(
         mash_proof=mash_proof,
         claim=claim,
         states=states,
+        delay_steps=None if exact_delay is None else parse_duration(exact_delay),
+        recovery_at_most_steps=None if recovery is None else parse_duration(recovery),
+        inverted=inverted,
+        period_steps=clock,
     )
     if save is not None:
         refuse_what_is_there(save, "[0-9][0-9]-*.toml")

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import NamedTuple
 
 from tickwright.durations import time_text
 from tickwright.engine.interface import is_installed
 from tickwright.measurement import Observation, Runs, Trigger, observe, retrigger
 from tickwright.measurement.measuring import kind_of
+from tickwright.measurement.observe import FirstPress
 from tickwright.measurement.press import press_stimuli
-from tickwright.measurement.pulses import Pulse, pulses
+from tickwright.measurement.pulses import pulses
 from tickwright.measurement.second_press import effect_of
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet
@@ -23,8 +24,9 @@ LONG_STEPS = 1_500  # more steps in which something happens after a press: the f
 FEW_PRESSES = 6
 AT_THE_ENDS = 80  # so many moments of a long hold are tried at its beginning, and at its end
 MOST_PRESSES, FEWEST_PRESSES = 400, 60
+A_TICK = 2  # steps
+OUT_WITHIN = 10  # steps after a second press, within which an output that restarts is at rest
 MOST_STEPS = 6_000_000  # of all runs of a long hold together
-SHOWS_REST_WITHIN = 10  # steps after a second press, within which an output that restarts shows rest
 
 
 class Answered(NamedTuple):
@@ -48,6 +50,8 @@ def answer_to_second_press(
         return Answered(NOT_TRIED, 0, 0)
     hold = first[-1].start + (first[-1].duration or 0) - first[0].start
     offsets = range(trigger.length_steps, hold)
+    if wanted == "restarts":
+        return _restarts(plan, rules, trigger, output, alone)
     fast = alone.active_steps > MANY_STEPS and is_installed("fast")
     if alone.active_steps > LONG_STEPS:
         return _fast(plan, rules, trigger, output, alone, offsets) if fast else Answered(NOT_TRIED, 0, len(offsets))
@@ -63,19 +67,25 @@ def answer_to_second_press(
         return _fast(plan, rules, trigger, output, alone, offsets)
     found = retrigger(plan, rules, trigger, [output], alone, runs)[output]
     effect = str(found.verdict)
-    if effect == "restarts":
-        anew = [_starts_anew(first, press.pulses, press.offset) for press in found.presses]
-        effect = "restarts" if all(anew) else "mixed"
     return Answered(effect, len(found.presses), len(offsets))
 
 
-def _starts_anew(first: Sequence[Pulse], after: Sequence[Pulse], offset: int) -> bool:
-    """Whether the output shows rest soon after a second press, and then everything as after the first."""
-    again = [Pulse(pulse.start + offset, pulse.duration) for pulse in first]
-    if list(after[-len(again) :]) != again or len(after) <= len(first):
-        return False
-    before = after[-len(again) - 1]
-    return before.start + (before.duration or 0) <= offset + SHOWS_REST_WITHIN
+def _restarts(plan: Plan, rules: RuleSet, trigger: Trigger, output: str, alone: Observation) -> Answered:
+    """Whether a press at every step of the hold, from a tick after it began on, puts the output out and begins anew."""
+    (first, *others), runs = alone.pulses(output), Runs()
+    begin = max(trigger.length_steps or 0, first.start) + A_TICK
+    offsets = range(begin, first.start + (first.duration or 0))
+    if others or not offsets:
+        return Answered(NOT_TRIED, 0, 0)
+    press = FirstPress(plan, rules, trigger, runs)
+    for offset in offsets:
+        press.advance(offset)
+        after = press.again(offset).pulses(output)
+        if len(after) != 2 or after[0].start != first.start or after[1] != (first.start + offset, first.duration):
+            return Answered(f"another, {time_text(offset)} after the first", offset - begin + 1, len(offsets))
+        if after[0].start + (after[0].duration or 0) > offset + OUT_WITHIN:
+            return Answered(f"slow to put it out, {time_text(offset)} after the first", offset - begin, len(offsets))
+    return Answered("restarts", len(offsets), len(offsets))
 
 
 def moments_tried(offsets: range, most: int) -> Iterator[int]:
@@ -107,16 +117,12 @@ def _fast(plan: Plan, rules: RuleSet, trigger: Trigger, output: str, alone: Obse
     until = at + 3 * rest + offsets.stop
     first = alone.pulses(output)
     effects = set()
-    for offset, found in zip(
-        tried, further(sim, [press_stimuli(trigger, at + offset) for offset in tried], until), strict=True
-    ):
+    for found in further(sim, [press_stimuli(trigger, at + offset) for offset in tried], until):
         shown = {-1: alone.changes[output][0][1]}
         shown |= {step - at: value for step, place, value in found.changes if place == 0 and step >= at}
         after = pulses(list(shown.items()))
         kind = "one-shot" if found.at_rest and len(after) == 1 else "train" if found.at_rest else "undecided"
         effect = effect_of(first, after, kind)
-        if effect == "restarts" and not _starts_anew(first, after, offset):
-            effect = "other"
         effects.add(effect)
     effect = effects.pop() if len(effects) == 1 else "mixed"
     return Answered("mixed" if effect == "other" else effect, len(tried), len(offsets))

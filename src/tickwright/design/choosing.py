@@ -9,13 +9,16 @@ from typing import Any
 
 from tickwright.arguments import checked
 from tickwright.design.catalogue import recipes
+from tickwright.design.clocking import clocks_meeting, with_clock_chart
 from tickwright.design.differences import tell_apart
 from tickwright.design.families import hopper_relay
+from tickwright.design.folding import Folding
 from tickwright.design.judging import Candidate, Judge, candidate_of, unmet_as_laid, with_minimum
-from tickwright.design.recipes import Goal
+from tickwright.design.recipes import LAMP_STEPS, Goal, Recipe
 from tickwright.design.relaxing import WIDENING, Advice, advise
 from tickwright.design.routing import route
-from tickwright.design.wish import Design, Wish
+from tickwright.design.shaping import TORCH_STEPS, shaped
+from tickwright.design.wish import Design, Room, Wish
 from tickwright.design.wording import needed_level, wish_problems
 from tickwright.durations import time_text
 from tickwright.errors import UsageError
@@ -27,6 +30,9 @@ __all__ = ["Chosen", "choose", "goal_of"]
 
 MOST_RUN = 24
 MOST_ROWS = 12
+MOST_FOLDED = 3
+FOLDED_ANSWERS = ("any", "extends")
+MOST_TICKS_BEHIND = 240  # of the repeaters that are laid behind a design
 MOST_ROUTED = 6  # candidates that wires are sought for
 LONG_HOLD_STEPS = 10_000  # of longer ones none is run that is no smaller than one that was found
 TOO_LARGE = 3  # times as many parts and as large as the smallest of all: not run
@@ -102,6 +108,8 @@ class _Search:
         self.rules = load_rules(wish.rules[0])
         self.judge = Judge(self.rules)
         self.proposed = 0
+        self.clocks_run = 0
+        self.foldings: dict[tuple[Room, str], Folding] = {}
         self.astray: list[Candidate] = []
         self.stopped = False
 
@@ -120,10 +128,14 @@ class _Search:
                 self.stopped = True
             held = time_text(self.wish.hold_steps)
             some = f"No family makes a hold of {held}, or near it, for this trigger and output."
+            if self.wish.period_steps is not None:
+                some = f"No clock has a period of {time_text(self.wish.period_steps)} and is on for {held} of it."
             reason = "No design meets all wishes at once." if reachable else some
         if not designs and self.stopped:
             reason = "The search was stopped."
-        return Chosen(self.wish, tuple(designs), reason, relax, self.proposed, self.judge.run, self.stopped)
+        return Chosen(
+            self.wish, tuple(designs), reason, relax, self.proposed, self.judge.run + self.clocks_run, self.stopped
+        )
 
     def _widened(self) -> list[Design]:
         """The designs nearest to the hold that meet all other wishes."""
@@ -140,10 +152,14 @@ class _Search:
         """Those that no other beats, with their minimum triggers."""
         best = unbeaten(designs)[:MOST_ROWS]
         try:
-            return best if self.stopped else [with_minimum(design, self.wish, self.rules) for design in best]
+            return best if self.stopped else [self._completed(design) for design in best]
         except KeyboardInterrupt:
             self.stopped = True
         return best
+
+    def _completed(self, design: Design) -> Design:
+        """The design with what `check` holds it to, and its minimum trigger where it is pressed."""
+        return with_minimum(design, self.wish, self.rules) if design.period_steps is None else with_clock_chart(design)
 
     def _why(self) -> str:
         """Why the nearest are the nearest."""
@@ -157,6 +173,70 @@ class _Search:
         return f"No design of the families holds exactly {held} for this trigger and output. These are the nearest."
 
     def meeting(self, wish: Wish) -> list[Design]:
+        """The designs that meet a wish, as families make them, or with what is laid behind their output."""
+        if wish.period_steps is not None:
+            clocks, proposed = clocks_meeting(wish, self.rules, goal_of(wish, self.rules).outputs)
+            self.proposed += proposed
+            self.clocks_run += proposed
+            return clocks
+        found = [] if wish.inverted else self._as_made(wish)
+        if self.stopped or (wish.delay_steps is None and not wish.inverted):
+            return found
+        try:
+            return found + self._shaped(wish)
+        except KeyboardInterrupt:
+            self.stopped = True
+        return found
+
+    def _shaped(self, wish: Wish) -> list[Design]:
+        """Designs of a hold that, with repeaters and a torch behind their line, come when and as the wish says."""
+        found: list[Design] = []
+        needed = needed_level(wish, self.rules)
+        for output in ("line",) if needed > 1 else ("lamp", "line") if wish.output == "any" else (wish.output,):
+            more = (LAMP_STEPS if output == "lamp" else 0) * (-1 if wish.inverted else 1)
+            if wish.hold_steps <= more:
+                continue
+            for base in self._bases(
+                Wish(
+                    wish.hold_steps - more,
+                    wish.within_steps,
+                    wish.trigger,
+                    wish.trigger_steps,
+                    output="line",
+                    rules=wish.rules,
+                    answer=wish.answer,
+                )
+            ):
+                if self.told(f"{base.family}, with what stands behind it, {len(found)} found"):
+                    return found
+                turned = TORCH_STEPS if wish.inverted else 0
+                ticks, odd = divmod((wish.delay_steps or 0) - base.delay_steps - turned, 2)
+                if wish.delay_steps is None:
+                    ticks, odd = 1, 0
+                if odd or not 1 <= ticks <= MOST_TICKS_BEHIND:
+                    continue
+                found += self._first_shaped(base, ticks, output, wish, needed)
+        return found
+
+    def _first_shaped(self, base: Design, ticks: int, output: str, wish: Wish, needed: int) -> list[Design]:
+        """The first way to lay what stands behind a design that meets the wish."""
+        settings = {**base.settings, "ticks behind": ticks} | ({"torch behind": 1} if wish.inverted else {})
+        for plan in shaped(base.plan, ticks, wish.inverted, output, self.rules):
+            self.proposed += 1
+            recipe = Recipe(base.family, settings, output, wish.hold_steps, partial(_as_is, plan))
+            candidate = candidate_of(recipe, wish)
+            met = None if unmet_as_laid(candidate, wish) else self.judge.meeting(candidate, wish, needed)
+            if met is not None:
+                return [met]
+        return []
+
+    def _bases(self, wish: Wish) -> list[Design]:
+        """What families make for a hold alone, run."""
+        made = [candidate_of(recipe, wish) for recipe in recipes(goal_of(wish, self.rules))]
+        runs = [self.judge.design(candidate, wish) for candidate in _worth_running(made, wish)]
+        return [one for one in runs if one is not None and abs(one.error_steps) <= wish.within_steps]
+
+    def _as_made(self, wish: Wish) -> list[Design]:
         """The designs that meet a wish; if none lies in its room, one with wires laid to where it says."""
         fitting: list[Candidate] = []
         self.astray = []
@@ -178,9 +258,30 @@ class _Search:
                     continue
                 met = self.judge.meeting(candidate, wish, needed)
                 found += [met] if met is not None else []
-            return found or self._routed(wish)
+            return found or self._folded(wish) or self._routed(wish)
         except KeyboardInterrupt:
             self.stopped = True
+        return found
+
+    def _folded(self, wish: Wish) -> list[Design]:
+        """Loops laid anew for the room, where no family's own layout lies in it."""
+        room = wish.room
+        if room is None or wish.trigger_steps is not None or wish.answer not in FOLDED_ANSWERS:
+            return []
+        key = (room, wish.trigger)
+        if key not in self.foldings:
+            self.foldings[key] = Folding(room, wish.trigger, self.rules)
+        needed, found = needed_level(wish, self.rules), []
+        for one in self.foldings[key].holding(goal_of(wish, self.rules), self.told):
+            settings: dict[str, int | str] = {"comparators": one.comparators, "laid": "for this room"}
+            recipe = Recipe("folded loop", settings, one.output, one.hold_steps, partial(_as_is, one.plan))
+            candidate = candidate_of(recipe, wish)
+            self.proposed += 1
+            met = None if unmet_as_laid(candidate, wish) else self.judge.meeting(candidate, wish, needed)
+            if met is not None and self.judge.keeps_in_every_order(met):
+                found.append(met)
+            if len(found) == MOST_FOLDED or self.told("loops folded into the room"):
+                break
         return found
 
     def _routed(self, wish: Wish) -> list[Design]:
@@ -242,7 +343,8 @@ def _worth_running(candidates: Iterable[Candidate], wish: Wish) -> list[Candidat
         best += [min(family, key=lambda candidate: candidate.sizes)]  # whatever its error within the tolerance
         chosen += list({id(candidate): candidate for candidate in best}.values())
     least = [min((c.sizes[size] for c in chosen), default=0) for size in range(5)]
-    chosen = [c for c in chosen if any(c.sizes[size] <= TOO_LARGE * least[size] for size in (0, 2))]
+    if wish.answer == "any":  # else the small ones may all answer otherwise
+        chosen = [c for c in chosen if any(c.sizes[size] <= TOO_LARGE * least[size] for size in (0, 2))]
     chosen.sort(key=lambda c: (abs(c.recipe.hold_steps - wish.hold_steps), *c.sizes))
     return chosen[:MOST_RUN]
 

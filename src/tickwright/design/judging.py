@@ -22,6 +22,7 @@ from tickwright.verify.proof import prove
 __all__ = ["Candidate", "Judge", "candidate_of", "unmet_as_laid", "with_minimum"]
 
 LONG_STEPS = 1_500  # more steps in which something happens after a press: recovery and other lengths are not tried
+ORDERS = ("reversed", "1", "2")
 MANY_STEPS = 250  # more: recovery is tried once, at rest
 
 
@@ -95,7 +96,7 @@ class Judge:
         design = self.design(candidate, wish)
         if design is None or abs(design.error_steps) > wish.within_steps or design.lowest_level < needed_level:
             return None
-        if wish.delay_at_most_steps is not None and design.delay_steps > wish.delay_at_most_steps:
+        if not _in_time(design, wish) or design.inverted != wish.inverted:
             return None
         held = [self.hold_under(design, name, wish) for name in wish.rules[1:]]
         if any(hold is None or abs(hold - wish.hold_steps) > wish.within_steps for hold in held):
@@ -112,6 +113,8 @@ class Judge:
             if answered.effect != wish.answer:
                 return None
             verdicts["second press"] = answered.effect
+            if answered.effect == "restarts":
+                verdicts["second press tried"] = "at every step from a tick after it is on"
             if 0 < answered.tried < answered.moments:
                 verdicts["second press tried"] = f"at {answered.tried:,} of {answered.moments:,} steps of the hold"
         for claim in dict.fromkeys(("never-sticks",) * wish.mash_proof + ((wish.claim,) if wish.claim else ())):
@@ -119,6 +122,16 @@ class Judge:
             if not verdicts[claim].startswith("proved"):
                 return None
         return replace(design, verdicts=verdicts)
+
+    def keeps_in_every_order(self, design: Design) -> bool:
+        """Whether a press gives the same pulse in whatever order parts are told."""
+        trigger = find_trigger(design.plan, self.rules, PRESS)
+        wanted = (design.delay_steps, design.hold_steps)
+        for order in ORDERS:
+            pulses = observe(design.plan, self.rules, trigger, order=order).pulses(design.output)
+            if [(pulse.start, pulse.duration) for pulse in pulses] != [wanted]:
+                return False
+        return True
 
     @property
     def run(self) -> int:
@@ -157,6 +170,16 @@ class Judge:
         return self._proofs[key]
 
 
+def _in_time(design: Design, wish: Wish) -> bool:
+    """Whether delay and recovery are as wished; a recovery that is not known is none."""
+    if wish.delay_steps is not None and design.delay_steps != wish.delay_steps:
+        return False
+    if wish.delay_at_most_steps is not None and design.delay_steps > wish.delay_at_most_steps:
+        return False
+    most = wish.recovery_at_most_steps
+    return most is None or (design.recovery_steps is not None and design.recovery_steps <= most)
+
+
 def _key(plan: Plan) -> object:
     return frozenset(plan.cells.items()), tuple(plan.outputs.items()), tuple(plan.triggers.items())
 
@@ -187,6 +210,7 @@ def _run(candidate: Candidate, wish: Wish, rules: RuleSet) -> Design | None:
         fit=candidate.fit,
         active_steps=seen.active_steps,
         rest_steps=seen.rest_steps,
+        inverted=seen.rest(name) == "on",
         lowest_level=min((value for step, value in seen.changes[name] if value > 0 and step >= 0), default=0),
     )
 

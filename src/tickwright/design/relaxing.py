@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Any, NamedTuple, Protocol
 
+from tickwright.design.clocking import near_periods
 from tickwright.design.judging import Judge
 from tickwright.design.wish import ANSWERS, TRIGGERS, Design, Room, Wish
 from tickwright.durations import time_text
@@ -15,6 +16,7 @@ from tickwright.kinds import PARTS
 __all__ = ["Advice", "advise"]
 
 WIDENING = (1, 2, 4, 8, 20, 60, 200, 1000)
+NEAR_DELAYS = (1, 2, 4, 8)  # steps
 FAR = 10  # a hold that is off by more than this part of the wish is quite another
 HALVINGS = 24  # no hold is longer than 2 ** 24 steps
 NEARER = 4  # halvings of what lies between a hold that can be had and one that cannot
@@ -90,6 +92,8 @@ def advise(search: Search) -> tuple[Advice, ...]:
         near = any(one.wish.within_steps <= search.wish.hold_steps // FAR for one in found)
         if enough or near or search.told(f"what to relax: {size} at once"):
             break
+    if search.wish.period_steps is not None:
+        return tuple(found) or tuple(_another_period(search))
     return tuple(found) or tuple(_another_trigger(search)) or tuple(_another_hold(search))
 
 
@@ -101,13 +105,22 @@ def _tried(search: Search, names: Sequence[str]) -> Iterator[Advice]:
     for name in names:
         free = _DROPPED[name](free) if name in _DROPPED else free
     widened = [search.wish.within_steps + more for more in WIDENING] if "within" in names else [free.within_steps]
+    delays = _delays(search.wish) if "exact delay" in names else [free.delay_steps]
     for within in widened:
-        designs = search.meeting(replace(free, within_steps=within))
-        if designs:
-            advice = _least(search, names, designs)
-            if advice is not None:
-                yield advice
-            return
+        for delay in delays:
+            designs = search.meeting(replace(free, within_steps=within, delay_steps=delay))
+            if designs:
+                advice = _least(search, names, designs)
+                if advice is not None:
+                    yield advice
+                return
+
+
+def _delays(wish: Wish) -> list[int | None]:
+    """Delays near the one wished for, the nearest first; in the end whatever there is."""
+    wanted = wish.delay_steps or 0
+    near = [wanted + sign * off for off in NEAR_DELAYS for sign in (1, -1)]
+    return [*(delay for delay in near if delay >= 0), None]
 
 
 def _least(search: Search, names: Sequence[str], designs: Sequence[Design]) -> Advice | None:
@@ -167,6 +180,27 @@ def _delay(_judge: Judge, wish: Wish, design: Design) -> Needed:
     if steps <= (wish.delay_at_most_steps or 0):
         return None
     return f"a delay of {time_text(steps)}", steps, lambda wish: replace(wish, delay_at_most_steps=steps)
+
+
+def _exact_delay(_judge: Judge, wish: Wish, design: Design) -> Needed:
+    steps = design.delay_steps
+    off = abs(steps - (wish.delay_steps or 0))
+    return (f"a delay of {time_text(steps)}", off, lambda wish: replace(wish, delay_steps=steps)) if off else None
+
+
+def _recovery(_judge: Judge, wish: Wish, design: Design) -> Needed:
+    most, steps = wish.recovery_at_most_steps, design.recovery_steps
+    if most is None or (steps is not None and steps <= most):
+        return None
+    if steps is None:
+        return "no limit", 10**9, lambda wish: replace(wish, recovery_at_most_steps=None)
+    return f"a recovery of {time_text(steps)}", steps, lambda wish: replace(wish, recovery_at_most_steps=steps)
+
+
+def _inverted(_judge: Judge, wish: Wish, design: Design) -> Needed:
+    if wish.inverted == design.inverted:
+        return None
+    return "an output that is off at rest", 1, lambda wish: replace(wish, inverted=False)
 
 
 def _level(judge: Judge, wish: Wish, design: Design) -> Needed:
@@ -244,6 +278,9 @@ _NEEDED: dict[str, Callable[[Judge, Wish, Design], Needed]] = {
     "parts on hand": _have,
     "parts allowed": _allowed,
     "delay": _delay,
+    "exact delay": _exact_delay,
+    "recovery": _recovery,
+    "inverted": _inverted,
     "level": _level,
     "output": _output,
     "rules": _rules,
@@ -258,6 +295,9 @@ _DROPPED: dict[str, Relaxed] = {
     "parts on hand": lambda wish: replace(wish, have=None),
     "parts allowed": lambda wish: replace(wish, allowed=None),
     "delay": lambda wish: replace(wish, delay_at_most_steps=None),
+    "exact delay": lambda wish: replace(wish, delay_steps=None),
+    "recovery": lambda wish: replace(wish, recovery_at_most_steps=None),
+    "inverted": lambda wish: replace(wish, inverted=False),
     "level": lambda wish: replace(wish, level=1, distance_cells=0),
     "output": lambda wish: replace(wish, output="any"),
     "rules": lambda wish: replace(wish, rules=wish.rules[:1]),
@@ -285,6 +325,21 @@ def _another_trigger(search: Search) -> Iterator[Advice]:
         met = search.meeting(wish)
         if met:
             yield Advice((Change("trigger", f"a {trigger}", 1),), wish, met[0].family)
+
+
+def _another_period(search: Search) -> Iterator[Advice]:
+    """The nearest period for which there is a clock that is on for as long; or one that is on for half of it."""
+    for period in near_periods(search.wish):
+        for on_steps in dict.fromkeys((search.wish.hold_steps, period // 2)):
+            if not 0 < on_steps < period:
+                continue
+            wish = replace(search.wish, period_steps=period, hold_steps=on_steps)
+            met = search.meeting(wish)
+            if met:
+                off = abs(period - (search.wish.period_steps or 0))
+                text = f"a period of {time_text(period)}, on for {time_text(on_steps)} of it"
+                yield Advice((Change("period", text, off),), wish, met[0].family)
+                return
 
 
 def _another_hold(search: Search) -> Iterator[Advice]:
@@ -336,6 +391,11 @@ _OPTIONS: dict[str, Callable[[Wish], Options]] = {
     "parts on hand": _have_options,
     "parts allowed": _allowed_options,
     "delay": lambda wish: {"--delay-at-most": f"{wish.delay_at_most_steps} steps"},
+    "exact delay": lambda wish: {"--delay": None if wish.delay_steps is None else f"{wish.delay_steps} steps"},
+    "recovery": lambda wish: {
+        "--recovery-at-most": None if wish.recovery_at_most_steps is None else f"{wish.recovery_at_most_steps} steps"
+    },
+    "inverted": lambda _: {"--inverted": None},
     "level": lambda wish: {"--level": str(wish.level), "--distance": str(wish.distance_cells)},
     "output": lambda wish: {"--output": wish.output},
     "rules": lambda wish: {"--rules": list(wish.rules)},
@@ -344,6 +404,11 @@ _OPTIONS: dict[str, Callable[[Wish], Options]] = {
     "mash-proof": lambda _: {"--mash-proof": None},
     "claim": lambda _: {"--prove": None},
     "within": lambda wish: {"--within": f"{wish.within_steps} steps"},
+    "period": lambda wish: {
+        "--period": f"{wish.period_steps} steps",
+        "--hold": f"{wish.hold_steps} steps",
+        "--duty": None,
+    },
     "trigger": lambda wish: {"--trigger": wish.trigger},
     "hold": lambda wish: {"--hold": f"{wish.hold_steps} steps"},
 }

@@ -27,6 +27,11 @@ def _ticks_of(what: str) -> Callable[[int | str], str]:
 
 
 _WAYS = {1: "on while the items go there", 2: "on while the items go there and back"}
+_HALVES = {
+    "plain": "on for half of the period, and for what a lamp adds",
+    "short": "its half period is cut short behind it",
+    "taps": "its half period is made longer by a second way behind it",
+}
 _FRONTS = {
     "guard": "a guard lets no press in during the hold",
     "short": "the press is cut short first",
@@ -51,5 +56,10 @@ _SETTINGS: dict[str, Callable[[int | str], str]] = {
     "clock items": lambda value: f"{value} items in its clock",
     "clock gate ticks": _ticks_of("the clock's gate"),
     "clock release ticks": _ticks_of("the clock's release"),
+    "clock ticks": _ticks_of("a torch and repeaters"),
+    "laid": lambda value: f"laid {value}",
+    "half period": lambda value: _HALVES.get(str(value), str(value)),
+    "ticks behind": _ticks_of("repeaters behind it"),
+    "torch behind": lambda _: "a torch behind it turns the output over",
     "cells laid for wires": lambda value: f"{value} cells laid for wires to where it is entered and left",
 }

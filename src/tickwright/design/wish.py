@@ -17,7 +17,7 @@ from tickwright.space import HORIZONTAL, Cell, cell_text
 __all__ = ["ANSWERS", "OUTPUTS_WANTED", "TRIGGERS", "Design", "Fit", "Room", "Wish"]
 
 TRIGGERS = (*BUTTONS, "lever", "tread-plate", "item-plate")
-ANSWERS = ("any", "ignored", "extends")
+ANSWERS = ("any", "ignored", "extends", "restarts")
 OUTPUTS_WANTED = ("any", "lamp", "line")
 
 
@@ -80,6 +80,9 @@ class Wish:
     `pitch` is an axis and the pitch at which copies must stand side by side. `rules` are the rule sets under which it
     must hold. `answer`: what a second press during the hold must do. `mash_proof`: however it is pressed, the output
     must go off for good in the end, as far as a proof within `states` states tells. `claim`: what else is to be proved.
+    `delay_steps` is the very delay that is wanted, `delay_at_most_steps` and `recovery_at_most_steps` are limits.
+    `inverted`: the output is on at rest, and off for the hold. With `period_steps` a clock is wanted that a lever runs:
+    its output is on for `hold_steps` in each period.
     """
 
     hold_steps: int
@@ -100,6 +103,10 @@ class Wish:
     mash_proof: bool = False
     claim: str | None = None
     states: int = 20_000
+    delay_steps: int | None = None
+    recovery_at_most_steps: int | None = None
+    inverted: bool = False
+    period_steps: int | None = None
 
     def as_data(self) -> dict[str, Any]:
         """The wish as JSON shows it."""
@@ -135,7 +142,8 @@ class Design:
     long after the output went off is sure to be answered like the first, and none was tried before; None if there is no
     such time. `box` counts the cells that it spans along x, y, z. `fit` says how the plan lies in the room of the wish.
     `active_steps`: in how many steps after the press something happened; `rest_steps`: the last of them.
-    `verdicts` are what was found for wishes that take many runs, by name.
+    `verdicts` are what was found for wishes that take many runs, by name. `inverted`: the output is on at rest, delay
+    and hold are those of its absence. A clock has a `period_steps`, and its hold is the time it is on in each period.
     """
 
     family: str
@@ -157,6 +165,8 @@ class Design:
     lowest_level: int = 0
     verdicts: Mapping[str, str] = field(default_factory=dict)
     file: str | None = None
+    inverted: bool = False
+    period_steps: int | None = None
 
     @property
     def volume(self) -> int:
@@ -189,6 +199,8 @@ class Design:
             "fit": None if self.fit is None else _fit_data(self.fit),
             "verdicts": dict(self.verdicts),
             "words": settings_words(self.settings),
+            "inverted": self.inverted,
+            "period_steps": self.period_steps,
         }
 
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from fractions import Fraction
 from pathlib import Path
 
 from tickwright.design.settings import settings_words
 from tickwright.design.wish import ANSWERS, OUTPUTS_WANTED, TRIGGERS, Design, Room, Wish
+from tickwright.durations import time_text
 from tickwright.errors import UsageError, near
 from tickwright.kinds import PARTS
 from tickwright.plan import Plan
@@ -20,8 +22,10 @@ __all__ = [
     "best_in",
     "design_facts",
     "needed_level",
+    "on_time",
     "read_allowed",
     "read_cell",
+    "read_duty",
     "read_have",
     "read_pitch",
     "read_rules",
@@ -31,6 +35,10 @@ __all__ = [
     "wish_problems",
 ]
 
+_CLOCK_LACKS = {
+    "answer": "the second press", "inverted": "inverted", "mash_proof": "what it does however it is pressed",
+    "claim": "the proof", "recovery_at_most_steps": "the recovery", "pitch": "the pitch",
+}  # fmt: skip
 LONGEST_HOLD_STEPS = 20 * 3600 * 24
 CLAIMS_WANTED = tuple(claim for claim in CLAIMS if claim != "holds")
 _CELL = re.compile(r"\s*(\d{1,4})\s*,\s*(\d{1,4})\s*,\s*(\d{1,4})\s*")
@@ -161,6 +169,8 @@ def wish_problems(wish: Wish) -> Iterator[tuple[str, str]]:
     if not 1 <= wish.hold_steps <= LONGEST_HOLD_STEPS:
         message = f"A hold of {wish.hold_steps:,} steps cannot be chosen for: wish for 1 step to 24 hours."
         yield "hold_steps", message
+    yield from _time_problems(wish)
+    yield from _clock_problems(wish)
     if wish.within_steps < 0:
         yield "within_steps", "A tolerance cannot be below 0 steps."
     for name, what, word, known in (
@@ -197,6 +207,26 @@ def wish_problems(wish: Wish) -> Iterator[tuple[str, str]]:
         yield "trigger_steps", "A press of 0 steps is none: wish for a trigger of 1 step or more."
 
 
+def _time_problems(wish: Wish) -> Iterator[tuple[str, str]]:
+    limit = wish.delay_at_most_steps
+    if wish.delay_steps is not None and limit is not None and limit < wish.delay_steps:
+        message = f"A delay of {wish.delay_steps} steps is more than the {limit} that it may be at most."
+        yield "delay_steps", message
+
+
+def _clock_problems(wish: Wish) -> Iterator[tuple[str, str]]:
+    if wish.period_steps is None:
+        return
+    if wish.period_steps <= wish.hold_steps:
+        message = f"A clock cannot be on for {wish.hold_steps} of the {wish.period_steps} steps of its period."
+        yield "period_steps", f"{message} Wish for less than all of it."
+    elif wish.trigger != "lever" or wish.trigger_steps is not None:
+        yield "period_steps", "A clock is let run by a lever: leave the trigger out, or wish for a lever."
+    for name in ("answer", "inverted", "mash_proof", "claim", "recovery_at_most_steps", "pitch"):
+        if getattr(wish, name) not in (None, False, "any"):
+            yield name, f"A clock goes on for ever: leave {_CLOCK_LACKS[name]} out, or the period."
+
+
 def needed_level(wish: Wish, rules: RuleSet) -> int:
     """The level that the output itself must show, so that the wanted one is left behind the wire."""
     return wish.level + wish.distance_cells * rules.wire.loss
@@ -205,12 +235,52 @@ def needed_level(wish: Wish, rules: RuleSet) -> int:
 def design_facts(design: Design) -> list[str]:
     """What a design is made of, its output, how it lies in the room, and what was found of it, each in words."""
     facts = settings_words(design.settings)
-    facts.append(f"the output is a {'lamp' if design.output == 'lamp' else 'line of wire'}")
+    what = "lamp" if design.output == "lamp" else "line of wire"
+    facts.append(f"the output is a {what}{', on at rest' * design.inverted}")
     if design.fit is not None:
         turned = f"turned by {90 * design.fit.quarter_turns} degrees, " * bool(design.fit.quarter_turns)
         corner = ",".join(map(str, design.fit.offset))
         facts.append(f"{'mirrored, ' * design.fit.mirrored}{turned}corner at {corner}")
+    if design.period_steps is not None:
+        facts.append(
+            f"on for {_share(design)} of a period of {time_text(design.period_steps)}, as long as the lever is off"
+        )
     return facts + [f"{name}: {text}" for name, text in design.verdicts.items()]
+
+
+def _share(design: Design) -> str:
+    return f"{100 * design.hold_steps / (design.period_steps or 1):.3g} %"
+
+
+def read_duty(text: str) -> Fraction:
+    """Which part of its period a clock is on: 0.25, 25 % or 1/4.
+
+    >>> read_duty("25 %"), read_duty("0.25")
+    (Fraction(1, 4), Fraction(1, 4))
+    """
+    try:
+        number = Fraction(text.replace(" ", "").removesuffix("%")) / (100 if text.rstrip().endswith("%") else 1)
+    except (ValueError, ZeroDivisionError):
+        number = Fraction(0)
+    if not 0 < number < 1:
+        raise UsageError(f'The duty "{text}" is none: write which part of the period it is on, such as 0.25 or 25 %.')
+    return number
+
+
+def on_time(period_steps: int, duty: Fraction) -> int:
+    """How long a clock is on in each period. Raises UsageError if that is no whole number of steps.
+
+    >>> on_time(40, Fraction(1, 4))
+    10
+    """
+    steps = period_steps * duty
+    if steps.denominator != 1:
+        below = steps.numerator // steps.denominator
+        raise UsageError(
+            f"A duty of {float(duty):g} of {period_steps} steps is {float(steps):g} steps, not a whole number: "
+            f"wish for one of {below}/{period_steps} and {below + 1}/{period_steps}."
+        )
+    return int(steps)
 
 
 TAGS: tuple[tuple[str, Callable[[Design], float | None]], ...] = (

@@ -17,8 +17,10 @@ from tickwright.design import (
     TRIGGERS,
     Room,
     Wish,
+    on_time,
     read_allowed,
     read_cell,
+    read_duty,
     read_have,
     read_pitch,
     read_rules,
@@ -39,7 +41,12 @@ if TYPE_CHECKING:
 
 Read = TypeVar("Read")
 NO_HOLD = 'Say the hold that is wanted, with its unit, such as "12 s" or "40 ticks".'
-ANSWERS_SAID = {"any": "any", "ignored": "ignored (non-retriggerable)", "extends": "extends it (retriggerable)"}
+ANSWERS_SAID = {
+    "any": "any",
+    "ignored": "ignored (non-retriggerable)",
+    "extends": "extends it (retriggerable)",
+    "restarts": "puts it out and starts it anew",
+}
 FOLDED = "more-wishes"
 OUTPUTS_SAID = {
     name: {"any": "any output", "lamp": "a lamp", "line": "a line of wire"}.get(name, name) for name in OUTPUTS_WANTED
@@ -74,7 +81,12 @@ class WishForm:
                 self._more()
 
     def _more(self) -> None:
+        self._line("delay_steps", "The very delay, such as 1 s")
         self._line("delay_at_most_steps", "Delay at most")
+        self._line("recovery_at_most_steps", "Ready again at most so long after it is off")
+        self.inverted = Check("On at rest, off for the hold")
+        self._line("period_steps", "A clock of this period, that a lever lets run")
+        self._line("duty", "Which part of its period it is on, such as 25%")
         self._number("level", "Level needed at the output", 1, 1, 15)
         self._number("distance_cells", "... behind so many more cells of wire", 0, 0, 15)
         heading("Room", 3)
@@ -113,13 +125,14 @@ class WishForm:
         self._wrong_fields.clear()
         for one in self.fields.values():
             one.error = None
-        if not self._text("hold_steps"):
+        period = self._read("period_steps", parse_duration, None)
+        if not self._text("hold_steps") and period is None:
             self._wrong("hold_steps", NO_HOLD)
         length = self._read("trigger_steps", parse_duration, None)
         wish = Wish(
-            hold_steps=self._read("hold_steps", parse_duration, 1),
+            hold_steps=self._hold(period),
             within_steps=self._read("within_steps", parse_duration, 0),
-            trigger="lever" if length is not None else self.fields["trigger"].value,
+            trigger="lever" if length is not None or period is not None else self.fields["trigger"].value,
             trigger_steps=length,
             delay_at_most_steps=self._read("delay_at_most_steps", parse_duration, None),
             output=self.fields["output"].value,
@@ -135,6 +148,10 @@ class WishForm:
             mash_proof=bool(self.mash.value),
             claim=self.fields["claim"].value,
             states=self._whole("states", 20_000),
+            delay_steps=self._read("delay_steps", parse_duration, None),
+            recovery_at_most_steps=self._read("recovery_at_most_steps", parse_duration, None),
+            inverted=bool(self.inverted.value),
+            period_steps=period,
         )
         if not self._wrong_fields:
             for name, message in wish_problems(wish):
@@ -143,6 +160,15 @@ class WishForm:
             return wish
         self._show_wrong(self._wrong_fields[0])
         return None
+
+    def _hold(self, period: int | None) -> int:
+        """The hold; of a clock it may be said by the duty instead, which else is half of its period."""
+        if not self._text("duty"):
+            return self._read("hold_steps", parse_duration, 1 if period is None else max(1, period // 2))
+        if period is None or self._text("hold_steps"):
+            self._wrong("duty", "A duty is part of a period: give the period, and leave the hold out.")
+            return 1
+        return self._read("duty", lambda text: on_time(period, read_duty(text)), 1)
 
     def _room(self) -> Room | None:
         size = self._read("room", read_size, None)
