@@ -22,6 +22,7 @@ RULES = load_rules()
 TRIGGER_STEPS = {"short-button": 20, "long-button": 30, "tread-plate": 20, "lever": None, "item-plate": 6000}
 RANGES = {
     "direct": (20, 40),
+    "small box": (18, 41),
     "pulse shortener": (2, 100),
     "repeater taps": (20, 60),
     "torch one-shot": (4, 100),
@@ -110,7 +111,8 @@ def test_loops_stand_as_close_as_the_trade_says(name, hold, pitch):
 
 
 HOLDS = {
-    "direct": 24, "pulse shortener": 2, "repeater taps": 34, "torch one-shot": 16, "dropped item": 6004, "shuttle": 24,
+    "direct": 24, "small box": 28,
+    "pulse shortener": 2, "repeater taps": 34, "torch one-shot": 16, "dropped item": 6004, "shuttle": 24,
     "drain timer": 61, "wire loop": 62, "flat loop": 108, "stacked loop": 136, "corner loop": 160,
     "difference fader": 64, "latch with delay line": 60, "hopper relay": 35, "hopper timer": 160,
     "hopper counter": 300,

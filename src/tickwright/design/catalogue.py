@@ -19,6 +19,7 @@ from tickwright.design.families import (
     repeater_taps,
     restarting_loop,
     shuttle,
+    small_box,
     stacked_loop,
     torch_one_shot,
     wire_loop,
@@ -30,6 +31,7 @@ __all__ = ["FAMILIES", "recipes"]
 _MODULES = (
     dropped_item,  # before those that it is made of, so that an equal plan bears its name
     direct,
+    small_box,
     pulse_shortener,
     repeater_taps,
     torch_one_shot,
