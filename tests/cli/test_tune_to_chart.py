@@ -19,7 +19,11 @@ def test_tune_brings_a_plan_to_its_chart(call, tmp_path):
     assert [claim["passed"] for claim in found["before"]] == [False, False]
     best = found["tuned"][0]
     # A repeater of 4 ticks instead of 2 is 4 steps later.
-    assert (best["changes"], best["passed"], best["error_steps"]) == (["repeater at (1, 0, 1): delay 2 -> 4"], True, 0)
+    assert (best["changes"], best["passed"], best["error_steps"]) == (
+        ["set the repeater at (1, 0, 1) to 4 ticks instead of 2"],
+        True,
+        0,
+    )
     assert all(check_charts(load(one["file"]))[0].passed for one in found["tuned"])
 
 

@@ -36,8 +36,8 @@ def test_the_smallest_change_comes_first_and_does_what_it_says():
     best = found.found[0]
     assert (best.cells_touched, best.hold_steps, best.error_steps, best.sure) == (1, 24, 0, True)
     assert best.changes in {
-        ("repeater at (2, 2, 1): delay 4 -> 3",),
-        ("repeater at (2, 0, 1): delay 1 -> 2",),
+        ("set the repeater at (2, 2, 1) to 3 ticks instead of 4",),
+        ("set the repeater at (2, 0, 1) to 2 ticks instead of 1",),
     }
     touched = [one.cells_touched for one in found.found if one.sure]
     assert touched == sorted(touched)
@@ -78,7 +78,7 @@ def test_items_are_counted_to_the_goal():
     plan = load(EXAMPLES / "drain-timer.toml")
     before = tune(plan, 1, most_runs=1).before.hold_steps
     best = tune(plan, before + 80).found[0]
-    assert best.changes[0].endswith("items 32 -> 42")
+    assert best.changes[0].startswith("put 42 items into the hopper at")
     assert (best.hold_steps, best.cells_touched) == (before + 80, 1)
 
 
@@ -151,3 +151,25 @@ def test_the_command_refuses_a_file_for_a_folder(call, tmp_path):
     code, _, err = call("tune", EXAMPLES / "taps.toml", "--hold", "2 s", "--save", tmp_path / "file")
     assert code == 2
     assert "is no folder" in err
+
+
+@pytest.mark.parametrize("name", ["flat-loop-6", "stacked-loop-3"])
+def test_a_button_that_stays_down_longer_is_the_smallest_change(name):
+    # By the rules a short-button is down for 20 steps, a long one for 30: a hold of 108 becomes 118.
+    best = tune(load(EXAMPLES / f"{name}.toml"), 118).found[0]
+    assert (best.hold_steps, best.cells_touched, best.parts_more, best.sure) == (118, 1, 0, True)
+    assert best.changes == ("use a long-button (down for 1.5 s) for press instead of a short-button (down for 1 s)",)
+    assert best.cost == "1 long-button instead of 1 short-button"
+
+
+def test_many_slices_and_a_longer_press_go_together():
+    # Each column more is two comparators, 4 steps a turn: three make the turn 20 steps, and 180 is 80 + 3 x 28 + 16, so
+    # the press must be 16 steps longer than the button's 20: neither change alone reaches it.
+    found = tune(load(EXAMPLES / "flat-loop-4.toml"), 180)
+    best = found.found[0]
+    assert (best.hold_steps, best.sure) == (180, True)
+    assert best.changes[0] == "lay 3 copies of the column x = 3 beside it"
+    assert any(change.startswith("make of a press of") for change in best.changes)
+    assert "cells instead of 6 x 2 x 2" in best.cost
+    (result,) = measure(loads(dumps(best.plan)), found.before.trigger, found.before.output)
+    assert (result.hold_steps, result.kind) == (180, "one-shot")

@@ -381,7 +381,8 @@ class _Play:
             return
         at = begun.step if event.kind == "trigger" else max(begun.step, begun.event_step + 1)
         if at < 0:
-            raise LineError(number, line, f"it would act {-at} steps before time 0: let it come later")
+            early = f"{-at} step{'s' if at < -1 else ''}"
+            raise LineError(number, line, f"it would act {early} before time 0: let it come later")
         if at < step:
             raise _Earlier(number, at)
         self.at[number] = at

@@ -12,7 +12,7 @@ from tickwright import Plan, parse_duration
 from tickwright.cli.files import refuse_what_is_there, write_whole
 from tickwright.cli.inputs import load
 from tickwright.cli.show import AsJson, RulesName, named, print_json, print_table, stoppable
-from tickwright.design import ChartTuning, KnobRow, Tuning, tune, tune_to_chart
+from tickwright.design import ChartTuning, KnobRow, Tuned, TunedToChart, Tuning, tune, tune_to_chart
 from tickwright.durations import time_text
 from tickwright.errors import UsageError
 from tickwright.plan import dumps
@@ -93,19 +93,11 @@ def _finish_chart(found: ChartTuning, plan: Path, save: Path | None, as_json: bo
                 f"{'kept  ' if claim.passed else 'FAILED'}  {claim.claim}"
                 + (f": {claim.detail}" if not claim.passed else "")
             )
-        rows = [
-            (
-                "\n".join(one.changes) or "none",
-                str(one.cells_touched),
-                "all kept" if one.passed else "; ".join(claim.detail for claim in one.claims if not claim.passed),
-                *([str(files[number])] if files else []),
-            )
-            for number, one in enumerate(found.found)
-        ]
-        if rows:
-            print_table(
-                "Changes, fewest cells first", ("changes", "cells", "claims", *(["file"] if files else [])), rows
-            )
+        for number, one in enumerate(found.found):
+            failed = "; ".join(claim.detail for claim in one.claims if not claim.passed)
+            _tell(number, failed or "all claims kept", one, files)
+        if found.found and not found.found[0].passed:
+            print("No change that was tried keeps the chart: that is the nearest.")
         print(f"{found.runs:,} changed plans were run." + ("" if found.finished else " The search was cut short."))
     if not any(one.passed for one in found.found):
         raise typer.Exit(1)
@@ -118,27 +110,30 @@ def _saved(folder: Path, plan: Path, number: int, one: Plan) -> Path:
     return goal
 
 
+def _tell(number: int, what: str, one: Tuned | TunedToChart, files: list[Path]) -> None:
+    """One way to change the plan: what it does then, what is to be done, and what that costs."""
+    if number == 0:
+        print("Changes, fewest cells first:")
+    cells = f"{one.cells_touched} cell{'s' if one.cells_touched != 1 else ''} touched"
+    print(f"{number + 1}. {what}; {cells}" if one.changes else f"{number + 1}. as it is: {what}")
+    for change in one.changes:
+        print(f"     {change}")
+    print(f"   cost: {one.cost}")
+    if files:
+        print(f"   written to {files[number]}")
+
+
 def _show(found: Tuning, files: list[Path]) -> None:
     before = found.before
     now = time_text(before.hold_steps) if before.ends else f"no end ({before.kind})"
     print(f"{before.trigger} -> {before.output}: the hold is {now}, wanted {time_text(found.wanted_steps)}.")
     if before.ends and before.hold_steps == found.wanted_steps:
         print("It holds that already: nothing need be changed.")
-    rows = [
-        (
-            "\n".join(one.changes),
-            str(one.cells_touched),
-            time_text(one.hold_steps),
-            f"{one.error_steps:+} steps" if one.error_steps else "exact",
-            time_text(one.minimum_trigger_steps) + (", longer than the press" if one.sure is False else ""),
-            *([str(files[number])] if files else []),
-        )
-        for number, one in enumerate(found.found)
-    ]
-    heads = ("changes", "cells", "hold", "error", "minimum trigger", *(["file"] if files else []))
-    if rows:
-        print_table("Changes, fewest cells first", heads, rows)
-    if rows and all(abs(one.error_steps) > found.within_steps for one in found.found):
+    for number, one in enumerate(found.found):
+        error = f"{one.error_steps:+} steps" if one.error_steps else "exact"
+        sure = f"; sure only of presses from {time_text(one.minimum_trigger_steps)} on" if one.sure is False else ""
+        _tell(number, f"the hold is {time_text(one.hold_steps)}, {error}{sure}", one, files)
+    if found.found and all(abs(one.error_steps) > found.within_steps for one in found.found):
         hold = f'--hold "{found.wanted_steps} steps"'
         print(f"No change that was tried reaches it: that is the nearest. tickwright choose {hold} makes one anew.")
     print(f"{found.runs:,} changed plans were run." + ("" if found.finished else " The search was cut short."))

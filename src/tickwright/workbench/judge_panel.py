@@ -189,6 +189,7 @@ class JudgePanel:
                 ui.label(f"hold {time_text(one.hold_steps)}, {error}; {one.cells_touched} cells touched").classes(
                     "hint"
                 )
+                ui.label(f"Cost: {one.cost}").classes("hint")
                 button("Apply this change", partial(self._apply, plan, one), kind="main").mark("apply-tuned")
         if not found.finished:
             ui.label(f"The search was cut short after {found.runs:,} runs: others may be better.").classes("hint")

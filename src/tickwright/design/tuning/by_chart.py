@@ -2,19 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+import math
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from tickwright.arguments import checked
 from tickwright.charts import Charts, ClaimVerdict, EarlySpan, Stage, charts_of, judge, judge_run, play_chart
 from tickwright.charts.notation import ReadChart
-from tickwright.charts.playing import LineError, NeverRests
-from tickwright.design.tuning.changes import Change, slices, swaps, turns
-from tickwright.design.tuning.tuner import edits_between
+from tickwright.charts.playing import NeverRests
+from tickwright.design.tuning.changes import (
+    FRONT,
+    Change,
+    longer,
+    other_triggers,
+    presses,
+    slice_places,
+    slices,
+    swaps,
+    turns,
+)
+from tickwright.design.tuning.costs import cost_text, parts_more
+from tickwright.design.tuning.tuner import MOST_SLICES, edits_between
 from tickwright.engine.running import rules_for
-from tickwright.errors import PlanError
+from tickwright.errors import PlanError, UsageError
 from tickwright.findings import Edit
+from tickwright.kinds import BUTTONS
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
@@ -23,6 +36,7 @@ from tickwright.space import Cell
 MOST_RUNS = 3_000
 MOST_CHANGES = 4
 KEPT = 8
+MOST_FRONTS = 2  # lengths of pulses that fronts are tried for
 WANTED = 5
 MISSED_STEPS = 2_000  # what a span that is missing, or one too many, counts as
 
@@ -33,6 +47,7 @@ Progress = Callable[[int, int], None]
 class TunedToChart:
     """A changed plan, and what of the chart it keeps. `edits` lay its parts, given the plan as it was.
 
+    `parts_more` counts the parts it has more than the plan as it was; `cost` tells in words what it needs or saves.
     `error_steps` is how far the edges of its outputs are from what the chart wants, all together; 0 if all is kept.
     """
 
@@ -42,6 +57,8 @@ class TunedToChart:
     cells_touched: int
     error_steps: int
     claims: tuple[ClaimVerdict, ...]
+    parts_more: int = 0
+    cost: str = ""
 
     @property
     def passed(self) -> bool:
@@ -57,6 +74,8 @@ class TunedToChart:
             "passed": self.passed,
             "error_steps": self.error_steps,
             "claims": [claim.as_data() for claim in self.claims],
+            "parts_more": self.parts_more,
+            "cost": self.cost,
         }
 
 
@@ -91,6 +110,7 @@ class _State:
     changes: tuple[str, ...]
     shift: Cell
     error: int
+    missing: tuple[int, ...] = ()  # by how many steps spans are shorter than wanted, for claims that are not kept
 
 
 class _Stopped(Exception):
@@ -107,8 +127,9 @@ def tune_to_chart(
 ) -> ChartTuning:
     """Find the smallest changes to the plan that make it keep the chart of that name; every changed plan is run.
 
-    Tried are delays and items, parts swapped for others, and slices of the plan doubled or taken out, up to four
-    together. Raises UsageError for a chart that there is not, PlanError for one that cannot be read.
+    Tried are delays and items, parts swapped for others, other kinds of triggers, fronts that make another pulse of a
+    press, and slices of the plan doubled, repeated as often as the chart asks or taken out, up to four together. Raises
+    UsageError for a chart that there is not, PlanError for one that cannot be read.
     """
     ruleset = rules_for(plan, rules)
     validate(plan, ruleset)
@@ -128,6 +149,21 @@ def _error_steps(verdict: ClaimVerdict) -> int:
         elif wanted[1] != seen[1]:
             far += MISSED_STEPS
     return max(far, 1)
+
+
+def _missing(verdicts: Sequence[ClaimVerdict]) -> tuple[int, ...]:
+    """By how much the first spans of claims that are not kept are shorter than wanted, each length once."""
+    found = []
+    for verdict in verdicts:
+        if not verdict.passed and verdict.wanted and verdict.seen:
+            wanted, seen = verdict.wanted[0], verdict.seen[0]
+            if wanted[1] is not None and seen[1] is not None:
+                found.append(wanted[1] - wanted[0] - seen[1] + seen[0])
+    return tuple(dict.fromkeys(steps for steps in found if steps))[:MOST_FRONTS]
+
+
+def _key(plan: Plan) -> object:
+    return frozenset(plan.cells.items()), tuple(plan.triggers.items()), tuple(plan.outputs.items())
 
 
 class _Search:
@@ -158,18 +194,46 @@ class _Search:
         return ChartTuning(self.chart.name, before, self._best(), self.runs, finished)
 
     def _changed(self, state: _State) -> Iterator[_State]:
-        for options in (turns(state.plan, self.rules), swaps(state.plan), slices(state.plan)):
-            for change in options:
-                after = self._tried(change, state)
+        worked = {line.who for line in self.chart.hand or ()} & set(state.plan.triggers)
+        for change in self._options(state, sorted(worked)):
+            after = self._tried(change, state)
+            if after is not None:
+                yield after
+        if len(state.changes) <= 1 and not self.good:
+            yield from self._repeated(state)
+
+    def _options(self, state: _State, worked: Sequence[str]) -> Iterator[Change]:
+        for trigger in worked:
+            yield from other_triggers(state.plan, self.rules, trigger)
+        yield from turns(state.plan, self.rules)
+        yield from swaps(state.plan)
+        yield from slices(state.plan)
+        if any(text.startswith(FRONT) for text in state.changes):
+            return
+        for trigger in worked:
+            part = state.plan.cells.get(state.plan.triggers[trigger])
+            if part is not None and part.kind in BUTTONS:
+                steps = self.rules.button_steps(part.kind)
+                for missing in state.missing:
+                    yield from presses(state.plan, trigger, steps, max(1, steps + missing))
+
+    def _repeated(self, state: _State) -> Iterator[_State]:
+        """Slices repeated as often as should leave no error, if each takes away as much of it as the first."""
+        for axis, place in slice_places(state.plan):
+            change = longer(state.plan, axis, place)
+            one = self.seen.get(_key(change.plan)) or self._tried(change, state)
+            if one is None or not 0 < one.error < state.error:
+                continue
+            guess = state.error / (state.error - one.error)
+            for times in sorted({math.floor(guess), math.ceil(guess)}):
+                after = (
+                    self._tried(longer(state.plan, axis, place, times), state) if 2 <= times <= MOST_SLICES else None
+                )
                 if after is not None:
                     yield after
 
     def _tried(self, change: Change, after: _State | None) -> _State | None:
-        key = (
-            frozenset(change.plan.cells.items()),
-            tuple(change.plan.triggers.items()),
-            tuple(change.plan.outputs.items()),
-        )
+        key = _key(change.plan)
         if key in self.seen:
             return None
         if self.runs >= self.most_runs:
@@ -182,10 +246,11 @@ class _Search:
         shift = (old[0] + change.shift[0], old[1] + change.shift[1], old[2] + change.shift[2])
         try:
             validate(change.plan, self.rules)
-            error = sum(map(_error_steps, self._spans(change.plan)))
-        except (PlanError, LineError, NeverRests, EarlySpan):
+            verdicts = self._spans(change.plan)
+        except (PlanError, UsageError, NeverRests, EarlySpan):
             return None
-        state = self.seen[key] = _State(change.plan, changes, shift, error)
+        error = sum(map(_error_steps, verdicts))
+        state = self.seen[key] = _State(change.plan, changes, shift, error, _missing(verdicts))
         if error == 0 and all(claim.passed for claim in self._claims(change.plan)):
             self.good.append(state)
         return state
@@ -207,7 +272,7 @@ class _Search:
         return tuple(
             TunedToChart(
                 state.plan, state.changes, edits, sum(edit.verb != "move" for edit in edits), state.error,
-                self._claims(state.plan),
+                self._claims(state.plan), parts_more(self.first, state.plan), cost_text(self.first, state.plan),
             )
             for edits, state in rows[:WANTED]
         )  # fmt: skip

@@ -6,12 +6,14 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import NamedTuple
 
-from tickwright.design.pulse_formers import former_for, lay_former
+from tickwright.design.pulse_formers import PulseFormer, former_for, lay_former
 from tickwright.design.sketch import Sketch
+from tickwright.durations import duration_text
 from tickwright.errors import PlanError
-from tickwright.kinds import CONTAINERS, PARTS, Part, kinds_with, parse_part, part_text, support_cell
+from tickwright.kinds import BUTTONS, CONTAINERS, PARTS, Part, kinds_with, parse_part, part_text, support_cell
 from tickwright.plan.cells import with_changes
 from tickwright.plan.edits import AXES
+from tickwright.plan.hand import default_act
 from tickwright.plan.limits import check_limits
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import problems
@@ -21,6 +23,8 @@ from tickwright.verify.copies import oriented
 
 DELAYS = (1, 2, 3, 4)
 MODES = ("threshold", "difference")
+FRONT = "make of a press"  # how every change of the press by a front begins
+SLICES = ("column", "row", "layer")  # what a slice across x, y or z is called
 PRESSED = kinds_with("button", "lever", "plate")
 
 
@@ -48,7 +52,10 @@ class Knob(NamedTuple):
 
     def text(self, value: int) -> str:
         """The turn in words."""
-        return f"{self.part.kind} at {cell_text(self.cell)}: {self.setting} {self.value} -> {value}"
+        at = f"the {self.part.kind} at {cell_text(self.cell)}"
+        if self.setting == "delay":
+            return f"set {at} to {value} tick{'s' if value != 1 else ''} instead of {self.value}"
+        return f"put {value} item{'s' if value != 1 else ''} into {at} instead of {self.value}"
 
 
 def knobs(plan: Plan, rules: RuleSet) -> Iterator[Knob]:
@@ -133,7 +140,29 @@ def swaps(plan: Plan) -> Iterator[Change]:
         else:
             continue
         for text in instead:
-            yield Change(_with(plan, cell, text), f"{part} at {cell_text(cell)} -> {text}")
+            what = f"put a {_facing_text(text)} in place of the {part.kind} at {cell_text(cell)}"
+            yield Change(_with(plan, cell, text), what)
+
+
+def _facing_text(text: str) -> str:
+    kind, _, facing = text.partition(" ")
+    return f"{kind} that leads {facing}" if facing else kind
+
+
+def other_triggers(plan: Plan, rules: RuleSet, trigger: str) -> Iterator[Change]:
+    """The plan with another kind of trigger that is worked alike, such as a button that stays down longer."""
+    cell = plan.triggers[trigger]
+    part = plan.cells.get(cell)
+    if part is None or part.kind not in PRESSED:
+        return
+    for other in choices_at(plan, rules, cell):
+        if other.kind != part.kind and default_act(other.kind) == default_act(part.kind):
+            what = f"use a {other.kind}{_down(other, rules)} for {trigger} instead of a {part.kind}{_down(part, rules)}"
+            yield Change(replace(plan, cells=with_changes(plan.cells, {cell: other})), what)
+
+
+def _down(part: Part, rules: RuleSet) -> str:
+    return f" (down for {duration_text(rules.button_steps(part.kind))})" if part.kind in BUTTONS else ""
 
 
 def _ways(plan: Plan, cell: Cell) -> list[str]:
@@ -159,15 +188,29 @@ def slices(plan: Plan) -> Iterator[Change]:
     So a loop grows or shrinks, whatever its shape: its two rows get another part each. Slices that hold a trigger or
     an output are not doubled, nor taken out.
     """
+    for axis, place in slice_places(plan):
+        yield longer(plan, axis, place)
+        if plan.size[axis] > 1:
+            what = f"take out the {SLICES[axis]} {AXES[axis]} = {place} and close the gap"
+            yield Change(_shorter(plan, axis, place), what)
+
+
+def slice_places(plan: Plan) -> Iterator[tuple[int, int]]:
+    """The slices that may be doubled or taken out, each as the number of its axis and its place there."""
     named = {*plan.triggers.values(), *plan.outputs.values()}
-    for axis, name in enumerate(AXES):
+    for axis in range(3):
         taken = {cell[axis] for cell in named}
-        for place in range(plan.size[axis]):
-            if place in taken or not any(cell[axis] == place for cell in plan.cells):
-                continue
-            yield Change(_longer(plan, axis, place), f"one more slice like {name} = {place}")
-            if plan.size[axis] > 1:
-                yield Change(_shorter(plan, axis, place), f"without the slice {name} = {place}")
+        filled = {cell[axis] for cell in plan.cells}
+        yield from ((axis, place) for place in range(plan.size[axis]) if place in filled - taken)
+
+
+def longer(plan: Plan, axis: int, place: int, times: int = 1) -> Change:
+    """The plan with so many copies of a slice beside it; all behind moves on."""
+    more = plan
+    for _ in range(times):
+        more = _longer(more, axis, place)
+    copies = "a copy" if times == 1 else f"{times} copies"
+    return Change(more, f"lay {copies} of the {SLICES[axis]} {AXES[axis]} = {place} beside it")
 
 
 def _longer(plan: Plan, axis: int, place: int) -> Plan:
@@ -226,8 +269,19 @@ def presses(plan: Plan, trigger: str, press_steps: int | None, pulse_steps: int)
             offset = (cell[0] - end[0], cell[1] - end[1], cell[2] - end[2])
             joined = _joined(plan, laid, offset, cell, trigger)
             if joined is not None:
-                what = f"a front of shape {former.shape} makes {pulse_steps} steps of the press"
-                yield Change(joined[0], what, joined[1])
+                yield Change(joined[0], _press_text(trigger, former), joined[1])
+
+
+def _press_text(trigger: str, former: PulseFormer) -> str:
+    """What a front makes of the press, and by what."""
+    was = f"of {duration_text(former.trigger_steps)}" if former.trigger_steps is not None else "that stays on"
+    by = {
+        "short": "a comparator takes the press away from itself that much later",
+        "stretch": "a repeater with a delay longer than the press",
+        "taps": "the press and a later copy of it join in one wire",
+    }[former.shape]
+    pulse = duration_text(former.pulse_steps)
+    return f"{FRONT} {was} at {trigger} a pulse of {pulse} ({by})"
 
 
 def _joined(plan: Plan, former: Plan, offset: Cell, end: Cell, trigger: str) -> tuple[Plan, Cell] | None:

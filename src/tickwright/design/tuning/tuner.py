@@ -2,13 +2,27 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 from tickwright.arguments import checked
-from tickwright.design.tuning.changes import Change, Knob, knobs, presses, slices, swaps, turns
+from tickwright.design.tuning.changes import (
+    FRONT,
+    Change,
+    Knob,
+    knobs,
+    longer,
+    other_triggers,
+    presses,
+    slice_places,
+    slices,
+    swaps,
+    turns,
+)
+from tickwright.design.tuning.costs import cost_text, delay_text, parts_more, press_text
 from tickwright.engine.running import rules_for
 from tickwright.errors import PlanError, UsageError
 from tickwright.findings import Edit
@@ -26,6 +40,7 @@ MOST_RUNS = 3_000
 MOST_CHANGES = 4  # to one plan, one after another
 KEPT = 8  # plans nearest to the goal that are changed further in each round
 WANTED = 5
+MOST_SLICES = 40  # copies of one slice that are laid at once
 LONGEST_STEPS = 20 * 3600 * 24
 
 Progress = Callable[[int, int], None]
@@ -53,6 +68,8 @@ class Tuned:
     """A changed plan and what a run of it gave. `edits` lay its parts, given the plan as it was; `cells_touched`
     counts those laid or taken away. Where a slice or a front moved the trigger, its place is that in `plan`.
 
+    `parts_more` counts the parts it has more than the plan as it was; `cost` tells in words what it needs or saves.
+
     `sure` tells whether one press is sure to give one pulse: so does every longer trigger, up to where all is at rest
     while it is held, or to 200 steps; None if the trigger has no length of its own.
     """
@@ -66,6 +83,8 @@ class Tuned:
     delay_steps: int
     minimum_trigger_steps: int | None
     sure: bool | None
+    parts_more: int = 0
+    cost: str = ""
 
     def as_data(self) -> dict[str, Any]:
         """The changed plan as JSON shows it; the plan itself is left out."""
@@ -78,6 +97,8 @@ class Tuned:
             "delay_steps": self.delay_steps,
             "minimum_trigger_steps": self.minimum_trigger_steps,
             "sure": self.sure,
+            "parts_more": self.parts_more,
+            "cost": self.cost,
         }
 
 
@@ -138,9 +159,10 @@ def tune(
 ) -> Tuning:
     r"""Find the smallest changes to the plan that give its output that hold, by one pulse, from one press.
 
-    Tried are: delays and items, parts swapped for others, slices of the plan doubled or taken out, and a front that
-    makes another pulse of the press; up to four changes together, the most promising further ones of the plans nearest
-    to the goal. Each is run. `progress(runs, most)` is told how far it is; Ctrl-C ends the search with what was found.
+    Tried are: delays and items, parts swapped for others, another kind of trigger, slices of the plan doubled, repeated
+    as often as the goal asks or taken out, and a front that makes another pulse of the press; up to four changes
+    together, the most promising further ones of the plans nearest to the goal. Each is run. `progress(runs, most)` is
+    told how far it is; Ctrl-C ends the search with what was found.
 
     Raises UsageError if the plan has no such trigger or output or the hold cannot be meant, PlanError for a plan that
     the rules refuse.
@@ -153,7 +175,7 @@ def tune(
     ... outputs = {line = [3, 0, 1]}''')
     >>> found = tune(plan, 24).found[0]
     >>> found.changes, found.hold_steps
-    (('repeater at (2, 0, 1): delay 1 -> 2',), 24)
+    (('set the repeater at (2, 0, 1) to 2 ticks instead of 1',), 24)
     """
     if not 1 <= hold_steps <= LONGEST_STEPS:
         raise UsageError(f"A hold of {hold_steps:,} steps cannot be tuned to: use 1 to {LONGEST_STEPS:,} steps.")
@@ -239,20 +261,66 @@ class _Search:
             after = self.tried(change, state)
             if after is not None and after.hold is not None:
                 yield after
+        if len(state.changes) <= 1 and not self.good:
+            yield from self.repeated(state)
 
     def options(self, state: _State) -> Iterator[Change]:
         """The changes worth trying: first those that were worked out to hit the goal, then all others."""
         if state.hold is not None:
-            pulse = self.pulse_steps(state)
-            yield from presses(state.plan, self.before.trigger, self.before.trigger_length_steps, pulse)
+            yield from self.fronts(state, self.pulse_steps(state))
             yield from self.counted(state)
+        yield from other_triggers(state.plan, self.rules, self.before.trigger)
         yield from turns(state.plan, self.rules)
         yield from swaps(state.plan)
         yield from slices(state.plan)
 
     def pulse_steps(self, state: _State) -> int:
         """How long a pulse would give the goal, if the hold grows by what the pulse grows."""
-        return (self.before.trigger_length_steps or 0) + self.goal - (state.hold or 0)
+        return (self.place(state.plan).length_steps or 0) + self.goal - (state.hold or 0)
+
+    def fronts(self, state: _State, pulse_steps: int) -> Iterator[Change]:
+        """Fronts that make a pulse of that length of the state's own press; one is enough."""
+        if any(text.startswith(FRONT) for text in state.changes):
+            return
+        yield from presses(state.plan, self.before.trigger, self.place(state.plan).length_steps, pulse_steps)
+
+    def repeated(self, state: _State) -> Iterator[_State]:
+        """Slices repeated as often as should give the goal; where the press is then too short, with longer ones."""
+        if state.hold is None:
+            return
+        for axis, place in slice_places(state.plan):
+            one = self.known(longer(state.plan, axis, place), state)
+            if one is None or one.hold in (None, state.hold):
+                continue
+            guess = (self.goal - state.hold) / ((one.hold or 0) - state.hold)
+            for times in sorted({math.floor(guess) - 1, math.floor(guess), math.ceil(guess)}):
+                if not 2 <= times <= MOST_SLICES:
+                    continue
+                after = self.tried(longer(state.plan, axis, place, times), state)
+                if after is not None:
+                    yield from [after] if after.hold is not None else []
+                    yield from self.pressed_longer(after)
+
+    def pressed_longer(self, state: _State) -> Iterator[_State]:
+        """The state with other triggers, and with fronts that make pulses as long as they can, or as the goal asks."""
+        others = [self.tried(change, state) for change in other_triggers(state.plan, self.rules, self.before.trigger)]
+        for one in [state, *(other for other in others if other is not None)]:
+            length = self.place(one.plan).length_steps
+            if length is None:
+                continue
+            trials = [(one, self.pulse_steps(one))] if one.hold is not None else []
+            if one.hold is None:
+                longest = 2 * length - 2
+                made = [self.tried(change, one) for change in self.fronts(one, longest)]
+                best = next((after for after in made if after is not None and after.hold is not None), None)
+                if best is not None:
+                    yield best
+                    trials = [(one, longest + self.goal - (best.hold or 0))]
+            for base, pulse in trials:
+                if base.hold is not None:
+                    yield base
+                found = [self.tried(change, base) for change in self.fronts(base, pulse)]
+                yield from (after for after in found if after is not None and after.hold is not None)
 
     def counted(self, state: _State) -> Iterator[Change]:
         """Counts of items that would give the goal, if the hold grows evenly from the present number to one more."""
@@ -270,10 +338,13 @@ class _Search:
                 if 0 <= value <= self.rules.capacity(knob.part.kind) and value != knob.value:
                     yield Change(knob.turned_to(state.plan, value), knob.text(value))
 
+    def known(self, change: Change, after: _State) -> _State | None:
+        """The state of a changed plan, whether it was run before or not."""
+        return self.seen.get(_key(change.plan)) or self.tried(change, after)
+
     def tried(self, change: Change, after: _State | None) -> _State | None:
-        """The state of a changed plan, run if it never was; None if the rules refuse it."""
-        key = (tuple(sorted(change.plan.cells.items())), tuple(change.plan.triggers.items()),
-               tuple(change.plan.outputs.items()))  # fmt: skip
+        """The state of a changed plan, run; None if it was run before or the rules refuse it."""
+        key = _key(change.plan)
         if key in self.seen:
             return None
         if self.runs >= self.most_runs:
@@ -332,7 +403,7 @@ class _Search:
         made: list[Tuned] = []
         shown: set[tuple[str, ...]] = set()
         for edits, state in rows:
-            kind = tuple(sorted(re.sub(r"\(.*?\)|=? *[0-9]+", "", text) for text in state.changes))
+            kind = tuple(sorted(re.sub(r"\([0-9, ]*\)|=? *[0-9.]+", "", text) for text in state.changes))
             needless = any(set(one.changes) < set(state.changes) for one in made)
             if kind not in shown and not needless and len(made) < 2 * WANTED:
                 shown.add(kind)
@@ -347,6 +418,12 @@ class _Search:
         if takes_length(place):
             least = scan_lengths(state.plan, self.rules, place, [output])[output][0]
         length = place.length_steps
+        delay = state.delay or 0
+        costs = [
+            cost_text(self.first, state.plan),
+            delay_text(self.before.delay_steps, delay),
+            press_text(self.before.minimum_trigger_steps, least),
+        ]
         expected = Expectation(self.before.trigger, output, hold_steps=state.hold, pulses=1)
         return Tuned(
             plan=replace(state.plan, expectations=(expected,), charts=(), machines=()),
@@ -355,9 +432,11 @@ class _Search:
             cells_touched=sum(edit.verb != "move" for edit in edits),
             hold_steps=state.hold or 0,
             error_steps=(state.hold or 0) - self.goal,
-            delay_steps=state.delay or 0,
+            delay_steps=delay,
             minimum_trigger_steps=least,
             sure=None if length is None else (least is not None and least <= length) or self.steady(state.plan, place),
+            parts_more=parts_more(self.first, state.plan),
+            cost="; ".join(text for text in costs if text),
         )
 
     def steady(self, plan: Plan, place: Trigger) -> bool:
@@ -365,6 +444,10 @@ class _Search:
         rows = length_map(plan, self.rules, place, [self.before.output])[self.before.output]
         longer = [row.kind for row in rows if row.length_steps >= (place.length_steps or 0)]
         return all(kind == "one-shot" for kind in longer)
+
+
+def _key(plan: Plan) -> object:
+    return tuple(sorted(plan.cells.items())), tuple(plan.triggers.items()), tuple(plan.outputs.items())
 
 
 def edits_between(before: Plan, after: Plan, shift: Cell) -> tuple[Edit, ...]:
