@@ -1,10 +1,11 @@
-"""How long each test takes, and `--fast`: only those that take under a second.
+"""How long each test takes, and `--fast`: only those that take under a second, with all their cases.
 
 What is measured is the processor's time, of the test and the processes it waits for, so that a busy machine makes no
-test slow. The slow ones stand in tests/slow.txt, by function. `--record-pace` writes that file anew from what was run,
-and keeps what was not run as it was. A test that takes over NOTICED_SECONDS and does not stand there fails the run: it
-would make `--fast` slow. So that the first use of something that is compiled or loaded once counts for no test, such a
-test is run a second time, and the shorter time counts. Without the file nothing is noticed.
+test slow. The slow ones stand in tests/slow.txt, by function: all cases of one together. `--record-pace` writes that
+file anew from what was run, and keeps what was not run as it was. Tests in a browser are slow, listed or not: its time
+is not measured. A case that takes over NOTICED_SECONDS and whose test does not stand there fails the run: it would make
+`--fast` slow. So that the first use of something that is compiled or loaded once counts for no test, such a test is run
+a second time, and the shorter time counts. Without the file nothing is noticed.
 """
 
 from __future__ import annotations
@@ -19,14 +20,15 @@ from _pytest.runner import runtestprotocol
 FAST_SECONDS = 1.0
 NOTICED_SECONDS = 3.0  # a busy machine adds to the processor's time, too, if not much
 LIST = Path(__file__).with_name("slow.txt")
-HEAD = "# Tests that take over a second, by function; `python dev.py test --record-pace` writes this.\n"
+HEAD = "# Tests that take over a second with all their cases; `python dev.py test --record-pace` writes this.\n"
+BROWSER, BENCH = "browser", "Bench"  # the fixture of those that open a browser; what those import that work a workbench
 TOOK = "processor_seconds"
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     """Add the options of the pace."""
     group = parser.getgroup("pace")
-    group.addoption("--fast", action="store_true", help="run only the tests that take under a second")
+    group.addoption("--fast", action="store_true", help="run only the tests that take under a second in all")
     group.addoption("--record-pace", action="store_true", help="write tests/slow.txt anew from what is run")
     group.addoption("--slow-list", type=Path, default=LIST, metavar="FILE", help=f"instead of {LIST.name}")
     group.addoption("--noticed-seconds", type=float, default=NOTICED_SECONDS, help="when an unlisted test is too slow")
@@ -39,7 +41,7 @@ def pytest_configure(config: pytest.Config) -> None:
 
 
 class Keeper:
-    """What is known of the pace: the functions that are slow, and how long each one run took at most."""
+    """What is known of the pace: the functions that are slow, and how long each case that was run took."""
 
     def __init__(self, config: pytest.Config) -> None:
         self.file: Path = config.getoption("--slow-list")
@@ -49,13 +51,20 @@ class Keeper:
         self.noticed: float = config.getoption("--noticed-seconds") if noticing else math.inf
 
     def unlisted(self) -> dict[str, float]:
-        """The functions that are slow and not listed."""
-        return {name: took for name, took in self.took.items() if took > self.noticed and name not in self.slow}
+        """The functions with a case that is slow, and how slow, where they are not listed."""
+        found: dict[str, float] = {}
+        for case, took in self.took.items():
+            name = function_of(case)
+            if took > self.noticed and name not in self.slow:
+                found[name] = max(took, found.get(name, 0.0))
+        return found
 
     def record(self) -> None:
         """Write the list anew."""
-        found = {name for name, took in self.took.items() if took > FAST_SECONDS}
-        found |= {name for name in self.slow if name not in self.took}
+        whole: dict[str, float] = {}
+        for case, took in self.took.items():
+            whole[function_of(case)] = whole.get(function_of(case), 0.0) + took
+        found = {name for name, took in whole.items() if took > FAST_SECONDS} | (self.slow - whole.keys())
         self.file.write_text(HEAD + "".join(f"{name}\n" for name in sorted(found)), encoding="utf-8")
 
 
@@ -78,9 +87,15 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     if config.getoption("--fast"):
         if not config.stash[KEEPER].file.exists():
             raise pytest.UsageError("--fast needs the list of slow tests: python dev.py test --record-pace writes it.")
-        slow = config.stash[KEEPER].slow
-        config.hook.pytest_deselected(items=[item for item in items if function_of(item.nodeid) in slow])
-        items[:] = [item for item in items if function_of(item.nodeid) not in slow]
+        listed = config.stash[KEEPER].slow
+        slow = [item for item in items if function_of(item.nodeid) in listed or in_a_browser(item)]
+        config.hook.pytest_deselected(items=slow)
+        items[:] = [item for item in items if item not in set(slow)]
+
+
+def in_a_browser(item: pytest.Item) -> bool:
+    """Whether a test works programs whose time is not seen: a browser that several share, or a workbench with its."""
+    return BROWSER in getattr(item, "fixturenames", ()) or hasattr(getattr(item, "module", None), BENCH)
 
 
 def pytest_runtest_protocol(item: pytest.Item, nextitem: pytest.Item | None) -> bool:
@@ -115,10 +130,9 @@ class Hearing:
 
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
         """Keep what a test took; each of its reports says it."""
-        name = function_of(report.nodeid)
         for sort, took in report.user_properties:
             if sort == TOOK:
-                self.keeper.took[name] = max(self.keeper.took.get(name, 0.0), float(str(took)))
+                self.keeper.took[report.nodeid] = float(str(took))
 
 
 def pytest_sessionfinish(session: pytest.Session) -> None:

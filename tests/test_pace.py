@@ -30,6 +30,25 @@ def test_slow_at_first():
     burn(0 if SEEN else 0.3)
     SEEN.append(1)
 """
+MANY = """
+import time
+
+import pytest
+
+@pytest.fixture(name="browser")
+def a_browser(): return None
+
+def burn(seconds):
+    end = time.process_time() + seconds
+    while time.process_time() < end:
+        pass
+
+@pytest.mark.parametrize("number", range(6))
+def test_cases_that_are_slow_together(number): burn(0.19)
+@pytest.mark.parametrize("number", range(3))
+def test_cases_that_are_not(number): burn(0.19)
+def test_in_a_browser(browser): pass
+"""
 
 
 def run(folder, *options):
@@ -56,16 +75,21 @@ def test_the_list_is_written_from_what_was_run_and_fast_leaves_it_out(tmp_path):
     assert "--fast needs the list" in run(tmp_path, "--fast").stderr
     listed.write_text("other.py::test_elsewhere\ntest_some.py::test_quick\n", encoding="utf-8")
     (tmp_path / "slow_some.py").write_text(SUITE.replace("burn(0.3)", "burn(1.1)"), encoding="utf-8")
-    done = run(tmp_path, "--record-pace", str(tmp_path / "slow_some.py"))
+    (tmp_path / "many_some.py").write_text(MANY, encoding="utf-8")
+    more = (str(tmp_path / "slow_some.py"), str(tmp_path / "many_some.py"))
+    done = run(tmp_path, "--record-pace", *more)
     assert done.returncode == 0, done.stdout
     assert read_list(listed) == {
+        "many_some.py::test_cases_that_are_slow_together",
         "other.py::test_elsewhere",
         "slow_some.py::test_known_to_be_slow",
         "slow_some.py::test_slow",
     }
-    done = run(tmp_path, "--fast", "--noticed-seconds", "5", str(tmp_path / "slow_some.py"))
+    done = run(tmp_path, "--fast", "--noticed-seconds", "5", *more)
     assert done.returncode == 0, done.stdout
-    assert "6 passed, 2 deselected" in done.stdout
+    assert (
+        "9 passed, 9 deselected" in done.stdout
+    )  # a browser's time is not seen: it is left out though it is not listed
 
 
 def test_the_list_names_tests_that_there_are():
