@@ -37,15 +37,23 @@ worse in one. `--save` writes the plans, each with one trigger
   cells of wire. A lamp stays on 4 steps longer than its power, so its hold is 6 steps at least.
 - **Room**: a box with blocked cells, or `--floor PLAN`, a plan file whose parts are the blocked cells, and whose first
   trigger and output say where the design is to have its own; `--in` and `--out` name sides or cells. Designs are tried
-  in all rotations and mirror images. Where none lies so, wires are laid.
+  in all rotations and mirror images. Where none lies so, loops are laid anew for the room, then wires are laid.
 - **Parts**: `--have "comparator 4, repeater 10"` says how many of some kinds are at hand, others are not counted;
   `--only` and `--without` name kinds; `--prices` is a price table as for `tickwright bill`.
-- **Other wishes**: `--delay-at-most`, `--pitch y=3` for copies side by side, `--rules` for every rule set that it must
-  hold under, `--second-press extends` (retriggerable) or `ignored`, `--mash-proof`, `--prove`.
+- **Time**: `--delay` is the very delay, laid behind a design by repeaters where none has it of itself;
+  `--delay-at-most` and `--recovery-at-most` are limits. With `--inverted` the output is on at rest, off for the hold.
+- **A second press**: `--second-press extends` (retriggerable), `ignored` (non-retriggerable: hopper timers and counters
+  behind a guard, say) or `restarts` (the output goes out within half a second, and all begins anew). It is tried at
+  every step of the hold, or, where that is long, at as many as are told; `restarts` from a tick after it is on.
+- **Clocks**: `--period "2 s" --duty 25%`, or `--hold` for the time on in each period; a lever lets the clock run.
+- **Other wishes**: `--pitch y=3` for copies side by side, `--rules` for every rule set that it must
+  hold under, `--mash-proof`, `--prove`.
 
 **Minimum trigger** is what `tickwright measure` says of the saved plan: the shortest press from which on every longer
 one gives one pulse that lasts as long, or longer by just as much as the press is. **Recovery** is exact, or, where it
 says *at most*, the one press that was tried: at rest. After presses that stir more than 1,500 steps it is not tried.
+
+Below the designs stands what the first has over each other, and what it lacks: one design is not better in all.
 
 Samples of every family are held, in the tests, to do the same in every order of telling, turned and mirrored.
 
@@ -85,6 +93,7 @@ def page() -> str:
     lines.append("\nThe stacked loop of three holds as long as the flat loop of six, for less; the flat one is lower.")
     lines += section("Twelve seconds in a room with two blocked cells", Wish(240, room=ROOM))
     lines += drawn(choose(Wish(240, room=ROOM)).designs[0])
+    lines += section("Half a minute, whatever is pressed meanwhile", Wish(600, answer="ignored"))
     lines += section("Two hours", Wish(2 * HOUR))
     lines += section("Two hours, from a lever", Wish(2 * HOUR, trigger="lever"))
     lines += section("An odd number of steps", Wish(37))

@@ -10,6 +10,8 @@ from tickwright import choose, load_rules, loads, prove, run
 from tickwright.design import Room, Wish, lying
 from tickwright.design.folding import Folding
 from tickwright.design.recipes import Goal
+from tickwright.design.shelf import shelf
+from tickwright.design.trials import Trials
 from tickwright.plan import dumps, validate
 
 CORNER = frozenset((x, y, z) for x in (3, 4) for y in (3, 4) for z in range(3))  # what makes five by five an L
@@ -62,6 +64,13 @@ def test_rings_hold_what_is_said_of_them():
         (changes,) = run(one.plan, ["50:press"], 900, engine="reference").trace.changes.values()
         ons = [step for step, value in changes if value > 0]
         assert changes[-1][0] - ons[0] == one.hold_steps
+
+
+def test_every_ring_of_the_shelf_holds_as_it_says_and_is_small():
+    rings = shelf()
+    assert Trials(load_rules()).holds([ring.plan() for ring in rings], 2_000) == [ring.hold_steps for ring in rings]
+    assert max(ring.size[0] * ring.size[1] * ring.size[2] for ring in rings) <= 48
+    assert {ring.hold_steps for ring in rings} >= set(range(40, 186, 2))  # ticks from 2 s on
 
 
 def test_a_room_of_one_layer_or_a_lever_has_no_loop():

@@ -12,12 +12,14 @@ from tickwright.design.catalogue import recipes
 from tickwright.design.clocking import clocks_meeting, with_clock_chart
 from tickwright.design.differences import tell_apart
 from tickwright.design.families import hopper_relay
-from tickwright.design.folding import Folding
+from tickwright.design.folding import Folded, Folding
 from tickwright.design.judging import Candidate, Judge, candidate_of, unmet_as_laid, with_minimum
 from tickwright.design.recipes import LAMP_STEPS, Goal, Recipe
 from tickwright.design.relaxing import WIDENING, Advice, advise
 from tickwright.design.routing import route
 from tickwright.design.shaping import TORCH_STEPS, shaped
+from tickwright.design.shelf import NAME as FOLDED
+from tickwright.design.shelf import shelved
 from tickwright.design.wish import Design, Room, Wish
 from tickwright.design.wording import needed_level, wish_problems
 from tickwright.durations import time_text
@@ -264,17 +266,24 @@ class _Search:
         return found
 
     def _folded(self, wish: Wish) -> list[Design]:
-        """Loops laid anew for the room, where no family's own layout lies in it."""
+        """Loops from the shelf, or laid anew for the room, where no family's own layout lies in it."""
         room = wish.room
         if room is None or wish.trigger_steps is not None or wish.answer not in FOLDED_ANSWERS:
             return []
+        goal = goal_of(wish, self.rules)
+        found = self._first_of(shelved(goal), wish)
+        if found or self.stopped:
+            return found
         key = (room, wish.trigger)
         if key not in self.foldings:
             self.foldings[key] = Folding(room, wish.trigger, self.rules)
+        laid = self.foldings[key].holding(goal, self.told)
+        return self._first_of(map(_folded_recipe, laid), wish)
+
+    def _first_of(self, folded: Iterable[Recipe], wish: Wish) -> list[Design]:
+        """The first few that meet the wish, in every order of telling."""
         needed, found = needed_level(wish, self.rules), []
-        for one in self.foldings[key].holding(goal_of(wish, self.rules), self.told):
-            settings: dict[str, int | str] = {"comparators": one.comparators, "laid": "for this room"}
-            recipe = Recipe("folded loop", settings, one.output, one.hold_steps, partial(_as_is, one.plan))
+        for recipe in folded:
             candidate = candidate_of(recipe, wish)
             self.proposed += 1
             met = None if unmet_as_laid(candidate, wish) else self.judge.meeting(candidate, wish, needed)
@@ -378,6 +387,11 @@ def unbeaten(designs: Sequence[Design]) -> list[Design]:
         if not beaten:
             kept.append(design)
     return sorted(kept, key=scores)
+
+
+def _folded_recipe(one: Folded) -> Recipe:
+    settings: dict[str, int | str] = {"comparators": one.comparators, "laid": "for this room"}
+    return Recipe(FOLDED, settings, one.output, one.hold_steps, partial(_as_is, one.plan))
 
 
 def _as_is(plan: Plan) -> Plan:
