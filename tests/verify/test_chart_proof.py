@@ -38,6 +38,11 @@ def proof(text, **more):
         (LAMP + chart(["lamp: on from 8 steps for 24 steps"]), "refuted"),
         (LAMP + chart([SPAN + "; on from 8 steps until 4 steps"]), "proved"),
         (LAMP + chart(["lamp: on from press + 8 steps until 20 steps"]), "refuted"),
+        # Beside a span that is wanted, one whose end never comes: nothing is missed until it comes.
+        (LAMP + chart([SPAN + "; on from 1st press + 60 steps until 2nd lamp on, otherwise free"]), "refuted"),
+        (LAMP + chart([SPAN + "; on from 2nd press + 60 steps until 1st lamp on, otherwise free"]), "proved"),
+        # What rests on is not wanted on.
+        (BUTTON_AND_TORCH + chart(["lamp: on from throw for 1 s, otherwise free"]), "refuted"),
         # Wide give or take: pressed 25 steps apart there are two spans, each near its own; 22 apart they are one.
         (LAMP + chart(["lamp: on from press + 6 steps for 18 steps, give or take 2 s"]), "refuted"),
         (LAMP + chart(["lamp: on from press + 8 steps for 16 steps, give or take 8 steps"]), "refuted"),

@@ -229,7 +229,8 @@ class _Reader:
             if self.here.sort == "end":
                 break
             if not (self.taken(";") or self.taken(",")):
-                raise self.wrong('";" or "," and another clause, "give or take D", "otherwise free", or the end')
+                late = '", late by D", ' if clauses and isinstance(clauses[-1], While) else ""
+                raise self.wrong(f'{late}";" or "," and another clause, "give or take D", "otherwise free", or the end')
         return self._whole(Claim(name.text, kind, tuple(clauses), tolerance or 0, free, self.text, tuple(offsets)))
 
     def _whole(self, claim: Claim) -> Claim:

@@ -13,7 +13,7 @@ import typer
 
 from tickwright import Plan, compare, parse_duration, why
 from tickwright.cli.inputs import load
-from tickwright.cli.show import AsJson, RulesName, print_json, print_spans, working
+from tickwright.cli.show import AsJson, RulesName, named, print_json, print_spans, working
 from tickwright.cli.style import styled, window_width
 from tickwright.design import tell_apart
 from tickwright.diagnosis import contrast
@@ -68,7 +68,8 @@ def command(
     with working(f"comparing {len(plans)} plans"):
         try:
             for name, plan in loaded.items():
-                rows += compare({name: plan}, wanted, trigger, output, sort, rules, table, claim, states)
+                with named(Path(name)):
+                    rows += compare({name: plan}, wanted, trigger, output, sort, rules, table, claim, states)
         except KeyboardInterrupt:
             if not rows:
                 raise

@@ -8,7 +8,17 @@ from dataclasses import dataclass
 from typing import Any
 
 from tickwright.arguments import checked
-from tickwright.charts import Charts, ClaimVerdict, EarlySpan, Stage, charts_of, judge, judge_run, play_chart
+from tickwright.charts import (
+    Charts,
+    ClaimVerdict,
+    EarlySpan,
+    Stage,
+    charts_of,
+    check_charts,
+    judge,
+    judge_run,
+    play_chart,
+)
 from tickwright.charts.notation import ReadChart
 from tickwright.charts.playing import NeverRests
 from tickwright.design.tuning.changes import (
@@ -180,7 +190,7 @@ class _Search:
     def run(self) -> ChartTuning:
         """Search until enough was found, all was tried, the bound was met, or Ctrl-C."""
         finished = True
-        before = self._claims(self.first)
+        before = check_charts(self.first, self.rules, self.chart.name)[0].claims
         try:
             start = self._tried(Change(self.first, ""), None)
             layer = [start] if start is not None else []
