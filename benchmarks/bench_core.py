@@ -28,6 +28,7 @@ from tickwright.kinds import parse_part
 from tickwright.measurement import find_trigger
 from tickwright.measurement.observe import settle
 from tickwright.plan import Stimulus
+from tickwright.plan.setup import Setup
 from tickwright.verify.claims import Claim, Limits
 from tickwright.verify.product_proof import ProductProver
 from tickwright.verify.proving import Prover, Question
@@ -80,7 +81,7 @@ def changed_row(turns: int) -> Row:
 
     def ours() -> float:
         batch = Batch()
-        base = batch.add_plan(plan, RULES)
+        base = batch.add_plan(Setup(plan, RULES))
         return timed(lambda: _try_changes(batch, base, cells)) / len(cells) * 1e6
 
     def peer() -> float:
@@ -98,7 +99,7 @@ def _try_changes(batch: Batch, base: int, cells: list[tuple[int, int, int]]) -> 
 
 def _run_changed(plan: Plan, cell: tuple[int, int, int], press: tuple[Stimulus, ...]) -> None:
     changed = Plan({one: part for one, part in plan.cells.items() if one != cell}, outputs=plan.outputs)
-    simulation = ReferenceSimulation(changed, RULES, watch=changed.outputs)
+    simulation = ReferenceSimulation(Setup(changed, RULES), watch=changed.outputs)
     simulation.queue_stimuli(press)
     simulation.advance(REST)
 
@@ -125,9 +126,10 @@ def piston_row(parts: int, turns: int) -> Row:
 
         return timed(flip) / flips * 1e6
 
-    native = Simulation(plan, RULES, watch=plan.outputs)
+    setup = Setup(plan, RULES)
+    native = Simulation(setup, watch=plan.outputs)
     native.advance(5)
-    slow = ReferenceSimulation(plan, RULES, watch=plan.outputs)
+    slow = ReferenceSimulation(setup, watch=plan.outputs)
     slow.advance(5)
     found, others = [], []
     moved(native, 20, native.now)
@@ -148,7 +150,11 @@ def hoppers_row(turns: int) -> Row:
         cells[x, y, 0] = parse_part("hopper into=east items=5")
         cells[x + 1, y, 0] = parse_part("hopper into=west items=5")
     plan = Plan(cells, outputs={"first": (0, 0, 0)})
-    native, slow = Simulation(plan, RULES, watch=plan.outputs), ReferenceSimulation(plan, RULES, watch=plan.outputs)
+    setup = Setup(plan, RULES)
+    native, slow = (
+        Simulation(setup, watch=plan.outputs),
+        ReferenceSimulation(setup, watch=plan.outputs),
+    )
 
     def stepped(simulation: Simulation | ReferenceSimulation, steps: int) -> float:
         until = simulation.now + 1 + steps
@@ -166,15 +172,16 @@ def states_row(turns: int) -> Row:
     say("states")
     plan = loops(2, 4)
     buttons = list(plan.triggers.values())
-    triggers = [find_trigger(plan, RULES, name) for name in plan.triggers]
+    setup = Setup(plan, RULES)
+    triggers = [find_trigger(setup, name) for name in plan.triggers]
 
     def ours() -> float:
-        graph = StateGraph(plan, RULES, "canonical", plan.outputs, buttons, [(0,), (1,), (0, 1), (1, 0)], 0)
+        graph = StateGraph(setup, plan.outputs, buttons, [(0,), (1,), (0, 1), (1, 0)], 0)
         seconds = timed(lambda: _explore(graph))
         return len(graph) / seconds
 
     def peer() -> float:
-        sim = ReferenceSimulation(plan, RULES, watch=plan.outputs)
+        sim = ReferenceSimulation(setup, watch=plan.outputs)
         ways = ReferenceWays(sim, triggers)
         question = Question(Claim("settles", ""), tuple(plan.outputs), tuple(triggers), None, 1, "", "", 0, True)
         start = time.process_time()
@@ -194,11 +201,12 @@ def proof_row(turns: int) -> Row:
     """Edges a second of a proof that remembers presses, the states of the circuit being known."""
     say("proofs")
     plan = loops(2, 4)
-    triggers = [find_trigger(plan, RULES, name) for name in plan.triggers]
-    first, settled = settle(ReferenceSimulation(plan, RULES, watch=plan.outputs))
+    setup = Setup(plan, RULES)
+    triggers = [find_trigger(setup, name) for name in plan.triggers]
+    first, settled = settle(ReferenceSimulation(setup, watch=plan.outputs))
     claim = Claim("holds", "", (Limits(0, at_most=200),))
     place = (tuple(plan.outputs), tuple(triggers), None, 1, RULES.name, "canonical", first, settled)
-    ways = FastWays(plan, RULES, "canonical", triggers, None, first)
+    ways = FastWays(setup, triggers, None, first)
     _explore(ways.graph)
 
     def rate(prover: type[ProductProver | Prover], limit: int) -> float:

@@ -34,6 +34,7 @@ from tickwright import Plan, load, load_rules
 from tickwright.engine.circuit import Circuit, circuit_of
 from tickwright.engine.native import Batch, Job, Simulation, press_lengths
 from tickwright.plan import Stimulus, save
+from tickwright.plan.setup import Setup
 
 RULES = load_rules()
 MOST_TURNS = 3
@@ -104,7 +105,7 @@ def say(text: str) -> None:
 
 def icarus_circuit(work: Workload, circuit: Circuit | None = None) -> IcarusCircuit | None:
     """The workload in Icarus Verilog, if the machine has it and the circuit is small enough for it."""
-    circuit = circuit or circuit_of(work.plan, RULES)
+    circuit = circuit or circuit_of(Setup(work.plan, RULES))
     if not icarus_is_there() or circuit.n > MOST_EXPORTED:
         return None
     return IcarusCircuit(circuit, work.plan.outputs, work.stimuli, work.going_at)
@@ -115,7 +116,7 @@ def icarus_circuit(work: Workload, circuit: Circuit | None = None) -> IcarusCirc
 
 def going(work: Workload) -> Simulation:
     """The fast engine on a workload, up to where all of it is going."""
-    simulation = Simulation(work.plan, RULES, watch=work.plan.outputs, stimuli=work.stimuli)
+    simulation = Simulation(Setup(work.plan, RULES), watch=work.plan.outputs, stimuli=work.stimuli)
     simulation.advance(work.going_at)
     return simulation
 
@@ -128,7 +129,7 @@ def events_of(simulation: Simulation) -> int:
 def events_row(work: Workload, turns: int, is_ring: bool = False) -> Row:
     """Nanoseconds for each part that acts."""
     say(work.name)
-    circuit = circuit_of(work.plan, RULES)
+    circuit = circuit_of(Setup(work.plan, RULES))
     simulation = going(work)
     before = events_of(simulation)
     simulation.advance(work.going_at + 120)
@@ -190,7 +191,7 @@ def idle_row(parts: int, turns: int) -> Row:
     """Microseconds for each tick of a large plan in which one loop of 20 parts is all that happens."""
     work = idle(parts)
     say(work.name)
-    circuit = circuit_of(work.plan, RULES) if parts <= 10_000 else None
+    circuit = circuit_of(Setup(work.plan, RULES)) if parts <= 10_000 else None
     exported = icarus_circuit(work, circuit) if circuit is not None else None
     ours: list[float] = []
     peers: dict[str, list[float]] = {}
@@ -222,9 +223,9 @@ def loops_rows(turns: int) -> Iterator[Row]:
     say("small loops")
     plans = list(small_loops(LOOPS))
     batch = Batch()
-    making = timed(lambda: [batch.add_plan(plan, RULES) for plan in plans])
+    making = timed(lambda: [batch.add_plan(Setup(plan, RULES)) for plan in plans])
     jobs = batch.jobs([Job(number, PRESSED) for number in range(LOOPS)])
-    circuits = [circuit_of(plan, RULES) for plan in plans[:200]]
+    circuits = [circuit_of(Setup(plan, RULES)) for plan in plans[:200]]
     exported = icarus_circuit(loops_side_by_side(plans[:200]))
     ours, gain = [], []
     peers: dict[str, list[float]] = {}
@@ -263,8 +264,9 @@ def lengths_row(turns: int) -> Row:
     plan = load(LOOP)
     button = plan.triggers["press"]
     press = [Stimulus(0, button, "press")]
-    circuit = circuit_of(plan, RULES)
-    simulation = Simulation(plan, RULES, watch=plan.outputs)
+    setup = Setup(plan, RULES)
+    circuit = circuit_of(setup)
+    simulation = Simulation(setup, watch=plan.outputs)
     lengths = range(1, LENGTHS + 1)
     stimuli = tuple(Stimulus(400 * number, button, "press") for number in range(PRESSES))
     exported = icarus_circuit(Workload("", plan, stimuli, 400 * PRESSES))

@@ -10,6 +10,7 @@ from run import Result
 from tickwright import prove
 from tickwright.engine.native import StateGraph
 from tickwright.plan import Plan, loads
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 
 EAST, WEST = "comparator east", "comparator west"
@@ -57,7 +58,7 @@ def measure(repeats: int) -> list[Result]:
                 rates[f"prove {what}"].append(proof.states / seconds)
         start = time.process_time()
         buttons = list(plan.triggers.values())
-        graph = StateGraph(plan, load_rules(), "canonical", plan.outputs, buttons, [(0,), (1,), (0, 1), (1, 0)], 0)
+        graph = StateGraph(Setup(plan, load_rules()), plan.outputs, buttons, [(0,), (1,), (0, 1), (1, 0)], 0)
         while graph.explore():
             pass
         if round_number:

@@ -31,6 +31,7 @@ from tickwright.cli import SAMPLES, program
 from tickwright.durations import time_text
 from tickwright.kinds import PARTS, choices_text, signature
 from tickwright.measurement import find_trigger, observe
+from tickwright.plan.setup import Setup
 from tickwright.rules import BUILT_IN, load_rules, values_of
 
 DOCS = Path(__file__).resolve().parent
@@ -190,8 +191,9 @@ def measured_row(name: str, found: Measurement) -> str:
 def acts_otherwise(plan: Plan, rules: str) -> bool:
     """Whether a press shows anything else under that rule set than under the plan's own."""
     own, other = load_rules(plan.rules), load_rules(rules)
-    triggers = [find_trigger(plan, own, name) for name in plan.triggers]
-    return any(observe(plan, own, one).changes != observe(plan, other, one).changes for one in triggers)
+    setup = Setup(plan, own)
+    triggers = [find_trigger(setup, name) for name in plan.triggers]
+    return any(observe(setup, one).changes != observe(Setup(plan, other), one).changes for one in triggers)
 
 
 def opening(path: Path) -> str:

@@ -29,6 +29,7 @@ from tickwright.diagnosis.cases import Sketch, cases
 from tickwright.diagnosis.mistakes import built_with
 from tickwright.durations import duration_text
 from tickwright.measurement import find_trigger, observe
+from tickwright.plan.setup import Setup
 from tickwright.publish import lanes
 from tickwright.rules import RuleSet
 
@@ -116,7 +117,8 @@ def by_symptom() -> str:
 def first_answer(sketch: Sketch, rules: RuleSet) -> Seen:
     """What one press of the first trigger does to the first output."""
     plan = sketch.plan()
-    seen = observe(plan, rules, find_trigger(plan, rules, next(iter(plan.triggers))))
+    setup = Setup(plan, rules)
+    seen = observe(setup, find_trigger(setup, next(iter(plan.triggers))))
     return seen_at(seen, next(iter(plan.outputs)))
 
 
@@ -172,7 +174,7 @@ def build() -> str:
     name, planted = PLANTED
     plan = load(EXAMPLES / f"{name}.toml")
     rules = load_rules(plan.rules)
-    mistake = next(one for one in single_mistakes(plan, rules) if one.text == planted)
+    mistake = next(one for one in single_mistakes(Setup(plan, rules)) if one.text == planted)
     built = built_with(plan, [mistake])
     observed = [f"hold {duration_text(measure(built)[0].hold_steps or 0)}"]
     dialogue = []
@@ -201,7 +203,7 @@ def answer(built: Plan, proposal: Proposal, rules: RuleSet) -> str:
     if proposal.trigger is None:
         return f"{proposal.place}: {built.cells.get(cell, 'nothing')}"
     watched = replace(built, outputs={proposal.place: cell})
-    seen = seen_at(observe(watched, rules, find_trigger(built, rules, proposal.trigger)), proposal.place)
+    seen = seen_at(observe(Setup(watched, rules), find_trigger(Setup(built, rules), proposal.trigger)), proposal.place)
     said = f"hold {duration_text(seen.hold_steps)}" if seen.hold_steps is not None else seen.text
     return f"{proposal.trigger} -> {proposal.place}: {said}"
 

@@ -379,7 +379,13 @@ MUTANTS = (
         "a repair may change other outputs",
         DIAGNOSIS,
     ),
-    Mutant("diagnosis/diagnosing.py", "if one not in echoes or", "if True or", "one fault is told twice", SILENCE),
+    Mutant(
+        "diagnosis/diagnosing.py",
+        "if one not in echoes or (one.code",
+        "if True or (one.code",
+        "one fault is told twice",
+        SILENCE,
+    ),
     Mutant(
         "diagnosis/diagnosing.py",
         "if one not in echoes or (one.code, one.cells) in left]",

@@ -11,6 +11,7 @@ import pytest
 from tickwright import load_rules, run
 from tickwright.engine.circuit import circuit_of
 from tickwright.plan import validate
+from tickwright.plan.setup import Setup
 
 BENCHMARKS = Path(__file__).resolve().parents[1] / "benchmarks"
 RULES = load_rules()
@@ -37,7 +38,7 @@ def test_peers_run_the_same_circuit(bench, kind, parts):
     assert 0.7 * parts <= len(work.plan.cells) <= 1.4 * parts
     watch = {str(cell): cell for cell, part in work.plan.cells.items() if part.kind in WATCHED}
     trace = run(work.plan, work.stimuli, work.going_at + STEPS, watch=watch).trace
-    circuit = circuit_of(work.plan, RULES)
+    circuit = circuit_of(Setup(work.plan, RULES))
     for loop in (peers.HeapLoop(circuit), peers.SimPyLoop(circuit)):
         loop.run(work.stimuli, work.going_at + STEPS)
         levels = {name: loop.parts.level[circuit.index[cell]] for name, cell in watch.items()}
@@ -77,5 +78,5 @@ def test_the_exported_bench_can_be_told_how_long_to_run(bench, need_tool):
     need_tool("iverilog")
     workloads, peers = bench
     work = workloads.mixed(100)
-    exported = peers.IcarusCircuit(circuit_of(work.plan, RULES), work.plan.outputs, work.stimuli, work.going_at)
+    exported = peers.IcarusCircuit(circuit_of(Setup(work.plan, RULES)), work.plan.outputs, work.stimuli, work.going_at)
     assert exported.seconds(10) >= 0

@@ -10,6 +10,7 @@ import pytest
 from tickwright import load
 from tickwright.dossier import gather
 from tickwright.measurement import find_trigger, observe
+from tickwright.plan.setup import Setup
 from tickwright.publish import dossier_tables
 from tickwright.rules import load_rules
 
@@ -100,8 +101,9 @@ def test_full_refuses_what_it_tries_by_itself(call, more):
 def test_what_takes_many_presses_is_left_out_and_named_where_a_press_is_long():
     plan = load(EXAMPLES / "flat-loop-2.toml")
     whole = gather(plan)
-    place = find_trigger(plan, load_rules(plan.rules), "press")
-    rest = observe(plan, load_rules(plan.rules), place).active_steps
+    setup = Setup(plan, load_rules(plan.rules))
+    place = find_trigger(setup, "press")
+    rest = observe(setup, place).active_steps
     assert rest > 10
     assert gather(plan, most_active_steps=rest) == whole
     assert whole.left_out == ()

@@ -28,6 +28,7 @@ from tickwright.measurement.phase import Phases, phases
 from tickwright.measurement.press import takes_length
 from tickwright.measurement.second_press import Retrigger, retrigger
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 from tickwright.verify.expectations import Verdict, check
@@ -139,21 +140,22 @@ def gather(
     ('extends', False)
     """
     ruleset = rules_for(plan, rules)
+    setup = Setup(plan, ruleset)
     if not (plan.triggers and plan.outputs) and trigger is None and output is None:
-        return _unmeasured(plan, ruleset)
+        return _unmeasured(setup)
     runs = Runs()
     measured, findings = measure_with_findings(plan, trigger, output, rules=ruleset, runs=runs, also=comparators(plan))
     answers: list[Answer] = []
     laps: dict[str, tuple[Lap, ...]] = {}
-    places = [find_trigger(plan, ruleset, name) for name in dict.fromkeys(result.trigger for result in measured)]
-    alone = {place.name: observe(plan, ruleset, place, runs=runs) for place in places}
+    places = [find_trigger(setup, name) for name in dict.fromkeys(result.trigger for result in measured)]
+    alone = {place.name: observe(setup, place, runs=runs) for place in places}
     longest = max(seen.active_steps for seen in alone.values())
     long = most_active_steps is not None and longest > most_active_steps
     for place in places:
         name = place.name
         results = [result for result in measured if result.trigger == name]
-        answers += _answers(plan, ruleset, place, results, alone[name], runs, long)
-        laps[name] = tuple(lap_table(plan, ruleset, place, alone[name]))
+        answers += _answers(setup, place, results, alone[name], runs, long)
+        laps[name] = tuple(lap_table(setup, place, alone[name]))
     return Dossier(
         plan=plan,
         rules=ruleset.name,
@@ -163,7 +165,7 @@ def gather(
         neighbours=() if long else tuple(neighbour_verdicts(plan, ruleset)),
         rule_sets=side_by_side(plan, ruleset, trigger, measured if output is None else None),
         expectations=tuple(check(plan, ruleset, runs)) if plan.expectations else (),
-        findings=_findings(plan, ruleset, trigger, findings, long),
+        findings=_findings(setup, trigger, findings, long),
         left_out=tuple(_not_known(places, alone)) if long else (),
     )
 
@@ -178,54 +180,55 @@ def _not_known(places: list[Trigger], alone: dict[str, Observation]) -> Iterator
         yield name
 
 
-def _unmeasured(plan: Plan, rules: RuleSet) -> Dossier:
+def _unmeasured(setup: Setup) -> Dossier:
     """What is known of a plan that names no trigger, or no output."""
-    validate(plan, rules)
-    places = [find_trigger(plan, rules, name) for name in plan.triggers]
+    plan = setup.plan
+    validate(plan, setup.rules)
+    places = [find_trigger(setup, name) for name in plan.triggers]
     return Dossier(
         plan=plan,
-        rules=rules.name,
+        rules=setup.rules.name,
         answers=(),
-        laps={place.name: tuple(lap_table(plan, rules, place)) for place in places},
+        laps={place.name: tuple(lap_table(setup, place)) for place in places},
         order=(),
         neighbours=(),
         rule_sets=RuleSetsVerdict((), ()),
         expectations=(),
-        findings=_findings(plan, rules, None, (), long=True),
-        by_itself=() if plan.triggers else tuple(by_itself(plan, rules)),
+        findings=_findings(setup, None, (), long=True),
+        by_itself=() if plan.triggers else tuple(by_itself(setup)),
     )
 
 
-def _findings(
-    plan: Plan, rules: RuleSet, trigger: str | None, noted: tuple[Finding, ...], long: bool
-) -> tuple[Finding, ...]:
+def _findings(setup: Setup, trigger: str | None, noted: tuple[Finding, ...], long: bool) -> tuple[Finding, ...]:
     """What the measuring runs noted and what the plan lacks, without repairs: those take many runs."""
-    return diagnose(plan, rules, trigger, repairs=False, depth="laid" if long else "pressed", noted=noted).findings
+    return diagnose(
+        setup.plan, setup.rules, trigger, repairs=False, depth="laid" if long else "pressed", noted=noted
+    ).findings
 
 
 def _answers(
-    plan: Plan, rules: RuleSet, place: Trigger, measured: list[Measurement], alone: Observation, runs: Runs, long: bool
+    setup: Setup, place: Trigger, measured: list[Measurement], alone: Observation, runs: Runs, long: bool
 ) -> list[Answer]:
     outputs = [result.output for result in measured]
     if long and place.length_steps is not None:
         reason = f"Not tried: after one press something happens in {alone.active_steps:,} steps."
         again = {output: Retrigger(None, reason, place.length_steps, 1, ()) for output in outputs}
     else:
-        again = retrigger(plan, rules, place, outputs, alone, runs)
+        again = retrigger(setup, place, outputs, alone, runs)
     lengths, by_level = {}, {}
     if takes_length(place) and not long:
-        lengths = length_map(plan, rules, place, outputs, runs)
+        lengths = length_map(setup, place, outputs, runs)
         longest = max(rows[-1].length_steps for rows in lengths.values())
-        by_level = level_map(plan, rules, place, outputs, longest, runs)
-    moments = phases(plan, rules, place, outputs, alone)
+        by_level = level_map(setup, place, outputs, longest, runs)
+    moments = phases(setup, place, outputs, alone)
     return [
         Answer(
             measured=result,
-            recovery_steps=None if long else recovery_steps(plan, rules, place, result.output, alone, runs),
+            recovery_steps=None if long else recovery_steps(setup, place, result.output, alone, runs),
             retrigger=again[result.output],
             lengths=tuple(lengths.get(result.output, ())),
             trigger_levels=tuple(by_level.get(result.output, ())),
-            distances=tuple(holds_against_distance(plan, rules, alone, result.output)),
+            distances=tuple(holds_against_distance(setup, alone, result.output)),
             phase=moments[result.output],
             level=tuple(alone.changes[result.output][:MOST_LEVEL_CHANGES]),
         )

@@ -15,6 +15,7 @@ from tickwright.errors import UsageError
 from tickwright.measurement import Trigger, find_trigger, lap_table, length_map, measure
 from tickwright.plan.bill import Bill, Prices, priced_bill
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.publish import (
     Drawing,
     Theme,
@@ -128,7 +129,7 @@ class Export:
         """The first trigger of the plan."""
         if not self.plan.triggers:
             raise UsageError("The plan names no trigger: add one under [triggers], such as press = [x, y, z].")
-        return find_trigger(self.plan, self.ruleset, next(iter(self.plan.triggers)))
+        return find_trigger(Setup(self.plan, self.ruleset), next(iter(self.plan.triggers)))
 
     def drawing(self) -> Drawing:
         """A layer or the whole, as laid or at a moment of the run."""
@@ -220,7 +221,7 @@ def _verilog(asked: Export) -> str:
     from tickwright.publish import verilog_text
 
     run = asked.recording
-    circuit = circuit_of(run.plan, run.rules, asked.order)
+    circuit = circuit_of(Setup(run.plan, run.rules, asked.order))
     return verilog_text(
         circuit, {**run.plan.triggers, **run.plan.outputs}, run.stimuli, run.trace.steps, run.plan.title
     )
@@ -234,7 +235,7 @@ def _timing(asked: Export) -> str:
 
 def _lengths(asked: Export) -> str:
     trigger, outputs = asked.trigger(), list(asked.plan.outputs)
-    rows = length_map(asked.plan, asked.ruleset, trigger, outputs)
+    rows = length_map(Setup(asked.plan, asked.ruleset), trigger, outputs)
     found = measure(asked.plan, trigger.name, rules=asked.ruleset)
     minimum = {one.output: one.minimum_trigger_steps for one in found}
     return svg_text(length_chart(trigger.name, rows, trigger.length_steps, minimum, asked.look.theme))
@@ -242,7 +243,7 @@ def _lengths(asked: Export) -> str:
 
 def _laps(asked: Export) -> str:
     trigger = asked.trigger()
-    return svg_text(lap_chart(trigger.name, lap_table(asked.plan, asked.ruleset, trigger), asked.look.theme))
+    return svg_text(lap_chart(trigger.name, lap_table(Setup(asked.plan, asked.ruleset), trigger), asked.look.theme))
 
 
 _SVG, _TEXT, _CSV = "image/svg+xml", "text/plain; charset=utf-8", "text/csv; charset=utf-8"

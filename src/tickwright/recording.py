@@ -22,6 +22,7 @@ from tickwright.measurement.observe import settle
 from tickwright.measurement.press import press_stimuli, takes_length, with_button
 from tickwright.plan.hand import Stimulus
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 from tickwright.rules.layout import Stand
@@ -144,15 +145,15 @@ def record(
     if length_steps is not None:
         if name is None:
             raise UsageError("The plan names no trigger to give a length: add one under [triggers].")
-        place = find_trigger(plan, ruleset, name)
+        place = find_trigger(Setup(plan, ruleset), name)
         laid, button_steps = with_button(plan, place), {place.cell: length_steps}
     watch = {**plan.triggers, **plan.outputs}
     keeper = _Keeper()
-    sim = Simulation(laid, ruleset, order, watch, lambda step, _: keeper.keep(sim, step), button_steps)
+    sim = Simulation(Setup(laid, ruleset, order), watch, lambda step, _: keeper.keep(sim, step), button_steps)
     if hand is None:
         stimuli: tuple[Stimulus, ...] = ()
         if name is not None:
-            place = find_trigger(laid, ruleset, name)
+            place = find_trigger(Setup(laid, ruleset), name)
             at, settled = settle(sim)
             stimuli = press_stimuli(place, at + before_steps * settled)
     else:
@@ -306,7 +307,7 @@ def record_presses(
     for one in measured:
         by_trigger.setdefault(one.trigger, []).append(one)
     for name, results in by_trigger.items():
-        place = find_trigger(plan, ruleset, name)
+        place = find_trigger(Setup(plan, ruleset), name)
         ends = [one.pressed_at_step + one.rest_steps for one in results if one.rest_steps is not None]
         steps = max(ends) + LEAD_STEPS + 1 + AFTER_REST_STEPS if ends else 0
         own = record(plan, None, steps if 0 < steps <= MOST_RECORDED_STEPS else None, ruleset, trigger=name)

@@ -22,8 +22,7 @@ from tickwright.engine.reference import Simulation
 from tickwright.engine.trace import Trace
 from tickwright.findings import Finding
 from tickwright.plan.hand import Stimulus
-from tickwright.plan.model import Plan
-from tickwright.rules import RuleSet
+from tickwright.plan.setup import Setup
 from tickwright.space import Cell
 
 EXAMPLES = sorted((Path(__file__).resolve().parents[2] / "examples").glob("*.toml"))
@@ -45,20 +44,18 @@ class FastShows(Simulation):
 
     def __init__(
         self,
-        plan: Plan,
-        rules: RuleSet,
-        order: str = "canonical",
+        setup: Setup,
         watch: Mapping[str, Cell] | None = None,
         sample: Any = None,
         button_steps: Mapping[Cell, int] | None = None,
         *others: Any,
         **named: Any,
     ) -> None:
-        self.made = (plan, rules, order)
+        self.made = setup
         self.done: tuple[Stimulus, ...] = ()
-        self.cells = tuple(dict.fromkeys((*plan.cells, *(watch or {}).values())))
+        self.cells = tuple(dict.fromkeys((*setup.plan.cells, *(watch or {}).values())))
         self.seen: Trace | None = None
-        super().__init__(plan, rules, order, watch, sample, button_steps, *others, **named)
+        super().__init__(setup, watch, sample, button_steps, *others, **named)
         self.notes = FastNotes(self)
 
     def copy(self) -> FastShows:
@@ -90,9 +87,8 @@ class FastShows(Simulation):
         """The fast engine's run of so many steps, with all that the hand did so far."""
         global fast_runs  # noqa: PLW0603 - counted, so that a test which never came here fails
         fast_runs += 1
-        plan, rules, order = self.made
         acts = sorted((act for act in self.done if act.step < steps), key=lambda act: act.step)
-        sim = FastSimulation(plan, rules, order, {str(cell): cell for cell in self.cells}, acts, self.button_steps)
+        sim = FastSimulation(self.made, {str(cell): cell for cell in self.cells}, acts, self.button_steps)
         sim.advance(steps)
         return sim.trace(steps), sim.notes.findings()
 

@@ -15,6 +15,7 @@ from tickwright.errors import UsageError
 from tickwright.measurement import find_trigger, observe
 from tickwright.measurement.measuring import hold_of, kind_of
 from tickwright.plan import Plan, validate
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 from tickwright.verify import neighbour_verdicts, order_verdicts
 
@@ -66,7 +67,8 @@ def test_the_naive_model_says_what_a_run_shows(name):
         assert recipe.family == name
         assert (list(plan.triggers), list(plan.outputs)) == (["press"], ["lamp" if recipe.output == "lamp" else "line"])
         output = next(iter(plan.outputs))
-        seen = observe(plan, RULES, find_trigger(plan, RULES, "press"))
+        setup = Setup(plan, RULES)
+        seen = observe(setup, find_trigger(setup, "press"))
         shown = (kind_of(seen, output), hold_of(seen.pulses(output)))
         assert shown == ("one-shot", recipe.hold_steps), (dict(recipe.settings), recipe.output)
         assert seen.settled
@@ -84,7 +86,7 @@ CLOCKS = [
 @pytest.mark.parametrize(("plan", "period"), CLOCKS, ids=[plan.title for plan, _ in CLOCKS])
 def test_a_clock_has_the_period_of_its_model(plan: Plan, period: int):
     validate(plan, RULES)
-    seen = observe(plan, RULES, find_trigger(plan, RULES, "press"))
+    seen = observe(Setup(plan, RULES), find_trigger(Setup(plan, RULES), "press"))
     starts = [pulse.start for pulse in seen.pulses("lamp")][1:6]
     assert kind_of(seen, "lamp") == "clock"
     assert {later - sooner for sooner, later in pairwise(starts)} == {period}
@@ -96,9 +98,10 @@ def test_what_comes_to_rest_is_as_before(name):
     hold = {"hopper timer": 90, "hopper relay": 99, "hopper counter": 500, "latch with delay line": 90}[name]
     for recipe in FAMILIES[name].recipes(Goal(hold, hold, hold, "short-button", 20, ("lamp",))):
         plan = recipe.make()
-        trigger = find_trigger(plan, RULES, "press")
-        again = (observe(plan, RULES, trigger).rest_steps or 0) + 1
-        first, second = observe(plan, RULES, trigger, again=(again,)).pulses("lamp")
+        setup = Setup(plan, RULES)
+        trigger = find_trigger(setup, "press")
+        again = (observe(setup, trigger).rest_steps or 0) + 1
+        first, second = observe(setup, trigger, again=(again,)).pulses("lamp")
         assert (second.start - again, second.duration) == first
 
 

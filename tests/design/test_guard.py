@@ -12,7 +12,7 @@ from tickwright.design.answering import answer_to_second_press
 from tickwright.design.catalogue import recipes
 from tickwright.design.recipes import Goal, Recipe
 from tickwright.measurement import find_trigger, observe
-from tickwright.plan import Plan
+from tickwright.plan import Plan, Setup
 
 PRESS_STEPS = 20
 
@@ -60,8 +60,8 @@ def test_presses_at_random_never_give_another_hold(hold):
 def test_a_press_is_answered_alike_once_the_items_are_back_at_every_phase_of_the_hoppers():
     (recipe,) = [one for one in guarded(112) if one.sort == "there and back"][:1]
     plan = recipe.make()
-    trigger = find_trigger(plan, load_rules(), "press")
-    rest = observe(plan, load_rules(), trigger).rest_steps
+    setup = Setup(plan, load_rules())
+    rest = observe(setup, find_trigger(setup, "press")).rest_steps
     for phase in range(8):
         first, _, third = presses = [100, 100 + rest + 1 + phase, 100 + 2 * (rest + 1 + phase)]
         found = spans(plan, presses, third + 400, "reference")
@@ -86,9 +86,9 @@ def assert_ignored(design: Design) -> None:
 
 
 def test_a_guard_left_out_is_caught_at_one_of_the_moments():
-    rules = load_rules()
     goal = Goal(600, 600, 600, "short-button", PRESS_STEPS, ("lamp",))
     plan = next(recipe for recipe in recipes(goal) if recipe.family == "hopper timer").make()
-    trigger = find_trigger(plan, rules, "press")
-    alone = observe(plan, rules, trigger)
-    assert answer_to_second_press(plan, rules, trigger, "lamp", alone, "any").effect == "mixed"
+    setup = Setup(plan, load_rules())
+    trigger = find_trigger(setup, "press")
+    alone = observe(setup, trigger)
+    assert answer_to_second_press(setup, trigger, "lamp", alone, "any").effect == "mixed"

@@ -14,6 +14,7 @@ from tickwright.kinds import parse_part
 from tickwright.measurement import find_trigger, observe
 from tickwright.measurement.measuring import hold_of, kind_of
 from tickwright.plan import loads
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 
 RULES = load_rules()
@@ -38,7 +39,8 @@ def test_holds_are_those_of_the_reference_engine():
     plans = [recipe.make() for recipe in recipes]
     shown = []
     for plan in plans:
-        seen = observe(plan, RULES, find_trigger(plan, RULES, "press"))
+        setup = Setup(plan, RULES)
+        seen = observe(setup, find_trigger(setup, "press"))
         (name,) = plan.outputs
         shown.append(hold_of(seen.pulses(name)) if seen.settled and kind_of(seen, name) == "one-shot" else None)
     assert None not in shown

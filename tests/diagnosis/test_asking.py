@@ -16,6 +16,7 @@ from tickwright.diagnosis.asking.questions import BEFORE, Behaviour, Question, _
 from tickwright.diagnosis.asking.universe import Suspect, can_stand, suspects_of
 from tickwright.errors import UsageError
 from tickwright.kinds import Part, parse_part
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -129,7 +130,7 @@ def test_a_count_is_solved_from_the_hold():
 
 def test_both_engines_show_the_same():
     plan = replace(ROW)
-    suspects = suspects_of(plan, load_rules(), thorough=False)[:40]
+    suspects = suspects_of(Setup(plan, load_rules()), thorough=False)[:40]
     suspects.append(Suspect((), 1.0, {(4, 0, 1): None}, {}))  # the very lamp that is watched is missing
     script = shown.first_scripts(plan)[0]
     fast, plain = shown.Stage(plan, load_rules()), shown.Stage(plan, load_rules())
@@ -144,13 +145,14 @@ def test_both_engines_show_the_same():
 
 def test_every_suspect_can_stand_and_those_of_a_moved_row_are_among_them():
     plan, rules = load(LOOP), load_rules()
-    suspects = suspects_of(plan, rules)
-    assert all(can_stand(plan, rules, tuple(one.changes.items()), one.moved) for one in suspects)
+    setup = Setup(plan, rules)
+    suspects = suspects_of(setup)
+    assert all(can_stand(setup, tuple(one.changes.items()), one.moved) for one in suspects)
     kinds = {one.mistakes[0].kind for one in suspects if one.mistakes}
     assert kinds >= {"half-moved", "row-turned", "swapped", "alike-part", "other-part", "extra-part", "slow-world"}
     assert suspects[0].mistakes == ()
     wide = replace(ROW, cells={**ROW.cells, (-1 + 6, 0, 0): Part("block"), (-1, 0, 0): Part("block")})
-    moved = [one.text for found in suspects_of(wide, rules) for one in found.mistakes if one.kind == "row-moved"]
+    moved = [one.text for found in suspects_of(Setup(wide, rules)) for one in found.mistakes if one.kind == "row-moved"]
     assert "the row y = 0 of layer 1 is laid one cell too far east" in moved
 
 

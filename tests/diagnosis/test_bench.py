@@ -9,6 +9,7 @@ import pytest
 from tickwright import load
 from tickwright.diagnosis import single_mistakes
 from tickwright.diagnosis.bench import AT_ONCE, Bench
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -18,8 +19,9 @@ EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 def test_builds_pressed_together_do_what_each_does_by_itself(name):
     plan, rules = load(EXAMPLES / f"{name}.toml"), load_rules()
     everywhere = {**plan.outputs, **{str(cell): cell for cell in plan.cells}}
-    bench = Bench(plan, rules, plan.outputs, plan.triggers)
-    builds = [(one,) for one in single_mistakes(plan, rules)][:: 1 if name != "torch-clock" else 6]
+    setup = Setup(plan, rules)
+    bench = Bench(setup, plan.outputs, plan.triggers)
+    builds = [(one,) for one in single_mistakes(setup)][:: 1 if name != "torch-clock" else 6]
     alone = [bench.press(made, everywhere) for made in builds]
     bench.at_once = AT_ONCE
     assert list(bench.press_each(builds, everywhere)) == alone
@@ -30,4 +32,4 @@ def test_only_long_presses_that_move_no_cell_are_made_together():
     rules = load_rules()
     for name, at_once in (("hopper-clock", AT_ONCE), ("flat-loop-8", 1), ("shuttle-clock", 1)):
         plan = load(EXAMPLES / f"{name}.toml")
-        assert Bench(plan, rules, plan.outputs, plan.triggers).at_once == at_once
+        assert Bench(Setup(plan, rules), plan.outputs, plan.triggers).at_once == at_once

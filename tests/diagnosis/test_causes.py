@@ -15,6 +15,7 @@ from tickwright.diagnosis.bench import Bench
 from tickwright.diagnosis.mistakes import Mistake
 from tickwright.errors import DurationError, UsageError
 from tickwright.plan import Plan
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -190,7 +191,7 @@ def test_mistakes_of_one_sort_that_show_the_same_everywhere_are_one_cause():
 
 
 def test_what_is_likely_comes_before_a_stray_power_block():
-    by_kind = {one.kind: one for one in single_mistakes(ROW, load_rules())}
+    by_kind = {one.kind: one for one in single_mistakes(Setup(ROW, load_rules()))}
     assert {"stray-power-block", "stray-block", "wrong-delay"} <= set(by_kind)
     stray = Cause((by_kind["stray-power-block"],), 0.0, 10, {})
     for kind in ("stray-block", "wrong-delay"):
@@ -236,8 +237,9 @@ def planted(seed: int) -> tuple[Plan, Mistake, list[Observed]]:
     dice = random.Random(seed)
     plan, rules = example(dice.choice(PLANS)), load_rules()
     trigger, output = next(iter(plan.triggers)), next(iter(plan.outputs))
-    bench = Bench(plan, rules, {output: plan.outputs[output]}, [trigger])
-    made = single_mistakes(plan, rules)
+    setup = Setup(plan, rules)
+    bench = Bench(setup, {output: plan.outputs[output]}, [trigger])
+    made = single_mistakes(setup)
     while True:
         mistake = dice.choice(made)
         seen = bench.press((mistake,))[trigger, output]
@@ -280,7 +282,7 @@ def test_watching_what_is_proposed_leaves_three_causes_or_a_dozen_places_to_look
             assert len(found.causes) <= 12
             return
         cell = plan.outputs.get(proposal.place) or tuple(map(int, proposal.place.split(",")))
-        bench = Bench(plan, rules, {proposal.place: cell}, [proposal.trigger])
+        bench = Bench(Setup(plan, rules), {proposal.place: cell}, [proposal.trigger])
         more = told(proposal.trigger, proposal.place, bench.press((mistake,))[proposal.trigger, proposal.place])
         before = len(found.causes)
         seen = [*seen, *more]

@@ -24,6 +24,7 @@ from tickwright.errors import PlanError, UsageError
 from tickwright.findings import SEVERITIES, Finding, Repair
 from tickwright.kinds import Part, parse_part
 from tickwright.plan import apply_edits, join, mirror, rotate
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -63,7 +64,7 @@ def test_every_finder_says_which_codes_it_finds():
         for finder, codes in depth.items():
             for code in codes:
                 case = cases()[code]
-                assert {one.finding.code for one in finder(Evidence(case.wrong.plan(), case.rules))} == {code}
+                assert {one.finding.code for one in finder(Evidence(Setup(case.wrong.plan(), case.rules)))} == {code}
 
 
 @pytest.mark.parametrize("code", CODES)
@@ -161,7 +162,7 @@ def stretched(plan, more: int):
 )
 def test_loops_are_found_with_their_mean(name, turn_ticks, loss):
     """Common practice, no source: fact 5; so many ticks a turn, so many levels lost in it."""
-    ev = Evidence(load(ROOT / f"examples/{name}.toml"), load_rules())
+    ev = Evidence(Setup(load(ROOT / f"examples/{name}.toml"), load_rules()))
     assert [(loop.turn_steps, loop.loss, loop.mean) for loop in ev.loops] == [
         (2 * turn_ticks, loss, Fraction(-loss, 2 * turn_ticks))
     ]
@@ -299,7 +300,7 @@ def test_a_repair_that_changes_another_output_is_no_repair():
 
 
 def test_a_repair_that_mends_nothing_is_no_repair():
-    evidence = Evidence(loads(DETOUR), load_rules())
+    evidence = Evidence(Setup(loads(DETOUR), load_rules()))
     suspicions = list(output_unreached(evidence))
     trial = _Trial(evidence, "laid", suspicions)
     nothing = Repair("Put a block there.", (Edit("place", (6, 3, 0), "block"),))

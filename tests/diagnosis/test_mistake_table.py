@@ -7,6 +7,7 @@ import pytest
 from tickwright.diagnosis.mistakes import single_mistakes
 from tickwright.kinds import PARTS, parse_part
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 
 ALIKE = {
@@ -19,7 +20,7 @@ ALIKE = {
 @pytest.mark.parametrize("text", ALIKE)
 def test_what_is_taken_for_what(text):
     plan = Plan({(0, 0, 0): parse_part("block"), (0, 0, 1): parse_part(text)})
-    found = single_mistakes(plan, load_rules())
+    found = single_mistakes(Setup(plan, load_rules()))
     others = {dict(one.changes)[0, 0, 1].kind for one in found if one.kind == "wrong-part" and one.cell == (0, 0, 1)}
     assert others == ALIKE[text]
 
@@ -36,7 +37,7 @@ def test_no_mistake_is_the_plan_itself():
     floor = {(x, 0, 0): parse_part("block") for x in (0, 2, 4)}
     texts = {crate: "crate items=64", plate: "counting-plate", repeater: "repeater east delay=2"}
     plan = Plan({**floor, **{cell: parse_part(text) for cell, text in texts.items()}})
-    changed = [change for one in single_mistakes(plan, load_rules()) for change in one.changes]
+    changed = [change for one in single_mistakes(Setup(plan, load_rules())) for change in one.changes]
     assert all(plan.cells.get(cell) != part for cell, part in changed)
     items = {part.items for cell, part in changed if cell == crate and part is not None and part.kind == "crate"}
     assert items == {63, 65, 0, 128, 32}

@@ -13,6 +13,7 @@ from tickwright.diagnosis.reasons import Derivation, cells_of
 from tickwright.diagnosis.reasons.sentences import LONGEST
 from tickwright.kinds import PARTS
 from tickwright.plan import lay, place
+from tickwright.plan.setup import Setup
 
 EXAMPLES = sorted((Path(__file__).resolve().parents[2] / "examples").glob("*.toml"))
 # A clock that runs for hours has thousands of changes: its figures are derived once, by hand, when this is changed.
@@ -33,7 +34,7 @@ def disagreeing(explained) -> list[str]:
     wrong = []
     for trigger, (pressed_at, steps) in explained.presses.items():
         mine = [one for one in explained.sentences if one.trigger == trigger]
-        derived = Derivation(explained.plan, explained.rules, trigger, pressed_at, steps, "fast")
+        derived = Derivation(Setup(explained.plan, explained.rules), trigger, pressed_at, steps, "fast")
         derived.watch(cells_of(mine))
         for sentence in mine:
             for figure in sentence.figures:

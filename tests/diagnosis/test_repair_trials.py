@@ -7,6 +7,7 @@ from tickwright.diagnosis.diagnosing import _gathered, _Trial, diagnose
 from tickwright.diagnosis.evidence import Evidence
 from tickwright.findings import Edit, Finding, Repair
 from tickwright.plan import apply_edits, loads
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 
 PLAN = loads('''format = "tickwright plan 1"
@@ -26,7 +27,7 @@ TURN = Edit("place", (2, 0, 1), "repeater east")
 
 
 def trial() -> _Trial:
-    evidence = Evidence(PLAN, load_rules(), None, None)
+    evidence = Evidence(Setup(PLAN, load_rules()), None, None)
     suspicions, _ = _gathered(evidence, "pressed", None)
     return _Trial(evidence, "pressed", suspicions)
 

@@ -12,6 +12,7 @@ from tickwright.diagnosis.evidence import Evidence
 from tickwright.diagnosis.silence import heard_by_nobody, never_powered, ring_not_closed
 from tickwright.engine.running import rules_for
 from tickwright.plan import Plan, apply_edits
+from tickwright.plan.setup import Setup
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 LEGEND = (
@@ -31,7 +32,7 @@ def laid(rows: str, outputs: str, floor: str | None = None) -> Plan:
 
 
 def silent(plan: Plan) -> list[tuple[str, tuple]]:
-    evidence = Evidence(plan, rules_for(plan))
+    evidence = Evidence(Setup(plan, rules_for(plan)))
     found = (*never_powered(evidence), *ring_not_closed(evidence), *heard_by_nobody(evidence))
     return [(one.finding.code, one.finding.cells) for one in found]
 
@@ -65,14 +66,14 @@ def test_a_comparator_whose_output_nothing_hears():
 )
 def test_a_wire_erased_from_a_loop_is_named_as_the_gap_before_all_else(name):
     plan = load(EXAMPLES / f"{name}.toml")
-    (loop,) = Evidence(plan, rules_for(plan)).loops
+    (loop,) = Evidence(Setup(plan, rules_for(plan))).loops
     named = {*plan.outputs.values(), *plan.triggers.values()}
     erased = [cell for cell in loop.cells if plan.cells[cell].kind == "wire" and cell not in named]
     told = 0
     for cell in erased:
         gap = replace(plan, cells={one: part for one, part in plan.cells.items() if one != cell}, source=None)
         findings = diagnose(gap, repairs=False, depth="laid").findings
-        if Evidence(gap, rules_for(gap)).loops:
+        if Evidence(Setup(gap, rules_for(gap))).loops:
             continue  # there was another way round
         assert findings, cell
         assert (findings[0].code, findings[0].cells[0]) == ("ring-not-closed", cell)
@@ -83,7 +84,7 @@ def test_a_wire_erased_from_a_loop_is_named_as_the_gap_before_all_else(name):
 
 def test_the_gap_is_mended_by_the_wire_that_is_missing():
     plan = load(EXAMPLES / "flat-loop-6.toml")
-    (loop,) = Evidence(plan, rules_for(plan)).loops
+    (loop,) = Evidence(Setup(plan, rules_for(plan))).loops
     cell = next(one for one in loop.cells if plan.cells[one].kind == "wire" and one not in plan.outputs.values())
     gap = replace(plan, cells={one: part for one, part in plan.cells.items() if one != cell}, source=None)
     finding = next(one for one in diagnose(gap).findings if one.code == "ring-not-closed")

@@ -14,6 +14,7 @@ from tickwright.diagnosis import KINDS, SYMPTOMS, Seen, WhatIfRow, single_mistak
 from tickwright.diagnosis.mistakes import built_with, world_rules
 from tickwright.errors import UsageError
 from tickwright.kinds import Part
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -94,7 +95,7 @@ def test_a_sample_against_measures_of_the_plans_built_with_them(name):
 @pytest.mark.parametrize("name", ["flat-loop-6", "hour-counter", "shuttle", "torch-clock", "latch"])
 def test_mistakes_differ_from_the_plan_and_from_one_another(name):
     plan = load(ROOT / f"examples/{name}.toml")
-    made = single_mistakes(plan, load_rules())
+    made = single_mistakes(Setup(plan, load_rules()))
     assert {one.kind for one in made} <= set(KINDS)
     built = [(one.rules, tuple(sorted(one.changes))) for one in made]
     assert len(set(built)) == len(built)
@@ -107,12 +108,12 @@ def test_mistakes_differ_from_the_plan_and_from_one_another(name):
 def test_every_sort_of_mistake_is_made_somewhere_but_the_slow_world_which_changes_no_step():
     kinds = set()
     for path in ROOT.glob("examples/*.toml"):
-        kinds |= {one.kind for one in single_mistakes(load(path), load_rules())}
+        kinds |= {one.kind for one in single_mistakes(Setup(load(path), load_rules()))}
     assert kinds == set(KINDS) - {"slow-world"}
 
 
 def test_what_cannot_stand_is_no_mistake():
-    made = single_mistakes(ROW, load_rules())
+    made = single_mistakes(Setup(ROW, load_rules()))
     assert not [one for one in made if one.changes == (((1, 0, 0), None),)]  # the block under the wire
     assert ((1, 1, 1), Part("wire")) not in {change for one in made for change in one.changes}  # nothing carries there
 

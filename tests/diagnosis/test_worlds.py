@@ -11,6 +11,7 @@ from tickwright.diagnosis import CODES, single_mistakes
 from tickwright.diagnosis.mistakes import built_with
 from tickwright.kinds import PARTS
 from tickwright.plan import Plan
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 from worlds.generator import SWITCHES, random_world
 
@@ -41,7 +42,7 @@ def test_findings_of_random_worlds(seed):
 @pytest.mark.parametrize("seed", SEEDS)
 def test_mistakes_of_random_worlds_can_be_built(seed):
     plan = named_world(seed)
-    for mistake in single_mistakes(plan, load_rules()):
+    for mistake in single_mistakes(Setup(plan, load_rules())):
         built = built_with(plan, [mistake])
         assert mistake.rules or built.cells != plan.cells
         assert {part.kind for part in built.cells.values()} <= set(PARTS)

@@ -15,6 +15,7 @@ from tickwright.errors import UsageError
 from tickwright.kinds import BUTTONS, parse_part
 from tickwright.plan import load, parse_script
 from tickwright.plan.hand import USUAL, Stimulus
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 from watching import world
 from worlds.differ import ORDERS, RULE_SETS, rule_set
@@ -28,7 +29,7 @@ STEPS = 300
 def summed(plan, acts, presses):
     """What `rows_of` makes of a run of the reference engine."""
     recorder = Recorder(plan.outputs)
-    sim = Simulation(plan, RULES, watch=plan.outputs, sample=recorder.sample, button_steps=presses)
+    sim = Simulation(Setup(plan, RULES), watch=plan.outputs, sample=recorder.sample, button_steps=presses)
     sim.queue_stimuli(acts)
     sim.advance(STEPS)
     return rows_of(recorder.finish(STEPS))
@@ -52,7 +53,7 @@ def test_a_batch_sums_up_what_single_runs_show(path):
     """Every trigger used once and twice; buttons pressed for their own time and for other times."""
     plan = load(path)
     batch = Batch()
-    batch.add_plan(plan, RULES)
+    batch.add_plan(Setup(plan, RULES))
     jobs, expected = [Job(0)], [summed(plan, [], {})]
     for cell in plan.triggers.values():
         button = cell in plan.cells and plan.cells[cell].kind in BUTTONS
@@ -141,7 +142,7 @@ def test_presses_of_many_lengths_are_what_single_runs_show(path):
     cell = button_of(plan)
     assert cell is not None
     lengths = [*range(1, 40), 77, 150, 170, 250]
-    sim = NativeSimulation(plan, RULES, watch=plan.outputs)
+    sim = NativeSimulation(Setup(plan, RULES), watch=plan.outputs)
     sim.advance(20)
     rows = found(press_lengths(sim, cell, 30, lengths, STEPS))
     assert rows == [summed(plan, (Stimulus(30, cell, "press"),), {cell: length}) for length in lengths]
@@ -149,7 +150,7 @@ def test_presses_of_many_lengths_are_what_single_runs_show(path):
 
 
 def test_a_press_where_there_is_no_button_is_said():
-    sim = NativeSimulation(world({(0, 0, 0): "block"}), RULES)
+    sim = NativeSimulation(Setup(world({(0, 0, 0): "block"}), RULES))
     with pytest.raises(UsageError, match="no button at"):
         press_lengths(sim, (0, 0, 0), 5, [1], 9)
     with pytest.raises(ValueError, match="refuses"):

@@ -11,6 +11,7 @@ from tickwright.engine.circuit import KIND, LOST, Circuit, Roster, build, circui
 from tickwright.engine.reference import Simulation
 from tickwright.plan import load
 from tickwright.plan.hand import USUAL, Stimulus
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 from tickwright.space import Cell
 from watching import world
@@ -24,7 +25,7 @@ def floor(width: int, depth: int = 1) -> dict[Cell, str]:
 
 
 def circuit(parts: dict[Cell, str], order: str = "canonical") -> Circuit:
-    return circuit_of(world(parts), RULES, order)
+    return circuit_of(Setup(world(parts), RULES, order))
 
 
 def hears(made: Circuit, cell: Cell) -> list[tuple[Cell, int]]:
@@ -107,7 +108,7 @@ def test_levels_of_all_cells_come_back_from_those_of_the_actors(path, rules):
     The reference settles wires by a search over cells, the Circuit by one maximum over sources.
     """
     plan = load(path)
-    sim = Simulation(plan, load_rules(rules))
+    sim = Simulation(Setup(plan, load_rules(rules)))
     roster = Roster(sorted(plan.cells))
     circuits: dict[object, Circuit] = {}
     for cell in plan.triggers.values():

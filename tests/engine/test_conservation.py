@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from tickwright.engine.reference import Simulation
 from tickwright.kinds import CONTAINERS, PLATES, STANDS
 from tickwright.plan.hand import Stimulus
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 from tickwright.space import Cell
 from watching import world
@@ -125,7 +126,7 @@ QUICK = type(RULES)(
 @settings(max_examples=80)
 @given(parts=worlds(), script=acts(), order=st.sampled_from(["canonical", "reversed", "7"]))
 def test_matter_is_neither_made_nor_lost(parts, script, order):
-    sim = Simulation(world(parts), QUICK, order)
+    sim = Simulation(Setup(world(parts), QUICK, order))
     cells = [(0, 0, 1), (0, 3, 1), *sorted(cell for cell, text in parts.items() if text.split()[0] in VERBS)]
     expected = items(sim)
     filled, stood = full_cells(sim), standing(sim)

@@ -9,6 +9,7 @@ import pytest
 from tickwright.engine.reference import Simulation, state_key
 from tickwright.engine.running import rules_for, script
 from tickwright.plan import load, loads
+from tickwright.plan.setup import Setup
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 # A pull-piston shuttles a lamp, items fall on a plate and run through hoppers, a torch ring burns out.
@@ -77,7 +78,8 @@ def test_a_copy_goes_on_as_the_original_and_leaves_it_alone(name):
     who = next(iter(plan.triggers))
     acts = script(plan, [f"{step}:{who}" for step in (3, 30, 60, 61)])
     extra = script(plan, ["7:4,0,9:drop=3"])
-    plain = Simulation(plan, rules, watch=plan.outputs)
+    setup = Setup(plan, rules)
+    plain = Simulation(setup, watch=plan.outputs)
     plain.queue_stimuli(acts)
     plain.step(0)
     expected = futures(plain, 120)
@@ -87,7 +89,7 @@ def test_a_copy_goes_on_as_the_original_and_leaves_it_alone(name):
         levels = list(zip(*(shown for _, shown in expected[:-1]), strict=True))
         assert all(len(set(shown)) > 1 for shown in levels), levels  # plate, crate and piston all change
     for at in (1, 4, 9, 33, 36, 50):
-        sim = Simulation(plan, rules, watch=plan.outputs)
+        sim = Simulation(setup, watch=plan.outputs)
         sim.queue_stimuli(acts)
         for step in range(at):
             sim.step(step)

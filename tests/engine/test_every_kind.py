@@ -14,6 +14,7 @@ from tickwright.engine.running import ENGINES
 from tickwright.errors import UsageError
 from tickwright.kinds import PARTS, Part, parse_part
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.publish.solids import solid_of
 from tickwright.publish.symbols import symbol, wire_symbol
 from tickwright.publish.verilog import verilog_text
@@ -148,11 +149,12 @@ def test_it_is_exported_or_refused(kind):
     """The Verilog of a plan names it, or it is one of those that move items or cells, which are refused."""
     row = PARTS[kind]
     plan = Plan({(3, 3, 0): Part("block"), HERE: parse_part(placed(kind)), (3, 4, 1): Part("crate", items=1)})
+    setup = Setup(plan, RULES)
     if row.behaviour in ("piston", "hopper", "ejector"):
         with pytest.raises(UsageError, match=kind):
-            verilog_text(circuit_of(plan, RULES), {"here": HERE}, (), 9)
+            verilog_text(circuit_of(setup), {"here": HERE}, (), 9)
         return
-    text = verilog_text(circuit_of(plan, RULES), {"here": HERE}, (), 9)
+    text = verilog_text(circuit_of(setup), {"here": HERE}, (), 9)
     assert f"// {kind} 3,3,1" in text or f"// {kind} (3, 3, 1)" in text
 
 

@@ -10,6 +10,7 @@ from tickwright.engine.reference import Simulation
 from tickwright.errors import UsageError
 from tickwright.plan.hand import parse_script
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 from tickwright.space import Cell
 from worlds.generator import World, random_world
@@ -19,7 +20,7 @@ KEY = {"#": "block", "b": "short-button", "w": "wire", ">": "repeater east", "L"
 
 def changes_of(world: World, rules: str = "standard") -> list[Change]:
     seen: list[Change] = []
-    sim = Simulation(world.plan, load_rules(rules), hook=seen.append)
+    sim = Simulation(Setup(world.plan, load_rules(rules)), hook=seen.append)
     sim.queue_stimuli(parse_script(world.plan, world.acts))
     sim.advance(world.steps)
     return seen
@@ -60,7 +61,7 @@ def test_the_changes_are_the_run(seed):
     """In random worlds: changes come in order, add up to the levels at the end, and each follows from its cause."""
     world = random_world(seed)
     seen: list[Change] = []
-    sim = Simulation(world.plan, load_rules(), hook=seen.append)
+    sim = Simulation(Setup(world.plan, load_rules()), hook=seen.append)
     levels = dict(sim.level)
     begun = len(seen)
     sim.queue_stimuli(parse_script(world.plan, world.acts))

@@ -9,6 +9,7 @@ import pytest
 from tickwright.engine.reference import Simulation
 from tickwright.plan import load
 from tickwright.plan.hand import parse_script
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 from watching import watch, world
 
@@ -110,7 +111,7 @@ class Counted(Simulation):
 
 
 def worked(plan, acts, steps):
-    simulation = Counted(plan, load_rules())
+    simulation = Counted(Setup(plan, load_rules()))
     simulation.queue_stimuli(parse_script(plan, acts))
     simulation.advance(steps)
     return simulation.__dict__["worked"]

@@ -12,6 +12,7 @@ from tickwright.engine.native import Simulation, is_installed, trace_of
 from tickwright.engine.running import script
 from tickwright.errors import UsageError
 from tickwright.plan import load, parse_script
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 from watching import world
 from worlds.corpus import kept
@@ -28,7 +29,7 @@ if not is_installed() and not os.environ.get("TICKWRIGHT_REQUIRE_TOOLS"):
 def native(made, rules, order):
     """The native engine, every cell watched."""
     acts = [act for act in script(made.plan, made.acts) if act.step < made.steps]
-    trace, notes = trace_of(made.plan, rules, order, made.watched(), acts, made.steps)
+    trace, notes = trace_of(Setup(made.plan, rules, order), made.watched(), acts, made.steps)
     late = [act for act in script(made.plan, made.acts) if act.step >= made.steps]
     for act in late:
         message = f'"{act}" comes after the end of the run, which has the steps 0 to {made.steps - 1}: it was not done.'
@@ -58,10 +59,11 @@ def test_it_gives_the_same_on_the_examples(made):
 def test_a_copy_goes_on_as_the_original_and_leaves_it_alone(seed):
     made = random_world(seed)
     acts = [act for act in script(made.plan, made.acts) if act.step < made.steps]
-    whole = trace_of(made.plan, load_rules(), "canonical", made.watched(), acts, made.steps)
+    setup = Setup(made.plan, load_rules())
+    whole = trace_of(setup, made.watched(), acts, made.steps)
     assert whole is not None
     for at in (1, 20, made.steps // 2):
-        sim = Simulation(made.plan, load_rules(), watch=made.watched(), stimuli=acts)
+        sim = Simulation(setup, watch=made.watched(), stimuli=acts)
         sim.advance(at)
         copy, third = sim.copy(), sim.copy()
         third.advance(made.steps + 100)
@@ -73,7 +75,7 @@ def test_a_copy_goes_on_as_the_original_and_leaves_it_alone(seed):
 
 def test_a_run_by_single_steps_is_the_same_run():
     plan = load(EXAMPLES / "torch-clock.toml")
-    one, other = (Simulation(plan, load_rules(), watch=plan.outputs) for _ in range(2))
+    one, other = (Simulation(Setup(plan, load_rules()), watch=plan.outputs) for _ in range(2))
     one.advance(200)
     for step in range(200):
         other.step(step)
@@ -88,7 +90,7 @@ def test_a_run_gives_up_after_so_much_work():
     }  # fmt: skip
     plan = world(ring)
     pulse = parse_script(plan, ["0:0,1,1:place=power-block", "2:0,1,1:place=wire"])
-    sim = Simulation(plan, load_rules(), stimuli=pulse)
+    sim = Simulation(Setup(plan, load_rules()), stimuli=pulse)
     assert not sim.advance(10**9, most_work=1000)
     assert sim.now < 10_000
 
@@ -96,9 +98,10 @@ def test_a_run_gives_up_after_so_much_work():
 def test_what_the_hand_does_by_itself_is_what_a_script_does():
     plan = world({(0, 0, 0): "block", (0, 0, 1): "short-button", (1, 0, 1): "lamp"})
     acts = parse_script(plan, ["5:0,0,1:press", "9:1,0,1:place=block", "9:1,0,1:clear"])
-    by_script = Simulation(plan, load_rules(), watch={"lamp": (1, 0, 1)}, stimuli=acts)
+    setup = Setup(plan, load_rules())
+    by_script = Simulation(setup, watch={"lamp": (1, 0, 1)}, stimuli=acts)
     by_script.advance(60)
-    by_hand = Simulation(plan, load_rules(), watch={"lamp": (1, 0, 1)}, stimuli=[acts[1]._replace(step=10**6)])
+    by_hand = Simulation(setup, watch={"lamp": (1, 0, 1)}, stimuli=[acts[1]._replace(step=10**6)])
     by_hand.advance(6)
     by_hand.do(acts[0])
     assert by_hand.shown() == [15]
@@ -116,4 +119,4 @@ def test_a_seed_that_cannot_be_shuffled_is_said_once_the_call_is_over(monkeypatc
 
     monkeypatch.setattr("tickwright.engine.native.simulation.notification_order", broken)
     with pytest.raises(KeyboardInterrupt):
-        Simulation(world({(0, 0, 0): "block"}), load_rules(), "7")
+        Simulation(Setup(world({(0, 0, 0): "block"}), load_rules(), "7"))

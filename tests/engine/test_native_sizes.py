@@ -14,6 +14,7 @@ from tickwright.engine.native import library as lib
 from tickwright.engine.native.packing import address
 from tickwright.plan import loads
 from tickwright.plan.hand import Stimulus
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 
 if not is_installed() and not os.environ.get("TICKWRIGHT_REQUIRE_TOOLS"):
@@ -35,7 +36,7 @@ class HandedBatch:
 
     def __init__(self) -> None:
         batch = Batch()
-        first = batch.add_plan(PLAN, RULES)
+        first = batch.add_plan(Setup(PLAN, RULES))
         second = batch.change(first, {(1, 0, 1): None})
         self.jobs = batch.jobs([Job(first, PRESS), Job(first), Job(second, PRESS, (9,))])
         self.summaries, self.endings = (lib.SummaryRecord * 6)(), (lib.EndingRecord * 3)()
@@ -150,7 +151,7 @@ class Lengths:
 
     def __init__(self) -> None:
         functions = lib.library()
-        self.sim = Simulation(PLAN, RULES, watch=PLAN.outputs)
+        self.sim = Simulation(Setup(PLAN, RULES), watch=PLAN.outputs)
         self.sim.advance(3)
         self.worlds = [functions.tw_new(), functions.tw_new(), self.sim.world.handle]
         self.cell = (ctypes.c_int32 * 3)(0, 0, 1)
@@ -208,13 +209,17 @@ legend = {"#" = "block", b = "short-button on=down", P = "piston east", L = "lam
 layer = [{rows = "P#."}, {rows = ".bL"}]
 triggers = {press = [1, 0, 1]}
 outputs = {lamp = [2, 0, 1]}""")
-    sim = Simulation(plan, RULES, watch=plan.outputs)
+    setup = Setup(plan, RULES)
+    sim = Simulation(setup, watch=plan.outputs)
     from tickwright.engine.native import press_lengths
 
     found = press_lengths(sim, (1, 0, 1), 5, [1, 3, 40, 300], 600)
     for length, place in ((1, 0), (3, 1), (40, 2), (300, 3)):
         alone = Simulation(
-            plan, RULES, watch=plan.outputs, stimuli=[Stimulus(5, (1, 0, 1), "press")], button_steps={(1, 0, 1): length}
+            setup,
+            watch=plan.outputs,
+            stimuli=[Stimulus(5, (1, 0, 1), "press")],
+            button_steps={(1, 0, 1): length},
         )
         alone.advance(600)
         pulses = [step for step, value in alone.trace(600).changes["lamp"] if value]
@@ -226,7 +231,7 @@ class FurtherActs:
 
     def __init__(self) -> None:
         functions = lib.library()
-        self.sim = Simulation(PLAN, RULES, watch=PLAN.outputs)
+        self.sim = Simulation(Setup(PLAN, RULES), watch=PLAN.outputs)
         acts = [Stimulus(step, (0, 0, 1), "press") for step in (4, 5, 30, 60)]
         self.acts = (lib.ActRecord * 4)(*map(self.sim.act_record, acts))
         self.starts = array("q", [0, 1, 3, 4])
@@ -293,7 +298,7 @@ def test_further_acts_out_of_their_order_are_refused_and_a_full_buffer_is_no_fai
 
 def graph_of(acts_n=2, ways=(0, 1, 0), lengths=(1, 2), step=4, ways_n=None, lists_n=None, acts=None, world=True):
     """A graph of the plan with these arguments, and its status."""
-    sim = Simulation(PLAN, RULES, watch=PLAN.outputs)
+    sim = Simulation(Setup(PLAN, RULES), watch=PLAN.outputs)
     sim.advance(step + 1 if 0 <= step < 100 else 5)
     records = acts or [Stimulus(0, (0, 0, 1), "press"), Stimulus(0, (0, 0, 1), "on")]
     packed = (lib.ActRecord * max(len(records), 1))(*map(sim.act_record, records))
@@ -347,7 +352,7 @@ def test_a_graph_is_not_read_beyond_its_states():
 
 
 def test_no_states_are_asked_of_a_graph_before_they_are_known():
-    graph = StateGraph(PLAN, RULES, "canonical", PLAN.outputs, [(0, 0, 1)], [(0,)], first=1)
+    graph = StateGraph(Setup(PLAN, RULES), PLAN.outputs, [(0, 0, 1)], [(0,)], first=1)
     with pytest.raises(ValueError, match="refuses"):
         graph.after(5)
 

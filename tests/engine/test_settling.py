@@ -10,6 +10,7 @@ from tickwright.engine.reference import Simulation
 from tickwright.kinds import Part, parse_part
 from tickwright.plan.hand import Stimulus
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 from tickwright.space import Cell
 
@@ -68,7 +69,7 @@ def searched(plan: Plan, on: set[Cell]) -> dict[Cell, int]:
 def test_levels_are_those_of_a_search_after_every_change(seed):
     rng = random.Random(seed)
     cells, levers = meadow(rng, 18)
-    sim = Simulation(Plan(cells), load_rules(rng.choice(("standard", "older-wire"))))
+    sim = Simulation(Setup(Plan(cells), load_rules(rng.choice(("standard", "older-wire")))))
     sim.step(0)
     on: set[Cell] = set()
     for _ in range(12):
@@ -83,7 +84,7 @@ def test_levels_are_those_of_a_search_after_every_change(seed):
 def test_levels_are_those_of_a_search_after_cells_come_and_go(seed):
     rng = random.Random(seed)
     cells, levers = meadow(rng, 10)
-    sim = Simulation(Plan(cells), load_rules())
+    sim = Simulation(Setup(Plan(cells), load_rules()))
     sim.step(0)
     for lever in levers:
         sim.do(Stimulus(0, lever, "on"))
@@ -103,7 +104,7 @@ def test_a_change_touches_no_wire_out_of_its_reach():
     for length in (100, 1000):
         cells = {(x, 0, z): parse_part("wire" if z else "block") for x in range(length) for z in (0, 1)}
         cells |= {(50, 1, 0): parse_part("block"), (50, 1, 1): parse_part("lever")}
-        sim = Simulation(Plan(cells), load_rules())
+        sim = Simulation(Setup(Plan(cells), load_rules()))
         looked.append(len(sim._in_reach([(50, 0, 1)])))
         sim.do(Stimulus(0, (50, 1, 1), "flip"))
         assert [sim.level.get((x, 0, 1), 0) for x in (50, 51, 36, 64, 65)] == [15, 14, 1, 1, 0]

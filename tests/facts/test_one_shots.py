@@ -11,6 +11,7 @@ import pytest
 from tickwright.engine import run
 from tickwright.measurement import find_trigger, pulses, retrigger
 from tickwright.plan import loads
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 
 TRIGGERS = [(5,), (5, 11), (5, 14, 23), (5, 16)]
@@ -79,4 +80,5 @@ def test_a_button_is_a_non_retriggerable_one_shot(triggers, expected):
 @pytest.mark.parametrize(("text", "verdict"), [(TAPS, "extends"), (BUTTON, "ignored")])
 def test_retrigger_says_so(text, verdict):
     plan, rules = loads(text), load_rules()
-    assert retrigger(plan, rules, find_trigger(plan, rules, "press"), ["bell"])["bell"].verdict == verdict
+    setup = Setup(plan, rules)
+    assert retrigger(setup, find_trigger(setup, "press"), ["bell"])["bell"].verdict == verdict

@@ -10,6 +10,7 @@ from tickwright import check, diagnose, loads, measure, prove, why
 from tickwright.diagnosis import find_causes
 from tickwright.engine.running import rules_for
 from tickwright.measurement import find_trigger, observe, recovery_steps
+from tickwright.plan.setup import Setup
 from tickwright.verify import order_verdicts, proof
 
 # A button fixed to a block whose torch keeps a wire on: the torch goes off 2 steps after the press, and comes on again
@@ -131,7 +132,8 @@ def test_a_train_of_absences_is_counted():
 def test_recovery_and_orders_are_of_the_absence():
     plan = loads(TORCH)
     rules = rules_for(plan)
-    assert recovery_steps(plan, rules, find_trigger(plan, rules, "press"), "standing") == 0
+    setup = Setup(plan, rules)
+    assert recovery_steps(setup, find_trigger(setup, "press"), "standing") == 0
     assert not order_verdicts(plan)[0].sensitive
 
 
@@ -152,5 +154,6 @@ def test_a_running_clock_has_no_rest():
     (found,) = measure(plan)
     rules = rules_for(plan)
     waits = range(12)
-    rests = {observe(plan, rules, find_trigger(plan, rules, "press"), wait_steps=wait).rest("beat") for wait in waits}
+    setup = Setup(plan, rules)
+    rests = {observe(setup, find_trigger(setup, "press"), wait_steps=wait).rest("beat") for wait in waits}
     assert (found.kind, found.rest, rests) == ("clock", "off", {"off"})

@@ -13,6 +13,7 @@ from tickwright.engine.running import rules_for
 from tickwright.measurement import find_trigger, observe, recovery_steps, retrigger
 from tickwright.measurement.levels import length_map, level_map
 from tickwright.measurement.observe import Futures, Observation, Runs
+from tickwright.plan.setup import Setup
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 ENDING = {  # and whether any of these presses comes into a state of another
@@ -37,8 +38,9 @@ def checked_from_the_start(monkeypatch):
 def observed(name: str, runs: Runs | None, length: int, level: int | None = None) -> Observation:
     plan = load(EXAMPLES / f"{name}.toml")
     rules = rules_for(plan)
-    trigger = find_trigger(plan, rules, next(iter(plan.triggers)))
-    return observe(plan, rules, trigger, length, runs=runs, level=level)
+    setup = Setup(plan, rules)
+    trigger = find_trigger(setup, next(iter(plan.triggers)))
+    return observe(setup, trigger, length, runs=runs, level=level)
 
 
 @pytest.mark.usefixtures("from_the_start")
@@ -84,15 +86,16 @@ def test_what_never_ends_is_seen_to_repeat_itself(name):
 def test_maps_second_presses_and_recovery_are_as_without(name, monkeypatch):
     plan = load(EXAMPLES / f"{name}.toml")
     rules = rules_for(plan)
-    trigger = find_trigger(plan, rules, "press")
+    setup = Setup(plan, rules)
+    trigger = find_trigger(setup, "press")
     outputs = list(plan.outputs)
 
     def everything() -> tuple[object, ...]:
         return (
-            length_map(plan, rules, trigger, outputs),
-            level_map(plan, rules, trigger, outputs, 12),
-            retrigger(plan, rules, trigger, outputs),
-            [recovery_steps(plan, rules, trigger, output) for output in outputs],
+            length_map(setup, trigger, outputs),
+            level_map(setup, trigger, outputs, 12),
+            retrigger(setup, trigger, outputs),
+            [recovery_steps(setup, trigger, output) for output in outputs],
         )
 
     shared = everything()

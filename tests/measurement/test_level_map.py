@@ -6,6 +6,7 @@ import pytest
 
 from tickwright.measurement import find_trigger, level_map
 from tickwright.plan import loads
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 
 HEAD = """format = "tickwright plan 1"
@@ -33,7 +34,8 @@ rows = '''
 
 def rows_of(rows: str, longest: int = 8):
     plan, rules = loads(HEAD + rows + "'''"), load_rules()
-    return level_map(plan, rules, find_trigger(plan, rules, "press"), ["lamp"], longest)["lamp"]
+    setup = Setup(plan, rules)
+    return level_map(setup, find_trigger(setup, "press"), ["lamp"], longest)["lamp"]
 
 
 def test_a_wire_of_five_cells_carries_only_the_levels_from_five():

@@ -10,6 +10,7 @@ from tickwright.errors import UsageError
 from tickwright.measurement import find_trigger, observe
 from tickwright.measurement.measuring import _Regular
 from tickwright.measurement.recovery import recovery_steps
+from tickwright.plan.setup import Setup
 
 HEAD = 'format = "tickwright plan 1"\n'
 
@@ -135,13 +136,15 @@ def test_recovery_counts_from_the_last_off():
     # end of it and nothing shows between; one step later the lamp does all that it did the first time.
     plan = row_plan("bL", 'b = "short-button", L = "lamp"')
     rules = rules_for(plan)
-    assert recovery_steps(plan, rules, find_trigger(plan, rules, "press"), "out") == 1
+    setup = Setup(plan, rules)
+    assert recovery_steps(setup, find_trigger(setup, "press"), "out") == 1
 
 
 def test_what_is_seen_before_the_press_is_not_a_pulse():
     plan = row_plan("b#t", 'b = "short-button on=east", t = "torch on=west"')
     rules = rules_for(plan)
-    seen = observe(plan, rules, find_trigger(plan, rules, "press"))
+    setup = Setup(plan, rules)
+    seen = observe(setup, find_trigger(setup, "press"))
     assert seen.changes["out"] == [(-1, 15), (2, 0), (22, 15)]
     assert [tuple(pulse) for pulse in only(plan).pulses] == [(2, 20)]  # what is seen after it is its absence
 

@@ -7,6 +7,7 @@ import sys
 from tickwright.engine.running import rules_for
 from tickwright.measurement import find_trigger, observe, phases
 from tickwright.plan import loads
+from tickwright.plan.setup import Setup
 
 # Three torches in a ring beat 6 steps on, 6 off. The beat keeps the comparator shut, which passes the button's press to
 # the lamp only in between.
@@ -59,8 +60,9 @@ EXPECTED = [
 def found(text):
     plan = loads(text)
     rules = rules_for(plan)
-    place = find_trigger(plan, rules, "press")
-    return phases(plan, rules, place, list(plan.outputs), observe(plan, rules, place))["lamp"]
+    setup = Setup(plan, rules)
+    place = find_trigger(setup, "press")
+    return phases(setup, place, list(plan.outputs), observe(setup, place))["lamp"]
 
 
 def test_every_phase_of_a_gated_clock_is_as_worked_out_by_hand():

@@ -6,6 +6,7 @@ import pytest
 
 from tickwright.measurement import find_trigger, retrigger
 from tickwright.plan import Plan, loads
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 
 HEAD = """format = "tickwright plan 1"
@@ -75,7 +76,8 @@ def plan_of(text: str) -> Plan:
 def verdicts(text: str) -> dict:
     plan = plan_of(text)
     rules = load_rules()
-    return retrigger(plan, rules, find_trigger(plan, rules, "press"), list(plan.outputs))
+    setup = Setup(plan, rules)
+    return retrigger(setup, find_trigger(setup, "press"), list(plan.outputs))
 
 
 def test_taps_stretch_each_press_so_that_a_second_one_extends():

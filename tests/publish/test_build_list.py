@@ -16,6 +16,7 @@ from tickwright.measurement.press import press_stimuli
 from tickwright.plan import Plan
 from tickwright.plan.build_order import build_groups, fillings
 from tickwright.plan.hand import Stimulus
+from tickwright.plan.setup import Setup
 from tickwright.publish import sheet_data
 from tickwright.rules import load_rules
 
@@ -62,12 +63,12 @@ def test_what_was_built_by_the_list_holds_what_is_promised(name, number):
     shown: list[tuple[int, int]] = []
     watch = {wish.output: plan.outputs[wish.output]}
     empty = Plan({}, size=plan.size)
-    sim = Simulation(empty, rules, "canonical", watch, lambda step, now: shown.append((step, now[0])))
+    sim = Simulation(Setup(empty, rules), watch, lambda step, now: shown.append((step, now[0])))
     parts = listed(plan)
     acts = [Stimulus(2 * at, cell, "place", 1, parse_part(text)) for at, (text, cell) in enumerate(parts)]
     acts += [Stimulus(2 * len(parts), cell, "put", part.items) for cell, part in fillings(plan)]
     pressed = 2 * len(parts) + SETTLES
-    acts += press_stimuli(find_trigger(plan, rules, wish.trigger), pressed)
+    acts += press_stimuli(find_trigger(Setup(plan, rules), wish.trigger), pressed)
     sim.queue_stimuli(acts)
     sim.advance(pressed + wish.hold_steps + 200)
     after = [(step, value) for step, value in shown if step >= pressed]

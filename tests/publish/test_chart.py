@@ -11,6 +11,7 @@ from golden import hold_to
 from tickwright import load, loads, measure
 from tickwright.errors import UsageError
 from tickwright.measurement import LengthRow, Pulse, find_trigger, lap_table, length_map
+from tickwright.plan.setup import Setup
 from tickwright.publish import THEMES, Band, Drawing, lap_chart, length_chart, svg_text, timing_chart
 from tickwright.recording import record
 
@@ -103,7 +104,8 @@ def test_what_does_not_end_and_what_does_not_come_is_said():
 def test_laps_fall_from_left_to_right_in_the_order_in_which_the_level_comes():
     plan = load(EXAMPLES / "flat-loop-6.toml")
     rules = record(plan).rules
-    laps = lap_table(plan, rules, find_trigger(plan, rules, "press"))
+    setup = Setup(plan, rules)
+    laps = lap_table(setup, find_trigger(setup, "press"))
     drawing = lap_chart("press", laps)
     rows = [group for group in drawing.groups if group.label]
     assert len(rows) == 6
@@ -119,8 +121,9 @@ def test_laps_fall_from_left_to_right_in_the_order_in_which_the_level_comes():
 def test_a_map_of_lengths_has_a_mark_for_each_and_names_the_minimum():
     plan = load(EXAMPLES / "stacked-loop-3.toml")
     rules = record(plan).rules
-    trigger = find_trigger(plan, rules, "press")
-    rows = length_map(plan, rules, trigger, ["entry"])
+    setup = Setup(plan, rules)
+    trigger = find_trigger(setup, "press")
+    rows = length_map(setup, trigger, ["entry"])
     minimum = {one.output: one.minimum_trigger_steps for one in measure(plan, "press")}
     drawing = length_chart("press", rows, trigger.length_steps, minimum)
     (panel,) = (group for group in drawing.groups if group.label)
@@ -176,11 +179,12 @@ def test_nothing_to_chart_is_said():
 def test_charts_are_as_they_were_looked_at():
     plan = load(EXAMPLES / "stacked-loop-3.toml")
     recording = record(plan)
-    trigger = find_trigger(plan, recording.rules, "press")
+    setup = Setup(plan, recording.rules)
+    trigger = find_trigger(setup, "press")
     made = {
         "chart": timing_chart({plan.title: recording}),
-        "laps": lap_chart("press", lap_table(plan, recording.rules, trigger), "dark"),
-        "lengths": length_chart("press", length_map(plan, recording.rules, trigger, ["lamp", "entry"])),
+        "laps": lap_chart("press", lap_table(setup, trigger), "dark"),
+        "lengths": length_chart("press", length_map(setup, trigger, ["lamp", "entry"])),
     }
     for name, drawing in made.items():
         hold_to(HERE / "golden" / f"stacked-loop-3-{name}.svg", svg_text(drawing))

@@ -12,6 +12,7 @@ from golden import hold_to
 from tickwright import load
 from tickwright.kinds import PARTS, Part
 from tickwright.measurement import find_trigger, lap_table, length_map, measure
+from tickwright.plan.setup import Setup
 from tickwright.publish import (
     Drawing,
     isometric_drawing,
@@ -37,14 +38,15 @@ def run_of(name: str) -> Recording:
 def loop(form: str) -> Drawing:
     recording = run_of("stacked-loop-3")
     plan, rules = recording.plan, recording.rules
-    press = find_trigger(plan, rules, "press")
+    setup = Setup(plan, rules)
+    press = find_trigger(setup, "press")
     if form == "chart":
         return timing_chart({plan.title: recording})
     if form == "laps":
-        return lap_chart("press", lap_table(plan, rules, press))
+        return lap_chart("press", lap_table(setup, press))
     if form == "lengths":
         least = {one.output: one.minimum_trigger_steps for one in measure(plan, "press", rules=rules)}
-        return length_chart("press", length_map(plan, rules, press, list(plan.outputs)), press.length_steps, least)
+        return length_chart("press", length_map(setup, press, list(plan.outputs)), press.length_steps, least)
     if form == "apart":
         return isometric_drawing(plan, rules, recording.moment(18), "dark", apart=1.5)
     return isometric_drawing(plan, rules, recording.moment(18))

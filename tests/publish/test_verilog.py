@@ -14,6 +14,7 @@ from tickwright.engine.running import script
 from tickwright.errors import UsageError
 from tickwright.kinds import parse_part
 from tickwright.plan import Plan
+from tickwright.plan.setup import Setup
 from tickwright.publish import verilog_text
 from tickwright.publish.verilog_parts import MODULES
 from tickwright.rules import BUILT_IN, RuleSet, load_rules
@@ -32,7 +33,7 @@ STATIC = [
 
 def written(world: World, rules: RuleSet, order: str = "canonical", one_by_one: bool = True) -> str:
     acts = script(world.plan, world.acts)
-    circuit = circuit_of(world.plan, rules, order)
+    circuit = circuit_of(Setup(world.plan, rules, order))
     return verilog_text(circuit, world.watched(), acts, world.steps, world.plan.title, one_by_one)
 
 
@@ -122,7 +123,7 @@ def test_a_title_puts_nothing_into_the_file(tmp_path, need_tool):
     odd = written(replace(world, plan=replace(world.plan, title=title)), load_rules())
     assert odd.splitlines()[1:] == plain.splitlines()[1:]
     assert odd.splitlines()[0].startswith("// end?$finish; ?define x ???endmodule /* * ?, under the rules")
-    named = verilog_text(circuit_of(world.plan, load_rules()), {"a\nb`c": (1, 0, 0)}, (), 9)
+    named = verilog_text(circuit_of(Setup(world.plan, load_rules())), {"a\nb`c": (1, 0, 0)}, (), 9)
     assert "//   0 a?b?c\n" in named
     assert simulated(odd, world, tmp_path, need_tool) == simulated(plain, world, tmp_path, need_tool)
 
@@ -130,7 +131,7 @@ def test_a_title_puts_nothing_into_the_file(tmp_path, need_tool):
 def refusal(parts: dict, acts: tuple[str, ...] = ()) -> str:
     plan = Plan({cell: parse_part(text) for cell, text in parts.items()})
     with pytest.raises(UsageError) as caught:
-        verilog_text(circuit_of(plan, load_rules()), {}, script(plan, acts))
+        verilog_text(circuit_of(Setup(plan, load_rules())), {}, script(plan, acts))
     return str(caught.value)
 
 

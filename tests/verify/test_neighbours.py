@@ -8,7 +8,7 @@ import pytest
 
 from tickwright.design.catalogue import FAMILIES
 from tickwright.design.recipes import Goal
-from tickwright.plan import load, loads, mirror
+from tickwright.plan import Setup, load, loads, mirror
 from tickwright.rules import load_rules
 from tickwright.verify import neighbours
 from tickwright.verify.neighbours import NeighbourVerdict, neighbour_verdicts
@@ -116,7 +116,7 @@ legend = {"#" = "block", b = "short-button on=east", p = "piston east", i = "ins
 layer = [{rows = "b#piiii"}]
 triggers = {press = [0, 0, 0]}
 """)
-    laid, other = (neighbours._Copy.of(one, RULES) for one in (plan, mirror(plan, "x")))
+    laid, other = (neighbours._Copy.of(Setup(one, RULES)) for one in (plan, mirror(plan, "x")))
     assert neighbours._reach(laid, laid, RULES, "x") == 8 + neighbours.REACH
     assert neighbours._reach(laid, other, RULES, "x") == 9 + neighbours.REACH
     assert neighbours._reach(laid, laid, RULES, "y") == 1 + neighbours.REACH

@@ -13,6 +13,7 @@ from tickwright.engine.reference import Simulation
 from tickwright.measurement import find_trigger
 from tickwright.measurement.observe import settle
 from tickwright.plan import load
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 from tickwright.verify.claims import Claim, Limits, Outlook
 from tickwright.verify.product_proof import ProductProver
@@ -25,15 +26,16 @@ RULES = load_rules()
 
 def both(plan, claim, hands=None, grid=1, limit=100_000, order="canonical"):
     """The proof of the compiled product and that of the explorer, without the seconds that they took."""
-    triggers = [find_trigger(plan, RULES, name) for name in plan.triggers]
-    sim = Simulation(plan, RULES, order, plan.outputs)
+    triggers = [find_trigger(Setup(plan, RULES), name) for name in plan.triggers]
+    setup = Setup(plan, RULES, order)
+    sim = Simulation(setup, plan.outputs)
     first, settled = settle(sim)
     question = Question(
         claim, tuple(plan.outputs), tuple(triggers), hands, grid, RULES.name, order, first, settled
     )  # fmt: skip
     proofs = []
     for prover in (ProductProver, Prover):
-        ways = FastWays(plan, RULES, order, triggers, hands, first)
+        ways = FastWays(setup, triggers, hands, first)
         proof = prover(question, ways, limit).prove(None)
         proofs.append(replace(proof, seconds=0.0))
     return proofs
@@ -104,7 +106,8 @@ def test_every_limit_of_one_output_is_judged_alike(limits, verdict):
 def test_a_search_that_is_stopped_says_how_far_it_came(monkeypatch):
     monkeypatch.setattr("tickwright.verify.product_proof.SHARE", 40)
     plan = load(EXAMPLES / "flat-loop-4.toml")
-    triggers = [find_trigger(plan, RULES, name) for name in plan.triggers]
+    setup = Setup(plan, RULES)
+    triggers = [find_trigger(setup, name) for name in plan.triggers]
     question = Question(
         Claim("holds", "", (Limits(0, within=40),)), tuple(plan.outputs), tuple(triggers), None, 1, "standard",
         "canonical", 1, True,
@@ -115,7 +118,7 @@ def test_a_search_that_is_stopped_says_how_far_it_came(monkeypatch):
         asked.append((states, seen))
         return len(asked) == 3
 
-    proof = ProductProver(question, FastWays(plan, RULES, "canonical", triggers, None, 1), 10**6).prove(stop)
+    proof = ProductProver(question, FastWays(setup, triggers, None, 1), 10**6).prove(stop)
     assert proof.verdict == "undecided"
     assert proof.detail.startswith("stopped by hand")
     assert 0 < asked[0][0] < asked[1][0] < asked[2][0] == proof.states

@@ -18,6 +18,7 @@ from tickwright.errors import UsageError
 from tickwright.kinds import Part
 from tickwright.measurement import pulses
 from tickwright.plan import Plan, load, loads
+from tickwright.plan.setup import Setup
 from tickwright.verify import explore, prove
 
 EAST, WEST = "comparator east", "comparator west"
@@ -81,7 +82,7 @@ def test_the_states_are_those_that_replays_from_the_start_reach():
     rules = rules_for(plan)
 
     def state_after(presses, steps):
-        sim = Simulation(plan, rules)
+        sim = Simulation(Setup(plan, rules))
         sim.queue_stimuli(script(plan, [f"{step}:press" for step in presses]))
         sim.advance(steps)
         sim.now = steps - 1
@@ -249,7 +250,7 @@ def taken(steps):
 
 
 def start_of(plan):
-    sim = Simulation(plan, rules_for(plan))
+    sim = Simulation(Setup(plan, rules_for(plan)))
     sim.advance(400)
     return (sim.now + 1 if sim.next_step() is None else 400) if sim.now or sim.next_step() is not None else 0
 
@@ -267,7 +268,7 @@ def brute_force(number, first, claim_breaks):
 
 def end_of(plan, steps):
     """Press, then hands off to rest or to a state that came before: the levels shown for ever, and whether it rests."""
-    sim = Simulation(plan, rules_for(plan), watch=plan.outputs)
+    sim = Simulation(Setup(plan, rules_for(plan)), watch=plan.outputs)
     sim.queue_stimuli(script(plan, [f"{step}:press" for step in steps]))
     sim.advance(max(steps, default=0) + 1)
     values, seen = [], set()

@@ -15,6 +15,7 @@ from tickwright.errors import UsageError
 from tickwright.measurement import find_trigger
 from tickwright.measurement.observe import settle
 from tickwright.plan import Plan, load
+from tickwright.plan.setup import Setup
 from tickwright.rules import RuleSet, load_rules
 from tickwright.verify import proof, prove
 from tickwright.verify.ways import FastWays, ReferenceWays, needs_reference
@@ -36,12 +37,12 @@ def parting(
 
     With `other_rules` the fast engine has those, and is another engine.
     """
-    triggers = [find_trigger(plan, rules, name) for name in plan.triggers]
+    triggers = [find_trigger(Setup(plan, rules), name) for name in plan.triggers]
     assert not needs_reference(plan, triggers)
-    sim = Simulation(plan, rules, order, plan.outputs)
+    sim = Simulation(Setup(plan, rules, order), plan.outputs)
     first, _ = settle(sim)
     sim.now = first - 1
-    slow, fast = ReferenceWays(sim, triggers), FastWays(plan, other_rules or rules, order, triggers, None, first)
+    slow, fast = ReferenceWays(sim, triggers), FastWays(Setup(plan, other_rules or rules, order), triggers, None, first)
     number = {slow.start.state: fast.start.state}
     waiting = deque([(slow.start.payload, fast.start.payload)])
     for state in range(most_states):
@@ -140,4 +141,4 @@ def test_long_proofs_go_over_to_the_fast_engine(monkeypatch):
 def test_a_graph_of_states_takes_no_items_and_no_moving_cells():
     plan = load(EXAMPLES / "hopper-clock.toml")
     with pytest.raises(UsageError, match="in which items or cells may move"):
-        StateGraph(plan, load_rules(), "canonical", plan.outputs, list(plan.triggers.values()), [(0,)], 1)
+        StateGraph(Setup(plan, load_rules()), plan.outputs, list(plan.triggers.values()), [(0,)], 1)

@@ -19,6 +19,7 @@ from tickwright.findings import Finding
 from tickwright.kinds import BUTTONS
 from tickwright.plan.hand import USUAL, Stimulus, default_act, parse_script
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.rules import RuleSet
 from tickwright.rules.layout import Stand
 from tickwright.space import Cell
@@ -93,7 +94,7 @@ class Stage:
         self.order = order
         self.triggers = dict(plan.triggers)
         self.names = tuple(plan.outputs)
-        self.sim = Simulation(plan, rules, order, plan.outputs, configurations=configurations)
+        self.sim = Simulation(Setup(plan, rules, order), plan.outputs, configurations=configurations)
         self.zero_step = 0
         if at_rest:
             rests = rest_step(self.sim)

@@ -7,7 +7,7 @@ from tickwright.cli.calling import from_here, own_call, shell_words
 from tickwright.cli.show import AsJson, print_json, print_lanes, print_table, time_cell
 from tickwright.durations import STEPS_PER_TICK, time_text
 from tickwright.measurement import find_trigger, observe
-from tickwright.plan import examples_folder
+from tickwright.plan import Setup, examples_folder
 
 CIRCUITS = ("stacked-loop-3", "flat-loop-6", "taps-loop")
 LAMP, ENTRY = "lamp", "entry"
@@ -62,8 +62,8 @@ def command(as_json: AsJson = False) -> None:
 
 
 def _draw(plan: Plan, length_steps: int | None) -> None:
-    rules = load_rules(plan.rules)
-    seen = observe(plan, rules, find_trigger(plan, rules, next(iter(plan.triggers))), length_steps)
+    setup = Setup(plan, load_rules(plan.rules))
+    seen = observe(setup, find_trigger(setup, next(iter(plan.triggers))), length_steps)
     steps = min(SHOWN_STEPS, (seen.rest_steps or SHOWN_STEPS) + 20)
     print_lanes(seen.trace(steps), [LAMP, ENTRY], indent="  ")
 

@@ -26,6 +26,7 @@ from tickwright.cli.style import styled
 from tickwright.durations import STEPS_PER_SECOND
 from tickwright.errors import UsageError
 from tickwright.measurement import find_trigger, measure_with_findings, observe
+from tickwright.plan import Setup
 
 if TYPE_CHECKING:
     from tickwright.dossier import Dossier
@@ -136,8 +137,8 @@ def _tell(
         text = least_text(plan, main, found.hold_steps, rate)
         several = len({one.minimum_trigger_steps for one in results}) > 1
         print(f"{main.output}: {text}" if several else text)
-    ruleset = load_rules(rules or plan.rules)
-    seen = observe(plan, ruleset, find_trigger(plan, ruleset, main.trigger), length, order=order)
+    setup = Setup(plan, load_rules(rules or plan.rules), order)
+    seen = observe(setup, find_trigger(setup, main.trigger), length)
     if seen.rest_steps is not None:
         print()
         outputs = [one.output for one in results if one.trigger == main.trigger]

@@ -13,8 +13,7 @@ from tickwright.measurement.observe import FirstPress
 from tickwright.measurement.press import press_stimuli
 from tickwright.measurement.pulses import pulses
 from tickwright.measurement.second_press import effect_of
-from tickwright.plan.model import Plan
-from tickwright.rules import RuleSet
+from tickwright.plan.setup import Setup
 
 __all__ = ["NOT_TRIED", "Answered", "answer_to_second_press"]
 
@@ -41,9 +40,7 @@ class Answered(NamedTuple):
     moments: int
 
 
-def answer_to_second_press(
-    plan: Plan, rules: RuleSet, trigger: Trigger, output: str, alone: Observation, wanted: str
-) -> Answered:
+def answer_to_second_press(setup: Setup, trigger: Trigger, output: str, alone: Observation, wanted: str) -> Answered:
     """What a second press during the hold does; only until one moment is not as `wanted`, unless that is "any"."""
     first = alone.pulses(output)
     if trigger.length_steps is None or not first:
@@ -54,18 +51,18 @@ def answer_to_second_press(
         return _restarts(plan, rules, trigger, output, alone)
     fast = alone.active_steps > MANY_STEPS and is_installed("fast")
     if alone.active_steps > LONG_STEPS:
-        return _fast(plan, rules, trigger, output, alone, offsets) if fast else Answered(NOT_TRIED, 0, len(offsets))
+        return _fast(setup, trigger, output, alone, offsets) if fast else Answered(NOT_TRIED, 0, len(offsets))
     runs = Runs()
     for part in range(FEW_PRESSES) if wanted != "any" else ():
         offset = offsets.start + len(offsets) * part // FEW_PRESSES
         if offset < hold:
-            seen = observe(plan, rules, trigger, again=(offset,), runs=runs)
+            seen = observe(setup, trigger, again=(offset,), runs=runs)
             effect = effect_of(first, seen.pulses(output), kind_of(seen, output))
             if effect != wanted:
                 return Answered(f"{effect}, {time_text(offset)} after the first", part + 1, len(offsets))
     if fast:
-        return _fast(plan, rules, trigger, output, alone, offsets)
-    found = retrigger(plan, rules, trigger, [output], alone, runs)[output]
+        return _fast(setup, trigger, output, alone, offsets)
+    found = retrigger(setup, trigger, [output], alone, runs)[output]
     effect = str(found.verdict)
     return Answered(effect, len(found.presses), len(offsets))
 
@@ -105,14 +102,14 @@ def moments_tried(offsets: range, most: int) -> Iterator[int]:
     yield from offsets[-ends:]
 
 
-def _fast(plan: Plan, rules: RuleSet, trigger: Trigger, output: str, alone: Observation, offsets: range) -> Answered:
+def _fast(setup: Setup, trigger: Trigger, output: str, alone: Observation, offsets: range) -> Answered:
     from tickwright.engine.native import Simulation, further
 
     rest = alone.rest_steps or 0
     most = max(FEWEST_PRESSES, min(MOST_PRESSES, MOST_STEPS // (2 * rest + 1)))
     tried = list(moments_tried(offsets, most))
     at = alone.pressed_at
-    sim = Simulation(plan, rules, watch={output: plan.outputs[output]}, stimuli=press_stimuli(trigger, at))
+    sim = Simulation(setup, watch={output: setup.plan.outputs[output]}, stimuli=press_stimuli(trigger, at))
     sim.advance(at)
     until = at + 3 * rest + offsets.stop
     first = alone.pulses(output)

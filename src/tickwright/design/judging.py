@@ -14,6 +14,7 @@ from tickwright.measurement import Observation, Trigger, find_trigger, observe, 
 from tickwright.measurement.measuring import hold_of, kind_of, scan_lengths
 from tickwright.measurement.press import takes_length
 from tickwright.plan import Expectation, Plan, priced_bill, validate
+from tickwright.plan.setup import Setup
 from tickwright.rules import RuleSet, load_rules
 from tickwright.space import Cell
 from tickwright.verify.neighbours import neighbour_verdicts
@@ -156,9 +157,10 @@ class Judge:
         """What a second press during the hold does: all of it if `wanted` is "any", else in short if it is another."""
         key = (_key(design.plan), wanted)
         if key not in self._answers:
-            trigger = find_trigger(design.plan, self.rules, PRESS)
-            alone = observe(design.plan, self.rules, trigger)
-            self._answers[key] = answer_to_second_press(design.plan, self.rules, trigger, design.output, alone, wanted)
+            setup = Setup(design.plan, self.rules)
+            trigger = find_trigger(setup, PRESS)
+            alone = observe(setup, trigger)
+            self._answers[key] = answer_to_second_press(setup, trigger, design.output, alone, wanted)
         return self._answers[key]
 
     def proof_text(self, design: Design, claim: str, states: int) -> str:
@@ -187,8 +189,9 @@ def _key(plan: Plan) -> object:
 def _run(candidate: Candidate, wish: Wish, rules: RuleSet) -> Design | None:
     plan = candidate.plan
     name = next(iter(plan.outputs))
-    trigger = find_trigger(plan, rules, PRESS)
-    seen = observe(plan, rules, trigger, wish.trigger_steps)
+    setup = Setup(plan, rules)
+    trigger = find_trigger(setup, PRESS)
+    seen = observe(setup, trigger, wish.trigger_steps)
     hold = _hold(seen, name)
     if hold is None:
         return None
@@ -217,10 +220,11 @@ def _run(candidate: Candidate, wish: Wish, rules: RuleSet) -> Design | None:
 
 def with_minimum(design: Design, wish: Wish, rules: RuleSet) -> Design:
     """The design with its minimum trigger, and expectations that say what was measured."""
-    trigger = find_trigger(design.plan, rules, PRESS)
+    setup = Setup(design.plan, rules)
+    trigger = find_trigger(setup, PRESS)
     least = None
     if takes_length(trigger):
-        least = scan_lengths(design.plan, rules, trigger, [design.output])[design.output][0]
+        least = scan_lengths(setup, trigger, [design.output])[design.output][0]
     wanted = Expectation(
         trigger=PRESS,
         output=design.output,
@@ -240,13 +244,14 @@ def _recovery(
     """The recovery and whether it is exact; else a press at rest was tried alone."""
     if wish.trigger_steps is not None or trigger.length_steps is None or seen.rest_steps is None:
         return None, False
+    setup = Setup(plan, rules)
     if seen.active_steps <= MANY_STEPS:
-        return recovery_steps(plan, rules, trigger, name, seen), True
+        return recovery_steps(setup, trigger, name, seen), True
     if seen.active_steps > LONG_STEPS:
         return None, False
     first = seen.pulses(name)[0]
     again = seen.rest_steps + 1
-    later = [pulse for pulse in observe(plan, rules, trigger, again=(again,)).pulses(name) if pulse.start >= again]
+    later = [pulse for pulse in observe(setup, trigger, again=(again,)).pulses(name) if pulse.start >= again]
     if [(pulse.start - again, pulse.duration) for pulse in later] != [(first.start, first.duration)]:
         return None, False
     return max(0, again - first.start - (first.duration or 0)), False
@@ -261,5 +266,6 @@ def _hold_under(plan: Plan, rules: RuleSet, length_steps: int | None) -> int | N
         validate(plan, rules)
     except PlanError:
         return None
-    seen = observe(plan, rules, find_trigger(plan, rules, PRESS), length_steps)
+    setup = Setup(plan, rules)
+    seen = observe(setup, find_trigger(setup, PRESS), length_steps)
     return _hold(seen, next(iter(plan.outputs)))

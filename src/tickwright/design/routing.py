@@ -18,6 +18,7 @@ from tickwright.kinds import PARTS, Part, parse_part
 from tickwright.measurement import find_trigger, observe
 from tickwright.measurement.measuring import hold_of, kind_of
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 from tickwright.space import HORIZONTAL, OPPOSITE, Cell, beside
@@ -107,7 +108,8 @@ def _hold(plan: Plan, rules: RuleSet) -> int | None:
     except PlanError:
         return None
     (output,) = plan.outputs
-    seen = observe(plan, rules, find_trigger(plan, rules, next(iter(plan.triggers))))
+    setup = Setup(plan, rules)
+    seen = observe(setup, find_trigger(setup, next(iter(plan.triggers))))
     return hold_of(seen.pulses(output)) if kind_of(seen, output) == "one-shot" else None
 
 

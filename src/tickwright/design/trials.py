@@ -10,6 +10,7 @@ from tickwright.measurement.measuring import hold_of, kind_of
 from tickwright.measurement.observe import SETTLE_STEPS
 from tickwright.measurement.press import press_stimuli
 from tickwright.plan import Plan
+from tickwright.plan.setup import Setup
 from tickwright.rules import RuleSet
 
 __all__ = ["Trials"]
@@ -38,9 +39,9 @@ class Trials:
         from tickwright.engine.native import Batch, Job
 
         batch = Batch()
-        laid = [batch.add_plan(plan, self.rules) for plan in plans]
+        laid = [batch.add_plan(Setup(plan, self.rules)) for plan in plans]
         untouched = batch.run([Job(n) for n in laid], SETTLE_STEPS)
-        presses = [press_stimuli(find_trigger(plan, self.rules, PRESS), SETTLE_STEPS) for plan in plans]
+        presses = [press_stimuli(find_trigger(Setup(plan, self.rules), PRESS), SETTLE_STEPS) for plan in plans]
         jobs = [Job(n, stimuli) for n, stimuli in zip(laid, presses, strict=True)]
         pressed = batch.run(jobs, SETTLE_STEPS + most_steps)
         for n, plan in enumerate(plans):
@@ -53,5 +54,6 @@ class Trials:
 
     def _alone(self, plan: Plan, most_steps: int) -> int | None:
         name = next(iter(plan.outputs))
-        seen = observe(plan, self.rules, find_trigger(plan, self.rules, PRESS), most_steps=most_steps)
+        setup = Setup(plan, self.rules)
+        seen = observe(setup, find_trigger(setup, PRESS), most_steps=most_steps)
         return hold_of(seen.pulses(name)) if seen.settled and kind_of(seen, name) == "one-shot" else None

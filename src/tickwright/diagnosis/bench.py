@@ -13,6 +13,7 @@ from tickwright.diagnosis.symptoms import Pair, Seen, seen_at
 from tickwright.measurement.observe import SETTLE_STEPS, observe
 from tickwright.measurement.press import find_trigger, press_stimuli
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.rules import RuleSet
 from tickwright.space import Cell
 
@@ -33,17 +34,17 @@ class Bench:
     engine is there. Those run as a batch of it, and what is not at rest then is pressed again by itself.
     """
 
-    def __init__(self, plan: Plan, rules: RuleSet, names: Mapping[str, Cell], triggers: Iterable[str]) -> None:
+    def __init__(self, setup: Setup, names: Mapping[str, Cell], triggers: Iterable[str]) -> None:
         from tickwright.engine.native import is_installed
 
-        self.plan = replace(plan, outputs=dict(names))
-        self.rules = rules
+        self.plan = replace(setup.plan, outputs=dict(names))
+        self.rules = setup.rules
         self.triggers = tuple(triggers)
         self.most_steps: dict[str, int] = {}
         self.own: dict[Pair, Seen] = {}
         active_steps = 0
         for name in self.triggers:
-            own = observe(self.plan, rules, find_trigger(plan, rules, name))
+            own = observe(setup._replace(plan=self.plan), find_trigger(setup, name))
             self.most_steps[name] = 3 * own.seen_steps + SPARE_STEPS
             self.own |= {(name, output): seen_at(own, output) for output in self.plan.outputs}
             active_steps += own.active_steps
@@ -55,8 +56,9 @@ class Bench:
         rules = world_rules(self.rules, made)
         found: dict[Pair, Seen] = {}
         for name in self.triggers:
-            place = find_trigger(plan, rules, name)
-            observation = observe(plan, rules, place, most_steps=self.most_steps[name])
+            setup = Setup(plan, rules)
+            place = find_trigger(setup, name)
+            observation = observe(setup, place, most_steps=self.most_steps[name])
             for output in plan.outputs:
                 found[name, output] = seen_at(observation, output)
         return found
@@ -85,10 +87,10 @@ class Bench:
         found: list[dict[Pair, Seen] | None] = [{} for _ in laid]
         batch = Batch()
         for plan, rules in laid:
-            batch.add_plan(plan, rules)
+            batch.add_plan(Setup(plan, rules))
         before = batch.run([Job(n) for n in range(len(laid))], SETTLE_STEPS)
         for name in self.triggers:
-            stimuli = [press_stimuli(find_trigger(plan, rules, name), SETTLE_STEPS) for plan, rules in laid]
+            stimuli = [press_stimuli(find_trigger(Setup(plan, rules), name), SETTLE_STEPS) for plan, rules in laid]
             steps = SETTLE_STEPS + self.most_steps[name] + 1
             after = batch.run([Job(n, script) for n, script in enumerate(stimuli)], steps)
             for n, (plan, _) in enumerate(laid):

@@ -19,6 +19,7 @@ from tickwright.durations import STEPS_PER_SECOND
 from tickwright.engine.running import rules_for
 from tickwright.errors import TickwrightError, UsageError
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 from tickwright.space import Cell, zyx
@@ -168,8 +169,9 @@ def find_causes(
         raise UsageError('Nothing was observed: say what the build does, such as "hold 8.5 s" or "never on".')
     names = {one.output: cell for one in seen if (cell := output_cell(plan, one.output)) is not None}
     pressed = dict.fromkeys(one.trigger for one in seen if one.what != "stands") or list(plan.triggers)[:1]
-    bench = Bench(plan, ruleset, {**plan.outputs, **names}, pressed)
-    singles = single_mistakes(plan, ruleset)
+    setup = Setup(plan, ruleset)
+    bench = Bench(setup, {**plan.outputs, **names}, pressed)
+    singles = single_mistakes(setup)
     judging = _claims_among(plan, bench, seen, tolerance_steps)
     found = [cause for cause in (_slow_world(bench, seen, tolerance_steps),) if cause is not None]
     builds = _builds(singles, pairs)

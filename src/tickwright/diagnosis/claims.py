@@ -91,7 +91,7 @@ def _set_otherwise(ev: Evidence) -> Iterator[Repair]:
     """One part set otherwise: another delay, mode or facing, what is likeliest first."""
     from tickwright.diagnosis.mistakes import single_mistakes
 
-    for mistake in single_mistakes(ev.plan, ev.rules):
+    for mistake in single_mistakes(ev.setup):
         if mistake.kind in OTHERWISE:
             (cell, part), *_ = mistake.changes
             assert part is not None

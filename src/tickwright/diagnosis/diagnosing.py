@@ -15,6 +15,7 @@ from tickwright.errors import TickwrightError, UsageError
 from tickwright.findings import SEVERITIES, Finding, Repair
 from tickwright.plan.model import Plan
 from tickwright.plan.modules import told_in_modules
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 
@@ -88,7 +89,7 @@ def diagnose(
         raise UsageError(f'diagnose: depth is {depth!r}: give "laid", "pressed" or "all".')
     ruleset = rules_for(plan, rules)
     validate(plan, ruleset)
-    evidence = Evidence(plan, ruleset, trigger, length_steps)
+    evidence = Evidence(Setup(plan, ruleset), trigger, length_steps)
     suspicions, stopped = _gathered(evidence, depth, progress)
     suspicions.sort(key=lambda one: _weight(one.finding))
     findings = list(noted)

@@ -16,7 +16,7 @@ from tickwright.measurement.press import find_trigger, takes_length
 from tickwright.measurement.pulses import Pulse, pulses
 from tickwright.plan.hand import default_act
 from tickwright.plan.model import Plan
-from tickwright.rules import RuleSet
+from tickwright.plan.setup import Setup
 from tickwright.rules.geometry import Geometry
 from tickwright.rules.layout import Stand
 from tickwright.space import Cell
@@ -43,14 +43,15 @@ class Evidence:
 
     def __init__(
         self,
-        plan: Plan,
-        rules: RuleSet,
+        setup: Setup,
         trigger: str | None = None,
         length_steps: int | None = None,
         most_steps: int = MOST_STEPS,
     ) -> None:
+        self.setup = setup
+        plan = setup.plan
         self.plan = plan
-        self.rules = rules
+        self.rules = setup.rules
         can = [name for name, cell in plan.triggers.items() if _takes_press(plan, cell)]
         self.trigger = trigger
         self.length_steps = length_steps
@@ -61,7 +62,7 @@ class Evidence:
             if part.kind not in UNWATCHED or cell in plan.outputs.values()
         } | {str(cell): cell for cell in plan.outputs.values()}
         names = [trigger] if trigger is not None else can[: max(1, MOST_WATCHED // max(1, len(self.watched)))]
-        self.triggers = {name: find_trigger(plan, rules, name) for name in names}
+        self.triggers = {name: find_trigger(setup, name) for name in names}
         self.complete = len(self.triggers) == len(can)
         self._presses: dict[str, Observation] = {}
         self._runs = Runs()
@@ -70,12 +71,12 @@ class Evidence:
         """The evidence of another plan, pressed in the same way, and run three times as long at most."""
         longest = max((seen.seen_steps for seen in self._presses.values()), default=0)
         return Evidence(
-            plan, self.rules, self.trigger, self.length_steps, min(self.most_steps, 3 * longest + SPARE_STEPS)
+            Setup(plan, self.rules), self.trigger, self.length_steps, min(self.most_steps, 3 * longest + SPARE_STEPS)
         )
 
     def of_all_triggers(self) -> Evidence:
         """The evidence of the same plan with every trigger pressed as it is."""
-        return Evidence(self.plan, self.rules, None, None, self.most_steps)
+        return Evidence(self.setup, None, None, self.most_steps)
 
     @cached_property
     def geometry(self) -> Geometry:
@@ -127,8 +128,7 @@ class Evidence:
             laid = replace(self.plan, outputs=self.watched)
             place = self.triggers[trigger]
             self._presses[trigger] = observe(
-                laid,
-                self.rules,
+                Setup(laid, self.rules),
                 place,
                 self.length_steps if takes_length(place) else None,
                 most_steps=self.most_steps,
@@ -187,9 +187,7 @@ class Evidence:
     def idle(self) -> tuple[dict[Cell, Changes], list[Finding]]:
         """What every watched cell shows in the first 800 steps if nothing is pressed, and what the engine notes."""
         samples: list[tuple[int, list[int]]] = []
-        sim = Simulation(
-            self.plan, self.rules, watch=self.watched, sample=lambda step, values: samples.append((step, values))
-        )
+        sim = Simulation(self.setup, watch=self.watched, sample=lambda step, values: samples.append((step, values)))
         sim.advance(IDLE_STEPS)
         found: dict[Cell, Changes] = {cell: [(-1, samples[0][1][n])] for n, cell in enumerate(self.watched.values())}
         for step, values in samples[1:]:

@@ -13,7 +13,7 @@ from tickwright.engine.running import run
 from tickwright.engine.trace import Trace
 from tickwright.findings import Finding
 from tickwright.plan.edits import apply_edits
-from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.rules import RuleSet
 
 
@@ -67,16 +67,16 @@ def explain(code: str) -> Explanation:
     repair = finding.repair
     repaired = None
     if repair is not None and repair.verified:
-        repaired = _trace(case.wrong, apply_edits(plan, repair.edits), rules)
+        repaired = _trace(case.wrong, Setup(apply_edits(plan, repair.edits), rules))
     return Explanation(
         entry=entry,
         text=case.wrong.text(),
         rules=rules.name,
         hand=_hand(case.wrong),
         finding=finding,
-        trace=_trace(case.wrong, plan, rules),
+        trace=_trace(case.wrong, Setup(plan, rules)),
         twin_differs=case.differs,
-        twin=_trace(case.right, case.right.plan(), rules),
+        twin=_trace(case.right, Setup(case.right.plan(), rules)),
         repaired=repaired,
     )
 
@@ -91,5 +91,5 @@ def _hand(sketch: Sketch) -> tuple[str, ...]:
     return sketch.hand or tuple(f"0:{name}" for name in list(sketch.triggers)[:1])
 
 
-def _trace(sketch: Sketch, plan: Plan, rules: RuleSet) -> Trace:
-    return run(plan, _hand(sketch), sketch.steps, rules).trace
+def _trace(sketch: Sketch, setup: Setup) -> Trace:
+    return run(setup.plan, _hand(sketch), sketch.steps, setup.rules).trace

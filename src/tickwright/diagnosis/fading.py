@@ -61,7 +61,7 @@ def _longer_triggers(ev: Evidence, name: str, missing: int, press: int) -> Itera
         for kind in BUTTONS:
             if kind != part.kind and ev.rules.button_steps(kind) - ev.rules.button_steps(part.kind) >= missing:
                 yield Repair(f"Use a {kind.replace('-', ' ')}.", (put(cell, part._replace(kind=kind)),))
-    yield from taps(ev.plan, ev.rules, cell, missing, press)
+    yield from taps(ev.setup, cell, missing, press)
 
 
 # --- the level dies ----------------------------------------------------------------------------------------------

@@ -13,6 +13,7 @@ from tickwright.errors import TickwrightError
 from tickwright.kinds import PARTS, PASSING, Part, a_kind, kinds_with, support_cell
 from tickwright.plan.cells import with_changes
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import validate
 from tickwright.rules import BUILT_IN, RuleSet, load_rules
 from tickwright.space import DIRECTIONS, HORIZONTAL, OPPOSITE, Cell, beside, zyx
@@ -77,23 +78,23 @@ def built_with(plan: Plan, mistakes: Iterable[Mistake]) -> Plan:
     return replace(plan, cells=with_changes(plan.cells, changes))
 
 
-def single_mistakes(plan: Plan, rules: RuleSet) -> list[Mistake]:
+def single_mistakes(setup: Setup) -> list[Mistake]:
     """Every single mistake that can be made with the plan, those made most easily first, then in (z, y, x) order.
 
     Left out is what cannot stand (a part without support) and what a builder would see at once: a trigger or an output
     that is not there, a block left out under what stands on it. The slow world is not among them: it changes no step.
     """
-    found = [*mistakes_of_parts(plan), *strays(plan, rules)]
+    found = [*mistakes_of_parts(setup.plan), *strays(setup)]
     made = []
     for mistake in found:
         try:
-            validate(built_with(plan, [mistake]), rules)
+            validate(built_with(setup.plan, [mistake]), setup.rules)
         except TickwrightError:
             continue
         made.append(mistake)
     for name in BUILT_IN:
-        if name != rules.name:
-            text = f"the world runs under the rules {name}, not {rules.name}"
+        if name != setup.rules.name:
+            text = f"the world runs under the rules {name}, not {setup.rules.name}"
             made.append(
                 _mistake("wrong-rules", None, text, "the rules of the world: compare a small circuit", (), name)
             )
@@ -182,14 +183,15 @@ def _wrong_part(cell: Cell, part: Part, is_output: bool) -> Iterator[Mistake]:
 # --- strays ------------------------------------------------------------------------------------------------------
 
 
-def strays(plan: Plan, rules: RuleSet) -> Iterator[Mistake]:
+def strays(setup: Setup) -> Iterator[Mistake]:
     """Wires, blocks and power-blocks in empty cells beside what acts: anywhere else they do nothing."""
+    plan = setup.plan
     lively = [cell for cell, part in plan.cells.items() if PARTS[part.kind].behaviour not in ("still", "source")]
     beside_them = {beside(cell, side) for cell in lively for side in DIRECTIONS} - set(plan.cells)
     named = {*plan.triggers.values(), *plan.outputs.values()}
     for cell in sorted(beside_them - named, key=zyx):
         under = plan.cells.get(beside(cell, "down"))
-        if under is not None and rules.carries.get(under.kind, False) and _beside(plan, cell):
+        if under is not None and setup.rules.carries.get(under.kind, False) and _beside(plan, cell):
             text = f"a wire too many lies at {cell}"
             yield _mistake("extra-wire", cell, text, f"{cell}: nothing belongs there", ((cell, Part("wire")),))
         for kind in ("block", "power-block"):

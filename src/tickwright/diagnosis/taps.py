@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from tickwright.findings import Edit, Repair
 from tickwright.kinds import Part, part_text
 from tickwright.plan.model import Plan
-from tickwright.rules import RuleSet
+from tickwright.plan.setup import Setup
 from tickwright.space import FLANKS, HORIZONTAL, OPPOSITE, VECTORS, Cell, along, beside
 
 WIDTH = 3  # cells along the line: wire, repeater, wire
@@ -15,21 +15,21 @@ DEPTH = 2  # cells to the side, for the detour
 LONGEST_DELAY = 4
 
 
-def taps(plan: Plan, rules: RuleSet, trigger: Cell, missing: int, press: int) -> Iterator[Repair]:
+def taps(setup: Setup, trigger: Cell, missing: int, press: int) -> Iterator[Repair]:
     """Taps right behind the trigger that make its pulse longer by `missing` steps or a little more.
 
     The circuit beyond is moved three cells on. The direct way takes one tick, the detour over three repeaters three to
     twelve; it must not take longer than the press of `press` steps, or a gap would be left between the copies. Tried in
     every direction in which the trigger has a neighbour, with the detour on either side.
     """
-    tick = rules.repeater.steps_per_delay
+    tick = setup.rules.repeater.steps_per_delay
     least = max(-(-missing // tick), 2)
     for extra in range(least, min(least + 2, press // tick, 3 * LONGEST_DELAY - 1) + 1):
         for side in HORIZONTAL:
-            if plan.cells.get(beside(trigger, side)) is None:
+            if setup.plan.cells.get(beside(trigger, side)) is None:
                 continue
             for flank in FLANKS[side]:
-                edits = _edits(plan, trigger, side, flank, extra + 1)
+                edits = _edits(setup.plan, trigger, side, flank, extra + 1)
                 text = f"Lengthen the pulse by {extra} ticks with parallel taps behind the trigger."
                 yield Repair(text, edits)
 

@@ -13,6 +13,7 @@ from tickwright.findings import Edit, Repair
 from tickwright.kinds import PASSING, Part, kinds_with
 from tickwright.measurement.observe import Observation, observe
 from tickwright.measurement.press import find_trigger
+from tickwright.plan.setup import Setup
 from tickwright.space import Cell, zyx
 
 PASSIVE = (*kinds_with("wire", "lamp"), *PASSING)
@@ -52,12 +53,13 @@ def _tie(ev: Evidence, name: str, variants: set[str]) -> tuple[int | None, list[
     others: list[Observation] = []
     for order in ORDERS[1:]:
         if order_text(order) in variants:
-            others.append(observe(laid, ev.rules, ev.triggers[name], order=order))
+            others.append(observe(Setup(laid, ev.rules, order), ev.triggers[name]))
             break
     for how in ORIENTATIONS:
         if not others and turn_text(*how) in variants:
             turned = oriented(laid, *how)
-            others.append(observe(turned, ev.rules, find_trigger(turned, ev.rules, name)))
+            setup = Setup(turned, ev.rules)
+            others.append(observe(setup, find_trigger(setup, name)))
     best: tuple[int | None, list[Cell]] = (None, [])
     for other in others:
         apart = {key: _parting(first, other, key) for key in ev.watched}

@@ -13,6 +13,7 @@ from tickwright.diagnosis.symptoms import SYMPTOMS, Pair, Seen, seen_data, sympt
 from tickwright.engine.running import rules_for
 from tickwright.errors import UsageError
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 from tickwright.space import Cell
@@ -110,8 +111,9 @@ def what_if(
     for what, table in (("trigger", plan.triggers), ("output", plan.outputs)):
         if not table:
             raise UsageError(f"The plan names no {what}: add one under [{what}s], such as {what} = [x, y, z].")
-    bench = Bench(plan, ruleset, plan.outputs, [trigger] if trigger is not None else plan.triggers)
-    all_mistakes = single_mistakes(plan, ruleset)
+    setup = Setup(plan, ruleset)
+    bench = Bench(setup, plan.outputs, [trigger] if trigger is not None else plan.triggers)
+    all_mistakes = single_mistakes(setup)
     found: list[Consequence] = []
     pressed = bench.press_each((mistake,) for mistake in all_mistakes)
     for number, mistake in enumerate(all_mistakes):

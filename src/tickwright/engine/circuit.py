@@ -17,7 +17,7 @@ import numpy.typing as npt
 from tickwright.engine.order import notification_order
 from tickwright.kinds import CONTAINERS, HEARING, PARTS, PASSING, PISTONS, PLATES, STANDS, STILL, Part, kinds_with
 from tickwright.memory import collection_paused
-from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.rules.geometry import Geometry
 from tickwright.rules.layout import NEAR, Stand
 from tickwright.rules.power import is_ahead, watched_cell
@@ -250,22 +250,24 @@ class Reach:
         return found
 
 
-def circuit_of(plan: Plan, rules: RuleSet, order: str = "canonical", also: Iterable[Cell] = ()) -> Circuit:
+def circuit_of(setup: Setup, also: Iterable[Cell] = ()) -> Circuit:
     """The Circuit of a plan as laid; the plan must be valid under the rules. `also` names cells that get an actor too.
 
-    >>> from tickwright.plan import loads
+    >>> from tickwright.plan import Setup, loads
     >>> from tickwright.rules import load_rules
     >>> plan = loads('''format = "tickwright plan 1"
     ... legend = {"#" = "block", b = "short-button", w = "wire", L = "lamp"}
     ... layer = [{rows = "####"}, {rows = "bwwL"}]''')
-    >>> circuit = circuit_of(plan, load_rules())
+    >>> circuit = circuit_of(Setup(plan, load_rules()))
     >>> lamp = circuit.index[3, 0, 1]
     >>> circuit.power.of(lamp), circuit.notified.of(circuit.index[0, 0, 1])
     ([(0, 1)], [1])
     """
-    stands = {cell: Stand(part) for cell, part in plan.cells.items()}
-    roster = Roster(sorted((cell for cell, part in plan.cells.items() if part.kind not in NO_ACTOR), key=zyx), order)
-    return build(Geometry(stands, rules), roster, also)
+    stands = {cell: Stand(part) for cell, part in setup.plan.cells.items()}
+    roster = Roster(
+        sorted((cell for cell, part in setup.plan.cells.items() if part.kind not in NO_ACTOR), key=zyx), setup.order
+    )
+    return build(Geometry(stands, setup.rules), roster, also)
 
 
 def build(geometry: Geometry, roster: Roster, also: Iterable[Cell] = ()) -> Circuit:

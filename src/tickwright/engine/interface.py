@@ -14,8 +14,7 @@ from tickwright.engine.notes import Notes
 from tickwright.engine.trace import Trace
 from tickwright.errors import UsageError
 from tickwright.plan.hand import Stimulus
-from tickwright.plan.model import Plan
-from tickwright.rules import RuleSet
+from tickwright.plan.setup import Setup
 from tickwright.space import Cell
 
 ENGINES = {"reference": "tickwright.engine.reference", "fast": "tickwright.engine.native"}
@@ -107,9 +106,7 @@ class Engine(Protocol):
 
     def trace_of(
         self,
-        plan: Plan,
-        rules: RuleSet,
-        order: str,
+        setup: Setup,
         watch: Mapping[str, Cell],
         stimuli: Iterable[Stimulus],
         steps: int,

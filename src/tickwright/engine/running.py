@@ -18,6 +18,7 @@ from tickwright.plan.cells import LARGE_PLAN
 from tickwright.plan.hand import Stimulus, parse_script
 from tickwright.plan.model import Plan
 from tickwright.plan.modules import told_in_modules
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet, load_rules
 from tickwright.space import Cell
@@ -85,13 +86,13 @@ def run(
     stimuli = script(plan, hand)
     watched = dict(plan.outputs if watch is None else watch)
     in_time = [stimulus for stimulus in stimuli if stimulus.step < steps]
-    setting = (plan, ruleset, order, watched, in_time, steps)
+    question = (Setup(plan, ruleset, order), watched, in_time, steps)
     used, done = engine, None
     if engine is None and len(plan.cells) < LARGE_PLAN:
-        used, done = "reference", engine_named("reference").trace_of(*setting, MOST_WORK)
+        used, done = "reference", engine_named("reference").trace_of(*question, MOST_WORK)
     if done is None:
         used = engine or ("fast" if is_installed("fast") else "reference")
-        done = engine_named(used).trace_of(*setting)
+        done = engine_named(used).trace_of(*question)
     assert used is not None
     assert done is not None, "without a limit an engine does not give up"
     trace, notes = done

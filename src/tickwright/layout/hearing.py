@@ -13,6 +13,7 @@ from tickwright.engine import circuit_of
 from tickwright.kinds import HEARING, Part
 from tickwright.layout.model import Instance, Net, Tile
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import problems
 from tickwright.rules import RuleSet
 from tickwright.space import Cell, along, beside, cell_text
@@ -58,7 +59,7 @@ def alone(tile: Tile, rules: RuleSet) -> Alone:
         cells[lever] = Part("lever", "down")
         cells.setdefault(beside(lever, "down"), Part("block"))
         stub[lever] = name
-    circuit = circuit_of(Plan(cells), rules)
+    circuit = circuit_of(Setup(Plan(cells), rules))
     back = {shifted(cell): cell for cell in tile.plan.cells}
 
     def heard(sources: Iterable[int]) -> Heard:
@@ -95,7 +96,7 @@ def hearing_faults(
     faults = [message for message, _, _ in problems(plan, rules)]
     if faults:
         return tuple(faults[:most])
-    circuit = circuit_of(plan, rules)
+    circuit = circuit_of(Setup(plan, rules))
     by_name = {instance.name: instance for instance in instances}
     known = {tile: alone(tile, rules) for tile in dict.fromkeys(instance.tile for instance in instances)}
     drivers = {name: _drivers(by_name[net.driver.instance], net.driver.port, known) for name, net in nets.items()}

@@ -20,6 +20,7 @@ from tickwright.layout.labels import EXACT_COST, Labels, labels_of
 from tickwright.layout.torches import fewest_torches
 from tickwright.netlist import Network, map_network
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import problems
 from tickwright.processes import begin_worker, undisturbed
 from tickwright.rules import RuleSet
@@ -313,7 +314,7 @@ def tables(plan: Plan, levers: Mapping[str, Cell], inputs: Sequence[str], rules:
 
     Bit v is the value in case v, whose bit i is that of input i. Nothing is run: it is the plan's own network.
     """
-    circuit = circuit_of(plan, rules)
+    circuit = circuit_of(Setup(plan, rules))
     cases = 1 << len(inputs)
     every = (1 << cases) - 1
     known = {

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from tickwright.engine import circuit_of
 from tickwright.kinds import is_a
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.rules import RuleSet
 from tickwright.space import Cell
 
@@ -20,7 +21,7 @@ def arrivals(
     shorter than its delay; a lamp is late by its glow, torches and comparators by their delay. `cut` names for a part
     the sources whose changes it does not pass on: what a flip-flop holds back until its clock comes.
     """
-    circuit = circuit_of(plan, rules)
+    circuit = circuit_of(Setup(plan, rules))
     kinds = {cell: plan.cells[cell].kind for cell in circuit.cells if cell in plan.cells}
     hears: dict[Cell, set[Cell]] = {}
     for number, cell in enumerate(circuit.cells):

@@ -6,8 +6,7 @@ from typing import Any, NamedTuple
 
 from tickwright.measurement.measuring import hold_of, kind_of
 from tickwright.measurement.observe import Observation, observe_unpressed
-from tickwright.plan.model import Plan
-from tickwright.rules import RuleSet
+from tickwright.plan.setup import Setup
 
 
 class ByItself(NamedTuple):
@@ -31,20 +30,20 @@ class ByItself(NamedTuple):
         return {name: list(value) if isinstance(value, tuple) else value for name, value in data.items()}
 
 
-def by_itself(plan: Plan, rules: RuleSet) -> list[ByItself]:
+def by_itself(setup: Setup) -> list[ByItself]:
     """What each output does while nothing is pressed, until the circuit rests or comes back to a state it was in.
 
-    >>> from tickwright.plan import loads
+    >>> from tickwright.plan import Setup, loads
     >>> from tickwright.rules import load_rules
     >>> plan = loads('''format = "tickwright plan 1"
     ... legend = {"#" = "block", p = "power-block", L = "lamp"}
     ... layer = [{rows = "#pL"}]
     ... outputs = {lamp = [2, 0, 0], block = [0, 0, 0]}''')
-    >>> [(found.output, found.kind) for found in by_itself(plan, load_rules("standard"))]
+    >>> [(found.output, found.kind) for found in by_itself(Setup(plan, load_rules("standard")))]
     [('lamp', 'latched'), ('block', 'none')]
     """
-    seen = observe_unpressed(plan, rules)
-    return [_answer(seen, output) for output in plan.outputs]
+    seen = observe_unpressed(setup)
+    return [_answer(seen, output) for output in setup.plan.outputs]
 
 
 def _answer(seen: Observation, output: str) -> ByItself:

@@ -12,7 +12,7 @@ from tickwright.measurement.observe import Observation, Runs, observe
 from tickwright.measurement.press import Trigger
 from tickwright.measurement.pulses import Pulse
 from tickwright.plan.model import Plan
-from tickwright.rules import RuleSet
+from tickwright.plan.setup import Setup
 from tickwright.space import Cell, zyx
 
 MOST_PULSES = 100
@@ -36,7 +36,7 @@ class LengthRow(NamedTuple):
 
 
 def length_map(
-    plan: Plan, rules: RuleSet, trigger: Trigger, outputs: Sequence[str], runs: Runs | None = None
+    setup: Setup, trigger: Trigger, outputs: Sequence[str], runs: Runs | None = None
 ) -> dict[str, list[LengthRow]]:
     """For each output a row for every trigger length from 1, up to where all is at rest while the trigger is held.
 
@@ -44,11 +44,11 @@ def length_map(
     `runs` as for `observe`.
     """
     runs = runs or Runs()
-    still = steps_to_rest_while_held(plan, rules, trigger, runs=runs)
+    still = steps_to_rest_while_held(setup, trigger, runs=runs)
     top = SCANNED_STEPS if still is None else min(still + 1, SCANNED_STEPS)
     rows: dict[str, list[LengthRow]] = {output: [] for output in outputs}
     for length in range(1, top + 1):
-        seen = observe(plan, rules, trigger, length, runs=runs)
+        seen = observe(setup, trigger, length, runs=runs)
         for output in outputs:
             kind, delay, hold, found = _answer(seen, output)
             rows[output].append(LengthRow(length, kind, delay, hold, tuple(found[:MOST_PULSES])))
@@ -66,8 +66,7 @@ class LevelRow(NamedTuple):
 
 
 def level_map(
-    plan: Plan,
-    rules: RuleSet,
+    setup: Setup,
     trigger: Trigger,
     outputs: Sequence[str],
     longest_steps: int,
@@ -83,10 +82,10 @@ def level_map(
     count = min(ticks, MOST_LEVEL_LENGTHS)
     lengths = sorted({STEPS_PER_TICK * round(ticks * (index + 1) / count) for index in range(count)})
     rows: dict[str, list[LevelRow]] = {output: [] for output in outputs}
-    top = rules.wire.top_level
+    top = setup.rules.wire.top_level
     for level in range(1, top + 1):
         for length in lengths:
-            seen = observe(plan, rules, trigger, length, runs=runs, level=level if level < top else None)
+            seen = observe(setup, trigger, length, runs=runs, level=level if level < top else None)
             for output in outputs:
                 kind, delay, hold, _ = _answer(seen, output)
                 rows[output].append(LevelRow(level, length, kind, delay, hold))
@@ -109,18 +108,18 @@ class DistanceRow(NamedTuple):
     pulses: int
 
 
-def holds_against_distance(plan: Plan, rules: RuleSet, seen: Observation, output: str) -> list[DistanceRow]:
+def holds_against_distance(setup: Setup, seen: Observation, output: str) -> list[DistanceRow]:
     """The output's hold behind ever more cells of wire, each of which takes its loss off the level, down to nothing.
 
     Only a wire or a comparator has rows: what else may be an output has one level, whatever is laid behind it. What
     never ends has no hold, and so no row.
     """
-    part = plan.cells.get(plan.outputs[output])
+    part = setup.plan.cells.get(setup.plan.outputs[output])
     if part is None or part.kind not in FADING or kind_of(seen, output) not in ("one-shot", "train"):
         return []
     rows: list[DistanceRow] = []
-    for cells in range(rules.wire.top_level):
-        threshold = 1 + cells * rules.wire.loss
+    for cells in range(setup.rules.wire.top_level):
+        threshold = 1 + cells * setup.rules.wire.loss
         found = seen.pulses(output, threshold)
         if not found:
             break
@@ -140,17 +139,19 @@ class Lap(NamedTuple):
         return {"cell": list(self.cell), "part": self.part, "levels": [list(pair) for pair in self.levels]}
 
 
-def lap_table(plan: Plan, rules: RuleSet, trigger: Trigger, alone: Observation | None = None) -> list[Lap]:
+def lap_table(setup: Setup, trigger: Trigger, alone: Observation | None = None) -> list[Lap]:
     """The level at each comparator of the plan after one press, change by change until it has faded.
 
     In (z, y, x) order; at most 400 changes of each. `alone` is the observation of that press, if it is at hand and has
     watched them, as `comparators` names them.
     """
-    cells = comparators(plan)
+    cells = comparators(setup.plan)
     if not cells:
         return []
-    seen = alone or observe(plan, rules, trigger, also=cells)
-    return [Lap(cell, str(plan.cells[cell]), tuple(seen.changes[name][:MOST_LAPS])) for name, cell in cells.items()]
+    seen = alone or observe(setup, trigger, also=cells)
+    return [
+        Lap(cell, str(setup.plan.cells[cell]), tuple(seen.changes[name][:MOST_LAPS])) for name, cell in cells.items()
+    ]
 
 
 def comparators(plan: Plan) -> dict[str, Cell]:

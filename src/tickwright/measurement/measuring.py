@@ -15,6 +15,7 @@ from tickwright.measurement.observe import MOST_STEPS, Observation, Runs, observ
 from tickwright.measurement.press import Trigger, find_trigger, press_stimuli, takes_length
 from tickwright.measurement.pulses import Pulse
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 from tickwright.space import Cell
@@ -122,11 +123,12 @@ def measure_with_findings(
     outputs = _chosen("output", output, plan.outputs)
     results: list[Measurement] = []
     findings: dict[Finding, None] = {}
+    setup = Setup(plan, ruleset, order)
     for name in names:
-        place = find_trigger(plan, ruleset, name)
-        seen = observe(plan, ruleset, place, length_steps, order=order, runs=runs, also=also)
+        place = find_trigger(setup, name)
+        seen = observe(setup, place, length_steps, runs=runs, also=also)
         findings.update(dict.fromkeys(seen.findings))
-        scan = scan_lengths(plan, ruleset, place, outputs, order, runs) if minimum and takes_length(place) else {}
+        scan = scan_lengths(setup, place, outputs, runs) if minimum and takes_length(place) else {}
         own = length_steps if length_steps is not None else place.length_steps
         results += [_measured(name, one, own, seen, scan.get(one)) for one in outputs]
     return results, tuple(findings)
@@ -198,11 +200,9 @@ def kind_of(seen: Observation, output: str) -> str:
 
 
 def scan_lengths(
-    plan: Plan,
-    rules: RuleSet,
+    setup: Setup,
     trigger: Trigger,
     outputs: list[str],
-    order: str = "canonical",
     runs: Runs | None = None,
 ) -> dict[str, tuple[int | None, int | None]]:
     """For each output the minimum trigger and how far it was checked (None: for every length).
@@ -214,14 +214,14 @@ def scan_lengths(
     nothing is skipped. `runs` as for `observe`.
     """
     runs = runs or Runs()
-    still = steps_to_rest_while_held(plan, rules, trigger, order, runs)
+    still = steps_to_rest_while_held(setup, trigger, runs)
     top = SCANNED_STEPS if still is None else still + 2
     regular = {output: _Regular() for output in outputs}
     alive = list(outputs)
     for length in range(top, 0, -1):
         if not alive:
             break
-        seen = observe(plan, rules, trigger, length, order=order, runs=runs)
+        seen = observe(setup, trigger, length, runs=runs)
         for output in list(alive):
             hold = hold_of(seen.pulses(output)) if kind_of(seen, output) == "one-shot" else None
             if not regular[output].shorter(length, hold):
@@ -254,11 +254,9 @@ class _Regular:
         return True
 
 
-def steps_to_rest_while_held(
-    plan: Plan, rules: RuleSet, trigger: Trigger, order: str = "canonical", runs: Runs | None = None
-) -> int | None:
+def steps_to_rest_while_held(setup: Setup, trigger: Trigger, runs: Runs | None = None) -> int | None:
     """How long after the press everything is at rest but for the held trigger; None if not within the longest scan."""
-    sim, pressed_at, _ = (runs or Runs()).start(plan, rules, order, trigger)
+    sim, pressed_at, _ = (runs or Runs()).start(setup, trigger)
     sim.button_steps = {trigger.cell: MOST_STEPS}
     sim.queue_stimuli(press_stimuli(trigger._replace(kind="short-button"), pressed_at))
     sim.advance(pressed_at + 1)

@@ -11,8 +11,7 @@ from tickwright.engine.trace import Trace
 from tickwright.findings import Finding
 from tickwright.measurement.press import Trigger, press_stimuli, with_button
 from tickwright.measurement.pulses import Pulse, pulses
-from tickwright.plan.model import Plan
-from tickwright.rules import RuleSet
+from tickwright.plan.setup import Setup
 from tickwright.space import Cell
 
 SETTLE_STEPS = 400
@@ -119,27 +118,24 @@ class Runs:
     seen: dict[tuple[object, ...], Observation] = field(default_factory=dict)
     futures: dict[tuple[object, ...], Futures] = field(default_factory=dict)
 
-    def start(
-        self, plan: Plan, rules: RuleSet, order: str = "canonical", button: Trigger | None = None
-    ) -> tuple[Simulation, int, bool]:
+    def start(self, setup: Setup, button: Trigger | None = None) -> tuple[Simulation, int, bool]:
         """A simulation of the circuit come to rest, which the caller may run on, and what `settle` says of it."""
+        order = setup.order
         cell = button.cell if button is not None else None
         if (order, cell) not in self.settled:
-            laid = with_button(plan, button) if button is not None else plan
+            laid = with_button(setup.plan, button) if button is not None else setup.plan
             shared = self.configurations.setdefault(cell, {})
-            sim = Simulation(laid, rules, order, plan.outputs, configurations=shared)
+            sim = Simulation(Setup(laid, setup.rules, order), setup.plan.outputs, configurations=shared)
             self.settled[order, cell] = (sim, *settle(sim))
         sim, pressed_at, settled = self.settled[order, cell]
         return sim.copy(), pressed_at, settled
 
 
 def observe(
-    plan: Plan,
-    rules: RuleSet,
+    setup: Setup,
     trigger: Trigger,
     length_steps: int | None = None,
     again: Sequence[int] = (),
-    order: str = "canonical",
     most_steps: int = MOST_STEPS,
     runs: Runs | None = None,
     wait_steps: int = 0,
@@ -154,22 +150,22 @@ def observe(
     one that goes on like an earlier one, `findings` and `active_steps` are those of what was run.
     """
     runs = runs or Runs()
-    key = (trigger, length_steps, tuple(again), order, most_steps, wait_steps, level)
+    key = (trigger, length_steps, tuple(again), setup.order, most_steps, wait_steps, level)
     known = runs.seen.get(key)
     if known is not None and not also:
         return known
-    sim, pressed_at, settled = runs.start(plan, rules, order, trigger if length_steps is not None else None)
+    sim, pressed_at, settled = runs.start(setup, trigger if length_steps is not None else None)
     if length_steps is not None:
         trigger = trigger._replace(kind="short-button", length_steps=length_steps)
         sim.button_steps = {trigger.cell: length_steps}
     if level is not None:
         sim.button_levels = {trigger.cell: level}
-    watch = {**plan.outputs, **(also or {})}
+    watch = {**setup.plan.outputs, **(also or {})}
     sim.watch(watch)
     if wait_steps:
         pressed_at += wait_steps
         sim.advance(pressed_at)
-    family = (order, trigger.name, length_steps is None, *watch)
+    family = (setup.order, trigger.name, length_steps is None, *watch)
     pressed = _Pressed(sim, tuple(watch), pressed_at, settled, runs.futures.setdefault(family, Futures()))
     for offset in (0, *again):
         sim.queue_stimuli(press_stimuli(trigger, pressed_at + offset))
@@ -177,14 +173,14 @@ def observe(
     return seen
 
 
-def observe_unpressed(plan: Plan, rules: RuleSet, most_steps: int = MOST_STEPS) -> Observation:
+def observe_unpressed(setup: Setup, most_steps: int = MOST_STEPS) -> Observation:
     """Watch the circuit from the start of the world until it is decided, and press nothing.
 
     Steps count from the start; `changes[output]` begins with (-1, 0), so that what is on from the start comes on at 0.
     """
-    sim = Simulation(plan, rules, watch=plan.outputs)
-    started = _Pressed(sim, tuple(plan.outputs), 0, False, Futures())
-    started.before = [0] * len(plan.outputs)
+    sim = Simulation(setup, watch=setup.plan.outputs)
+    started = _Pressed(sim, tuple(setup.plan.outputs), 0, False, Futures())
+    started.before = [0] * len(setup.plan.outputs)
     return started.watch(0, most_steps)
 
 
@@ -232,12 +228,12 @@ class _Pressed:
 class FirstPress:
     """A press whose run goes on step by step, to press again at moments of it, each time in a copy of the run."""
 
-    def __init__(self, plan: Plan, rules: RuleSet, trigger: Trigger, runs: Runs | None = None) -> None:
+    def __init__(self, setup: Setup, trigger: Trigger, runs: Runs | None = None) -> None:
         runs = runs or Runs()
-        sim, pressed_at, settled = runs.start(plan, rules)
+        sim, pressed_at, settled = runs.start(setup)
         self._trigger = trigger
-        futures = runs.futures.setdefault(("canonical", trigger.name, True, *plan.outputs), Futures())
-        self._pressed = _Pressed(sim, tuple(plan.outputs), pressed_at, settled, futures)
+        futures = runs.futures.setdefault((setup.order, trigger.name, True, *setup.plan.outputs), Futures())
+        self._pressed = _Pressed(sim, tuple(setup.plan.outputs), pressed_at, settled, futures)
         sim.queue_stimuli(press_stimuli(trigger, pressed_at))
 
     def advance(self, offset: int) -> None:

@@ -9,8 +9,7 @@ from tickwright.engine.reference import Simulation, state_key
 from tickwright.measurement.measuring import hold_of, kind_of
 from tickwright.measurement.observe import MOST_ACTIVE_STEPS, Observation, Runs, observe, settle
 from tickwright.measurement.press import Trigger
-from tickwright.plan.model import Plan
-from tickwright.rules import RuleSet
+from tickwright.plan.setup import Setup
 
 MOST_PHASES = 200
 MOST_WATCHED_STEPS = 200_000  # of all presses together, by what the first of them took
@@ -64,16 +63,14 @@ class Phases(NamedTuple):
         }
 
 
-def phases(
-    plan: Plan, rules: RuleSet, trigger: Trigger, outputs: Sequence[str], alone: Observation
-) -> dict[str, Phases]:
+def phases(setup: Setup, trigger: Trigger, outputs: Sequence[str], alone: Observation) -> dict[str, Phases]:
     """For each output the answers at every phase of one period, at most 200 and fewer of what takes long to watch.
 
     `alone` is the observation of a press as `observe` makes it: for a circuit at rest before it, that is all there is.
     """
     if alone.settled:
         return _once(alone, outputs, "at rest before the press: one phase only")
-    found = unpressed_period(plan, rules)
+    found = unpressed_period(setup)
     if found is None:
         return _once(alone, outputs, "neither at rest before the press nor seen to repeat itself: one phase tried")
     wait, period = found
@@ -82,7 +79,7 @@ def phases(
     rows: dict[str, list[PhaseRow]] = {output: [] for output in outputs}
     runs = Runs()
     for phase in range(0, period, every):
-        seen = observe(plan, rules, trigger, runs=runs, wait_steps=wait + phase)
+        seen = observe(setup, trigger, runs=runs, wait_steps=wait + phase)
         for output in outputs:
             rows[output].append(_row(seen, output, phase))
     return {output: Phases(period, every, None, tuple(rows[output])) for output in outputs}
@@ -98,12 +95,12 @@ def _row(seen: Observation, output: str, phase: int) -> PhaseRow:
     return PhaseRow(phase, kind, found[0].start if found else None, hold)
 
 
-def unpressed_period(plan: Plan, rules: RuleSet) -> tuple[int, int] | None:
+def unpressed_period(setup: Setup) -> tuple[int, int] | None:
     """How long after the usual step of a press the unpressed circuit runs in its period, and that period, in steps.
 
     None if it comes to rest, or does not come back to a state that was kept (Brent's way, as for clocks).
     """
-    sim = Simulation(plan, rules)
+    sim = Simulation(setup)
     first, _ = settle(sim)
     kept, kept_at, power, seen = None, 0, 1, 0
     for _ in range(MOST_ACTIVE_STEPS):

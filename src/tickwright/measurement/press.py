@@ -10,7 +10,7 @@ from tickwright.kinds import BUTTONS, CONTAINERS, PARTS, Part, a_kind, is_a
 from tickwright.plan.cells import with_changes
 from tickwright.plan.hand import Stimulus, default_act
 from tickwright.plan.model import Plan
-from tickwright.rules import RuleSet
+from tickwright.plan.setup import Setup
 from tickwright.space import Cell
 from tickwright.toml import read_toml
 
@@ -24,8 +24,9 @@ class Trigger(NamedTuple):
     length_steps: int | None
 
 
-def find_trigger(plan: Plan, rules: RuleSet, name: str) -> Trigger:
+def find_trigger(setup: Setup, name: str) -> Trigger:
     """The trigger of that name; a UsageError names the near ones, or says that the part takes no press."""
+    plan = setup.plan
     if name not in plan.triggers:
         known = near(name, plan.triggers) if plan.triggers else " The plan names none: add one under [triggers]."
         raise UsageError(f'The plan has no trigger "{name}".{known}')
@@ -40,9 +41,9 @@ def find_trigger(plan: Plan, rules: RuleSet, name: str) -> Trigger:
         )
     length = None
     if kind in BUTTONS and kind is not None:
-        length = rules.button_steps(kind)
+        length = setup.rules.button_steps(kind)
     elif kind is not None and PARTS[kind].feels == "creatures":
-        length = rules.look_every(kind)
+        length = setup.rules.look_every(kind)
     return Trigger(name, cell, kind, length)
 
 

@@ -5,15 +5,13 @@ from __future__ import annotations
 from tickwright.measurement.measuring import hold_of, kind_of
 from tickwright.measurement.observe import FirstPress, Observation, Runs, observe
 from tickwright.measurement.press import Trigger
-from tickwright.plan.model import Plan
-from tickwright.rules import RuleSet
+from tickwright.plan.setup import Setup
 
 MOST_SCANNED_STEPS = 2_000
 
 
 def recovery_steps(
-    plan: Plan,
-    rules: RuleSet,
+    setup: Setup,
     trigger: Trigger,
     output: str,
     alone: Observation | None = None,
@@ -27,7 +25,7 @@ def recovery_steps(
     as for `observe`.
     """
     runs = runs or Runs()
-    alone = alone or observe(plan, rules, trigger, runs=runs)
+    alone = alone or observe(setup, trigger, runs=runs)
     found = alone.pulses(output)
     hold = hold_of(found)
     if kind_of(alone, output) != "one-shot" or hold is None or alone.rest_steps is None:
@@ -35,7 +33,7 @@ def recovery_steps(
     delay, off = found[0].start, found[0].start + hold
     first = max(off, alone.rest_steps + 1 - MOST_SCANNED_STEPS)
     least = alone.rest_steps + 1
-    press = FirstPress(plan, rules, trigger, runs)
+    press = FirstPress(setup, trigger, runs)
     press.advance(first)
     for offset in range(alone.rest_steps, first - 1, -1):
         seen = press.again(offset)

@@ -10,8 +10,7 @@ from tickwright.measurement.measuring import hold_of, kind_of
 from tickwright.measurement.observe import FirstPress, Observation, Runs, observe
 from tickwright.measurement.press import Trigger
 from tickwright.measurement.pulses import Pulse
-from tickwright.plan.model import Plan
-from tickwright.rules import RuleSet
+from tickwright.plan.setup import Setup
 
 MOST_OFFSETS = 400
 EFFECTS = ("extends", "ignored", "restarts", "other")
@@ -59,8 +58,7 @@ class Retrigger(NamedTuple):
 
 
 def retrigger(
-    plan: Plan,
-    rules: RuleSet,
+    setup: Setup,
     trigger: Trigger,
     outputs: Sequence[str],
     alone: Observation | None = None,
@@ -72,7 +70,7 @@ def retrigger(
     `alone` is the observation of the first press alone, if it is at hand; `runs` as for `observe`.
     """
     runs = runs or Runs()
-    first = alone or observe(plan, rules, trigger, runs=runs)
+    first = alone or observe(setup, trigger, runs=runs)
     out: dict[str, Retrigger] = {}
     wanted: dict[str, tuple[range, int]] = {}
     for output in outputs:
@@ -85,7 +83,7 @@ def retrigger(
         stride = max(1, -(-(hold - begin) // MOST_OFFSETS))
         wanted[output] = (range(begin, hold, stride), stride)
     seen: dict[int, Observation] = {}
-    press = FirstPress(plan, rules, trigger, runs)
+    press = FirstPress(setup, trigger, runs)
     for offset in sorted({offset for offsets, _ in wanted.values() for offset in offsets}):
         press.advance(offset)
         seen[offset] = press.again(offset)

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from tickwright.plan.edits import apply_edits, crop, join, lay, mirror, move, place, remove, repeat, rotate
     from tickwright.plan.reading import ASKS, WIDENED, read_expectation
     from tickwright.plan.renaming import with_new_name
+    from tickwright.plan.setup import Setup
     from tickwright.plan.writing import chart_text
 
 __all__ = [
@@ -29,6 +30,7 @@ __all__ = [
     "Expectation",
     "Machine",
     "Plan",
+    "Setup",
     "Stimulus",
     "apply_edits",
     "chart_text",
@@ -63,6 +65,7 @@ __getattr__ = lazy_exports(
         "bill": ("Bill", "BillLine", "load_prices", "priced_bill", "read_prices"),
         "edits": ("apply_edits", "crop", "join", "lay", "mirror", "move", "place", "remove", "repeat", "rotate"),
         "renaming": ("with_new_name",),
+        "setup": ("Setup",),
         "writing": ("chart_text",),
         "reading": ("ASKS", "WIDENED", "read_expectation"),
     },

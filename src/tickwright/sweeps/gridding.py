@@ -24,6 +24,7 @@ from tickwright.measurement.press import takes_length
 from tickwright.plan.files import dumps
 from tickwright.plan.hand import parse_script
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.rules import RuleSet
 from tickwright.space import Cell, cell_text
 from tickwright.sweeps.points import Point
@@ -146,7 +147,7 @@ def _presses(plan: Plan, label: str, triggers: Sequence[str], lengths: Sequence[
         missing = "output" if pressed else "trigger"
         raise UsageError(f'The plan "{label}" names no {missing}: add one under [{missing}s], or sweep another plan.')
     for name in pressed:
-        trigger = find_trigger(plan, rules_for(plan), name)
+        trigger = find_trigger(Setup(plan, rules_for(plan)), name)
         if lengths != [None] and not takes_length(trigger):
             what = a_kind(trigger.kind or "open cell")
             raise UsageError(f'The trigger "{name}" of "{label}" is {what}: it has no length to set.')

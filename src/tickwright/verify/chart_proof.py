@@ -20,6 +20,7 @@ from tickwright.errors import UsageError
 from tickwright.kinds import BUTTONS
 from tickwright.memory import collection_paused
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 from tickwright.verify.chart_monitor import ChartMonitor, Memory, Seen
@@ -63,7 +64,7 @@ def prove_chart(
     validate(plan, ruleset)
     check_order(order)
     check_numbers(hands, grid_steps, states)
-    pressed = chosen_triggers(plan, ruleset, triggers)
+    pressed = chosen_triggers(Setup(plan, ruleset), triggers)
     read = charts_of(plan)
     chart = read.chart(name)
     try:
@@ -92,7 +93,8 @@ def prove_chart(
     turned = monitor.wrong_way()
     if turned is not None:
         return question.proof("refuted", turned, 0, 0, (), first + SHOWN_AFTER)
-    sim = Simulation(seen_plan, ruleset, order, watch)
+    setup = Setup(seen_plan, ruleset, order)
+    sim = Simulation(setup, watch)
     sim.advance(first)
     sim.now = first - 1
     few = states if needs_reference(plan, pressed) else min(states, -(-MOST_WORK // len(plan.cells)))
@@ -100,7 +102,7 @@ def prove_chart(
     if few == states or proof.verdict != "undecided" or proof.states < few:
         return proof
     with collection_paused():
-        ways = FastWays(seen_plan, ruleset, order, pressed, most, first)
+        ways = FastWays(setup, pressed, most, first)
         return _ChartProver(question, monitor, ways, states).prove(progress)
 
 

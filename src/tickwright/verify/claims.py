@@ -14,8 +14,8 @@ from typing import NamedTuple
 from tickwright.durations import time_text
 from tickwright.errors import UsageError
 from tickwright.measurement import Observation, find_trigger, observe
-from tickwright.plan.model import Expectation, Plan
-from tickwright.rules import RuleSet
+from tickwright.plan.model import Expectation
+from tickwright.plan.setup import Setup
 
 CLAIMS = ("settles", "holds", "never-sticks", "expectations")
 Memory = tuple[int | None, int | None] | str | None
@@ -185,7 +185,7 @@ def holds(
 # --- the plan's own expectations ---------------------------------------------------------------------------------
 
 
-def expected(plan: Plan, rules: RuleSet) -> Claim:
+def expected(setup: Setup) -> Claim:
     """The plan's expectations, as far as they can be stated for any presses, as one claim.
 
     `settles_within`: from every state. `pulses = N`: from every state, hands off, at most N pulses begin. `never` and
@@ -195,18 +195,18 @@ def expected(plan: Plan, rules: RuleSet) -> Claim:
     `minimum_trigger_at_most` and `recovery` speak of other presses than the trigger's own and are left out; so are the
     times and pulses of an output that is on at rest, since they are those of its absence.
     """
-    if not plan.expectations:
+    if not setup.plan.expectations:
         raise UsageError("The plan expects nothing: add an [[expect]] with a trigger, an output and, say, hold.")
-    names = list(plan.outputs)
+    names = list(setup.plan.outputs)
     limits: list[Limits] = []
     judges: list[Callable[[Outlook], str | None]] = []
     words: list[str] = []
     left_out: list[str] = []
     seen: dict[str, Observation] = {}
-    for whole in plan.expectations:
+    for whole in setup.plan.expectations:
         wish = whole
         if wish.trigger not in seen:
-            seen[wish.trigger] = observe(plan, rules, find_trigger(plan, rules, wish.trigger))
+            seen[wish.trigger] = observe(setup, find_trigger(setup, wish.trigger))
         if seen[wish.trigger].rest(wish.output) == "on":
             left_out += [f"{wish.output}, on at rest: {key}" for key in _keys(wish, OF_ABSENCE)]
             wish = replace(wish, hold_steps=None, delay_steps=None, pulses=None, never=False)

@@ -14,6 +14,7 @@ from tickwright.measurement import find_trigger, measure, observe, recovery_step
 from tickwright.measurement.measuring import hold_of, kind_of
 from tickwright.plan.bill import Prices, priced_bill
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import validate
 from tickwright.rules import BUILT_IN, RuleSet
 from tickwright.verify.claims import CLAIMS
@@ -156,6 +157,7 @@ def _row(
     x, y, z = (max(span) - min(span) + 1 for span in spans)
     told = [claim for chart in check_charts(plan, ruleset) for claim in chart.claims] if plan.charts else None
     pitches = [verdict.pitch_cells for verdict in neighbour_verdicts(plan, ruleset, ("x", "y"), (False,))]
+    setup = Setup(plan, ruleset)
     return Compared(
         plan=name,
         trigger=found.trigger,
@@ -166,7 +168,7 @@ def _row(
         error_steps=found.hold_steps - wanted if wanted is not None and found.hold_steps is not None else None,
         minimum_trigger_steps=found.minimum_trigger_steps,
         margin_steps=found.margin_steps,
-        recovery_steps=recovery_steps(plan, ruleset, find_trigger(plan, ruleset, found.trigger), found.output),
+        recovery_steps=recovery_steps(setup, find_trigger(setup, found.trigger), found.output),
         parts=bill.number,
         price=float(bill.total),
         box=(x, y, z),
@@ -190,7 +192,8 @@ def _under_rule_sets(plan: Plan, trigger: str, output: str) -> str:
             validate(plan, ruleset)
         except PlanError:
             return "refused"
-        seen = observe(plan, ruleset, find_trigger(plan, ruleset, trigger))
+        setup = Setup(plan, ruleset)
+        seen = observe(setup, find_trigger(setup, trigger))
         kind = kind_of(seen, output)
         answers.add((kind, hold_of(seen.pulses(output)) if kind in ("one-shot", "train") else None))
     return "same" if len(answers) == 1 else "differ"

@@ -14,6 +14,7 @@ from tickwright.measurement.observe import Observation, Runs, observe
 from tickwright.measurement.press import Trigger, find_trigger, takes_length
 from tickwright.measurement.recovery import recovery_steps
 from tickwright.plan.model import Expectation, Plan
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 
@@ -57,15 +58,14 @@ def check(plan: Plan, rules: RuleSet | str | None = None, runs: Runs | None = No
         raise UsageError("The plan expects nothing: add an [[expect]] with a trigger, an output and, say, hold.")
     runs = runs or Runs()
     verdicts: list[Verdict] = []
+    setup = Setup(plan, ruleset)
     for wish in plan.expectations:
-        trigger = find_trigger(plan, ruleset, wish.trigger)
-        verdicts += _verdicts(plan, ruleset, wish, trigger, observe(plan, ruleset, trigger, runs=runs), runs)
+        trigger = find_trigger(setup, wish.trigger)
+        verdicts += _verdicts(setup, wish, trigger, observe(setup, trigger, runs=runs), runs)
     return verdicts
 
 
-def _verdicts(
-    plan: Plan, rules: RuleSet, wish: Expectation, trigger: Trigger, seen: Observation, runs: Runs
-) -> list[Verdict]:
+def _verdicts(setup: Setup, wish: Expectation, trigger: Trigger, seen: Observation, runs: Runs) -> list[Verdict]:
     found = seen.pulses(wish.output)
     kind = kind_of(seen, wish.output)
     ends = kind in ("one-shot", "train")
@@ -86,7 +86,7 @@ def _verdicts(
     if wish.delay_steps is not None:
         near_to("delay", wish.delay_steps, found[0].start if found else None, f"never {goes}")
     if wish.recovery_steps is not None:
-        recovery = recovery_steps(plan, rules, trigger, wish.output, seen, runs)
+        recovery = recovery_steps(setup, trigger, wish.output, seen, runs)
         near_to("recovery", wish.recovery_steps, recovery, "gives no single pulse that ends")
     if wish.pulses is not None:
         count = "for ever" if kind == "clock" else "undecided" if kind == "undecided" else str(len(found))
@@ -106,7 +106,7 @@ def _verdicts(
     if wish.minimum_trigger_at_most_steps is not None:
         least = None
         if takes_length(trigger):
-            least = scan_lengths(plan, rules, trigger, [wish.output], runs=runs)[wish.output][0]
+            least = scan_lengths(setup, trigger, [wish.output], runs=runs)[wish.output][0]
         measured = time_text(least) if least is not None else "no trigger length works"
         passed = least is not None and least <= wish.minimum_trigger_at_most_steps
         limit = f"at most {time_text(wish.minimum_trigger_at_most_steps)}"

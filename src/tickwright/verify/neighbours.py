@@ -14,6 +14,7 @@ from tickwright.measurement.press import Trigger, find_trigger, press_stimuli
 from tickwright.plan.edits import crop, mirror
 from tickwright.plan.hand import default_act
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 from tickwright.rules.geometry import Geometry
@@ -86,7 +87,7 @@ def neighbour_verdicts(
     """
     ruleset = rules_for(plan, rules)
     validate(plan, ruleset)
-    laid = _Copy.of(crop(plan), ruleset)
+    laid = _Copy.of(Setup(crop(plan), ruleset))
     return [_verdict(laid, ruleset, axis, mirrored) for axis in axes for mirrored in mirrorings]
 
 
@@ -101,10 +102,11 @@ class _Copy(NamedTuple):
     shape: Shape
 
     @classmethod
-    def of(cls, plan: Plan, rules: RuleSet) -> _Copy:
-        geometry = Geometry({cell: Stand(part) for cell, part in plan.cells.items()}, rules)
+    def of(cls, setup: Setup) -> _Copy:
+        plan = setup.plan
+        geometry = Geometry({cell: Stand(part) for cell, part in plan.cells.items()}, setup.rules)
         runs = Runs({None: {frozenset(): geometry}})
-        alone = {name: observe(plan, rules, find_trigger(plan, rules, name), runs=runs) for name in plan.triggers}
+        alone = {name: observe(setup, find_trigger(setup, name), runs=runs) for name in plan.triggers}
         return cls(plan, alone, {cell: _heard(geometry, cell) for cell in plan.cells})
 
 
@@ -116,7 +118,7 @@ def _verdict(laid: _Copy, rules: RuleSet, axis: str, mirrored: bool) -> Neighbou
         return NeighbourVerdict(axis, mirrored, length, None, "The plan has no trigger to press.", ())
     if not all(seen.settled for seen in laid.alone.values()):
         return NeighbourVerdict(axis, mirrored, length, None, "The circuit is not at rest before a press.", ())
-    other = _Copy.of(mirror(plan, axis), rules) if mirrored else laid
+    other = _Copy.of(Setup(mirror(plan, axis), rules)) if mirrored else laid
     copies = tuple(other if index % 2 else laid for index in range(COPIES))
     reach = _reach(laid, other, rules, axis)
     least: int | None = None
@@ -154,20 +156,20 @@ def _reach(one: _Copy, other: _Copy, rules: RuleSet, axis: str) -> int:
 
 def _ends(copy: _Copy, rules: RuleSet, number: int) -> tuple[int, int]:
     """The first and the last place along an axis in which a part of the copy ever comes to stand, after any press."""
-    moved = (cell for name, seen in copy.alone.items() for cell in _moved_to(copy.plan, rules, name, seen))
+    moved = (cell for name, seen in copy.alone.items() for cell in _moved_to(Setup(copy.plan, rules), name, seen))
     along = [cell[number] for cell in (*copy.plan.cells, *moved)]
     return min(along), max(along)
 
 
-def _moved_to(plan: Plan, rules: RuleSet, name: str, seen: Observation) -> set[Cell]:
+def _moved_to(setup: Setup, name: str, seen: Observation) -> set[Cell]:
     """The cells in which at any time of a press something else stands than at first."""
     found: set[Cell] = set()
 
     def look(_step: int, _values: list[int]) -> None:
         found.update(cell for cell, _ in sim.configuration())
 
-    sim = Simulation(plan, rules, sample=look)
-    sim.queue_stimuli(press_stimuli(find_trigger(plan, rules, name), seen.pressed_at))
+    sim = Simulation(setup, sample=look)
+    sim.queue_stimuli(press_stimuli(find_trigger(setup, name), seen.pressed_at))
     sim.advance(seen.pressed_at + seen.seen_steps + 1)
     return found
 
@@ -259,8 +261,9 @@ def _moves(row: Row, rules: RuleSet, copies: tuple[_Copy, ...], met: set[Cell] |
     for copy in range(COPIES):
         others = {str(cell): cell for cell in met or row.plan.cells if row.copy_of.get(cell, copy) != copy}
         for name, expected in copies[copy].alone.items():
-            trigger = find_trigger(row.plan, rules, f"{copy} {name}")
-            seen = observe(row.plan, rules, trigger, runs=runs, also=others)
+            setup = Setup(row.plan, rules)
+            trigger = find_trigger(setup, f"{copy} {name}")
+            seen = observe(setup, trigger, runs=runs, also=others)
             felt = False
             stirred = _stirred(row, rules, trigger, seen, runs) if has_pistons else set()
             for key, cell in others.items():
@@ -283,7 +286,7 @@ def _stirred(row: Row, rules: RuleSet, trigger: Trigger, seen: Observation, runs
     def look(_step: int, _values: list[int]) -> None:
         found.update(cell for cell, _ in sim.configuration() - before)
 
-    sim, pressed_at, _ = runs.start(row.plan, rules)
+    sim, pressed_at, _ = runs.start(Setup(row.plan, rules))
     sim.watched, sim.sample = (), look
     before = sim.configuration()
     sim.queue_stimuli(press_stimuli(trigger, pressed_at))

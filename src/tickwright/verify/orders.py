@@ -16,6 +16,7 @@ from tickwright.measurement.observe import Observation, Runs, observe
 from tickwright.measurement.press import find_trigger, takes_length
 from tickwright.measurement.pulses import Pulse
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 from tickwright.verify.copies import oriented
@@ -95,28 +96,26 @@ def order_verdicts(
     variants = [(order_text(order), plan, order, shared) for order in ORDERS]
     variants += [(turn_text(*how), oriented(plan, *how), "canonical", Runs()) for how in ORIENTATIONS]
     names = [trigger] if trigger is not None else list(plan.triggers)
-    return [_verdict(plan, ruleset, name, variants, minimum_trigger) for name in names]
+    return [_verdict(Setup(plan, ruleset), name, variants, minimum_trigger) for name in names]
 
 
-def _verdict(
-    plan: Plan, rules: RuleSet, name: str, variants: list[tuple[str, Plan, str, Runs]], minimum: bool
-) -> OrderVerdict:
+def _verdict(setup: Setup, name: str, variants: list[tuple[str, Plan, str, Runs]], minimum: bool) -> OrderVerdict:
     partings: list[Parting] = []
     first: Observation | None = None
     answers: dict[str, Answer] = {}
     for text, laid, order, runs in variants:
-        place = find_trigger(laid, rules, name)
-        seen = observe(laid, rules, place, order=order, runs=runs)
-        scan = (
-            scan_lengths(laid, rules, place, list(plan.outputs), order, runs) if minimum and takes_length(place) else {}
-        )
-        now = {output: _answer(seen, output, scan.get(output, (None, None))[0]) for output in plan.outputs}
+        variant = Setup(laid, setup.rules, order)
+        place = find_trigger(variant, name)
+        seen = observe(variant, place, runs=runs)
+        lengths = minimum and takes_length(place)
+        scan = scan_lengths(variant, place, list(setup.plan.outputs), runs) if lengths else {}
+        now = {output: _answer(seen, output, scan.get(output, (None, None))[0]) for output in setup.plan.outputs}
         if first is None:
             first, answers = seen, now
             continue
         partings += [
             _parting(text, output, first, seen, answers[output], now[output])
-            for output in plan.outputs
+            for output in setup.plan.outputs
             if not _alike(answers[output], now[output])
         ]
     return OrderVerdict(name, tuple(text for text, *_ in variants), tuple(partings))

@@ -14,6 +14,7 @@ from tickwright.measurement.observe import settle
 from tickwright.measurement.press import Trigger, find_trigger
 from tickwright.memory import collection_paused
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 from tickwright.verify.claims import CLAIMS, Claim, expected, holds, never_sticks, settles
@@ -64,12 +65,14 @@ def prove(
     validate(plan, ruleset)
     check_order(order)
     check_numbers(hands, grid_steps, states)
-    pressed = chosen_triggers(plan, ruleset, triggers)
-    sim = Simulation(plan, ruleset, order, plan.outputs)
+    setup = Setup(plan, ruleset, order)
+    pressed = chosen_triggers(setup, triggers)
+    sim = Simulation(setup, plan.outputs)
     first, settled = settle(sim)
     sim.now = first - 1
     rests_on = {name for name, level in zip(plan.outputs, sim.shown(), strict=True) if settled and level}
-    wanted = _claim(plan, ruleset, claim, output, (within_steps, at_least_steps, at_most_steps), rests_on)
+    limits = (within_steps, at_least_steps, at_most_steps)
+    wanted = _claim(Setup(plan, ruleset), claim, output, limits, rests_on)
     most = None if hands == "any" else int(hands)
     place = (tuple(plan.outputs), tuple(pressed), most, grid_steps, ruleset.name, order, first, settled)
     question = Question(wanted, *place)
@@ -79,7 +82,7 @@ def prove(
     if few == states or proof.verdict != "undecided" or proof.states < few:
         return proof
     with collection_paused():
-        ways = FastWays(plan, ruleset, order, pressed, most, first)
+        ways = FastWays(setup, pressed, most, first)
         whole = not (wanted.limits or wanted.of_absence) and most is None and grid_steps == 1
         found = prove_whole(question, ways, states, progress) if whole else None
         prover = Prover if any(one.rests_on for one in wanted.limits) else ProductProver
@@ -98,11 +101,11 @@ def check_numbers(hands: int | str, grid_steps: int, states: int) -> None:
         raise UsageError(f"{states} states cannot be explored: use 1 to {MOST_STATES:,}.")
 
 
-def chosen_triggers(plan: Plan, rules: RuleSet, names: Sequence[str]) -> list[Trigger]:
+def chosen_triggers(setup: Setup, names: Sequence[str]) -> list[Trigger]:
     """The triggers that the hand works: those named, else all; a UsageError for none or too many."""
-    if not plan.triggers:
+    if not setup.plan.triggers:
         raise UsageError("The plan names no trigger: add one under [triggers], such as press = [x, y, z].")
-    chosen = [find_trigger(plan, rules, name) for name in dict.fromkeys(names or plan.triggers)]
+    chosen = [find_trigger(setup, name) for name in dict.fromkeys(names or setup.plan.triggers)]
     if len(chosen) > MOST_TRIGGERS:
         raise UsageError(
             f"The hand would have {len(chosen)} triggers to press; at most {MOST_TRIGGERS} can be proved for: "
@@ -112,13 +115,13 @@ def chosen_triggers(plan: Plan, rules: RuleSet, names: Sequence[str]) -> list[Tr
 
 
 def _claim(
-    plan: Plan,
-    rules: RuleSet,
+    setup: Setup,
     name: str,
     output: str | None,
     limits: tuple[int | None, int | None, int | None],
     rests_on: Set[str],
 ) -> Claim:
+    plan = setup.plan
     if name not in CLAIMS:
         raise UsageError(f'There is no claim "{name}".{near(name, CLAIMS)}')
     within, at_least, at_most = limits
@@ -131,7 +134,7 @@ def _claim(
     if name == "expectations":
         if within is not None or output is not None:
             raise UsageError('The claim "expectations" takes its outputs and limits from the plan: leave them out.')
-        return expected(plan, rules)
+        return expected(setup)
     if not plan.outputs:
         raise UsageError("The plan names no output: add one under [outputs], such as lamp = [x, y, z].")
     chosen = output if output is not None else next(iter(plan.outputs))

@@ -11,6 +11,7 @@ from tickwright.measurement.measuring import Measurement, measure
 from tickwright.measurement.observe import settle
 from tickwright.measurement.press import find_trigger, press_stimuli
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.rules import BUILT_IN, RuleSet
 from tickwright.space import Cell, zyx
 
@@ -98,14 +99,15 @@ def side_by_side(
 
 def _parting(plan: Plan, own: RuleSet, other: RuleSet, name: str) -> RulesPart:
     pressed_at, last = 0, 0
-    for rules in (own, other):
-        pressed_at = max(pressed_at, settle(Simulation(plan, rules))[0])
-    for rules in (own, other):
-        sim = Simulation(plan, rules)
-        sim.queue_stimuli(press_stimuli(find_trigger(plan, rules, name), pressed_at))
+    setups = (Setup(plan, own), Setup(plan, other))
+    for setup in setups:
+        pressed_at = max(pressed_at, settle(Simulation(setup))[0])
+    for setup in setups:
+        sim = Simulation(setup)
+        sim.queue_stimuli(press_stimuli(find_trigger(setup, name), pressed_at))
         sim.advance(pressed_at + MOST_COMPARED_STEPS)
         last = max(last, sim.now)
-    stimuli = press_stimuli(find_trigger(plan, own, name), pressed_at)
+    stimuli = press_stimuli(find_trigger(setups[0], name), pressed_at)
     cells = {str(cell): cell for cell in sorted(plan.cells, key=zyx)}
     traces = [run(plan, stimuli, last + 1, rules, watch=cells).trace for rules in (own, other)]
     step, key = min(

@@ -15,7 +15,7 @@ from tickwright.kinds import BUTTONS, CONTAINERS, PARTS, is_a, kinds_with
 from tickwright.measurement.press import Trigger
 from tickwright.plan.hand import Stimulus
 from tickwright.plan.model import Plan
-from tickwright.rules import RuleSet
+from tickwright.plan.setup import Setup
 
 
 class Step(NamedTuple):
@@ -86,9 +86,7 @@ class ReferenceWays:
 class FastWays:
     """The ways of the fast engine's graph of states, for a plan that does not need the reference."""
 
-    def __init__(
-        self, plan: Plan, rules: RuleSet, order: str, triggers: Sequence[Trigger], most: int | None, first: int
-    ) -> None:
+    def __init__(self, setup: Setup, triggers: Sequence[Trigger], most: int | None, first: int) -> None:
         from tickwright.engine.native import StateGraph
 
         stimuli = [
@@ -97,9 +95,7 @@ class FastWays:
         numbers = range(1, min(len(stimuli) if most is None else most, len(stimuli)) + 1)
         places = [one for number in numbers for one in permutations(range(len(stimuli)), number)]
         self.lists = [tuple(stimuli[place] for place in places) for places in places]
-        self.graph = StateGraph(
-            plan, rules, order, plan.outputs, [stimulus.cell for stimulus in stimuli], places, first
-        )
+        self.graph = StateGraph(setup, setup.plan.outputs, [stimulus.cell for stimulus in stimuli], places, first)
         self.start = Step((), 0, 0, self.graph.levels(0))
 
     def look(self, payload: int) -> tuple[bool, tuple[int, ...]]:

@@ -19,6 +19,7 @@ from tickwright.design.compose.network import Network
 from tickwright.kinds import BUTTONS, Part
 from tickwright.plan.hand import default_act
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.rules import RuleSet
 
 MOST_STATES = 600_000
@@ -123,7 +124,7 @@ class _Product:
         self.lists: list[tuple[int, ...]] = [(one,) for one in range(count)]
         if count > 1:
             self.lists += [(a, b) for a in range(count) for b in range(count) if a != b]
-        self.graph = StateGraph(laid, rules, "canonical", watch, cells, self.lists, SETTLED)
+        self.graph = StateGraph(Setup(laid, rules), watch, cells, self.lists, SETTLED)
         self.outputs = len(monitor.outputs)
 
     def prove(self, deadline: float, progress: Callable[[str], bool] | None, text: str) -> BriefProof:

@@ -16,6 +16,7 @@ from tickwright.errors import UsageError, near
 from tickwright.kinds import Part
 from tickwright.plan.hand import Stimulus
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.rules import RuleSet
 from tickwright.space import Cell
 from tickwright.verify.copies import oriented
@@ -78,7 +79,7 @@ class Question:
 
     def _pattern(self, plan: Plan, order: str) -> Pattern:
         batch = Batch()
-        layout = batch.add_plan(plan, self.rules, order)
+        layout = batch.add_plan(Setup(plan, self.rules, order))
         acts = self.script(plan.cells)
         presses = tuple(act.number if act.verb == "press" else 0 for act in acts)
         steps = START_STEPS + self.behaviour.watch_steps
@@ -96,7 +97,9 @@ class Question:
     def _seen(self, plan: Plan, order: str) -> Pattern:
         """What the reference engine sees."""
         levels: list[tuple[int, int]] = []
-        sim = Simulation(plan, self.rules, order, plan.outputs, lambda step, values: levels.append((step, values[0])))
+        sim = Simulation(
+            Setup(plan, self.rules, order), plan.outputs, lambda step, values: levels.append((step, values[0]))
+        )
         for act in self.script(plan.cells):
             sim.advance(act.step)
             sim.button_steps = {act.cell: act.number} if act.verb == "press" and act.number else {}

@@ -32,6 +32,7 @@ from tickwright.measurement.measuring import hold_of, kind_of, scan_lengths
 from tickwright.measurement.press import takes_length
 from tickwright.plan.hand import default_act
 from tickwright.plan.model import Expectation, Plan
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 from tickwright.space import Cell, zyx
@@ -367,14 +368,14 @@ class _Search:
 
     def observed(self, plan: Plan) -> tuple[str, int | None, int | None]:
         """Kind, hold if it is one pulse that ends, and delay."""
-        seen = observe(plan, self.rules, self.place(plan), most_steps=max(40 * self.goal, 4_000))
+        seen = observe(Setup(plan, self.rules), self.place(plan), most_steps=max(40 * self.goal, 4_000))
         kind = kind_of(seen, self.before.output)
         found = seen.pulses(self.before.output)
         return kind, hold_of(found) if kind == "one-shot" else None, found[0].start if found else None
 
     def place(self, plan: Plan) -> Trigger:
         """The trigger in a changed plan."""
-        return find_trigger(plan, self.rules, self.before.trigger)
+        return find_trigger(Setup(plan, self.rules), self.before.trigger)
 
     def promise(self, state: _State) -> tuple[int, int, int]:
         """Nearest to the goal first; then fewer changes; then fewer parts."""
@@ -416,7 +417,7 @@ class _Search:
         place, output = self.place(state.plan), self.before.output
         least = None
         if takes_length(place):
-            least = scan_lengths(state.plan, self.rules, place, [output])[output][0]
+            least = scan_lengths(Setup(state.plan, self.rules), place, [output])[output][0]
         length = place.length_steps
         delay = state.delay or 0
         costs = [
@@ -441,7 +442,7 @@ class _Search:
 
     def steady(self, plan: Plan, place: Trigger) -> bool:
         """Whether the press and every longer trigger give one pulse, though the hold may not grow with them."""
-        rows = length_map(plan, self.rules, place, [self.before.output])[self.before.output]
+        rows = length_map(Setup(plan, self.rules), place, [self.before.output])[self.before.output]
         longer = [row.kind for row in rows if row.length_steps >= (place.length_steps or 0)]
         return all(kind == "one-shot" for kind in longer)
 

@@ -29,6 +29,7 @@ from tickwright.engine.running import rules_for
 from tickwright.errors import UsageError
 from tickwright.kinds import PARTS, Part
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 from tickwright.space import Cell
@@ -115,7 +116,7 @@ class Conversation:
             raise UsageError("The plan names no output: add one under [outputs], such as lamp = [x, y, z].")
         self.progress = progress
         self.plan, self.rules = plan, ruleset
-        self.suspects = suspects_of(plan, ruleset)
+        self.suspects = suspects_of(Setup(plan, ruleset))
         self.stage = Stage(plan, ruleset)
         self.asked = Asked(self.stage, self.suspects)
         self.weights = [one.weight for one in self.suspects]
@@ -384,7 +385,7 @@ class Conversation:
             changes = {**one.changes, **other.changes}
             if len(changes) < len(one.changes) + len(other.changes) or one.moved or other.moved:
                 continue
-            if can_stand(self.plan, self.rules, tuple(changes.items()), {}):
+            if can_stand(Setup(self.plan, self.rules), tuple(changes.items()), {}):
                 weight = PAIRED * self.weights[a] * self.weights[b] / whole
                 found.append(Suspect((*one.mistakes, *other.mistakes), weight, changes, {}))
         return found

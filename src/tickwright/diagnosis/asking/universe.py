@@ -16,6 +16,7 @@ from tickwright.diagnosis.mistakes import KINDS, Changes, Kind, Mistake, mistake
 from tickwright.kinds import PARTS, PASSING, TAKES_HAND, Part, a_kind
 from tickwright.plan.cells import with_changes
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import is_supported
 from tickwright.rules import BUILT_IN, RuleSet
 from tickwright.space import DIRECTIONS, Cell, beside, zyx
@@ -59,20 +60,20 @@ class Suspect(NamedTuple):
         return self.changes[cell] if cell in self.changes else plan.cells.get(cell)
 
 
-def suspects_of(plan: Plan, rules: RuleSet, thorough: bool | None = None) -> list[Suspect]:
+def suspects_of(setup: Setup, thorough: bool | None = None) -> list[Suspect]:
     """Every build that is thought of, that as planned first; `thorough`: other parts are tried facing every way.
 
     Left out is what cannot stand, and a trigger that no hand can work.
     """
     if thorough is None:
-        thorough = len(plan.cells) <= THOROUGH_CELLS
+        thorough = len(setup.plan.cells) <= THOROUGH_CELLS
     found: dict[frozenset[tuple[Cell, Part | None]], tuple[Mistake, Mapping[Cell, Cell]]] = {}
-    for mistake, moved in _all(plan, rules, thorough):
+    for mistake, moved in _all(setup, thorough):
         key = frozenset(mistake.changes)
         known = found.get(key)
-        if (known is None or known[0].ease < mistake.ease) and can_stand(plan, rules, mistake.changes, moved):
+        if (known is None or known[0].ease < mistake.ease) and can_stand(setup, mistake.changes, moved):
             found[key] = (mistake, moved)
-    worlds = [*_other_rules(rules), *_slow_worlds()]
+    worlds = [*_other_rules(setup.rules), *_slow_worlds()]
     kinds = Counter(mistake.kind for mistake, _ in found.values()) + Counter(one.mistakes[0].kind for one in worlds)
     suspects = [Suspect((), 1.0, {}, {})]
     for mistake, moved in found.values():
@@ -81,21 +82,21 @@ def suspects_of(plan: Plan, rules: RuleSet, thorough: bool | None = None) -> lis
     return suspects
 
 
-def can_stand(plan: Plan, rules: RuleSet, changes: Changes, moved: Mapping[Cell, Cell]) -> bool:
+def can_stand(setup: Setup, changes: Changes, moved: Mapping[Cell, Cell]) -> bool:
     """Whether a build with these changes stands, holds what fits, and has triggers that a hand can work."""
-    cells = with_changes(plan.cells, dict(changes))
+    cells = with_changes(setup.plan.cells, dict(changes))
     for cell, part in changes:
-        if part is not None and not is_supported(cells, rules, cell, part):
+        if part is not None and not is_supported(cells, setup.rules, cell, part):
             return False
-        if part is not None and part.items and part.items > rules.capacity(part.kind):
+        if part is not None and part.items and part.items > setup.rules.capacity(part.kind):
             return False
         for side in DIRECTIONS:
             near = beside(cell, side)
             there = cells.get(near)
-            if there is not None and PARTS[there.kind].support and not is_supported(cells, rules, near, there):
+            if there is not None and PARTS[there.kind].support and not is_supported(cells, setup.rules, near, there):
                 return False
-    triggers = [moved.get(cell, cell) for cell in plan.triggers.values()]
-    return all(cell not in plan.cells or (cell in cells and cells[cell].kind in TAKES_HAND) for cell in triggers)
+    triggers = [moved.get(cell, cell) for cell in setup.plan.triggers.values()]
+    return all(cell not in setup.plan.cells or (cell in cells and cells[cell].kind in TAKES_HAND) for cell in triggers)
 
 
 def seen_there(plan: Plan, cell: Cell, part: Part | None) -> Mistake:
@@ -113,8 +114,9 @@ def with_count(plan: Plan, cell: Cell, items: int) -> Mistake:
     return _mistake("wrong-count", cell, text, look, ((cell, part._replace(items=items)),), 0)
 
 
-def _all(plan: Plan, rules: RuleSet, thorough: bool) -> Iterator[tuple[Mistake, Mapping[Cell, Cell]]]:
-    for mistake in (*mistakes_of_parts(plan), *strays(plan, rules)):
+def _all(setup: Setup, thorough: bool) -> Iterator[tuple[Mistake, Mapping[Cell, Cell]]]:
+    plan = setup.plan
+    for mistake in (*mistakes_of_parts(plan), *strays(setup)):
         yield mistake, {}
     bearing = {cell for cell in plan.cells if beside(cell, "up") in plan.cells}
     for cell in sorted(plan.cells, key=zyx):

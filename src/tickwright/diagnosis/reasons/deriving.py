@@ -13,18 +13,16 @@ from tickwright.measurement import find_trigger, measure
 from tickwright.measurement.observe import Runs
 from tickwright.measurement.press import press_stimuli
 from tickwright.plan.edits import place
-from tickwright.plan.model import Plan
-from tickwright.rules import RuleSet
+from tickwright.plan.setup import Setup
 from tickwright.space import Cell
 
 
 class Derivation:
     """One press of a trigger, run by the engine named and watched at the cells that figures speak of."""
 
-    def __init__(
-        self, plan: Plan, rules: RuleSet, trigger: str, pressed_at: int, steps: int, engine: str | None = None
-    ) -> None:
-        self.plan, self.rules, self.trigger, self.at = plan, rules, trigger, pressed_at
+    def __init__(self, setup: Setup, trigger: str, pressed_at: int, steps: int, engine: str | None = None) -> None:
+        self.setup = setup
+        self.plan, self.rules, self.trigger, self.at = setup.plan, setup.rules, trigger, pressed_at
         self._steps, self._engine = steps, engine
         self._runs = Runs()
         self._changes: dict[Cell, tuple[tuple[int, int], ...]] = {}
@@ -35,7 +33,7 @@ class Derivation:
         if not wanted:
             return
         named = {f"c{number}": cell for number, cell in enumerate(sorted(wanted))}
-        stimuli = press_stimuli(find_trigger(self.plan, self.rules, self.trigger), self.at)
+        stimuli = press_stimuli(find_trigger(self.setup, self.trigger), self.at)
         trace = run(self.plan, stimuli, self._steps, self.rules, engine=self._engine, watch=named).trace
         for name, cell in named.items():
             self._changes[cell] = trace.changes[name]

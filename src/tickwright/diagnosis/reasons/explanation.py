@@ -18,6 +18,7 @@ from tickwright.measurement.observe import Runs, observe
 from tickwright.measurement.press import Trigger, takes_length
 from tickwright.plan.edits import place
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 
@@ -69,29 +70,28 @@ def why(
     told: list[Sentence] = []
     presses: dict[str, tuple[int, int]] = {}
     runs = Runs()
+    setup = Setup(plan, ruleset)
     for name in [trigger] if trigger is not None else plan.triggers:
-        pressed = Pressed(plan, ruleset, find_trigger(plan, ruleset, name))
+        pressed = Pressed(setup, find_trigger(setup, name))
         presses[name] = (pressed.at, pressed.run.sim.now + 1)
         outputs = [output] if output is not None else list(plan.outputs)
-        least = _least(plan, ruleset, pressed.trigger, outputs, runs)
+        least = _least(setup, pressed.trigger, outputs, runs)
         for one in outputs:
             about = list(tell_output(pressed, one))
             told += about
-            told += _shorter(plan, ruleset, pressed.trigger, one, least.get(one), runs)
+            told += _shorter(setup, pressed.trigger, one, least.get(one), runs)
             if any(sentence.kind == "sum" for sentence in about):
                 told += _knobs(pressed, one)
     return Explained(plan, ruleset, tuple(told), presses)
 
 
-def _least(plan: Plan, rules: RuleSet, trigger: Trigger, outputs: list[str], runs: Runs) -> dict[str, int | None]:
+def _least(setup: Setup, trigger: Trigger, outputs: list[str], runs: Runs) -> dict[str, int | None]:
     if not takes_length(trigger):
         return {}
-    return {name: found[0] for name, found in scan_lengths(plan, rules, trigger, outputs, runs=runs).items()}
+    return {name: found[0] for name, found in scan_lengths(setup, trigger, outputs, runs=runs).items()}
 
 
-def _shorter(
-    plan: Plan, rules: RuleSet, trigger: Trigger, output: str, least: int | None, runs: Runs
-) -> Iterator[Sentence]:
+def _shorter(setup: Setup, trigger: Trigger, output: str, least: int | None, runs: Runs) -> Iterator[Sentence]:
     """How short a press may be, and what a shorter one does instead."""
     if least is None:
         return
@@ -101,7 +101,7 @@ def _shorter(
     length = least - 1
     if length < 1:
         return
-    seen = observe(plan, rules, trigger, length, runs=runs)
+    seen = observe(setup, trigger, length, runs=runs)
     found, kind, rests_on = seen.pulses(output), kind_of(seen, output), seen.rest(output) == "on"
     press = Figure(length, "steps", ("length", length))
     if kind == "train":
@@ -150,6 +150,7 @@ def _knobs(pressed: Pressed, output: str) -> Iterator[Sentence]:
 
 
 def _hold_of(plan: Plan, pressed: Pressed, output: str, more: int = 0) -> int | None:
-    seen = observe(plan, pressed.rules, find_trigger(plan, pressed.rules, pressed.trigger.name))
+    setup = Setup(plan, pressed.rules)
+    seen = observe(setup, find_trigger(setup, pressed.trigger.name))
     hold = hold_of(seen.pulses(output)) if seen.decided else None
     return None if hold is None else hold + more

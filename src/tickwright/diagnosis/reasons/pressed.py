@@ -11,8 +11,7 @@ from tickwright.diagnosis.reasons.sentences import Named, Piece
 from tickwright.diagnosis.reasons.tracing import CellChange, TracedRun
 from tickwright.kinds import HEARING, PASSING, is_a
 from tickwright.measurement.press import Trigger, press_stimuli
-from tickwright.plan.model import Plan
-from tickwright.rules import RuleSet
+from tickwright.plan.setup import Setup
 from tickwright.space import Cell
 
 MOST_UPSTREAM = 12
@@ -31,11 +30,11 @@ class Interval(NamedTuple):
 class Pressed:
     """A press of one trigger of a plan, traced; steps count from the press, at step `at` of the run."""
 
-    def __init__(self, plan: Plan, rules: RuleSet, trigger: Trigger) -> None:
-        self.plan, self.rules, self.trigger = plan, rules, trigger
-        self.run = TracedRun(plan, rules, trigger)
+    def __init__(self, setup: Setup, trigger: Trigger) -> None:
+        self.plan, self.rules, self.trigger = setup.plan, setup.rules, trigger
+        self.run = TracedRun(setup, trigger)
         self.at = self.run.pressed_at
-        self.names = Names(plan)
+        self.names = Names(setup.plan)
         self._final: dict[Cell, list[tuple[int, int]]] = {}
 
     # --- what cells show ---------------------------------------------------------------------------------------------

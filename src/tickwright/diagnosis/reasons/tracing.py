@@ -16,8 +16,7 @@ from tickwright.engine.reference.signals import compared
 from tickwright.kinds import PLATES, is_a
 from tickwright.measurement.observe import settle
 from tickwright.measurement.press import Trigger, press_stimuli
-from tickwright.plan.model import Plan
-from tickwright.rules import RuleSet
+from tickwright.plan.setup import Setup
 from tickwright.space import Cell
 
 MOST_CHANGES = 400_000
@@ -50,9 +49,9 @@ class TracedRun:
     `pressed_at`; `rested` is whether everything came to rest.
     """
 
-    def __init__(self, plan: Plan, rules: RuleSet, trigger: Trigger) -> None:
-        self.plan, self.rules, self.trigger = plan, rules, trigger
-        self.sim = Simulation(plan, rules)
+    def __init__(self, setup: Setup, trigger: Trigger) -> None:
+        self.plan, self.rules, self.trigger = setup.plan, setup.rules, trigger
+        self.sim = Simulation(setup)
         writer = _Writer(self.sim)
         self.sim.hook = writer.write
         self.changes: list[CellChange] = writer.changes

@@ -20,8 +20,7 @@ from tickwright.engine.native.states import StateGraph
 from tickwright.engine.notes import Notes
 from tickwright.engine.trace import Trace
 from tickwright.plan.hand import Stimulus
-from tickwright.plan.model import Plan
-from tickwright.rules import RuleSet
+from tickwright.plan.setup import Setup
 from tickwright.space import Cell
 
 __all__ = [
@@ -31,16 +30,14 @@ __all__ = [
 
 
 def trace_of(
-    plan: Plan,
-    rules: RuleSet,
-    order: str,
+    setup: Setup,
     watch: Mapping[str, Cell],
     stimuli: Iterable[Stimulus],
     steps: int,
     most_work: int | None = None,
 ) -> tuple[Trace, Notes] | None:
     """Simulate steps 0 to `steps` - 1; see `tickwright.engine.interface.Engine`."""
-    simulation = Simulation(plan, rules, order, watch, stimuli)
+    simulation = Simulation(setup, watch, stimuli)
     if not simulation.advance(steps, most_work):
         return None
     return simulation.trace(steps), simulation.notes

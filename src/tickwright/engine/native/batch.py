@@ -28,7 +28,7 @@ from tickwright.engine.order import notification_order
 from tickwright.errors import UsageError
 from tickwright.kinds import Part
 from tickwright.plan.hand import Stimulus
-from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.rules import RuleSet
 from tickwright.space import Cell
 
@@ -143,10 +143,11 @@ class Batch:
         self.layouts.append(Layout(array("i", flat), places, parts, probe_rows(watched, of_part), which, order))
         return len(self.layouts) - 1
 
-    def add_plan(self, plan: Plan, rules: RuleSet, order: str = "canonical") -> int:
+    def add_plan(self, setup: Setup) -> int:
         """Take a plan, of which the outputs are watched; its number."""
+        plan = setup.plan
         of_part = {place for place, name in enumerate(plan.outputs) if name in plan.part_outputs}
-        return self.add(plan.cells, plan.outputs.values(), rules, order, of_part)
+        return self.add(plan.cells, plan.outputs.values(), setup.rules, setup.order, of_part)
 
     def change(self, layout: int, changes: Mapping[Cell, Part | None]) -> int:
         """Take a layout that differs from another in these cells only (None: empty); its number."""
@@ -334,12 +335,12 @@ def press_lengths(sim: Simulation, button: Cell, step: int, lengths: Sequence[in
     `sim` has been run to a step before, and goes on untouched. The outcomes have a job for each length. A length beyond
     the step at which everything rests while the button is held costs next to nothing.
 
-    >>> from tickwright.plan import loads
+    >>> from tickwright.plan import Setup, loads
     >>> from tickwright.rules import load_rules
     >>> plan = loads('''format = "tickwright plan 1"
     ... legend = {"#" = "block", b = "short-button", L = "lamp"}
     ... layer = [{rows = "#"}, {rows = "bL"}]''')
-    >>> sim = Simulation(plan, load_rules(), watch={"lamp": (1, 0, 1)})
+    >>> sim = Simulation(Setup(plan, load_rules()), watch={"lamp": (1, 0, 1)})
     >>> press_lengths(sim, (0, 0, 1), 5, [1, 2, 90], 200).last_off.tolist()
     [10, 11, 99]
     """

@@ -36,12 +36,12 @@ def further(sim: Simulation, jobs: Sequence[Sequence[Stimulus]], until: int) -> 
     `sim` is not touched. The lists are in the order of their first acts, none of which may lie in a step that was
     simulated; within a step the script's own acts come first.
 
-    >>> from tickwright.plan import loads
+    >>> from tickwright.plan import Setup, loads
     >>> from tickwright.rules import load_rules
     >>> plan = loads('''format = "tickwright plan 1"
     ... legend = {"#" = "block", b = "short-button", L = "lamp"}
     ... layer = [{rows = "#"}, {rows = "bL"}]''')
-    >>> sim = Simulation(plan, load_rules(), watch={"lamp": (1, 0, 1)})
+    >>> sim = Simulation(Setup(plan, load_rules()), watch={"lamp": (1, 0, 1)})
     >>> [further(sim, [[Stimulus(step, (0, 0, 1), "press")]], 100)[0].changes[-1] for step in (3, 5)]
     [(27, 0, 0), (29, 0, 0)]
     """

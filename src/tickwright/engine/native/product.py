@@ -34,12 +34,12 @@ class Product:
     At most `hands` presses (None: any number) fall on every `grid`-th step. Pairs are expanded in the order of the
     fewest presses and then of the fewest steps to them.
 
-    >>> from tickwright.plan import loads
+    >>> from tickwright.plan import Setup, loads
     >>> from tickwright.rules import load_rules
     >>> plan = loads('''format = "tickwright plan 1"
     ... legend = {"#" = "block", b = "short-button", L = "lamp"}
     ... layer = [{rows = "#"}, {rows = "bL"}]''')
-    >>> graph = StateGraph(plan, load_rules(), "canonical", {"lamp": (1, 0, 1)}, [(0, 0, 1)], [(0,)], first=1)
+    >>> graph = StateGraph(Setup(plan, load_rules()), {"lamp": (1, 0, 1)}, [(0, 0, 1)], [(0,)], first=1)
     >>> product = Product(graph, [Limit(0, within=0, at_most=23)], None, 1)
     >>> product.walk(1000, 1000)  # the next pair takes a press
     (5, 1)

@@ -19,7 +19,7 @@ from tickwright.engine.trace import Trace
 from tickwright.errors import UsageError
 from tickwright.plan.hand import Stimulus
 from tickwright.plan.model import Plan
-from tickwright.rules import RuleSet
+from tickwright.plan.setup import Setup
 from tickwright.space import Cell
 
 SLICE = 1_000_000  # events between two looks at what a user wants, about a twentieth of a second
@@ -80,7 +80,7 @@ class Simulation:
     `watch` maps names to the cells whose values `trace` gives. `button_steps` maps the cells of buttons to how long
     they stay pressed, in steps, where that is not their own length. Raises UsageError where the library is missing.
 
-    >>> from tickwright.plan import loads
+    >>> from tickwright.plan import Setup, loads
     >>> from tickwright.plan.hand import parse_script
     >>> from tickwright.rules import load_rules
     >>> plan = loads('''format = "tickwright plan 1"
@@ -88,7 +88,7 @@ class Simulation:
     ... layer = [{rows = "#"}, {rows = "bL"}]
     ... triggers = {press = [0, 0, 1]}
     ... outputs = {lamp = [1, 0, 1]}''')
-    >>> sim = Simulation(plan, load_rules(), watch=plan.outputs, stimuli=parse_script(plan, ["5:press"]))
+    >>> sim = Simulation(Setup(plan, load_rules()), watch=plan.outputs, stimuli=parse_script(plan, ["5:press"]))
     >>> sim.advance(60)
     True
     >>> sim.trace(60).changes["lamp"]
@@ -97,23 +97,21 @@ class Simulation:
 
     def __init__(
         self,
-        plan: Plan,
-        rules: RuleSet,
-        order: str = "canonical",
+        setup: Setup,
         watch: Mapping[str, Cell] | None = None,
         stimuli: Iterable[Stimulus] = (),
         button_steps: Mapping[Cell, int] | None = None,
     ) -> None:
-        self.plan, self.rules = plan, rules
+        self.plan, self.rules = setup.plan, setup.rules
         self.watch = dict(watch or {})
         self.notes = Notes()
-        self._palette = Palette(rules)
-        self._palette.take(plan.cells)
+        self._palette = Palette(setup.rules)
+        self._palette.take(setup.plan.cells)
         self.button_steps = dict(button_steps or {})
         records = [self.act_record(stimulus) for stimulus in stimuli]
         acts = (ActRecord * max(len(records), 1))(*records)
         self.world = World()
-        self.world.build(plan, self._palette, order, self.watch)
+        self.world.build(setup.plan, self._palette, setup.order, self.watch)
         self._call("tw_script", acts, len(records))
         self._call("tw_log", 1)
         self._changes: list[array[int]] = []  # chunks of step, watched place, value

@@ -15,7 +15,7 @@ from tickwright.engine.native.simulation import Simulation
 from tickwright.errors import UsageError
 from tickwright.plan.hand import Stimulus, default_act
 from tickwright.plan.model import Plan
-from tickwright.rules import RuleSet
+from tickwright.plan.setup import Setup
 from tickwright.space import Cell
 
 SHARE = 4096  # states that are explored at a time
@@ -28,33 +28,31 @@ class StateGraph:
     step, each a sequence of places in `switches`. Only for circuits in which no items and no cells move: UsageError
     else.
 
-    >>> from tickwright.plan import loads
+    >>> from tickwright.plan import Setup, loads
     >>> from tickwright.rules import load_rules
     >>> plan = loads('''format = "tickwright plan 1"
     ... legend = {"#" = "block", b = "short-button", L = "lamp"}
     ... layer = [{rows = "#"}, {rows = "bL"}]''')
-    >>> graph = StateGraph(plan, load_rules(), "canonical", {"lamp": (1, 0, 1)}, [(0, 0, 1)], [(0,)], first=1)
+    >>> graph = StateGraph(Setup(plan, load_rules()), {"lamp": (1, 0, 1)}, [(0, 0, 1)], [(0,)], first=1)
     >>> graph.after(0), graph.levels(1), graph.after(1)
     ([0, 1], (15,), [2, -1])
     """
 
     def __init__(
         self,
-        plan: Plan,
-        rules: RuleSet,
-        order: str,
+        setup: Setup,
         watch: Mapping[str, Cell],
         switches: Sequence[Cell],
         lists: Sequence[Sequence[int]],
         first: int,
     ) -> None:
-        sim = Simulation(plan, rules, order, watch)
+        sim = Simulation(setup, watch)
         sim.advance(first)
         self._world = sim.world  # what its library calls back lives as long as the graph
         self._library = library()
         self._probes, self.moves = len(watch), 1 + len(lists)
-        acts = [Stimulus(0, cell, _verb(plan, cell)) for cell in switches]
-        records = (ActRecord * max(len(acts), 1))(*[act_record(act, 0, plan.cells, 0) for act in acts])
+        acts = [Stimulus(0, cell, _verb(setup.plan, cell)) for cell in switches]
+        records = (ActRecord * max(len(acts), 1))(*[act_record(act, 0, setup.plan.cells, 0) for act in acts])
         ways, lengths = array("i", [*chain.from_iterable(lists), 0]), array("i", [*map(len, lists), 0])
         status = ctypes.c_int32()
         handle = self._library.tw_graph_new(

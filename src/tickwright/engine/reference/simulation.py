@@ -19,10 +19,9 @@ from tickwright.engine.reference import hand, items, pistons, signals
 from tickwright.engine.trace import Recorder, Trace
 from tickwright.kinds import CONTAINERS, HEARING, PARTS, PISTONS, Part
 from tickwright.plan.hand import Stimulus
-from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.rules.geometry import Geometry
 from tickwright.rules.layout import Stand, around
-from tickwright.rules.ruleset import RuleSet
 from tickwright.space import Cell
 
 MOST_CONFIGURATIONS = 512
@@ -50,9 +49,7 @@ class Simulation:
 
     def __init__(
         self,
-        plan: Plan,
-        rules: RuleSet,
-        order: str = "canonical",
+        setup: Setup,
         watch: Mapping[str, Cell] | None = None,
         sample: Callable[[int, list[int]], None] | None = None,
         button_steps: Mapping[Cell, int] | None = None,
@@ -60,9 +57,9 @@ class Simulation:
         button_levels: Mapping[Cell, int] | None = None,
         hook: Hook | None = None,
     ) -> None:
-        self.rules = rules
-        self.key = notification_order(order)
-        self._part_outputs = plan.part_outputs
+        self.rules = setup.rules
+        self.key = notification_order(setup.order)
+        self._part_outputs = setup.plan.part_outputs
         self.watch(watch or {})
         self.sample = sample
         self.hook = hook
@@ -71,7 +68,7 @@ class Simulation:
         self.notes = Notes()
         self.now = 0
 
-        self.stands: dict[Cell, Stand] = {cell: Stand(part) for cell, part in plan.cells.items()}
+        self.stands: dict[Cell, Stand] = {cell: Stand(part) for cell, part in setup.plan.cells.items()}
         self.laid = dict(self.stands)
         self._differs: dict[Cell, Stand | None] = {}
         self._configurations: Configurations = {} if configurations is None else configurations
@@ -469,9 +466,7 @@ class Simulation:
 
 
 def trace_of(
-    plan: Plan,
-    rules: RuleSet,
-    order: str,
+    setup: Setup,
     watch: Mapping[str, Cell],
     stimuli: Iterable[Stimulus],
     steps: int,
@@ -479,7 +474,7 @@ def trace_of(
 ) -> tuple[Trace, Notes] | None:
     """What the watched cells show in steps 0 to `steps` - 1, and what there is to say; None if it is too much work."""
     recorder = Recorder(watch)
-    simulation = Simulation(plan, rules, order, watch, recorder.sample)
+    simulation = Simulation(setup, watch, recorder.sample)
     simulation.queue_stimuli(stimuli)
     if not simulation.advance(steps, most_work):
         return None
