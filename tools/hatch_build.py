@@ -22,7 +22,7 @@ class NativeLibrary(BuildHookInterface):
         given = os.environ.get("TICKWRIGHT_WHEEL")  # PLATFORM-TAG=LIBRARY
         if given:
             tag, path = given.split("=", 1)
-            build_data["tag"] = f"py3-none-{tag}"
+            build_data["tag"], build_data["pure_python"] = f"py3-none-{tag}", False
             build_data["force_include"][path] = f"tickwright/engine/native/{Path(path).name}"
             return
         try:
@@ -33,6 +33,6 @@ class NativeLibrary(BuildHookInterface):
         if built:
             from packaging.tags import platform_tags
 
-            build_data["tag"] = f"py3-none-{next(iter(platform_tags()))}"
+            build_data["tag"], build_data["pure_python"] = f"py3-none-{next(iter(platform_tags()))}", False
             path = native_library.library()
             build_data["force_include"][str(path)] = f"tickwright/engine/native/{path.name}"

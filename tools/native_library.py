@@ -56,8 +56,8 @@ def compiler() -> list[str]:
 
 
 def zig(target: str | None = None) -> list[str]:
-    """The compiler of ziglang, for another system if a target is named."""
-    return [sys.executable, "-m", "ziglang", "cc", *(["-target", target] if target else [])]
+    """The compiler of ziglang, without what debuggers need; for another system if a target is named."""
+    return [sys.executable, "-m", "ziglang", "cc", "-s", *(["-target", target] if target else [])]
 
 
 def sources() -> list[Path]:
