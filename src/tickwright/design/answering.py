@@ -48,7 +48,7 @@ def answer_to_second_press(setup: Setup, trigger: Trigger, output: str, alone: O
     hold = first[-1].start + (first[-1].duration or 0) - first[0].start
     offsets = range(trigger.length_steps, hold)
     if wanted == "restarts":
-        return _restarts(plan, rules, trigger, output, alone)
+        return _restarts(setup, trigger, output, alone)
     fast = alone.active_steps > MANY_STEPS and is_installed("fast")
     if alone.active_steps > LONG_STEPS:
         return _fast(setup, trigger, output, alone, offsets) if fast else Answered(NOT_TRIED, 0, len(offsets))
@@ -67,14 +67,14 @@ def answer_to_second_press(setup: Setup, trigger: Trigger, output: str, alone: O
     return Answered(effect, len(found.presses), len(offsets))
 
 
-def _restarts(plan: Plan, rules: RuleSet, trigger: Trigger, output: str, alone: Observation) -> Answered:
+def _restarts(setup: Setup, trigger: Trigger, output: str, alone: Observation) -> Answered:
     """Whether a press at every step of the hold, from a tick after it began on, puts the output out and begins anew."""
     (first, *others), runs = alone.pulses(output), Runs()
     begin = max(trigger.length_steps or 0, first.start) + A_TICK
     offsets = range(begin, first.start + (first.duration or 0))
     if others or not offsets:
         return Answered(NOT_TRIED, 0, 0)
-    press = FirstPress(plan, rules, trigger, runs)
+    press = FirstPress(setup, trigger, runs)
     for offset in offsets:
         press.advance(offset)
         after = press.again(offset).pulses(output)

@@ -13,6 +13,7 @@ from tickwright.errors import PlanError
 from tickwright.measurement import find_trigger, observe
 from tickwright.plan import validate
 from tickwright.plan.model import Chart
+from tickwright.plan.setup import Setup
 from tickwright.rules import RuleSet
 
 __all__ = ["clocks_meeting", "near_periods", "with_clock_chart"]
@@ -61,7 +62,8 @@ def _run(candidate: Candidate, wish: Wish, rules: RuleSet) -> Design | None:
         validate(plan, rules)
     except PlanError:
         return None
-    seen = observe(plan, rules, find_trigger(plan, rules, PRESS))
+    setup = Setup(plan, rules)
+    seen = observe(setup, find_trigger(setup, PRESS))
     pulses = seen.pulses(name)
     whole = [pulse for pulse in pulses if pulse.duration is not None]
     if seen.returns_to is None or not seen.settled or seen.rest(name) != "off" or len(whole) < FEWEST_PULSES:

@@ -126,10 +126,11 @@ class Judge:
 
     def keeps_in_every_order(self, design: Design) -> bool:
         """Whether a press gives the same pulse in whatever order parts are told."""
-        trigger = find_trigger(design.plan, self.rules, PRESS)
+        setup = Setup(design.plan, self.rules)
+        trigger = find_trigger(setup, PRESS)
         wanted = (design.delay_steps, design.hold_steps)
         for order in ORDERS:
-            pulses = observe(design.plan, self.rules, trigger, order=order).pulses(design.output)
+            pulses = observe(setup._replace(order=order), trigger).pulses(design.output)
             if [(pulse.start, pulse.duration) for pulse in pulses] != [wanted]:
                 return False
         return True
