@@ -20,6 +20,7 @@ from tickwright.measurement.press import press_stimuli
 from tickwright.plan.build_order import BuildGroup, build_groups, fillings
 from tickwright.plan.hand import Stimulus
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.recording import Moment, Recording, record
 from tickwright.rules import RuleSet
 from tickwright.space import Cell
@@ -127,8 +128,9 @@ def _checks(plan: Plan, rules: RuleSet, groups: Sequence[BuildGroup]) -> Iterato
 
 def _check(half: Plan, rules: RuleSet, name: str, after: int, fresh: Collection[Cell]) -> Check | None:
     """What working the trigger shows at cells laid lately; None if nothing, or if the build is not then as before."""
-    trigger = find_trigger(half, rules, name)
-    rest, settled = settle(Simulation(half, rules))
+    setup = Setup(half, rules)
+    trigger = find_trigger(setup, name)
+    rest, settled = settle(Simulation(setup))
     if not settled:
         return None
     at = max(rest, 1)
