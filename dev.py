@@ -33,6 +33,10 @@ COMMANDS: dict[str, tuple[str, list[str]]] = {
     "types": ("check the types of src; further arguments go to mypy", ["-m", "mypy"]),
     "docs": ("write the generated pages of docs/; --check only compares; --site builds out/site", ["docs/generate.py"]),
     "bench": ("run the benchmarks, or those named", ["benchmarks/run.py"]),
+    "rederive": (
+        "derive every figure of why again for plans with one part changed; --plans N, 1,000 by itself",
+        ["tests/rederiving.py"],
+    ),
     "advice": ("follow all advice that choose gives for wishes that cannot be met; --wishes N", ["tests/advice.py"]),
     "install": ("try the ways to install a wheel, and measure what they bring; --write", ["tools/try_install.py"]),
     "plant": ("plant mistakes and find them by asking; --mistakes N, --wrong 0.1", ["tests/planting.py"]),

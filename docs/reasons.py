@@ -27,7 +27,9 @@ not longer, and cancels out. The rest is the hold, told as a sum: only if it add
 | "a turn costs" | how many levels are lost in a turn, and where |
 | "is left with" | what the start of the ring shows, turn by turn |
 | "gives away", "takes in" | items that move one by one |
+| "unlocks", "pushes", "locks it" | what else begins it, or keeps it |
 | a sum | the hold, as the parts that it is made of |
+| "the first half takes", "the last round takes" | what halves or rounds of a long sum are made of |
 | "has been on since" | where one source of the output lets go while another is on, and the time to spare |
 | "keep one another on", "is locked" | what makes an output stay on for good |
 | "comes again every" | the period of a clock, and what one round is made of |

@@ -9,26 +9,19 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from itertools import pairwise, takewhile
-from typing import NamedTuple
 
 from tickwright.diagnosis.reasons.folding import Fold, Link, fold, links_of
 from tickwright.diagnosis.reasons.naming import Names, counted_kinds
 from tickwright.diagnosis.reasons.pressed import Pressed
-from tickwright.diagnosis.reasons.sentences import LONGEST, Figure, Named, Piece, Sentence, Text, pieces
+from tickwright.diagnosis.reasons.sentences import LONGEST, Figure, Named, Piece, Sentence, pieces
+from tickwright.diagnosis.reasons.terms import Term, in_rounds, merged, summed, unseen
 from tickwright.diagnosis.reasons.tracing import CellChange
-from tickwright.kinds import BUTTONS
+from tickwright.kinds import BUTTONS, is_a
 from tickwright.space import Cell
 
 MOST_LEVELS = 8
 MOST_TERMS = 7
-
-
-class Term(NamedTuple):
-    """One term of a sum: its figure, what it stands for, and whether it is taken off."""
-
-    figure: Figure
-    words: tuple[Piece, ...]
-    taken_off: bool = False
+MOST_PUSHES = 2
 
 
 def tell_output(pressed: Pressed, output: str) -> Iterator[Sentence]:
@@ -39,6 +32,7 @@ def tell_output(pressed: Pressed, output: str) -> Iterator[Sentence]:
         return
     told.number_rings()
     yield from told.delay()
+    yield from told.causes()
     if told.clock:
         yield from told.clock_round()
     elif told.ends:
@@ -275,7 +269,7 @@ class _Output:
         size = len(one.cells)
         turns = self._changes(one.links[0].change, one.links[-size].change, one.turns)
         count = turns or Figure(one.turns, "count", ("cells", one.turns), word=True)
-        return Term(figure, (count, Named(" items" if self._of_items(one) else " turns", one.cells)))
+        return Term(figure, (count, Named(" items" if self._of_items(one) else " turns", one.cells)), folded=True)
 
     def _between(self, links: Sequence[Link]) -> Figure:
         """How long several links took together."""
@@ -290,27 +284,78 @@ class _Output:
     def _sum(
         self, kind: str, weight: int, total: Figure, terms: Sequence[Term], before: str, equals: str, *at: CellChange
     ) -> Iterator[Sentence]:
-        """The sum as a sentence, if it adds up and can be said."""
-        if len(terms) > MOST_TERMS:
-            terms = _merged(terms)
+        """The sum as a sentence, if it adds up; one that is too long in rounds or halves, each told by itself."""
         worth = sum(-term.figure.value if term.taken_off else term.figure.value for term in terms)
-        if worth != total.value or not terms or len(terms) > MOST_TERMS or any(_unseen(term.figure) for term in terms):
+        if worth != total.value or not terms or any(unseen(term.figure) for term in terms):
             return
-        if len(terms) == 1:
+        whole = self._added(kind, weight, total, terms, before, equals, *at)
+        if whole is not None:
+            yield whole
+            return
+        outer, inner = in_rounds(terms)
+        short = self._added(kind, weight, total, outer if inner else merged(terms), before, equals, *at)
+        if short is None:
+            return
+        yield short
+        for name, some in inner:
+            told = self._added("rounds", 2, summed(some), some, f"{name} takes ", ": ", *at)
+            if told is not None:
+                yield told
+
+    def _added(
+        self, kind: str, weight: int, total: Figure, terms: Sequence[Term], before: str, equals: str, *at: CellChange
+    ) -> Sentence | None:
+        """Terms as one sentence; None if it would be too long to be read at once."""
+        if len(terms) > MOST_TERMS:
+            return None
+        if len(terms) == 1 and kind == "rounds":
+            says: list[Piece | str] = [before, total, equals, *terms[0].words, "."]
+        elif len(terms) == 1:
             took = "s" if len(terms[0].words) == 1 else ""
             what = {"delay": " before it", "sum": ""}.get(kind, " of each round")
-            says = (*terms[0].words, f" take{took} all of the ", total, f"{what}.")
-            yield from self._if_short(self._say(kind, weight, *says, at=at))
-            return
-        said: list[Piece | str] = []
-        for number, term in enumerate(sorted(terms, key=lambda term: term.taken_off)):
-            sign = (" − " if term.taken_off else " + ") if number else ""
-            said += [sign, term.figure, " (", *term.words, ")"]
-        yield from self._if_short(self._say(kind, weight, before, total, equals, said, ".", at=at))
+            says = [*terms[0].words, f" take{took} all of the ", total, f"{what}."]
+        else:
+            says = [before, total, equals]
+            for number, term in enumerate(sorted(terms, key=lambda term: term.taken_off)):
+                sign = (" − " if term.taken_off else " + ") if number else ""
+                says += [sign, term.figure, " (", *term.words, ")"]
+            says.append(".")
+        sentence = self._say(kind, weight, *says, at=at)
+        return sentence if len(sentence.text) <= LONGEST else None
 
     def _if_short(self, sentence: Sentence) -> Iterator[Sentence]:
         if len(sentence.text) <= LONGEST:
             yield sentence
+
+    # --- what else begins it -----------------------------------------------------------------------------------------
+
+    def causes(self) -> Iterator[Sentence]:
+        """What brings it about besides the way told: what unlocks a hopper, and pistons that push before it."""
+        told: set[Cell] = set()
+        for link in [*self.on_links, *(link for one in self.folded for link in _links(one))]:
+            hopper = link.change
+            cause = self.pressed.run.changes[hopper.cause] if hopper.cause is not None else None
+            if hopper.kind != "hopper" or hopper.what != "count" or cause is None or hopper.cell in told:
+                continue
+            while is_a(cause.kind, "wire") and cause.cause is not None:
+                cause = self.pressed.run.changes[cause.cause]
+            if cause.after == 0 and cause.what == "level" and cause.cell in self.pressed.sources(hopper.cell):
+                told.add(hopper.cell)
+                goes, gives = self.names.part(cause.cell), self.names.part(hopper.cell)
+                yield self._say("cause", 2, goes, " goes off, and that unlocks ", gives, ".", at=(cause,))
+        yield from self._pushes(self.starts[0])
+
+    def _pushes(self, until: CellChange) -> Iterator[Sentence]:
+        """Pistons that push before the first edge and are not on the way that was told: they make the way."""
+        on_way = {link.change.cell for link in self.on_links}
+        found: dict[Cell, CellChange] = {}
+        for change in self.pressed.run.changes[self.pressed.run.first : until.number]:
+            if is_a(change.kind, "piston") and change.after > change.before and change.cell not in on_way:
+                found.setdefault(change.cell, change)
+        for change in list(found.values())[:MOST_PUSHES]:
+            since = self._since_press(change)
+            if since is not None:
+                yield self._say("cause", 2, self.names.part(change.cell), " pushes ", since, " after it.", at=(change,))
 
     # --- handovers, what is for ever, clocks -------------------------------------------------------------------------
 
@@ -351,6 +396,23 @@ class _Output:
         locked = self.pressed.locked_support(self.cell)
         if locked is not None:
             yield self._say("for ever", 2, self.names.part(locked), " is locked: it keeps what it shows.")
+            yield from self._lock(locked)
+
+    def _lock(self, locked: Cell) -> Iterator[Sentence]:
+        """What locks a part that stays, since when, and whether the part itself feeds it."""
+        sim = self.pressed.run.sim
+        for source in sorted(sim.geometry.fan_in(locked).lock):
+            edges = [
+                one for one in self.pressed.run.edges(source) if one.after > 0 and one.number >= self.pressed.run.first
+            ]
+            since = self._since_press(edges[-1]) if edges and sim.level.get(source, 0) else None
+            if since is None:
+                continue
+            fed = any(change.cell == locked for change in self.pressed.chain(edges[-1]))
+            itself = (", fed by ", self.names.part(locked), " itself") if fed else ()
+            yield self._say(
+                "cause", 2, self.names.part(source), " locks it from ", since, " on", *itself, ".", at=edges[-1:]
+            )
 
     def clock_round(self) -> Iterator[Sentence]:
         """The round of a clock: what its period is made of, from the last common cause of two edges of one sort."""
@@ -416,28 +478,8 @@ class _Output:
         return Figure(turns, "count", ("changes", first.cell, a, b, 1), word=True)
 
 
-def _merged(terms: Sequence[Term]) -> list[Term]:
-    """Terms of the same parts, or of as many items, as one: a long machine does the same again and again."""
-    groups: dict[tuple[str, bool], list[Term]] = {}
-    for term in terms:
-        groups.setdefault(("".join(piece.text for piece in term.words), term.taken_off), []).append(term)
-    merged = []
-    for group in groups.values():
-        if len(group) == 1:
-            merged += group
-            continue
-        figures = tuple(term.figure for term in group)
-        figure = Figure(sum(one.value for one in figures), "steps", ("sum", figures))
-        times = Figure(len(group), "count", ("cells", len(group)), word=True)
-        merged.append(Term(figure, (times, Text(" times "), *group[0].words), group[0].taken_off))
-    return merged
-
-
-def _unseen(figure: Figure) -> bool:
-    """Whether a figure rests on a moment within a step, which nobody sees from outside."""
-    if figure.of[0] == "sum":
-        return any(_unseen(one) for one in figure.of[1])
-    return figure.of == ("?",)
+def _links(one: Link | Fold) -> tuple[Link, ...]:
+    return one.links if isinstance(one, Fold) else (one,)
 
 
 __all__ = ["tell_output"]
