@@ -173,7 +173,7 @@ def _pdf(asked: Export) -> bytes:
 
 
 def _interactive(asked: Export) -> str:
-    from tickwright.diagnosis import diagnose
+    from tickwright.diagnosis import diagnose, why
     from tickwright.dossier import gather
     from tickwright.material import MOST_ACTIVE_STEPS
     from tickwright.publish import Design, interactive_sheet
@@ -183,7 +183,8 @@ def _interactive(asked: Export) -> str:
     presses, left_out = record_presses(asked.plan, [answer.measured for answer in known.answers], asked.ruleset)
     found = diagnose(asked.plan, asked.ruleset, depth="pressed" if known.left_out else "all").findings
     charts = record_charts(asked.plan, asked.ruleset, asked.order)
-    return interactive_sheet([Design(known, presses, asked.bill, left_out, found, charts)])
+    reasons = why(asked.plan, rules=asked.ruleset) if known.answers and not known.left_out else None
+    return interactive_sheet([Design(known, presses, asked.bill, left_out, found, charts, reasons)])
 
 
 def _gif(asked: Export) -> bytes:

@@ -10,6 +10,7 @@ import re
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
+from tickwright.diagnosis import Explained
 from tickwright.dossier import Dossier
 from tickwright.durations import ticks_text, time_text
 from tickwright.errors import UsageError
@@ -50,7 +51,8 @@ class Design(NamedTuple):
     """What a sheet shows of one plan: all that is known, presses recorded whole, the bill.
 
     `left_out` are the (trigger, length in steps) pairs that were not recorded for want of room; `findings` are those of
-    the diagnosis, which know their repairs; `charts` are the runs of the plan's charts.
+    the diagnosis, which know their repairs; `charts` are the runs of the plan's charts; `why` tells why
+    it holds as it does, None if that was not worked out.
     """
 
     dossier: Dossier
@@ -59,6 +61,7 @@ class Design(NamedTuple):
     left_out: Sequence[tuple[str, int]] = ()
     findings: Sequence[Finding] = ()
     charts: Sequence[ChartRun] = ()
+    why: Explained | None = None
 
 
 def interactive_sheet(designs: Sequence[Design], title: str | None = None) -> str:
@@ -180,6 +183,7 @@ def _design_data(design: Design, number: int) -> dict[str, Any]:
         "expectations": [*expectation_lines(dossier), *missing_lines(plan)],
         "charts": [_chart_data(run, f"chart-{number}-{at}") for at, run in enumerate(design.charts)],
         "tables": [table._asdict() for table in (_measures(dossier), *dossier_tables(dossier)) if table.rows],
+        "why": _why(design.why),
         "findings": [finding.as_data() for finding in told_once(dossier.findings, design.findings)],
         "bill": [
             *([line.kind, line.number, str(line.price), str(line.cost)] for line in design.bill.lines),
@@ -188,6 +192,15 @@ def _design_data(design: Design, number: int) -> dict[str, Any]:
         ],
         "left_out": [f"{trigger} for {ticks_text(length)}" for trigger, length in (*design.left_out, *dropped)],
     }
+
+
+def _why(explained: Explained | None) -> list[dict[str, Any]]:
+    """The reasons for each trigger and output, each with the cells that it speaks of."""
+    found: dict[str, list[dict[str, Any]]] = {}
+    for one in explained.sentences if explained is not None else ():
+        told = {"text": one.text, "cells": [list(cell) for cell in one.cells]}
+        found.setdefault(f"{one.trigger} → {one.output}", []).append(told)
+    return [{"head": head, "sentences": sentences} for head, sentences in found.items()]
 
 
 def _chart_data(run: ChartRun, name: str) -> dict[str, Any]:

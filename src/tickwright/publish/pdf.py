@@ -115,6 +115,7 @@ def sheet_data(material: Material, paper: str = "a4", pictures: Pictures | None 
         "bill": _bill(material.bill),
         "charts_head": "What a press does" if plan.triggers else "What it does by itself",
         "charts": [{**chart._asdict(), "claims": _claims(material, name)} for name, chart in drawn.charts.items()],
+        "why": list(_why(material)),
         "knobs": list(_knobs(material)),
         "findings": [
             {
@@ -455,6 +456,13 @@ def place_text(step: BuildStep) -> str:
 
 def _bill(bill: Bill) -> dict[str, Any]:
     return {"heads": ["part", "number", "price", "cost"], "rows": [list(row) for row in bill.rows()]}
+
+
+def _why(material: Material) -> Iterator[dict[str, Any]]:
+    """For each press and output why it holds as it does, in sentences."""
+    told = material.why.sentences if material.why is not None else ()
+    for pair, some in groupby(told, key=lambda one: (one.trigger, one.output)):
+        yield {"head": " → ".join(pair), "lines": [one.text for one in some]}
 
 
 def _knobs(material: Material) -> Iterator[dict[str, Any]]:

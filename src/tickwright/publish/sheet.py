@@ -211,7 +211,7 @@ def interactive(materials: Sequence[Material]) -> str:
 
     return interactive_sheet(
         [
-            Design(one.dossier, one.presses, one.bill, one.unrecorded, one.diagnosis.findings, one.charts)
+            Design(one.dossier, one.presses, one.bill, one.unrecorded, one.diagnosis.findings, one.charts, one.why)
             for one in materials
         ]
     )

@@ -5,7 +5,7 @@ import { make, seconds, ticks } from "./pane.js";
 const MOST_CHANGES = 200; // rows of a cell's table
 
 export const PANELS = [
-  ["cell", "Cell"], ["build", "Build"], ["dossier", "Dossier"], ["findings", "Findings"], ["bill", "Bill"], ["charts", "Charts"],
+  ["cell", "Cell"], ["build", "Build"], ["why", "Why"], ["dossier", "Dossier"], ["findings", "Findings"], ["bill", "Bill"], ["charts", "Charts"],
   ["keys", "Keys"],
 ];
 
@@ -119,6 +119,18 @@ export function findingsPanel(pane) {
         ? make("button", { type: "button", onclick: () => pane.view.mark(cells) }, cells.length > 1 ? "Show the cells" : "Show the cell")
         : null);
   }))];
+}
+
+export function whyPanel(pane) {
+  const { why, scene } = pane.design;
+  if (!why.length) return [make("p", {}, "Why it holds as it does was not worked out: no press is measured, or it is long at work. tickwright why tells it.")];
+  const numbers = new Map(scene.cells.map((cell, number) => [cell.join(), number]));
+  return why.flatMap(({ head, sentences }) => [make("h3", {}, head), make("ul", { className: "why" }, ...sentences.map(({ text, cells }) => {
+    const there = cells.map((cell) => numbers.get(cell.join())).filter((number) => number !== undefined);
+    return make("li", {}, there.length && pane.view
+      ? make("button", { type: "button", title: "Show the parts it speaks of", onclick: () => pane.view.mark(there) }, text)
+      : text);
+  }))]);
 }
 
 export function billPanel(design) {

@@ -4,7 +4,7 @@
 
 import { safeSlowdown } from "./flash.js";
 import { make, mountPane, seconds, ticks } from "./pane.js";
-import { PANELS, billPanel, buildPanel, cellPanel, chartsPanel, dossierPanel, findingsPanel, keysPanel } from "./panels.js";
+import { PANELS, billPanel, buildPanel, cellPanel, chartsPanel, dossierPanel, findingsPanel, keysPanel, whyPanel } from "./panels.js";
 
 const SPEEDS = [0.05, 0.1, 0.25, 0.5, 1, 2, 5, 20, 100];
 const STEPS_PER_SECOND = 20;
@@ -200,10 +200,10 @@ export function startSheet(sheet, tools) {
     const pane = panes[active];
     if (name !== "build" && built !== null) setBuilt(null);
     if (name === "build" && built === null) built = pane.design.build.length;
-    if (name !== "findings" && name !== "build" && pane.view) pane.view.mark([]);
+    if (!["findings", "build", "why"].includes(name) && pane.view) pane.view.mark([]);
     const content = {
       cell: () => cellPanel(pane, sheet), build: () => buildPanel(pane.design, built, goBuild),
-      charts: () => chartsPanel(pane.design, theme), dossier: () => dossierPanel(pane.design), findings: () => findingsPanel(pane),
+      charts: () => chartsPanel(pane.design, theme), dossier: () => dossierPanel(pane.design), why: () => whyPanel(pane), findings: () => findingsPanel(pane),
       bill: () => billPanel(pane.design), keys: keysPanel,
     }[name]();
     $("panel").replaceChildren(...content.filter(Boolean));
