@@ -15,7 +15,7 @@ import pytest
 from browser import chromium, eventually, opened, until
 from conftest import need_tool
 from pictures import cells_of
-from tickwright import diagnose, gather, load, loads
+from tickwright import diagnose, gather, load, loads, why
 from tickwright.dossier import Dossier
 from tickwright.plan import Plan, priced_bill
 from tickwright.publish.interactive import Design, interactive_sheet
@@ -32,7 +32,9 @@ def design(plan):
     """What a sheet shows of a plan, without what takes many presses."""
     known = gather(plan, most_active_steps=1)
     presses, left_out = record_presses(plan, [answer.measured for answer in known.answers])
-    return Design(known, presses, priced_bill(plan), left_out)
+    return Design(
+        known, presses, priced_bill(plan), left_out, why=why(plan) if plan.triggers and plan.outputs else None
+    )
 
 
 def example(name):
@@ -258,6 +260,12 @@ def test_the_panels_show_what_is_known(browser, sheet):
         text = page.locator("#panel").inner_text()
         assert "Expectations: 9 passed, 0 failed." in text
         assert "5.4 s (54 ticks)" in text
+        page.locator("#tab-why").click()
+        # By hand: a stacked loop of three loses a level in each of its 14 turns of three ticks (see test_reasons.py).
+        said = "Three comparators feed one another in a ring; one turn takes 0.3 s."
+        before = page.locator("canvas").first.screenshot()
+        page.get_by_role("button", name=said).first.click()
+        another(page.locator("canvas").first, before)
         page.locator("#tab-bill").click()
         assert page.locator("#panel tbody tr").last.inner_text().split() == ["all", "19", "19"]
         page.locator("#tab-keys").click()

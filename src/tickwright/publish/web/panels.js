@@ -5,7 +5,7 @@ import { make, seconds, ticks } from "./pane.js";
 const MOST_CHANGES = 200; // rows of a cell's table
 
 export const PANELS = [
-  ["cell", "Cell"], ["build", "Build"], ["why", "Why"], ["dossier", "Dossier"], ["findings", "Findings"], ["bill", "Bill"], ["charts", "Charts"],
+  ["cell", "Cell"], ["build", "Build"], ["dossier", "Dossier"], ["why", "Why"], ["findings", "Findings"], ["bill", "Bill"], ["charts", "Charts"],
   ["keys", "Keys"],
 ];
 
