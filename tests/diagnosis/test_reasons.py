@@ -10,6 +10,7 @@ from rederiving import EXAMPLES, SHORT, disagreeing, varied
 from tickwright import load, loads, why
 from tickwright.diagnosis.reasons.sentences import LONGEST, Figure, Named
 from tickwright.diagnosis.reasons.terms import Term, in_rounds
+from tickwright.plan import place
 
 
 def example(name: str):
@@ -132,6 +133,16 @@ def test_what_repeats_is_told_as_rounds():
         ("the last round", ["five items", "two parts"])
     ]
     assert in_rounds(once) == (once, [])
+
+
+def test_what_goes_off_and_on_within_a_step_is_one_pulse():
+    # By hand: the direct way of two ticks ends 20 + 4 steps after the press, the detour of twelve ticks begins 24
+    # after it: off and on again in one step, which nobody sees.
+    plan = example("taps")
+    straight = next(cell for cell, part in plan.cells.items() if part.kind == "repeater" and cell[1] == 0)
+    explained = why(place(plan, straight, plan.cells[straight]._replace(delay=2)), None, "joined")
+    assert disagreeing(explained) == []
+    assert explained.sentences[0].text == "One press turns joined on for 2 s, 0.2 s after it."
 
 
 def test_a_clock_is_told_by_its_round():

@@ -106,7 +106,18 @@ class Pressed:
         return self.run.sim.value(cell) > 0
 
     def _edges(self, cell: Cell) -> list[CellChange]:
-        return [change for change in self.run.edges(cell) if change.what != "move" or change.before != change.after]
+        """The edges as they are seen at the ends of steps: two that undo each other within one step are none."""
+        seen: list[CellChange] = []
+        for change in self.run.edges(cell):
+            if seen and seen[-1].step == change.step:
+                seen.pop()
+            else:
+                seen.append(change)
+        return seen
+
+    def flickers(self, cell: Cell) -> bool:
+        """Whether the output changes within a step only."""
+        return bool(self.run.edges(cell)) and not self._edges(cell)
 
     def leaves_and_returns(self, cell: Cell) -> tuple[list[CellChange], list[CellChange]]:
         """The changes at which the output leaves its rest, and those at which it comes back to it."""

@@ -69,6 +69,8 @@ class _Output:
     def answer(self) -> Sentence:
         """What the press comes to, in one sentence."""
         press, name = self.pressed.press_words(), self.names.output(self.output)
+        if not self.starts and self.pressed.flickers(self.cell):
+            return self._say("answer", 3, press, " makes ", name, " flicker within a step.")
         if not self.starts:
             stays = "on" if self.rest_on else "off"
             return self._say("answer", 3, press, " changes nothing at ", name, f": it stays {stays}.")
