@@ -337,7 +337,7 @@ class _Output:
         for link in [*self.on_links, *(link for one in self.folded for link in _links(one))]:
             hopper = link.change
             cause = self.pressed.run.changes[hopper.cause] if hopper.cause is not None else None
-            if hopper.kind != "hopper" or hopper.what != "count" or cause is None or hopper.cell in told:
+            if not is_a(hopper.kind, "hopper") or hopper.what != "count" or cause is None or hopper.cell in told:
                 continue
             while is_a(cause.kind, "wire") and cause.cause is not None:
                 cause = self.pressed.run.changes[cause.cause]
