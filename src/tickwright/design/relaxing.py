@@ -88,13 +88,20 @@ def advise(search: Search) -> tuple[Advice, ...]:
     found: list[Advice] = []
     for size in range(1, len(asked) + 2):
         enough = bool(found)
-        found += [advice for names in combinations((*asked, "within"), size) for advice in _tried(search, names)]
+        tried = [advice for names in combinations((*asked, "within"), size) for advice in _tried(search, names)]
+        found += [advice for advice in tried if not any(_asks_as_much(advice, one) for one in found)]
         near = any(one.wish.within_steps <= search.wish.hold_steps // FAR for one in found)
         if enough or near or search.told(f"what to relax: {size} at once"):
             break
     if search.wish.period_steps is not None:
         return tuple(found) or tuple(_another_period(search))
     return tuple(found) or tuple(_another_trigger(search)) or tuple(_another_hold(search))
+
+
+def _asks_as_much(advice: Advice, less: Advice) -> bool:
+    """Whether an advice asks for all that another one asks for."""
+    amounts = {change.wish: change.amount for change in advice.changes}
+    return all(amounts.get(change.wish, -1.0) >= change.amount for change in less.changes)
 
 
 def _tried(search: Search, names: Sequence[str]) -> Iterator[Advice]:
