@@ -55,7 +55,7 @@ def drawn_new(number: int) -> Iterator[Options]:
         {"--room": "4x3x4"},
         {"--room": "6x4x2", "--in": "west"},
     )
-    clocks = ("2 s", "2.1 s", "5 s", "1 min")
+    clocks = ("2 s", "4 s", "5 s", "1 min")  # whole numbers of steps by each duty
     for _ in range(number):
         if draw.random() < 0.15:
             yield {"--period": draw.choice(clocks), "--duty": draw.choice(("25%", "50%", "0.8"))}
