@@ -247,7 +247,7 @@ def test_stopping_keeps_what_was_found():
         (Wish(20, have={"wir": 3}), 'There is no part "wir". Did you mean "wire"?'),
         (Wish(20, level=15, distance_cells=1), "Level 15 behind 1 cell of wire cannot be had"),
         (Wish(20, output="lamp", level=2), "A lamp gives no level to a wire"),
-        (Wish(20, answer="restarts"), 'There is no answer to a second press "restarts" to choose for.'),
+        (Wish(20, answer="waits"), 'There is no answer to a second press "waits" to choose for.'),
     ],
 )
 def test_wishes_that_cannot_be_meant(wish, message):

@@ -39,7 +39,9 @@ RANGES = {
     "hopper relay": (7, 2600),
     "hopper timer": (40, 4000),
     "hopper counter": (80, 9000),
+    "restarting loop": (40, 240),
 }  # in steps
+ANSWERS = {"restarting loop": "restarts"}  # what a second press must do for the family to propose anything
 TRIED = 10
 
 
@@ -50,7 +52,8 @@ def proposals(name: str) -> list[Recipe]:
     while len(found) < TRIED:
         hold = draw.randrange(*RANGES[name])
         trigger = draw.choice(list(TRIGGER_STEPS))
-        recipes = list(FAMILIES[name].recipes(Goal(hold, hold, hold, trigger, TRIGGER_STEPS[trigger], OUTPUTS)))
+        goal = Goal(hold, hold, hold, trigger, TRIGGER_STEPS[trigger], OUTPUTS, ANSWERS.get(name, "any"))
+        recipes = list(FAMILIES[name].recipes(goal))
         found += draw.sample(recipes, min(2, len(recipes)))
     return found
 
