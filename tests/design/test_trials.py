@@ -28,7 +28,11 @@ def proposals() -> list[Recipe]:
     found: list[Recipe] = []
     for trigger, steps in TRIGGERS.items():
         for family in FAMILIES.values():
-            goals = (Goal(hold, hold, hold, trigger, steps, OUTPUTS) for hold in HOLDS)
+            goals = [
+                Goal(hold, hold, hold, trigger, steps, OUTPUTS, answer)
+                for hold in HOLDS
+                for answer in ("any", "restarts")
+            ]
             found += [recipe for goal in goals for recipe in family.recipes(goal)][:3]
     return found
 

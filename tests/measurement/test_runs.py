@@ -40,7 +40,7 @@ def test_shared_runs_show_what_separate_ones_show(name):
         ways += [{"length_steps": length, "level": level} for length in (2, 9) for level in (None, 6)]
     ways += [{"most_steps": 100}]
     for way in ways:
-        setup = Setup(plan, rules)
+        setup = Setup(plan, rules, way.pop("order", "canonical"))
         shared, own = (
             observe(setup, trigger, runs=runs, **way),
             observe(setup, trigger, **way),
