@@ -19,7 +19,7 @@ from tickwright.exporting import FORMATS, Export, Look
 from tickwright.kinds import parse_part
 from tickwright.measurement import find_trigger, observe
 from tickwright.measurement.measuring import hold_of
-from tickwright.plan import Plan, crop, dumps, loads
+from tickwright.plan import Plan, Setup, crop, dumps, loads
 from tickwright.plan.model import PlanPort
 from tickwright.space import HORIZONTAL, Cell, beside
 
@@ -170,8 +170,8 @@ def _side(plan: Plan, out: Cell, hold_steps: int) -> tuple[str, int]:
         if any(cell in plan.cells for cell in (wire, beside(wire, "up"), beside(wire, "down"))):
             continue
         more = {wire: parse_part("wire"), beside(wire, "down"): parse_part("insulator")}
-        longer = crop(Plan({**plan.cells, **more}, plan.triggers, {"line": wire}))
-        seen = observe(longer, rules, find_trigger(longer, rules, "press"))
+        setup = Setup(crop(Plan({**plan.cells, **more}, plan.triggers, {"line": wire})), rules)
+        seen = observe(setup, find_trigger(setup, "press"))
         if hold_of(seen.pulses("line")) == hold_steps:
             return side, min(value for _, value in seen.changes["line"] if value)
     raise AssertionError(f"no wire can go on from the hold of {hold_steps} steps")

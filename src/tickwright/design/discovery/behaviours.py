@@ -180,8 +180,8 @@ def parse_chart(text: str) -> Behaviour:
     The trigger is worked once at 0 with its usual act, or at the moments that the hand names. Raises UsageError for
     what cannot be read, and for claims that one run of one output does not tell.
 
-    >>> parse_chart("0: press, 2 s: press -> out: on from 1st press until 2nd press").watch_steps
-    2040
+    >>> parse_chart("0: press, 5 s: press -> out: on from 1st press until 2nd press").watch_steps
+    2100
     """
     hand, arrow, said = text.rpartition("->")
     names = Names(("press",), ("out",), {})
