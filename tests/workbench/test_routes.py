@@ -10,7 +10,7 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
-from tickwright.workbench import guard, routes
+from tickwright.workbench import routes
 from tickwright.workbench.guard import Guard
 from tickwright.workbench.routes import add_routes
 from tickwright.workbench.session import MOST_KEPT, Session
@@ -101,6 +101,5 @@ def test_a_dropped_name_never_leads_out_of_the_folder(session):
     assert not (session.folder.root.parent / "out.toml").exists()
 
 
-def test_a_body_without_end_is_refused(session, monkeypatch):
-    monkeypatch.setattr(guard, "MOST_BODY_BYTES", 8_000_000)
+def test_a_body_without_end_is_refused(session):
     assert drop(session, "large.toml", b"#" * 9_000_000).status_code == 413

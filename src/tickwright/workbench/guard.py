@@ -11,8 +11,6 @@ from __future__ import annotations
 from collections.abc import Awaitable, Callable, MutableMapping
 from typing import Any
 
-from tickwright.plan import LARGEST_PLAN_BYTES
-
 Scope = MutableMapping[str, Any]
 Message = MutableMapping[str, Any]
 Receive = Callable[[], Awaitable[Message]]
@@ -20,7 +18,7 @@ Send = Callable[[Message], Awaitable[None]]
 App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
-MOST_BODY_BYTES = LARGEST_PLAN_BYTES + 1_000_000  # so that a plan that is too large is told as such
+MOST_BODY_BYTES = 8_000_000
 POLICY = (
     "default-src 'self'; script-src 'self' 'unsafe-inline' 'unsafe-eval'; style-src 'self' 'unsafe-inline'; "
     "img-src 'self' data: blob:; font-src 'self' data:; connect-src 'self'; media-src 'self' blob:; "
