@@ -128,7 +128,7 @@ def test_a_job_gives_its_result_and_the_next_one_too():
 
 
 PLAN, RULES = load(EXAMPLES / "flat-loop-6.toml"), load_rules("standard")
-ENDLESS = ("prove", load(EXAMPLES / "torch-clock.toml"), RULES, "settles", 10**8)
+ENDLESS = ("prove", load(EXAMPLES / "two-keys.toml"), RULES, "settles", 10**8)
 
 
 @asynccontextmanager
