@@ -342,6 +342,6 @@ if __name__ == "__main__":
 def test_ctrl_c_is_not_heard_by_what_does_the_jobs(tmp_path):
     story = tmp_path / "story.py"
     story.write_text(INTERRUPTED, encoding="utf-8")
-    words = [sys.executable, str(story), str(EXAMPLES / "torch-clock.toml")]
+    words = [sys.executable, str(story), str(EXAMPLES / "two-keys.toml")]
     done = subprocess.run(words, capture_output=True, text=True, start_new_session=True, timeout=1000, check=False)
     assert (done.stdout, done.stderr, done.returncode) == ("undecided\n" * 2, "", 0)

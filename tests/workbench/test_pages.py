@@ -308,7 +308,7 @@ def test_a_runaway_job_is_shown_and_stopped_while_the_page_answers(folder, monke
 def test_a_job_that_does_not_end_when_it_is_asked_is_stopped_at_once(folder, monkeypatch):
     monkeypatch.setattr(Worker, "end", lambda _: None)  # it does not hear
     monkeypatch.setattr(judge_panel, "STATES", 10**8)
-    shutil.copy(EXAMPLES / "torch-clock.toml", folder)
+    shutil.copy(EXAMPLES / "two-keys.toml", folder)
 
     async def story(user, session):
         user.find(marker="tab-judge").click()
@@ -320,7 +320,7 @@ def test_a_job_that_does_not_end_when_it_is_asked_is_stopped_at_once(folder, mon
         await sees(user, "Stopped.")
         assert session.worker("long").job is None
 
-    visit(folder / "torch-clock.toml", story)
+    visit(folder / "two-keys.toml", story)
 
 
 def test_a_job_that_fails_says_so_and_can_be_begun_again(folder, monkeypatch):
