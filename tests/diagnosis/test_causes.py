@@ -205,7 +205,7 @@ def test_what_is_likely_comes_before_a_stray_power_block():
 
 # Left out is the counter of hours, whose builds that never rest are long to run.
 PLANS = sorted(path.stem for path in ROOT.glob("examples/*.toml") if path.stem != "hour-counter")
-PLANTED = range(50)
+PLANTED = [seed for seed in range(52) if seed not in (16, 47)]  # those two take half of the whole time
 FOLLOWED = range(12)
 
 
