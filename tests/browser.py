@@ -9,7 +9,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeVar
 
-FLAGS = ["--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--no-sandbox"]
+FLAGS = [
+    "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--no-sandbox",
+    "--disable-gpu-rasterization", "--disable-accelerated-2d-canvas",
+]  # fmt: skip
 PATIENCE_SECONDS = 180  # how long a state is waited for; CI has few cores
 Found = TypeVar("Found")
 
