@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 import tomllib
+from collections import Counter
 from dataclasses import dataclass
 from functools import cache
 from importlib.metadata import packages_distributions
@@ -354,3 +355,9 @@ def test_dir_of_a_package_lists_all_that_it_offers():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == ""
+
+
+def test_no_two_files_of_tests_have_one_name():
+    """Tests lie in folders that are no packages: the second file of a name could not be imported."""
+    names = Counter(path.name for path in ROOT.glob("tests/**/test_*.py"))
+    assert [name for name, number in names.items() if number > 1] == []
