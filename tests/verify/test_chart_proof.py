@@ -8,7 +8,7 @@ import pytest
 
 from charts.landing import BUTTON_AND_TORCH, LAMP, chart, machine
 from charts.test_checking import TWO
-from tickwright import loads, prove_chart, run
+from tickwright import check_charts, loads, prove_chart, run
 from tickwright.errors import UsageError
 
 SPAN = "lamp: on from press + 8 steps for 24 steps"
@@ -95,6 +95,90 @@ def test_machines_are_a_product_with_the_circuit():
     # Pressed again while lit, the machine does not hear it and the lamp does: from 22 on, a tick after the release.
     assert found.counterexample[0] == "0:press"
     assert 22 <= int(found.counterexample[1].partition(":")[0]) <= 24
+
+
+BUTTON_AND_LEVER = """format = "tickwright plan 1"
+legend = {"#" = "block", b = "short-button", v = "lever", L = "lamp"}
+layer = [{rows = "####"}, {rows = "bL.v"}]
+triggers = {north = [0, 0, 1], safe = [3, 0, 1]}
+outputs = {lamp = [1, 0, 1]}
+"""
+
+
+def test_a_lever_let_go_within_a_fifth_of_a_second_may_be_taken_after_a_press():
+    # Taken as they come, the machine loses a press in the first four steps after the lever; the lamp does not.
+    texts = [
+        "s: north -> x",
+        "s: safe released -> z",
+        "z: after 4 steps -> s",
+        "x: north -> x",
+        "x: after 24 steps -> s",
+    ]
+    claim = ["lamp: on while m is x, give or take 4 steps"]
+    text = BUTTON_AND_LEVER + machine("m", ["s", "z", "x"], texts) + chart(claim, hand=["0: north"])
+    assert proof(text, hands=3).verdict == "proved"
+    longer = text.replace("after 4 steps", "after 6 steps")
+    assert proof(longer, hands=3).verdict == "refuted"
+
+
+LATCH_AND_DEAD = """format = "tickwright plan 1"
+legend."#" = "block"
+legend.b = "short-button"
+legend.w = "wire"
+legend.L = "lamp"
+legend.r = "repeater east"
+legend.d = "comparator north mode=difference"
+layer = [{rows = '''
+.#######..
+###.#....#
+..###.....
+'''}, {rows = '''
+.brwwwL...
+brd.w....L
+..www.....
+'''}]
+triggers = {set = [1, 0, 1], reset = [0, 1, 1]}
+outputs = {barrier = [6, 0, 1], dead = [9, 1, 1]}
+"""
+
+
+@pytest.mark.parametrize(
+    ("shows", "more", "verdict", "said"),
+    [
+        # Nothing lights `dead`: the span has no end, and is none.
+        ("barrier: on from set + 2 steps until dead on", {}, "refuted", "dead on never comes"),
+        ("barrier: on from set + 2 steps until dead on", {"hands": 1}, "undecided", "dead on never comes"),
+        # That the hand does not reset it here is no fault of the circuit: left out, and said.
+        ("barrier: on from set + 2 steps until reset", {}, "proved", ""),
+        ("dead: on from dead off for 1 s", {}, "refuted", "dead off never comes"),
+        ("set: ignored until dead on", {}, "refuted", "dead on never comes any more"),
+        ("set: ready from dead on", {}, "refuted", "dead on never comes"),
+        ("set: ignored until set released + 2 steps", {}, "refuted", "no press can come while it lasts"),
+    ],
+)
+def test_what_waits_for_a_moment_that_never_comes_is_not_kept(shows, more, verdict, said):
+    text = LATCH_AND_DEAD + chart([shows], hand=["0: set"])
+    found = proof(text, triggers=["set"], **more)
+    assert found.verdict == verdict
+    assert said in found.detail
+    assert bool(found.left_out) == (verdict == "proved")
+    assert verdict == "proved" or not check_charts(loads(text))[0].passed
+
+
+def test_a_moment_that_may_come_no_more_is_not_kept_either():
+    # The first time that the lamp by the other button lights must come after the press.
+    text = LATCH_AND_DEAD.replace("###.#....#", "###.#...##").replace("brd.w....L", "brd.w...bL")
+    text = text.replace("triggers = {", "triggers = {north = [8, 1, 1], ")
+    shows = ["barrier: on from set + 2 steps for good", "set: ignored until 1st dead on"]
+    text += chart(shows, hand=["0: set", "3 s: north"])
+    assert check_charts(loads(text))[0].passed
+    found = proof(text, triggers=["set", "north"])
+    assert found.verdict == "refuted"
+    assert found.detail == "set: ignored until 1st dead on: dead on never comes any more, whatever is done"
+    # Both in one step: the lamp lights then, not after the press.
+    assert found.counterexample == ("0:set", "0:north")
+    replayed = text.replace('"0: set", "3 s: north"', '"0: set", "0: north"')
+    assert not check_charts(loads(replayed))[0].passed
 
 
 def test_a_bound_of_states_is_said():

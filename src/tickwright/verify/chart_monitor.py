@@ -6,10 +6,9 @@ relative to now, the states of machines, and in which policy each trigger is. It
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
-from tickwright.charts.machines import RACE_STEPS
 from tickwright.charts.moments import Circular, solved
 from tickwright.charts.notation import (
     Automaton,
@@ -28,7 +27,7 @@ from tickwright.charts.notation import (
 from tickwright.durations import duration_text
 from tickwright.errors import UsageError
 from tickwright.verify.chart_spans import Raw, Running, Shown, in_order, merged_first
-from tickwright.verify.machine_monitor import MachineMonitor, Machines
+from tickwright.verify.machine_monitor import MachineMonitor, Machines, Owed
 
 TICK_STEPS = 2
 NOTICE_STEPS = 10
@@ -43,7 +42,7 @@ class State(NamedTuple):
     trains: tuple[Running, ...]
     counts: tuple[int, ...]
     policies: tuple[tuple[int, int, int | None, bool], ...]  # policy, steps since the press, its end, press ignored
-    owed: tuple[str, str, int] | None  # an act that must still come, the one it stands for, steps left
+    owed: Owed | None
     holding: tuple[bool, ...]  # the condition of each `on while` at the end of the step before
     clock: int = 0  # steps since time 0, as far as a moment of the clock is still to come
 
@@ -85,9 +84,8 @@ class ChartMonitor(MachineMonitor):
         rests_on: Mapping[str, bool],
         held_steps: Mapping[str, int],
     ) -> None:
-        super().__init__(chart.claims, machines, outputs, triggers)
+        super().__init__(chart.claims, machines, outputs, triggers, frozenset(held_steps))
         self.rests_on = rests_on
-        self.buttons = frozenset(held_steps)
         self.whiles = [(n, c.clauses[0]) for n, c in enumerate(self.claims) if isinstance(c.clauses[0], While)]
         self.spanned = {c.name for c in self.claims if isinstance(c.clauses[0], Span | Train | While)}
         self.spanned |= {c.name for c in self.claims if any(isinstance(one, Span | Train) for one in c.clauses)}
@@ -106,6 +104,9 @@ class ChartMonitor(MachineMonitor):
             default=0,
         )  # fmt: skip
         self._refuse_what_looks_ahead()
+        self.named: set[int] = set()  # claims that named a span, in some way of standing that was walked through
+        self.happened: set[Event] = set()  # events that came in some state
+        self.met: set[tuple[str, int]] = set()  # policies of a trigger that a press met, or (ready) whose moment came
         self.pattern = self._patterns(held_steps)
         self.left_out = tuple(
             f"{claim.text}: the gaps between pulses" for claim in self.claims
@@ -198,10 +199,15 @@ class ChartMonitor(MachineMonitor):
         fallen = {name for name in self.triggers if memory.on[self.place[name]] and not on[self.place[name]]}
         let_go_now = {*seen.released, *(fallen - set(seen.worked))}
         released = tuple(name for name in self.triggers if name in let_go_now)
+        held_on = [name for name in released if name not in self.buttons]
+        acts = (
+            *(Event(name, "trigger", "worked") for name in seen.worked),
+            *(Event(name, "trigger", "released") for name in held_on),
+        )
         kept: set[State] = set()
         why = ""
         for state in memory.states:
-            for order, owed in self._orders(state, seen.worked):
+            for order, owed in self.orders(state.owed, acts):
                 try:
                     kept.add(self._onward(state, memory, seen, released, on, order, owed))
                 except _Broken as broken:
@@ -214,33 +220,11 @@ class ChartMonitor(MachineMonitor):
         )
         return Memory(frozenset(kept), on, let_go, True)
 
-    def _orders(
-        self, state: State, worked: tuple[str, ...]
-    ) -> Iterator[tuple[tuple[str, ...], tuple[str, str, int] | None]]:
-        """What machines may take for the acts of this step, and what is then still owed."""
-        if state.owed is not None:
-            coming, stood_for, left = state.owed
-            if coming in worked:
-                yield tuple(stood_for if name == coming else name for name in worked), None
-            elif left > 0:
-                yield worked, (coming, stood_for, left - 1)
-            return
-        yield worked, None
-        if not self.machines or not worked:
-            return
-        if len(worked) > 1:
-            for name in worked:
-                yield (name,), None
-            return
-        for other in self.triggers:
-            if other != worked[0]:
-                yield (other,), (other, worked[0], RACE_STEPS - 1)
-
     # --- one step --------------------------------------------------------------------------------------------------
 
     def _onward(
         self, state: State, memory: Memory, seen: Seen, released: tuple[str, ...], on: tuple[bool, ...],
-        order: tuple[str, ...], owed: tuple[str, str, int] | None,
+        order: tuple[Event, ...], owed: Owed | None,
     ) -> State:  # fmt: skip
         edges = [
             Event(name, "output", "on" if on[place] else "off")
@@ -248,21 +232,31 @@ class ChartMonitor(MachineMonitor):
             if on[place] != memory.on[place]
         ]
         let_go = [Event(name, "trigger", "released") for name in released]
-        taken = [*edges, *let_go, *(Event(name, "trigger", "worked") for name in order)]
-        counts = self.count(
-            state.counts, [*edges, *let_go, *(Event(name, "trigger", "worked") for name in seen.worked)]
+        worked_now = [Event(name, "trigger", "worked") for name in seen.worked]
+        sprung = [event for event in let_go if event.name in self.buttons]
+        counts = self.count(state.counts, [*edges, *let_go, *worked_now])
+        on_as_taken = self.on_as_taken(on, owed)
+        machines, moves = self.move(
+            state.machines, [*edges, *sprung, *order], memory.on, on_as_taken, counts, memory.started
         )
-        machines, moves = self.move(state.machines, taken, memory.on, on, counts, memory.started)
         counts = self.count(counts, moves)
         clock = min(state.clock + memory.started, self.last_clock)
         restarting = {name for name, shown in zip(self.outputs, state.outputs, strict=True) if shown.grace}
         happened = [*(edge for edge in edges if edge.name not in restarting), *moves]
+        taken_now = [*happened, *let_go, *worked_now]
+        self.happened.update(taken_now)
+        self.met.update(
+            (trigger, index)
+            for trigger, mine in self.policies.items() for index, one in enumerate(mine)
+            if one.word == "ready" and (one.moment is None or one.moment.event is None
+                                        or self._comes(one.moment, taken_now, counts, (on, machines)))
+        )  # fmt: skip
         outputs = [self._shift(shown) for shown in state.outputs]
         trains = [
             one._replace(next=one.next - 1, until=None if one.until is None else one.until - 1) for one in state.trains
         ]
         policies = [
-            self._aged(trigger, policy, happened, clock)
+            self._aged(trigger, policy, taken_now, clock, counts, (on, machines))
             for trigger, policy in zip(self.triggers, state.policies, strict=True)
         ]
         accepted: list[Event] = []
@@ -284,8 +278,9 @@ class ChartMonitor(MachineMonitor):
     # --- policies --------------------------------------------------------------------------------------------------
 
     def _aged(
-        self, trigger: str, policy: tuple[int, int, int | None, bool], events: list[Event], clock: int
-    ) -> tuple[int, int, int | None, bool]:
+        self, trigger: str, policy: tuple[int, int, int | None, bool], events: list[Event], clock: int,
+        counts: tuple[int, ...], look: tuple[tuple[bool, ...], Machines],
+    ) -> tuple[int, int, int | None, bool]:  # fmt: skip
         """A trigger's policy one step on: the next one when the moment that ends it has come."""
         index, since, left, ignored = policy
         policies = self.policies.get(trigger, [])
@@ -300,7 +295,7 @@ class ChartMonitor(MachineMonitor):
             elif one.moment is not None and one.moment.steps < 0 and pattern is not None:
                 over = since >= pattern[1].get(index, 0)
             elif one.moment is not None:
-                if left is None and one.moment.event in events:
+                if left is None and self._comes(one.moment, events, counts, look):
                     left = one.moment.steps
                 over = left is not None and left <= 0
             else:
@@ -323,6 +318,8 @@ class ChartMonitor(MachineMonitor):
         word = one.word if one is not None else "ready"
         if one is not None and one.condition is not None and not self.holds(one.condition, on, machines):
             word = "ready"
+        if word != "ready":
+            self.met.add((name, index))
         if word == "ignored":
             policies[number] = (*policies[number][:3], True)
             return
@@ -395,12 +392,14 @@ class ChartMonitor(MachineMonitor):
             for raw in shown.raw:
                 clause = self.claims[raw.waits[0]].clauses[raw.waits[1]] if raw.waits is not None else None
                 if (
-                    isinstance(clause, Span)
+                    raw.waits is not None
+                    and isinstance(clause, Span)
                     and clause.until is not None
                     and raw.begin < 0
                     and self._comes(clause.until, events, counts, look)
                 ):
                     raws.append(raw._replace(end=clause.until.steps, waits=None))
+                    self.named.add(raw.waits[0])
                 else:
                     raws.append(raw)
             outputs[place] = shown._replace(raw=tuple(raws))
@@ -413,6 +412,7 @@ class ChartMonitor(MachineMonitor):
                 and self._comes(clause.until, events, counts, look)
             ):
                 trains[number] = train._replace(until=clause.until.steps)
+                self.named.add(train.claim)
                 place, known = self.place[self.claims[train.claim].name], (train.claim, train.clause)
                 sure = tuple(one._replace(waits=None) if one.waits == known else one for one in outputs[place].raw)
                 outputs[place] = outputs[place]._replace(raw=sure)
@@ -435,6 +435,8 @@ class ChartMonitor(MachineMonitor):
                 until = clause.until.steps - clock if clause.until is not None and by_clock else None
                 if until is not None and until <= begin:
                     continue
+                if clause.until is None or by_clock:
+                    self.named.add(number)
                 new: list[Raw] = []
                 if isinstance(clause, Span):
                     end = until if clause.lasts_steps is None else begin + clause.lasts_steps

@@ -10,9 +10,10 @@ from dataclasses import replace
 from typing import Any
 
 from tickwright.arguments import checked
-from tickwright.charts.checking import machines_for
+from tickwright.charts.checking import judge_run, machines_for, play_chart
+from tickwright.charts.notation import HandLine, Moment, ReadChart
 from tickwright.charts.playing import NeverRests, Stage
-from tickwright.charts.reading import charts_of
+from tickwright.charts.reading import Charts, charts_of
 from tickwright.engine.order import check_order
 from tickwright.engine.reference import Simulation
 from tickwright.engine.running import rules_for
@@ -23,6 +24,7 @@ from tickwright.plan.model import Plan
 from tickwright.plan.setup import Setup
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
+from tickwright.verify.chart_ends import never_coming
 from tickwright.verify.chart_monitor import ChartMonitor, Memory, Seen
 from tickwright.verify.claims import Claim
 from tickwright.verify.proof import DEFAULT_STATES, MOST_WORK, check_numbers, chosen_triggers
@@ -99,11 +101,35 @@ def prove_chart(
     sim.now = first - 1
     few = states if needs_reference(plan, pressed) else min(states, -(-MOST_WORK // len(plan.cells)))
     proof = _ChartProver(question, monitor, ReferenceWays(sim, pressed), few).prove(progress)
-    if few == states or proof.verdict != "undecided" or proof.states < few:
-        return proof
-    with collection_paused():
-        ways = FastWays(setup, pressed, most, first)
-        return _ChartProver(question, monitor, ways, states).prove(progress)
+    if few != states and proof.verdict == "undecided" and proof.states >= few:
+        with collection_paused():
+            ways = FastWays(setup, pressed, most, first)
+            proof = _ChartProver(question, monitor, ways, states).prove(progress)
+    if proof.verdict == "refuted" and machines and _kept_in_some_order(stage, read, chart, proof.counterexample):
+        close = "in this order of close acts, but another one keeps all claims, which this proof does not look at"
+        return replace(
+            proof, verdict="undecided", detail=f"{proof.detail} {close}", counterexample=(), replay_steps=None
+        )
+    return proof
+
+
+def _kept_in_some_order(stage: Stage, read: Charts, chart: ReadChart, stimuli: Sequence[str]) -> bool:
+    """Whether the claims are kept in a run of these acts, as `check` judges it, over all orders of close acts.
+
+    A proof looks at pairs of close presses, `check` at all of them, and at levers that are let go.
+    """
+    if not stimuli or any(claim.is_policy for claim in chart.claims):
+        return False
+    hand = []
+    for text in stimuli:
+        step, who, *act = text.split(":")
+        hand.append(HandLine(Moment(int(step) - stage.zero_step), who, act[0] if act else None, text))
+    asked = replace(chart, hand=tuple(hand), watch_steps=None)
+    try:
+        verdicts = judge_run(stage, read, asked, play_chart(stage, read, asked))
+    except NeverRests:
+        return False
+    return all(verdict.passed for verdict in verdicts)
 
 
 TICK_TEXT = "let go a tick before it is worked again"
@@ -159,7 +185,30 @@ class _ChartProver:
                 if stopped:
                     break
         if search.finished:
-            return self.question.proved(search.expanded, search.edges, None)
+            return self._finished()
         why = "stopped by hand" if stopped else f"the limit of {search.limit:,} states was reached"
         seen = f"no state found so far breaks the chart; {len(search.keys):,} states seen, up to {deep} presses"
         return self.question.proof("undecided", f"{why}: {seen}", search.expanded, search.edges)
+
+    def _finished(self) -> Proof:
+        """The answer once every state is known: proved, unless a claim waits for a moment that never comes."""
+        search, question = self.search, self.question
+        pressed = {trigger.name for trigger in question.triggers}
+        left_out = question.claim.left_out
+        for vain in never_coming(self.monitor, search):
+            event = vain.event
+            if (
+                event is not None
+                and event.kind == "trigger"
+                and (event.name not in pressed or question.hands is not None)
+            ):
+                left_out += (f"{vain.text} with these presses",)
+            elif question.hands is not None:
+                detail = f"with so few presses a claim waits in vain: {vain.text}; no other claim was broken"
+                return question.proof("undecided", detail, search.expanded, search.edges)
+            else:
+                stimuli = stimuli_texts(question, search.acts_to(vain.state))
+                replay = question.first + search.cost[vain.state][1] + SHOWN_AFTER
+                return question.proof("refuted", vain.text, search.expanded, search.edges, stimuli, replay)
+        asked = replace(question, claim=replace(question.claim, left_out=left_out))
+        return asked.proved(search.expanded, search.edges, None)

@@ -5,9 +5,11 @@ Also what conditions and ordinals ask of the present, which machines and claims 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from math import lcm
+from typing import NamedTuple
 
+from tickwright.charts.machines import RACE_STEPS
 from tickwright.charts.notation import (
     Automaton,
     Both,
@@ -19,22 +21,42 @@ from tickwright.charts.notation import (
     Ordinal,
     Transition,
     clause_moments,
+    condition_atoms,
 )
 
 Machines = tuple[tuple[str, int, int], ...]  # state, steps since it was entered, steps since a transition (capped)
 On = tuple[bool, ...]  # of outputs, then triggers
 
 
+class Owed(NamedTuple):
+    """An act that machines took before it came: it must still come, in `left` steps; theirs is then the other one."""
+
+    coming: Event
+    stood_for: Event
+    left: int
+
+
 class MachineMonitor:
-    """The machines of one chart; `outputs` and `triggers` name what a step shows, in this order."""
+    """The machines of one chart; `outputs` and `triggers` name what a step shows, in this order.
+
+    Letting go of a trigger is an act, too, but for `buttons`, which come up by themselves.
+    """
 
     def __init__(
-        self, claims: Sequence[Claim], machines: Sequence[Automaton], outputs: Sequence[str], triggers: Sequence[str]
-    ) -> None:
+        self, claims: Sequence[Claim], machines: Sequence[Automaton], outputs: Sequence[str], triggers: Sequence[str],
+        buttons: frozenset[str],
+    ) -> None:  # fmt: skip
         self.claims = tuple(claims)
         self.machines = tuple(machines)
         self.outputs, self.triggers = tuple(outputs), tuple(triggers)
         self.place = {name: number for number, name in enumerate((*outputs, *triggers))}
+        self.buttons = buttons
+        minded = {name for machine in machines for one in machine.transitions for name in _minded(one)}
+        self.racing = [
+            Event(name, "trigger", what)
+            for name in triggers for what in ("worked", "released")
+            if name in minded and not (what == "released" and name in buttons)
+        ]  # fmt: skip
         self.turns = self._turns()
         self.ordinals = list(self.turns)
 
@@ -73,6 +95,31 @@ class MachineMonitor:
         """From this many steps after an entry on, nothing about the machine changes by waiting."""
         afters = [t.after_steps or 0 for t in machine.transitions]
         return max([*afters, machine.deaf_steps or 0, 1])
+
+    def orders(self, owed: Owed | None, acts: tuple[Event, ...]) -> Iterator[tuple[tuple[Event, ...], Owed | None]]:
+        """What machines may take for the acts of this step, and what is then still owed."""
+        if owed is not None:
+            coming, stood_for, left = owed
+            if coming in acts:
+                yield tuple(stood_for if act == coming else act for act in acts), None
+            elif left > 0:
+                yield acts, Owed(coming, stood_for, left - 1)
+            return
+        yield acts, None
+        if not self.machines or not acts:
+            return
+        if len(acts) > 1:
+            for act in acts:
+                yield (act,), None
+            return
+        for other in self.racing:
+            if other.name != acts[0].name:
+                yield (other,), Owed(other, acts[0], RACE_STEPS - 1)
+
+    def on_as_taken(self, on: On, owed: Owed | None) -> On:
+        """What is on for machines that have taken an act before it came, and another one not yet."""
+        turned = [self.place[event.name] for event in (owed.coming, owed.stood_for)] if owed is not None else []
+        return tuple(is_on != (place in turned) for place, is_on in enumerate(on))
 
     def move(
         self, now_in: Machines, events: list[Event], before: On, on: On, counts: tuple[int, ...],
@@ -147,3 +194,10 @@ class MachineMonitor:
         if isinstance(condition, Either):
             return any(self.holds(part, on, machines) for part in condition.parts)
         return not self.holds(condition.inner, on, machines)
+
+
+def _minded(transition: Transition) -> Iterator[str]:
+    """The triggers that a transition waits for or looks at."""
+    if transition.event is not None and transition.event.kind == "trigger":
+        yield transition.event.name
+    yield from (atom.name for atom in condition_atoms(transition.condition) if atom.kind == "trigger")
