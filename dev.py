@@ -72,7 +72,7 @@ def main(arguments: list[str]) -> int:
         prepare("plain" if name in PLAIN else "whole")
     except Refusal as error:
         return refuse(str(error))
-    return run([str(PYTHON), *COMMANDS[name][1], *rest], Path.cwd() if name in PLAIN else ROOT)
+    return run([str(PYTHON), *COMMANDS[name][1], *rest], Path.cwd() if name in PLAIN else ROOT, surroundings())
 
 
 def usage() -> str:
@@ -88,9 +88,20 @@ def refuse(message: str) -> int:
     return 2
 
 
-def run(command: list[str], folder: Path = ROOT) -> int:
+def surroundings() -> dict[str, str]:
+    """Return the environment of a chore: who wants no compiled files beside sources gets them in .venv.
+
+    Without any, each start of Python compiles each package anew, and the chores start it many times.
+    """
+    own = dict(os.environ)
+    if own.pop("PYTHONDONTWRITEBYTECODE", ""):
+        own.setdefault("PYTHONPYCACHEPREFIX", str(VENV / "compiled"))
+    return own
+
+
+def run(command: list[str], folder: Path = ROOT, environment: dict[str, str] | None = None) -> int:
     """Run a command, by itself in the project's folder, and return its exit code; Ctrl-C ends it with 130."""
-    process = subprocess.Popen(command, cwd=folder)
+    process = subprocess.Popen(command, cwd=folder, env=environment)
     try:
         return process.wait()
     except KeyboardInterrupt:

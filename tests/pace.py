@@ -2,16 +2,20 @@
 
 What is measured is the processor's time, of the test and the processes it waits for, so that a busy machine makes no
 test slow. The slow ones stand in tests/slow.txt, by function: all cases of one together. `--record-pace` writes that
-file anew from what was run, and keeps what was not run as it was. Tests in a browser are slow, listed or not: its time
-is not measured. A case that takes over NOTICED_SECONDS and whose test does not stand there fails the run: it would make
-`--fast` slow. So that the first use of something that is compiled or loaded once counts for no test, such a test is run
-a second time, and the shorter time counts. Without the file nothing is noticed.
+file anew from what was run, and keeps what was not run as it was; what a fixture takes that several tests share counts
+for each of them. Tests in a browser are slow, listed or not: its time is not measured. A case that takes over
+NOTICED_SECONDS and whose test does not stand there fails the run: it would make `--fast` slow. So that the first use of
+something that is compiled or loaded once counts for no test, such a test is run a second time, and the shorter time
+counts. Without the file nothing is noticed.
 """
 
 from __future__ import annotations
 
+import gc
 import math
 import os
+import re
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -22,7 +26,9 @@ NOTICED_SECONDS = 3.0  # a busy machine adds to the processor's time, too, if no
 LIST = Path(__file__).with_name("slow.txt")
 HEAD = "# Tests that take over a second with all their cases; `python dev.py test --record-pace` writes this.\n"
 BROWSER, BENCH = "browser", "Bench"  # the fixture of those that open a browser; what those import that work a workbench
-TOOK = "processor_seconds"
+TOOK, SHARED = "processor_seconds", "seconds_of_shared_fixtures"
+TESTS_OF = re.compile(r"^ *(?:async )?def (test_\w+)", re.MULTILINE)
+OPENS_BENCH = re.compile(rf"^from \w+ import .*\b{BENCH}\b", re.MULTILINE)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -35,7 +41,8 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Begin to keep the pace."""
+    """Begin to keep the pace; while tests are collected, no garbage is looked for, as there is none."""
+    gc.disable()
     config.stash[KEEPER] = keeper = Keeper(config)
     config.pluginmanager.register(Hearing(keeper))
 
@@ -47,6 +54,8 @@ class Keeper:
         self.file: Path = config.getoption("--slow-list")
         self.slow = read_list(self.file)
         self.took: dict[str, float] = {}
+        self.shared: dict[str, dict[str, float]] = {}  # test function -> fixtures that others use, too
+        self.made: dict[str, float] = {}
         noticing = self.file.exists() and not config.getoption("--record-pace")
         self.noticed: float = config.getoption("--noticed-seconds") if noticing else math.inf
 
@@ -63,7 +72,8 @@ class Keeper:
         """Write the list anew."""
         whole: dict[str, float] = {}
         for case, took in self.took.items():
-            whole[function_of(case)] = whole.get(function_of(case), 0.0) + took
+            shared = sum(self.shared.get(function_of(case), {}).values())
+            whole[function_of(case)] = whole.get(function_of(case), shared) + took
         found = {name for name, took in whole.items() if took > FAST_SECONDS} | (self.slow - whole.keys())
         self.file.write_text(HEAD + "".join(f"{name}\n" for name in sorted(found)), encoding="utf-8")
 
@@ -82,15 +92,30 @@ def function_of(nodeid: str) -> str:
     return nodeid.partition("[")[0]
 
 
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """With `--fast`, do not even load a file in which all are slow: what it imports takes long, too."""
+    if not config.getoption("--fast") or not re.fullmatch(r"test_\w+\.py", collection_path.name):
+        return None
+    text, name = collection_path.read_text(encoding="utf-8"), collection_path.relative_to(config.rootpath).as_posix()
+    tests = {f"{name}::{one}" for one in TESTS_OF.findall(text)}
+    return True if OPENS_BENCH.search(text) or tests <= config.stash[KEEPER].slow else None
+
+
+def pytest_collection_finish() -> None:
+    """What was collected stays to the end: it need not be gone through each time that something is thrown away."""
+    gc.freeze()
+    gc.enable()
+
+
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """With `--fast`, leave the slow tests out."""
     if config.getoption("--fast"):
         if not config.stash[KEEPER].file.exists():
             raise pytest.UsageError("--fast needs the list of slow tests: python dev.py test --record-pace writes it.")
         listed = config.stash[KEEPER].slow
-        slow = [item for item in items if function_of(item.nodeid) in listed or in_a_browser(item)]
+        slow = {item for item in items if function_of(item.nodeid) in listed or in_a_browser(item)}
         config.hook.pytest_deselected(items=slow)
-        items[:] = [item for item in items if item not in set(slow)]
+        items[:] = [item for item in items if item not in slow]
 
 
 def in_a_browser(item: pytest.Item) -> bool:
@@ -102,13 +127,17 @@ def pytest_runtest_protocol(item: pytest.Item, nextitem: pytest.Item | None) -> 
     """Run a test and note how long the processor was at it; twice, if that is longer than it should be."""
     keeper = item.config.stash[KEEPER]
     item.ihook.pytest_runtest_logstart(nodeid=item.nodeid, location=item.location)
+    before = set(keeper.made)
     reports, took = timed(item, nextitem)
     if took > keeper.noticed and function_of(item.nodeid) not in keeper.slow and all(one.passed for one in reports):
         item._initrequest()
         reports, again = timed(item, nextitem)
         took = min(took, again)
+    shared = {name: keeper.made[name] for name in fixtures_of(item) & keeper.made.keys()}
+    if item.config.getoption("--record-pace"):
+        took -= sum(keeper.made[name] for name in keeper.made.keys() - before)
     for report in reports:
-        report.user_properties.append((TOOK, took))
+        report.user_properties += [(TOOK, took), (SHARED, shared)]
         item.ihook.pytest_runtest_logreport(report=report)
     item.ihook.pytest_runtest_logfinish(nodeid=item.nodeid, location=item.location)
     return True
@@ -122,6 +151,27 @@ def timed(item: pytest.Item, nextitem: pytest.Item | None) -> tuple[list[pytest.
     return reports, sum(after[:4]) - sum(before[:4])
 
 
+@pytest.hookimpl(wrapper=True)
+def pytest_fixture_setup(fixturedef: pytest.FixtureDef[object], request: pytest.FixtureRequest) -> Iterator[None]:
+    """Note how long it takes to make what several tests share: each of them would take that long by itself."""
+    before = os.times()
+    result = yield
+    if fixturedef.scope != "function":
+        request.config.stash[KEEPER].made[name_of(fixturedef)] = sum(os.times()[:4]) - sum(before[:4])
+    return result
+
+
+def fixtures_of(item: pytest.Item) -> set[str]:
+    """The fixtures that a test stands on."""
+    known = getattr(item, "_fixtureinfo", None)
+    return {name_of(one) for several in known.name2fixturedefs.values() for one in several} if known else set()
+
+
+def name_of(fixturedef: pytest.FixtureDef[object]) -> str:
+    """A fixture's name, with the file that it is of."""
+    return f"{fixturedef.baseid}::{fixturedef.argname}"
+
+
 class Hearing:
     """Keeps what each test took, in the process that hears of all of them."""
 
@@ -133,6 +183,8 @@ class Hearing:
         for sort, took in report.user_properties:
             if sort == TOOK:
                 self.keeper.took[report.nodeid] = float(str(took))
+            elif sort == SHARED:
+                self.keeper.shared.setdefault(function_of(report.nodeid), {}).update(took)
 
 
 def pytest_sessionfinish(session: pytest.Session) -> None:

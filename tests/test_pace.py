@@ -48,6 +48,13 @@ def test_cases_that_are_slow_together(number): burn(0.19)
 @pytest.mark.parametrize("number", range(3))
 def test_cases_that_are_not(number): burn(0.19)
 def test_in_a_browser(browser): pass
+
+@pytest.fixture(scope="module")
+def made_once(): burn(1.1)
+
+def test_makes_what_is_shared(made_once): pass
+@pytest.mark.parametrize("number", range(2))
+def test_uses_what_is_shared(made_once, number): pass
 """
 
 
@@ -81,15 +88,26 @@ def test_the_list_is_written_from_what_was_run_and_fast_leaves_it_out(tmp_path):
     assert done.returncode == 0, done.stdout
     assert read_list(listed) == {
         "many_some.py::test_cases_that_are_slow_together",
+        "many_some.py::test_makes_what_is_shared",
+        "many_some.py::test_uses_what_is_shared",
         "other.py::test_elsewhere",
         "slow_some.py::test_known_to_be_slow",
         "slow_some.py::test_slow",
     }
     done = run(tmp_path, "--fast", "--noticed-seconds", "5", *more)
     assert done.returncode == 0, done.stdout
-    assert (
-        "9 passed, 9 deselected" in done.stdout
-    )  # a browser's time is not seen: it is left out though it is not listed
+    # A browser's time is not seen: it is left out though it is not listed.
+    assert "9 passed, 12 deselected" in done.stdout
+
+
+def test_fast_does_not_load_what_it_leaves_out_as_a_whole(tmp_path):
+    (tmp_path / "slow.txt").write_text("test_all_slow.py::test_one\n", encoding="utf-8")
+    (tmp_path / "test_all_slow.py").write_text("1 / 0\ndef test_one(): pass\n", encoding="utf-8")
+    (tmp_path / "test_at_a_bench.py").write_text("from bench import Bench\ndef test_two(): pass\n", encoding="utf-8")
+    done = run(tmp_path, "--fast", "--noticed-seconds", "5", str(tmp_path))
+    assert done.returncode == 0, done.stdout
+    assert "4 passed" in done.stdout
+    assert "2 errors" in run(tmp_path, "--noticed-seconds", "5", str(tmp_path)).stdout
 
 
 def test_the_list_names_tests_that_there_are():

@@ -5,7 +5,6 @@ from __future__ import annotations
 import random
 from fractions import Fraction
 
-import networkx
 import pytest
 
 from tickwright.diagnosis import Arc, max_cycle_ratio
@@ -47,6 +46,8 @@ def test_random_graphs_against_every_simple_cycle(seed):
     """Held against networkx.simple_cycles: the greatest sum of weights over sum of times."""
     dice = random.Random(seed)
     nodes = dice.randint(1, 7)
+    import networkx  # slow to load, and needed here only
+
     graph = networkx.DiGraph()
     for source in range(nodes):
         for target in range(nodes):

@@ -6,7 +6,6 @@ import os
 from xml.etree import ElementTree
 
 import pytest
-import xmlschema
 
 from tickwright import check, loads
 from tickwright.errors import UsageError
@@ -108,4 +107,6 @@ def test_the_report_keeps_to_the_published_schema():
     if not schema:
         pytest.skip("TICKWRIGHT_JUNIT_XSD does not name junit-10.xsd of pytest's source distribution")
     plan = loads(LAMP + 'output = "lamp"\nhold = "12 ticks"\npulses = 3\n')
-    xmlschema.XMLSchema(schema).validate(junit_text({"landing.toml": check(plan)}))
+    from xmlschema import XMLSchema  # slow to load, and needed here only
+
+    XMLSchema(schema).validate(junit_text({"landing.toml": check(plan)}))

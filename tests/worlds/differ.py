@@ -53,7 +53,8 @@ class Difference:
         return f"{self.world.name}, rules {self.rules}, order {self.order}: {self.what}"
 
 
-def examples() -> list[World]:
+@cache
+def examples() -> tuple[World, ...]:
     """Every example: at rest, its triggers pressed far apart, and pressed like mad."""
     worlds = []
     for path in sorted((ROOT / "examples").glob("*.toml")):
@@ -64,7 +65,7 @@ def examples() -> list[World]:
             World(f"{path.stem} {word}", plan, acts, 600)
             for word, acts in (("at rest", ()), ("pressed", far), ("pressed often", near))
         ]
-    return worlds
+    return tuple(worlds)
 
 
 def compare(
