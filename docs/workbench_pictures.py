@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import re
 import shutil
 import signal
 import subprocess
@@ -26,7 +27,7 @@ PATIENCE = 90_000  # ms
 SIZES = {"small": (1280, 800), "large": (1920, 1080), "narrow": (900, 700), "phone": (390, 844)}
 IN_THE_PAGE = {
     ("bench", "light"), ("tune", "dark"), ("judge", "light"), ("designs", "light"), ("compare", "dark"),
-    ("shelf", "dark"),
+    ("shelf", "dark"), ("why", "light"),
 }  # fmt: skip
 
 
@@ -35,6 +36,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("folder", nargs="?", type=Path, default=HERE / "pictures", help="where to put them")
     parser.add_argument("--all", action="store_true", help="every screen, light and dark, at four sizes")
+    parser.add_argument("--only", help="one screen alone, such as why")
     options = parser.parse_args()
     options.folder.mkdir(exist_ok=True)
     looks = [(theme, size) for theme in ("light", "dark") for size in SIZES if options.all or size == "small"]
@@ -47,7 +49,7 @@ def main() -> int:
             expect.set_options(timeout=PATIENCE)
             page.goto(address)
             for name, show in SCREENS.items():
-                if options.all or (name, theme) in IN_THE_PAGE:
+                if (options.all or (name, theme) in IN_THE_PAGE) and options.only in (None, name):
                     show(page)
                     page.mouse.move(640, 60)  # over nothing that would light up
                     page.wait_for_timeout(700)
@@ -127,6 +129,16 @@ def tune(page: Page) -> None:
     expect(page.locator(".ghost")).to_contain_text("Put it here")
 
 
+def why(page: Page) -> None:
+    """One of the reasons, its parts lit."""
+    judge_press_of(page, "")
+    tab(page, "Why")
+    reason = page.get_by_role("button", name="A turn costs two levels").first
+    expect(reason).to_be_visible()
+    reason.click()
+    expect(page.locator(".above-board")).to_have_attribute("data-lit", re.compile(","))
+
+
 def judge(page: Page) -> None:
     """A trigger too short, and what mends it."""
     judge_press_of(page, "4 ticks")
@@ -185,6 +197,7 @@ SCREENS: dict[str, Callable[[Page], None]] = {
     "sheet": sheet,
     "shelf": shelf,
     "judge": judge,
+    "why": why,
 }
 
 if __name__ == "__main__":

@@ -159,3 +159,39 @@ def pinch(page, one, other):
     for by in (6, 12, 18, 24):
         touch("touchMove", (one[0] - by, one[1]), (other[0] + by, other[1]))
     touch("touchEnd")
+
+
+def test_the_reasons_light_the_parts_that_they_speak_of(need_tool, bench_on):
+    """Cells by hand, from the example: the ring's first comparator stands at (3, 0, 1), its fourth at (5, 1, 1)."""
+    with browsing(need_tool("chromium")) as page:
+        ready(page, bench_on("flat-loop-6").address)
+        board, section, lanes = page.locator(".above-board"), page.locator(".section-board"), page.locator(".line .now")
+        page.get_by_role("tab", name="Why", exact=True).click()
+        group = page.get_by_role("region", name="press → lamp")
+        expect(group.get_by_role("listitem")).to_have_count(9)
+        costs = group.get_by_role("button", name=re.compile("A turn costs two levels"))
+        costs.hover()
+        expect(board).to_have_attribute("data-lit", "5,1,1 3,0,1")
+        page.mouse.move(640, 60)
+        expect(board).to_have_attribute("data-lit", "")
+        # The repeater is on a tick after the press, each of six comparators a tick after the one before: step 14.
+        group.get_by_role("button", name=re.compile("The repeater lets go at 1.1 s")).click()
+        expect(board).to_have_attribute("data-lit", re.compile(r"\b1,0,1\b"))
+        expect(section).to_have_attribute("data-lit", re.compile(r"\b1,0,1\b"))
+        expect(lanes).to_contain_text("step 14")
+        board.focus()
+        page.keyboard.press("PageDown")
+        expect(board).to_have_attribute("data-at", "0")
+        costs.click()  # what it speaks of lies in the layer above, so that is shown
+        expect(board).to_have_attribute("data-at", "1")
+        expect(board).to_have_attribute("data-lit", "5,1,1 3,0,1")
+        group.get_by_role("button", name="Tell press → lamp").click()
+        second = group.get_by_role("listitem").nth(1)
+        expect(second).to_have_attribute("aria-current", "true")  # after the first, by itself
+        group.get_by_role("button", name="Stop telling press → lamp").click()
+        expect(group.locator("[aria-current]")).to_have_count(0)
+        expect(board).to_have_attribute("data-lit", "")
+        costs.click()
+        page.get_by_role("tab", name="Cell", exact=True).click()
+        expect(board).to_have_attribute("data-lit", "")
+        assert page.errors == []

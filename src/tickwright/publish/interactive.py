@@ -38,6 +38,7 @@ from tickwright.publish.scene import (
     scene_data,
     three_script,
 )
+from tickwright.publish.sentences import reasons_data
 from tickwright.publish.tokens import THEMES, Theme, css_variables, font_face, level_colour, luminance
 from tickwright.recording import ChartRun, Press
 from tickwright.space import Cell
@@ -183,7 +184,7 @@ def _design_data(design: Design, number: int) -> dict[str, Any]:
         "expectations": [*expectation_lines(dossier), *missing_lines(plan)],
         "charts": [_chart_data(run, f"chart-{number}-{at}") for at, run in enumerate(design.charts)],
         "tables": [table._asdict() for table in (_measures(dossier), *dossier_tables(dossier)) if table.rows],
-        "why": _why(design.why),
+        "why": reasons_data(design.why),
         "findings": [finding.as_data() for finding in told_once(dossier.findings, design.findings)],
         "bill": [
             *([line.kind, line.number, str(line.price), str(line.cost)] for line in design.bill.lines),
@@ -192,15 +193,6 @@ def _design_data(design: Design, number: int) -> dict[str, Any]:
         ],
         "left_out": [f"{trigger} for {ticks_text(length)}" for trigger, length in (*design.left_out, *dropped)],
     }
-
-
-def _why(explained: Explained | None) -> list[dict[str, Any]]:
-    """The reasons for each trigger and output, each with the cells that it speaks of."""
-    found: dict[str, list[dict[str, Any]]] = {}
-    for one in explained.sentences if explained is not None else ():
-        told = {"text": one.text, "cells": [list(cell) for cell in one.cells]}
-        found.setdefault(f"{one.trigger} → {one.output}", []).append(told)
-    return [{"head": head, "sentences": sentences} for head, sentences in found.items()]
 
 
 def _chart_data(run: ChartRun, name: str) -> dict[str, Any]:

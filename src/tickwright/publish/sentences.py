@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
+from tickwright.diagnosis import Explained
 from tickwright.durations import STEPS_PER_SECOND, duration_text
 from tickwright.kinds import is_a
 from tickwright.measurement import Measurement
@@ -105,6 +106,24 @@ def promises_text(passed: Iterable[bool]) -> str:
     if broken:
         return f"{broken} of {len(kept)} promises {'is' if broken == 1 else 'are'} broken."
     return "The promise is kept." if len(kept) == 1 else f"All {len(kept)} promises are kept."
+
+
+def reasons_data(explained: Explained | None) -> list[dict[str, Any]]:
+    """Why each output holds as it does: for each trigger and output a head and its sentences, as pages tell them.
+
+    Of each sentence the text, the cells that it speaks of, when that is (in steps from the press) and how many seconds
+    it takes to read.
+    """
+    from tickwright.publish.film.clock import reading_seconds
+
+    found: dict[tuple[str, str], list[dict[str, Any]]] = {}
+    for one in explained.sentences if explained is not None else ():
+        told = {"text": one.text, "cells": [list(cell) for cell in one.cells], "steps": list(one.steps)}
+        found.setdefault((one.trigger, one.output), []).append({**told, "seconds": reading_seconds(one.text)})
+    return [
+        {"head": f"{trigger} → {output}", "trigger": trigger, "sentences": sentences}
+        for (trigger, output), sentences in found.items()
+    ]
 
 
 def _kind(plan: Plan, cell: tuple[int, int, int] | None) -> str:

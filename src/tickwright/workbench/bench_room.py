@@ -18,11 +18,13 @@ from tickwright.workbench.parts_panel import PartsPanel
 from tickwright.workbench.rooms import Rooms
 from tickwright.workbench.telling import AtCell, CellPressed, Cursor, Edit, Picked, Question, TryNumber, hear
 from tickwright.workbench.watch_panel import WatchPanel
+from tickwright.workbench.why_panel import WhyPanel
 
 if TYPE_CHECKING:
     from tickwright.workbench.page import Page
 
-SIDES = {"cell": "Cell", "judge": "Judge", "press": "Press", "plan": "Plan"}
+SIDES = {"cell": "Cell", "judge": "Judge", "why": "Why", "press": "Press", "plan": "Plan"}
+SHOWN_FOR = {"judge": ("judged", "plan", "document"), "why": ("run", "plan", "document"), "plan": ("plan", "document")}
 SPACES = {"lifted": "lifted", "built": "built", "solid": "3D"}
 MOST_LAYER_BUTTONS = 6
 SPARE_ROWS = 0.8  # of the height of a cell: names and rulers beside a grid
@@ -52,6 +54,7 @@ class BenchRoom:
                     {
                         "cell": lambda: CellPanel(page),
                         "judge": lambda: JudgePanel(page),
+                        "why": lambda: WhyPanel(page),
                         "press": lambda: self.watch.build(),  # noqa: PLW0108 - it is made below
                         "plan": lambda: PlanPanel(page),
                     },
@@ -89,8 +92,8 @@ class BenchRoom:
             with ui.element("div").classes("view-head"):
                 self.section_title = heading("Section")
                 ui.element("div").classes("spring")
-                planes = {"south": "from the south", "east": "from the east"}
-                self.planes = Segments("Section", planes, "south", self._turn_section)
+                planes = {"south": "south", "east": "east"}
+                self.planes = Segments("Section from", planes, "south", self._turn_section)
             self.section = Board(plane="south").classes("section-board")
         with ui.element("div").classes("space"):
             with ui.element("div").classes("view-head"):
@@ -209,10 +212,8 @@ class BenchRoom:
                 panel.show_ghost()
             if topic in ("", "judged"):
                 panel.show_known()
-        elif name == "judge" and topic in ("", "judged", "plan", "document"):
+        elif name in SHOWN_FOR and topic in ("", *SHOWN_FOR[name]):
             panel.show()
-        elif name == "plan" and topic in ("", "plan", "document"):
-            panel.show_plan()
 
 
 SCALE = (

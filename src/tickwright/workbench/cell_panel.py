@@ -118,9 +118,9 @@ class PlanPanel:
                 for text, op, hint in EDITS:
                     button(text, partial(page.edit, op), hint, "small")
             button("Repeat a selection ...", page.ask_repeat, "Lay copies of the selected box side by side (D)")
-        self.show_plan()
+        self.show()
 
-    def show_plan(self) -> None:
+    def show(self) -> None:
         """Show title, rules and notes, to be changed."""
         plan = self.session.document.plan
         self.plan.clear()

@@ -80,6 +80,20 @@ class Solid(
     """The 3D view; see web/solid.js for its methods and events."""
 
 
+class Reasons(ui.element, component="web/reasons.js", esm=BENCH):
+    """Sentences that say why, one lit at a time; see web/reasons.js for its properties."""
+
+    def show(self, groups: list[dict[str, Any]]) -> None:
+        """Tell these, as `reasons_data` has them."""
+        self._props["groups"] = groups
+        self.update()
+
+    def follow(self, trigger: str) -> None:
+        """The run that is shown is one press of that trigger; "": it is another run, whose clock is not theirs."""
+        self._props["shown"] = trigger
+        self.update()
+
+
 class Scatter(ui.element, component="web/scatter.js"):
     """A scatter plot of numbered points; see web/scatter.js."""
 

@@ -23,7 +23,7 @@ from tickwright.workbench.laying import Clip
 Listener = Callable[[str], None]
 NEW_NAME = "new-plan"
 MOST_KEPT = 120
-PATIENT = ("long", "findings", "tries", "shelf")  # workers whose jobs may wait for those that answer an edit or a press
+PATIENT = ("long", "findings", "tries", "shelf", "reasons")  # workers that let those go first which answer an edit
 WARM_AFTER_SECONDS = 1.5
 
 

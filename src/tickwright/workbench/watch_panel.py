@@ -274,6 +274,7 @@ class WatchPanel:
             "anew": anew,
         }
         self.timeline.run_method("load", told)
+        self.page.bench.refresh_side(topic="run")
         self._found([finding.as_data() for finding in findings], "")
 
     def _found(self, findings: list[dict[str, Any]], trouble: str) -> None:

@@ -245,6 +245,15 @@ def findings(tell: Tell, plan: Plan, rules: RuleSet, length_steps: int | None) -
     return found.findings, found.stopped
 
 
+def reasons(_: Tell, plan: Plan, rules: RuleSet) -> list[dict[str, Any]]:
+    """Why each output holds as it does, as `reasons_data` has it."""
+    from tickwright import why
+    from tickwright.publish import reasons_data
+
+    told: list[dict[str, Any]] = reasons_data(why(plan, rules=rules))
+    return told
+
+
 def dossier(tell: Tell, plan: Plan, rules: RuleSet) -> tuple[Table, ...]:
     """Everything known of a plan, as tables."""
     from tickwright.publish import dossier_tables
@@ -361,6 +370,7 @@ JOBS: Mapping[str, Callable[..., Any]] = {
     "tries": tries,
     "shelf": shelf,
     "findings": findings,
+    "reasons": reasons,
     "choose": choose,
     "tune": tune,
     "dossier": dossier,

@@ -22,6 +22,17 @@ BEFORE_STEPS = 10  # what is seen before the press
 AFTER_SECONDS = 1.5  # how long the last picture stays
 ROUND_STEPS = (3, 5)  # how far before and after an edge that matters the film is slow
 SLOWEST, FASTEST = 0.01, 1000.0
+CHARACTERS_PER_SECOND = 17  # that people read
+LEAST_SECONDS = 1.2  # that a sentence stands, however short
+
+
+def reading_seconds(text: str) -> float:
+    """How long a sentence must stand to be read.
+
+    >>> reading_seconds("A turn costs two levels."), reading_seconds("Off.")
+    (1.411764705882353, 1.2)
+    """
+    return max(LEAST_SECONDS, len(text) / CHARACTERS_PER_SECOND)
 
 
 @dataclass(frozen=True, slots=True)

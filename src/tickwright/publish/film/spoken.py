@@ -10,7 +10,7 @@ import numpy as np
 from PIL import Image
 
 from tickwright.errors import UsageError
-from tickwright.publish.film.clock import AFTER_SECONDS, Schedule, schedule
+from tickwright.publish.film.clock import AFTER_SECONDS, Schedule, reading_seconds, schedule
 from tickwright.publish.film.encode import Shot
 from tickwright.publish.film.frames import Stage, Told, frame_drawing
 from tickwright.publish.film.making import LONGEST, LOOKED_AT, MOST_SHOTS, Film, filled_up
@@ -22,9 +22,6 @@ from tickwright.space import Cell
 
 if TYPE_CHECKING:
     from tickwright.recording import Recording
-
-CHARACTERS_PER_SECOND = 17
-LEAST_SECONDS = 1.2
 
 
 class Cue(NamedTuple):
@@ -42,15 +39,6 @@ class Scene(NamedTuple):
     step: int
     cue: int | None
     still: bool
-
-
-def reading_seconds(text: str) -> float:
-    """How long a caption must stand to be read.
-
-    >>> reading_seconds("A turn costs two levels."), reading_seconds("Off.")
-    (1.411764705882353, 1.2)
-    """
-    return max(LEAST_SECONDS, len(text) / CHARACTERS_PER_SECOND)
 
 
 def scenes(clock: Schedule, cues: Sequence[Cue]) -> tuple[list[Scene], Schedule]:

@@ -1,7 +1,7 @@
 // A view of the plan on a grid: a layer from above, or a section from the side. The server holds the truth: what the user
 // does here is sent as an edit, and what comes back is drawn.
 import {
-  DEEP, Fingers, HeldKeys, afterEdit, boxOf, cellOf, drawCells, drawOver, jump, keyOf, onTheme, onWatch, overlayNow, paint, pause,
+  DEEP, Fingers, HeldKeys, afterEdit, boxOf, cellOf, drawCells, drawOver, jump, keyOf, lit, litOn, onLit, onTheme, onWatch, overlayNow, paint, pause,
   placeOf, play, tellLaid, valuesNow, watched, wayOf,
 } from "tickwright-bench";
 
@@ -22,7 +22,7 @@ export default {
       <canvas ref="canvas" aria-hidden="true" @pointerdown="onDown" @pointermove="onMove" @pointerup="onUp"
               @pointercancel="onCancel" @pointerleave="hover = null; draw(true)" @wheel.prevent="onWheel"
               @contextmenu.prevent></canvas>
-      <div v-if="tries.length && plane === 'above'" class="tries" role="group" aria-label="To be tried at this cell" :style="triesAt">
+      <div v-if="tries.length && plane === 'above'" class="tries" ref="tries" role="group" aria-label="To be tried at this cell" :style="triesAt">
         <div class="tries-row">
           <button v-for="(one, i) in tries" :key="i" class="try" :aria-pressed="i === trying" :aria-label="one.text + ', ' + one.said"
                   tabindex="-1" :title="one.text + ': ' + one.said" @click="tryOne(i)"><canvas class="glyph" :ref="(made) => paintTry(made, one)"></canvas></button>
@@ -60,12 +60,14 @@ export default {
     this.watcher.observe(this.$refs.frame);
     this.untheme = onTheme(() => this.draw());
     this.unwatch = onWatch(() => this.follow());
+    this.unlit = onLit(() => this.light());
     this.$emit("ready");
   },
   unmounted() {
     this.watcher.disconnect();
     this.untheme();
     this.unwatch();
+    this.unlit();
     this.held.drop();
     watched.cellPixels.delete(`board ${this.run} ${this.plane}`);
   },
@@ -177,6 +179,13 @@ export default {
       this.describe(false);
       this.draw();
     },
+    // What is spoken of is lit; where none of it is in the layer that is shown, go to a layer that has some.
+    light() {
+      if (this.run !== "main") return;
+      const { cells, led } = lit;
+      if (led && this.plane === "above" && cells.length && !cells.some((cell) => this.inPlane(cell))) this.show(cells[0][2]);
+      this.draw(true);
+    },
     at(x, y, z) {
       if (x === undefined) return this.cursor[this.deep()];
       const key = keyOf(x, y, z);
@@ -225,8 +234,9 @@ export default {
       let goal = row + 1;
       while (goal < rows && !(free(goal) && free(goal + 1))) goal += 1;
       const { clientWidth: wide, clientHeight: high } = this.$refs.frame;
-      const left = Math.max(4, Math.min(this.pan[0] + column * this.unit - 4, wide - this.tries.length * 34 - 24));
-      const top = Math.min(this.pan[1] + goal * this.unit + 6, high - 30);
+      const bar = Math.max(this.tries.length * 34 + 10, this.$refs.tries?.offsetWidth ?? 0);
+      const left = Math.max(4, Math.min(this.pan[0] + column * this.unit - 4, wide - bar - 14));
+      const top = Math.min(this.pan[1] + goal * this.unit + 6, high - (this.$refs.tries?.offsetHeight ?? 42));
       if (this.triesAt.left !== `${left}px` || this.triesAt.top !== `${top}px`) this.triesAt = { left: `${left}px`, top: `${top}px` };
       this.stem = [this.pan[0] + (column + 0.5) * this.unit, this.pan[1] + (row + 1) * this.unit, top];
     },
@@ -296,7 +306,7 @@ export default {
         canvas.height = Math.round(high * ratio);
       }
       const [columns, rows] = this.shown();
-      Object.assign(frame.dataset, { unit: this.unit, left: this.pan[0], top: this.pan[1], columns, rows, at: this.at() }); // for tests
+      Object.assign(frame.dataset, { unit: this.unit, left: this.pan[0], top: this.pan[1], columns, rows, at: this.at(), lit: litOn(this).join(" ") }); // for tests
       const below = (this.below ??= document.createElement("canvas"));
       if (below.width !== canvas.width || below.height !== canvas.height) {
         [below.width, below.height] = [canvas.width, canvas.height];

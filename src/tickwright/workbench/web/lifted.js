@@ -1,5 +1,5 @@
 // The layers of the plan lifted off each other, or as they are built, following the clock: seen from the south-east.
-import { FONT, keyOf, laid, onLaid, onTheme, onWatch, paint, palette, strengthOf, valuesNow, watched } from "tickwright-bench";
+import { FONT, keyOf, laid, lit, onLaid, onLit, onTheme, onWatch, paint, palette, strengthOf, valuesNow, watched } from "tickwright-bench";
 
 const PLATE = 0.15;
 const AIR = 0.12;
@@ -18,7 +18,7 @@ export default {
   mounted() {
     this.watcher = new ResizeObserver(() => this.draw());
     this.watcher.observe(this.$refs.frame);
-    this.off = [onTheme(() => this.draw()), onWatch(() => this.draw()), onLaid(() => this.draw())];
+    this.off = [onTheme(() => this.draw()), onWatch(() => this.draw()), onLaid(() => this.draw()), onLit(() => this.draw())];
   },
   unmounted() {
     this.watcher.disconnect();
@@ -95,6 +95,22 @@ export default {
         if (this.apart || z === 0) this.drawPlate(ctx, c, view, z);
         for (const [at, cell] of order) if (at[2] === z) this.drawCell(ctx, c, view, at, cell, values);
       }
+      for (const at of lit.cells) this.drawLit(ctx, c, view, at);
+    },
+    // How high a cell is drawn: a full one low, where what lies behind it in its layer would be hidden.
+    riseOf([x, y, z], cell) {
+      const flat = (px, py) => laid.cells.get(keyOf(px, py, z)) && !laid.cells.get(keyOf(px, py, z)).body;
+      return cell?.body ? (this.apart && (flat(x, y - 1) || flat(x - 1, y - 1)) ? 0.25 : 1) : 0;
+    },
+    // A bold outline on top of a full cell, or round what lies in it.
+    drawLit(ctx, c, view, [x, y, z]) {
+      const rise = this.riseOf([x, y, z], laid.cells.get(keyOf(x, y, z)));
+      polygon(ctx, [[0, 0], [1, 0], [1, 1], [0, 1]].map(([dx, dy]) => view.place(x + dx, y + dy, z + rise, z)));
+      for (const [colour, width] of [[c.panel, 6], [c.accent, 3]]) {
+        ctx.strokeStyle = colour;
+        ctx.lineWidth = width;
+        ctx.stroke();
+      }
     },
     drawPlate(ctx, c, view, z) {
       const [across, deep] = laid.size;
@@ -114,11 +130,9 @@ export default {
     },
     drawCell(ctx, c, view, [x, y, z], cell, values) {
       const level = values ? values.get(keyOf(x, y, z)) ?? 0 : 0;
-      const full = Boolean(cell.body);
-      const lit = cell.kind === "lamp" && level > 0;
-      const flat = (px, py) => laid.cells.get(keyOf(px, py, z)) && !laid.cells.get(keyOf(px, py, z)).body;
-      const rise = full ? (this.apart && (flat(x, y - 1) || flat(x - 1, y - 1)) ? 0.25 : 1) : 0;
-      if (full) {
+      const burns = cell.kind === "lamp" && level > 0;
+      const rise = this.riseOf([x, y, z], cell);
+      if (cell.body) {
         const at = (dx, dy, dz) => view.place(x + dx, y + dy, z + dz * rise, z);
         const faces = [
           [c.front, [at(0, 1, 0), at(1, 1, 0), at(1, 1, 1), at(0, 1, 1)]],
@@ -127,9 +141,9 @@ export default {
         ];
         for (const [fill, corners] of faces) {
           polygon(ctx, corners);
-          ctx.fillStyle = lit ? c.amber : fill;
+          ctx.fillStyle = burns ? c.amber : fill;
           ctx.fill();
-          ctx.strokeStyle = lit ? c.amberedge : c.edge;
+          ctx.strokeStyle = burns ? c.amberedge : c.edge;
           ctx.lineWidth = 1;
           ctx.stroke();
         }

@@ -1,6 +1,6 @@
 // The 3D view beside the grid: the same component as the sheets have, following the same clock.
 import { OrbitControls, THREE } from "nicegui-scene";
-import { keyOf, lastUpTo, onTheme, onWatch, runOf, valuesNow, watched } from "tickwright-bench";
+import { keyOf, lastUpTo, lit, onLit, onTheme, onWatch, runOf, valuesNow, watched } from "tickwright-bench";
 import { mountScene } from "tickwright-scene/scene.js";
 
 export default {
@@ -9,11 +9,13 @@ export default {
   data: () => ({ trouble: "" }),
   mounted() {
     this.unwatch = onWatch(() => this.follow());
+    this.unlit = onLit(() => this.light());
     this.untheme = onTheme(() => this.view?.setTheme(this.theme()));
     this.$emit("ready");
   },
   unmounted() {
     this.unwatch();
+    this.unlit();
     this.untheme();
     this.close();
   },
@@ -55,11 +57,16 @@ export default {
       const shown = run?.solid?.data ?? this.data; // a run in which parts move has what stands where in each step
       if (shown !== this.shown) this.view.setData(shown);
       this.shown = shown;
+      if (lit.cells.length) this.light();
       const moved = run?.solid ? run.solid.configurations[lastUpTo(run.solid.steps, watched.step)] : 0;
       this.view.setConfiguration(moved);
       this.$refs.frame.dataset.configuration = moved; // for tests
       const values = this.watching ? valuesNow() : null;
       this.view.setLevels(values && shown.cells.map((cell) => values.get(keyOf(...cell)) ?? 0));
+    },
+    light() {
+      const numbers = new Map(this.shown?.cells.map((cell, number) => [keyOf(...cell), number]));
+      this.view?.mark(lit.cells.map((cell) => numbers.get(keyOf(...cell))).filter((number) => number !== undefined));
     },
     watch(on) {
       this.watching = on;

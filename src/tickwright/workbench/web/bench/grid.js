@@ -1,5 +1,6 @@
 // How a grid is drawn: its cells with what lies behind them, names, marks, rulers, and over them cursor and selection.
 import { FONT, keyOf, paint, palette, strengthOf } from "./index.js";
+import { lit } from "./lit.js";
 import { rulerOf } from "./planes.js";
 
 // Draw what only changes with plan, step and view.
@@ -171,6 +172,7 @@ export function drawOver(board, ctx) {
     ctx.fillRect(at[0] + 2, at[1] + 2, unit - 4, unit - 4);
     drawPart(board, ctx, c, board.tried, ...at, null);
   }
+  for (const cell of litOn(board)) drawLit(ctx, c, square(board.place(cell)), unit);
   for (const key of board.names.keys()) {
     const cell = key.split(",").map(Number);
     if (board.inPlane(cell)) drawName(board, ctx, c, cell);
@@ -194,6 +196,18 @@ export function drawOver(board, ctx) {
     ctx.lineTo(x, to);
     ctx.stroke();
     ctx.setLineDash([]);
+  }
+}
+
+// The cells in the plane of a grid that are lit.
+export const litOn = (board) => (board.run === "main" ? lit.cells.filter((cell) => board.inPlane(cell)) : []);
+
+// A bold outline with a halo, within the cell: the cursor stands round it.
+function drawLit(ctx, c, [left, top], unit) {
+  for (const [colour, width] of [[c.panel, 6], [c.accent, 3]]) {
+    ctx.strokeStyle = colour;
+    ctx.lineWidth = width;
+    ctx.strokeRect(left + 3.5, top + 3.5, unit - 6, unit - 6);
   }
 }
 

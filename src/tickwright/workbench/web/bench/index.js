@@ -1,6 +1,7 @@
 // What the components of the page share: the colours in force, shapes, and the run that is being watched with its clock.
 
 export * from "./keys.js";
+export * from "./lit.js";
 export * from "./planes.js";
 export * from "./grid.js";
 export * from "./run.js";
