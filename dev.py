@@ -37,7 +37,11 @@ COMMANDS: dict[str, tuple[str, list[str]]] = {
         "derive every figure of why again for plans with one part changed; --plans N, 1,000 by itself",
         ["tests/rederiving.py"],
     ),
-    "advice": ("follow all advice that choose gives for wishes that cannot be met; --wishes N", ["tests/advice.py"]),
+    "advice": (
+        "judge what choose answers to 200 wishes at random and follow its advice; --wishes N, goes on where it was",
+        ["tests/advice.py"],
+    ),
+    "fold": ("search for smaller loops for the shelf of choose, and add them; --minutes N", ["tools/fold.py"]),
     "install": ("try the ways to install a wheel, and measure what they bring; --write", ["tools/try_install.py"]),
     "plant": ("plant mistakes and find them by asking; --mistakes N, --wrong 0.1", ["tests/planting.py"]),
     "worlds": (

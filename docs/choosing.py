@@ -45,6 +45,10 @@ worse in one. `--save` writes the plans, each with one trigger
 - **A second press**: `--second-press extends` (retriggerable), `ignored` (non-retriggerable: hopper timers and counters
   behind a guard, say) or `restarts` (the output goes out within half a second, and all begins anew). It is tried at
   every step of the hold, or, where that is long, at as many as are told; `restarts` from a tick after it is on.
+- **Further outputs**: `--also "bell line: on from press + 2 s for 1 s"`, as often as there are outputs: a name, what it
+  drives (a lamp if that is left out), and a claim as in [charts](charts.md). It may speak of `press` and of the other
+  outputs; that of the hold is called `lamp`, or `line` where a wire is asked for. Such a plan is
+  [composed](compose.md): it is larger, and comes on 0.3 s after the press at the soonest.
 - **Clocks**: `--period "2 s" --duty 25%`, or `--hold` for the time on in each period; a lever lets the clock run.
 - **Other wishes**: `--pitch y=3` for copies side by side, `--rules` for every rule set that it must
   hold under, `--mash-proof`, `--prove`.

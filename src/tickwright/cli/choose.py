@@ -80,6 +80,14 @@ def command(
     inverted: Annotated[
         bool, typer.Option("--inverted", help="The output is on at rest, and off for the hold.")
     ] = False,
+    also: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--also",
+            metavar="OUTPUT",
+            help='A further output: "bell line: on from press + 2 s for 1 s"; may be repeated.',
+        ),
+    ] = None,
     output: Annotated[
         str, typer.Option("--output", metavar="|".join(OUTPUTS_WANTED), help="What shows the hold; a line is a wire.")
     ] = "any",
@@ -200,6 +208,7 @@ def command(
         recovery_at_most_steps=None if recovery is None else parse_duration(recovery),
         inverted=inverted,
         period_steps=clock,
+        also=tuple(also or ()),
     )
     if save is not None:
         refuse_what_is_there(save, "[0-9][0-9]-*.toml")

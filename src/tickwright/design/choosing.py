@@ -14,9 +14,10 @@ from tickwright.design.differences import tell_apart
 from tickwright.design.families import hopper_relay
 from tickwright.design.folding import Folded, Folding
 from tickwright.design.judging import Candidate, Judge, candidate_of, unmet_as_laid, with_minimum
-from tickwright.design.recipes import LAMP_STEPS, Goal, Recipe
+from tickwright.design.recipes import LAMP_STEPS, Goal, Recipe, as_is
 from tickwright.design.relaxing import WIDENING, Advice, advise
 from tickwright.design.routing import route
+from tickwright.design.several import Composing
 from tickwright.design.shaping import TORCH_STEPS, shaped
 from tickwright.design.shelf import NAME as FOLDED
 from tickwright.design.shelf import shelved
@@ -25,7 +26,7 @@ from tickwright.design.wording import needed_level, wish_problems
 from tickwright.durations import time_text
 from tickwright.errors import UsageError
 from tickwright.kinds import BUTTONS, PARTS, is_a
-from tickwright.plan import Plan, crop
+from tickwright.plan import crop
 from tickwright.rules import RuleSet, load_rules
 
 __all__ = ["Chosen", "choose", "goal_of"]
@@ -113,6 +114,7 @@ class _Search:
         self.clocks_run = 0
         self.foldings: dict[tuple[Room, str], Folding] = {}
         self.astray: list[Candidate] = []
+        self.composing = Composing(self.told)
         self.stopped = False
 
     def result(self) -> Chosen:
@@ -133,6 +135,8 @@ class _Search:
             if self.wish.period_steps is not None:
                 some = f"No clock has a period of {time_text(self.wish.period_steps)} and is on for {held} of it."
             reason = "No design meets all wishes at once." if reachable else some
+            if self.wish.also and not reachable and not self.stopped:
+                reason = f"It cannot be composed. {self.composing.why(self.wish) or ''}".rstrip()
         if not designs and self.stopped:
             reason = "The search was stopped."
         return Chosen(
@@ -181,6 +185,8 @@ class _Search:
             self.proposed += proposed
             self.clocks_run += proposed
             return clocks
+        if wish.also:
+            return self._several(wish)
         found = [] if wish.inverted else self._as_made(wish)
         if self.stopped or (wish.delay_steps is None and not wish.inverted):
             return found
@@ -189,6 +195,21 @@ class _Search:
         except KeyboardInterrupt:
             self.stopped = True
         return found
+
+    def _several(self, wish: Wish) -> list[Design]:
+        """The first plan composed for all outputs of a wish that meets it."""
+        try:
+            for recipe in self.composing.recipes(wish):
+                candidate = candidate_of(recipe, wish)
+                self.proposed += 1
+                met = None
+                if not unmet_as_laid(candidate, wish):
+                    met = self.judge.meeting(candidate, wish, needed_level(wish, self.rules))
+                if met is not None:
+                    return [met]
+        except KeyboardInterrupt:
+            self.stopped = True
+        return []
 
     def _shaped(self, wish: Wish) -> list[Design]:
         """Designs of a hold that, with repeaters and a torch behind their line, come when and as the wish says."""
@@ -225,7 +246,7 @@ class _Search:
         settings = {**base.settings, "ticks behind": ticks} | ({"torch behind": 1} if wish.inverted else {})
         for plan in shaped(base.plan, ticks, wish.inverted, output, self.rules):
             self.proposed += 1
-            recipe = Recipe(base.family, settings, output, wish.hold_steps, partial(_as_is, plan))
+            recipe = Recipe(base.family, settings, output, wish.hold_steps, partial(as_is, plan))
             candidate = candidate_of(recipe, wish)
             met = None if unmet_as_laid(candidate, wish) else self.judge.meeting(candidate, wish, needed)
             if met is not None:
@@ -306,7 +327,7 @@ class _Search:
             if found.plan is None:
                 continue
             settings = {**candidate.recipe.settings, "cells laid for wires": found.wire_cells}
-            make = partial(_as_is, crop(found.plan))
+            make = partial(as_is, crop(found.plan))
             wired = candidate_of(replace(candidate.recipe, settings=settings, make=make), wish)
             if not unmet_as_laid(wired, wish):
                 met = self.judge.meeting(wired, wish, needed_level(wish, self.rules))
@@ -391,11 +412,7 @@ def unbeaten(designs: Sequence[Design]) -> list[Design]:
 
 def _folded_recipe(one: Folded) -> Recipe:
     settings: dict[str, int | str] = {"comparators": one.comparators, "laid": "for this room"}
-    return Recipe(FOLDED, settings, one.output, one.hold_steps, partial(_as_is, one.plan))
-
-
-def _as_is(plan: Plan) -> Plan:
-    return plan
+    return Recipe(FOLDED, settings, one.output, one.hold_steps, partial(as_is, one.plan))
 
 
 def _nearest(designs: Sequence[Design]) -> list[Design]:

@@ -9,6 +9,7 @@ from typing import Any, NamedTuple, Protocol
 
 from tickwright.design.clocking import near_periods
 from tickwright.design.judging import Judge
+from tickwright.design.several import Composing, read_further
 from tickwright.design.wish import ANSWERS, TRIGGERS, Design, Room, Wish
 from tickwright.durations import time_text
 from tickwright.kinds import PARTS
@@ -71,6 +72,7 @@ class Search(Protocol):
 
     judge: Judge
     wish: Wish
+    composing: Composing
 
     def meeting(self, wish: Wish) -> Sequence[Design]:
         """All designs found that meet the wish."""
@@ -85,7 +87,7 @@ def advise(search: Search) -> tuple[Advice, ...]:
     Where the smallest only ask for quite another hold, those a wish larger are told, too.
     """
     asked = [name for name in _DROPPED if _asks(search.wish, name)]
-    found: list[Advice] = []
+    found = list(_another_claim(search))
     for size in range(1, len(asked) + 2):
         enough = bool(found)
         tried = [advice for names in combinations((*asked, "within"), size) for advice in _tried(search, names)]
@@ -272,6 +274,14 @@ def _claim(judge: Judge, wish: Wish, design: Design) -> Needed:
     return f"without, it is {verdict}", 1, lambda wish: replace(wish, claim=None)
 
 
+def _also(_judge: Judge, wish: Wish, design: Design) -> Needed:
+    missing = [read_further(text).name for text in wish.also]
+    missing = [name for name in missing if name not in design.plan.outputs]
+    if not missing:
+        return None
+    return f"without {' and '.join(missing)}", len(missing), lambda wish: replace(wish, also=())
+
+
 def _within(_judge: Judge, wish: Wish, design: Design) -> Needed:
     off = abs(design.error_steps)
     if off <= wish.within_steps:
@@ -295,6 +305,7 @@ _NEEDED: dict[str, Callable[[Judge, Wish, Design], Needed]] = {
     "answer": _answered,
     "mash-proof": _mash_proof,
     "claim": _claim,
+    "further outputs": _also,
     "within": _within,
 }
 _DROPPED: dict[str, Relaxed] = {
@@ -312,6 +323,7 @@ _DROPPED: dict[str, Relaxed] = {
     "answer": lambda wish: replace(wish, answer="any"),
     "mash-proof": lambda wish: replace(wish, mash_proof=False),
     "claim": lambda wish: replace(wish, claim=None),
+    "further outputs": lambda wish: replace(wish, also=()),
 }
 
 
@@ -321,6 +333,19 @@ def _asks(wish: Wish, name: str) -> bool:
 
 
 # --- where that is not enough ------------------------------------------------------------------------------------
+
+
+def _another_claim(search: Search) -> Iterator[Advice]:
+    """One claim of a further output changed as composing says, all else as wished."""
+    if not search.wish.also:
+        return
+    for instead, amount, wish in search.composing.relaxed(search.wish):
+        if search.told("what to relax: a claim of a further output"):
+            return
+        met = search.meeting(wish)
+        if met:
+            yield Advice((Change("further outputs", instead, amount),), wish, met[0].family)
+            return
 
 
 def _another_trigger(search: Search) -> Iterator[Advice]:
@@ -410,6 +435,7 @@ _OPTIONS: dict[str, Callable[[Wish], Options]] = {
     "answer": lambda wish: {"--second-press": wish.answer},
     "mash-proof": lambda _: {"--mash-proof": None},
     "claim": lambda _: {"--prove": None},
+    "further outputs": lambda wish: {"--also": list(wish.also) or None},
     "within": lambda wish: {"--within": f"{wish.within_steps} steps"},
     "period": lambda wish: {
         "--period": f"{wish.period_steps} steps",

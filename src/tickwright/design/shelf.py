@@ -18,7 +18,9 @@ from tickwright.kinds import Part, parse_part
 from tickwright.plan import Plan
 from tickwright.space import Cell
 
-__all__ = ["NAME", "Shelved", "shelf", "shelved"]
+__all__ = ["FILE", "NAME", "Shelved", "shelf", "shelved", "written"]
+
+FILE = Path(__file__).with_name("folded.txt")
 
 NAME = "folded loop"
 TRIGGER, TRIGGER_STEPS = "short-button", 20
@@ -47,6 +49,12 @@ class Shelved(NamedTuple):
         return Plan(laid, {PRESS: press}, {self.output: at[self.watched]}, title=NAME.capitalize())
 
     @property
+    def line(self) -> str:
+        """Its line in folded.txt."""
+        size = "x".join(map(str, self.size))
+        return f"{self.hold_steps} {self.output} {size} {self.cells} {self.watched}"
+
+    @property
     def comparators(self) -> int:
         """How many comparators it has."""
         return sum(self.cells.count(letter) for letter in "><^v")
@@ -55,13 +63,29 @@ class Shelved(NamedTuple):
 @lru_cache(maxsize=1)
 def shelf() -> tuple[Shelved, ...]:
     """All rings of the shelf, the shortest hold first."""
-    text = Path(__file__).with_name("folded.txt").read_text(encoding="utf-8")
+    text = FILE.read_text(encoding="utf-8")
     found = []
     for line in text.splitlines():
         hold, output, size, cells, watched = line.split()
         x, y, z = map(int, size.split("x"))
         found.append(Shelved(int(hold), output, (x, y, z), cells, int(watched)))
     return tuple(found)
+
+
+def written(plan: Plan, hold_steps: int) -> Shelved:
+    """A cropped plan of a ring that holds so long, as the shelf keeps it.
+
+    >>> one = shelf()[0]
+    >>> written(one.plan(), one.hold_steps) == one
+    True
+    """
+    letters = {parse_part(text): letter for letter, text in PARTS.items()}
+    letters |= {parse_part(f"{TRIGGER} on={way}"): str(number) for number, way in enumerate(BUTTON_ON)}
+    wide, deep, high = plan.size
+    at = [(x, y, z) for z in range(high) for y in range(deep) for x in range(wide)]
+    cells = "".join(letters[plan.cells[cell]] if cell in plan.cells else "." for cell in at)
+    ((output, watched),) = plan.outputs.items()
+    return Shelved(hold_steps, output, plan.size, cells, at.index(watched))
 
 
 def shelved(goal: Goal) -> Iterator[Recipe]:

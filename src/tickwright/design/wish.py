@@ -82,7 +82,8 @@ class Wish:
     must go off for good in the end, as far as a proof within `states` states tells. `claim`: what else is to be proved.
     `delay_steps` is the very delay that is wanted, `delay_at_most_steps` and `recovery_at_most_steps` are limits.
     `inverted`: the output is on at rest, and off for the hold. With `period_steps` a clock is wanted that a lever runs:
-    its output is on for `hold_steps` in each period.
+    its output is on for `hold_steps` in each period. `also` are further outputs, each with its name, what it drives
+    and its claim as in charts: such a plan is composed.
     """
 
     hold_steps: int
@@ -107,6 +108,7 @@ class Wish:
     recovery_at_most_steps: int | None = None
     inverted: bool = False
     period_steps: int | None = None
+    also: tuple[str, ...] = ()
 
     def as_data(self) -> dict[str, Any]:
         """The wish as JSON shows it."""
@@ -122,7 +124,8 @@ class Wish:
         data["have"] = None if self.have is None else dict(self.have)
         data["allowed"] = None if self.allowed is None else sorted(self.allowed)
         data["prices"] = None if self.prices is None else {kind: float(price) for kind, price in self.prices.items()}
-        return {**data, "pitch": self.pitch and list(self.pitch), "rules": list(self.rules)}
+        lists = {"rules": list(self.rules), "also": list(self.also)}
+        return {**data, "pitch": self.pitch and list(self.pitch), **lists}
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from fractions import Fraction
 from pathlib import Path
 
 from tickwright.design.settings import settings_words
+from tickwright.design.several import several_problems
 from tickwright.design.wish import ANSWERS, OUTPUTS_WANTED, TRIGGERS, Design, Room, Wish
 from tickwright.durations import time_text
 from tickwright.errors import UsageError, near
@@ -171,6 +172,7 @@ def wish_problems(wish: Wish) -> Iterator[tuple[str, str]]:
         yield "hold_steps", message
     yield from _time_problems(wish)
     yield from _clock_problems(wish)
+    yield from (("also", message) for message in several_problems(wish))
     if wish.within_steps < 0:
         yield "within_steps", "A tolerance cannot be below 0 steps."
     for name, what, word, known in (

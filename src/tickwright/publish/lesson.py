@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tickwright.diagnosis import contrast
 from tickwright.durations import STEPS_PER_SECOND, duration_text
+from tickwright.publish.against import against_text
 from tickwright.publish.canvas import Drawing, svg_text, told_apart
 from tickwright.publish.chart import FULL_SPEED, length_chart, timing_chart
 from tickwright.publish.dossier_text import answer_of
@@ -159,7 +160,8 @@ def _pair(one: Material, other: Material, names: tuple[str, str]) -> Iterator[Sl
     """What two designs differ in, and why, by both runs."""
     if one.why is None or other.why is None:
         return
-    lines = contrast(one.why, other.why, _short_names(names))
+    told = against_text(_short_names(names), (one.dossier, other.dossier), (one.bill, other.bill))
+    lines = contrast(one.why, other.why, _short_names(names)) + ((f"{told[0].upper()}{told[1:]}.",) if told else ())
     runs = {
         name: run for name, material in zip(names, (one, other), strict=True) if (run := _own(material)) is not None
     }

@@ -265,6 +265,8 @@ export function startSheet(sheet, tools) {
     $("scale").append(mark);
   }
   $("title").textContent = sheet.title;
+  $("against").textContent = sheet.against;
+  $("against").hidden = !sheet.against;
   $("play").addEventListener("click", () => (playing ? pause() : play()));
   $("back").addEventListener("click", () => step(-1));
   $("ahead").addEventListener("click", () => step(1));
