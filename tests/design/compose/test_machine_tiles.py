@@ -7,7 +7,6 @@ from itertools import pairwise
 import pytest
 
 from tickwright.design.compose.machine_tiles import (
-    FALLEN,
     HELD,
     Ring,
     drop,
@@ -18,6 +17,7 @@ from tickwright.design.compose.machine_tiles import (
     rings_for,
     striker,
 )
+from tickwright.design.compose.tiles import FALLEN
 from tickwright.engine import run
 from tickwright.kinds import Part
 from tickwright.plan.model import Plan

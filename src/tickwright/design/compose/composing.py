@@ -26,6 +26,7 @@ MINUTES = 3.0
 POLICY_STEPS = 2000  # of a trigger's deafness, up to which every further press is tried in a run of its own
 LEFT = "what a further press does was not tried in runs, each of which is long: it rests on the proof"
 PROOF_SECONDS = 60.0  # at least so long, when all else is done
+MOST_RELAXED = 12  # claims changed until a brief can be had, or is given up
 ORDERS = ("canonical", "reversed", "1")
 
 Progress = Callable[[str], bool]
@@ -88,10 +89,10 @@ def compose(
     try:
         network = network_of(brief)
     except Refusal as refusal:
-        relax = tuple(one for one in refusal.relax if _can_be_had(brief, one))
         return Composed(
-            brief, seed, None, relax=relax, claim=refusal.claim, why=refusal.why, seconds=monotonic() - begun
-        )
+            brief, seed, None, relax=_relaxed(brief, refusal), claim=refusal.claim, why=refusal.why,
+            seconds=monotonic() - begun,
+        )  # fmt: skip
     room = brief.room
     try:
         laid = place_network(
@@ -173,20 +174,28 @@ def _hand(plan: Plan) -> tuple[str, ...]:
     return tuple(f"0: {name}" for name in plan.triggers)
 
 
-def _can_be_had(brief: Brief, relaxation: Relaxation) -> bool:
-    """Whether the brief with that claim instead gets as far as a network."""
+def _relaxed(brief: Brief, refusal: Refusal) -> tuple[Relaxation, ...]:
+    """What to write instead, claim by claim, so that the brief gets as far as a network; nothing where that fails."""
     from tickwright.charts.notation import Names
     from tickwright.charts.parsing import parse_claim
 
     known = Names.of(brief.inputs, brief.outputs, brief.machines)
-    claims = tuple(
-        parse_claim(relaxation.instead, known) if claim.text == relaxation.claim else claim for claim in brief.claims
-    )
-    try:
-        network_of(replace(brief, claims=claims))
-    except Refusal as refusal:
-        return refusal.claim != relaxation.instead
-    return True
+    found: dict[str, Relaxation] = {}  # by the claim as it is now
+    for _ in range(MOST_RELAXED):
+        if not refusal.relax:
+            return ()
+        one = refusal.relax[0]
+        before = found.pop(one.claim, Relaxation(one.claim, one.claim, 0))
+        found[one.instead] = Relaxation(before.claim, one.instead, before.amount_steps + one.amount_steps)
+        claims = tuple(parse_claim(one.instead, known) if claim.text == one.claim else claim for claim in brief.claims)
+        brief = replace(brief, claims=claims)
+        try:
+            network_of(brief)
+        except Refusal as further:
+            refusal = further
+            continue
+        return tuple(found.values())
+    return ()
 
 
 def _standing(plan: Plan, rulesets: Sequence[RuleSet]) -> Plan:

@@ -71,6 +71,8 @@ def followers(brief: Brief) -> list[Follows]:
             continue
         (clause,) = [one for one in claim.clauses if isinstance(one, While)]
         atoms = list(condition_atoms(clause.condition))
+        if len(atoms) == 1 and atoms[0].kind == "trigger" and atoms[0].name not in moved:
+            continue
         if any(atom.kind != "machine" for atom in atoms) or len({atom.name for atom in atoms}) != 1:
             raise refuse(claim, "an output can follow the states of one machine: name no other and nothing else")
         machine = next(one for one in brief.automata if one.name == atoms[0].name)

@@ -9,7 +9,7 @@ from random import Random
 
 from tickwright.design.compose.brief import Brief
 from tickwright.design.compose.dividing import span_part
-from tickwright.design.compose.moments import Away, Solver, steps_text
+from tickwright.design.compose.moments import Away, Solver, released_name, steps_text
 from tickwright.plan.model import Chart, Machine
 
 QUIET = 60  # steps between the last thing that an act causes and the next act
@@ -25,7 +25,8 @@ def charts_for(brief: Brief, machines: Sequence[Machine]) -> tuple[Chart, ...]:
     charts = []
     for chart in brief.charts:
         hand = chart.hand
-        if hand is None and (len(brief.inputs) > 1 or machines):
+        held = any(end.part in RELEASE for end in brief.inputs.values())
+        if hand is None and (len(brief.inputs) > 1 or machines or held):
             hand = walk(brief) if machines else each_once(brief)
         shows = tuple(line for text in chart.shows for line in turned_round(text, brief))
         charts.append(replace(chart, shows=shows, hand=hand))
@@ -76,14 +77,17 @@ def each_once(brief: Brief) -> tuple[str, ...]:
              if at is not None and at.trigger == name),
             default=0,
         )
-        for name in brief.inputs
+        for one in brief.inputs
+        for name in (one, released_name(one))
     }  # fmt: skip
     hand: list[str] = []
     step = 0
     for name, end in brief.inputs.items():
         hand.append(f"{step}: {name}" + (f":{WORK[end.part]}" if end.part in WORK else ""))
         if end.part in RELEASE:
-            hand.append(f"{step + HELD}: {name}:{RELEASE[end.part]}")
+            held = max(HELD, lasts[name] + QUIET if lasts[released_name(name)] else 0)
+            hand.append(f"{step + held}: {name}:{RELEASE[end.part]}")
+            step += held + lasts[released_name(name)]
         step += max(lasts[name], HELD) + QUIET
     return tuple(hand)
 

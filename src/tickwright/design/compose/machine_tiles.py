@@ -11,13 +11,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from tickwright.design.compose.tiles import Made, Sketch, drive
+from tickwright.design.compose.tiles import Made, Sketch, drive, fallen
 from tickwright.layout.model import Port
 from tickwright.space import OPPOSITE
 
 STRUCK = 2  # steps after an act from which on a striker's pulse is on, for 4 steps
 HELD = 22  # steps for which a group of two shuts out one event after the other
-FALLEN = 2  # steps from when a level is gone to the pulse that tells it
 MOST_QUICK = 3  # resets of a memory that act at once
 FEWEST, WIDEST = 3, 30  # the widths of the smallest ring, and below which all are
 LEAST_RING = 14  # steps that it fades in at least
@@ -42,7 +41,7 @@ def striker(name: str, part: str, rises: bool, falls: bool, level: bool) -> Made
         s.put(4, 0, "comparator south mode=difference")
         s.out("rise", 4, 0, "south", gives=13)
     if falls:
-        _fallen(s, 2, -3)
+        fallen(s, 2, -3)
         s.ports["fall"] = s.ports.pop("out")
     if level:
         s.out("level", 2, -3 if falls else -2, "west" if falls else "north")
@@ -219,7 +218,7 @@ def fade(name: str, ring: Ring, last: bool, length: int) -> Made:
         s.out("out", wide + 1, 0, "east")
         return s.made()
     s.put(wide + 1, 0, "repeater east")
-    _fallen(s, wide + 2, 0)
+    fallen(s, wide + 2, 0)
     s.out("level", wide + 2, 0, "south", gives=14)
     return s.made()
 
@@ -231,18 +230,8 @@ def drop(name: str, length: int) -> Made:
         s.put(-1 - place, 0, "repeater east")
     s.ports["in"] = Port((-length, 0, 1), "west", "in", need=1)
     s.columns["in"] = tuple((-1 - place, 0, 1) for place in reversed(range(length)))
-    _fallen(s, 0, 0)
+    fallen(s, 0, 0)
     return s.made()
-
-
-def _fallen(s: Sketch, x: int, y: int) -> None:
-    """From the wire at x, y, full when on: a pulse when it has gone off. Twice the level, the second 4 steps later."""
-    s.wires((x, y), (x + 1, y), (x + 1, y - 1))
-    s.put(x + 2, y, "repeater east")
-    s.wires((x + 3, y), (x + 3, y - 1), (x + 3, y - 2))
-    s.put(x + 2, y - 2, "comparator west")
-    s.put(x + 1, y - 2, "comparator west mode=difference")
-    s.out("out", x + 1, y - 2, "west", gives=13)
 
 
 def rings_steps(rings: Sequence[Ring]) -> int:

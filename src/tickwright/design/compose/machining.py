@@ -13,7 +13,6 @@ from tickwright.charts.notation import Automaton, Claim, Transition, names_in
 from tickwright.design.compose.brief import Brief, End
 from tickwright.design.compose.dividing import Follows, followers, literals, machine_triggers, reachable
 from tickwright.design.compose.machine_tiles import (
-    FALLEN,
     HELD,
     MOST_QUICK,
     STRUCK,
@@ -29,7 +28,7 @@ from tickwright.design.compose.moments import steps_text
 from tickwright.design.compose.network import Need, Network, Program, Tap
 from tickwright.design.compose.refusing import refuse
 from tickwright.design.compose.spanning import add_end, column_length, drives_of, shift_of, tap_needs
-from tickwright.design.compose.tiles import joint, pad
+from tickwright.design.compose.tiles import FALLEN, joint, pad
 from tickwright.design.compose.waiting import ROUTE, SPARE, Way, add_rings
 
 DEAF = HELD
@@ -61,6 +60,8 @@ class Slot:
     text: str
     net: str = ""
     needs: list[Need] = field(default_factory=list)
+    waits_at: tuple[str, str] = ("", "")  # where its wait ends, if that is not the group itself; and the way from there
+    waits_lead: tuple[Way, ...] = ()
 
 
 def machine_network(brief: Brief, network: Network) -> None:
@@ -171,7 +172,7 @@ class _Machining:
             same = [
                 one for one in kept
                 if one.to == way.to and not one.shut_by and not way.shut_by
-                and all(event[0] != "after" for event in (*one.events, *way.events))
+                and sum(event[0] == "after" for event in (*one.events, *way.events)) <= 1
             ]  # fmt: skip
             if same:
                 same[0].events += way.events
@@ -297,6 +298,9 @@ class _Machining:
         self.network.add(made.tile.name, made)
         lead = self.network.connect(self.network.net(made.tile.name, "out"), name, port, 0)
         for number, (kind, what) in enumerate(way.events):
+            if kind == "after":
+                way.waits_at, way.waits_lead = (made.tile.name, f"in{number}"), (lead,)
+                continue
             net = self.network.net(f"{what}-striker", kind)
             self._need(net, STRUCK, Need(made.tile.name, f"in{number}", self.lag - LEAST_COLUMN, (lead,)))
 
@@ -340,7 +344,7 @@ class _Machining:
                     for kind, steps in way.events:
                         if kind == "after":
                             assert isinstance(steps, int)
-                            self._wait(machine, state, place, network.net(name, "not"), steps)
+                            self._wait(machine, state, place, way, network.net(name, "not"), steps)
         self._first(machine, first, outs)
 
     def _first(self, machine: Automaton, first: str, outs: Sequence[str]) -> None:
@@ -366,11 +370,13 @@ class _Machining:
         for port, own in _shutters(ways):
             self._need(net, step, Need(name, port, self.lag + OPEN - own))
 
-    def _wait(self, machine: Automaton, state: str, place: int, net: str, steps: int) -> None:
+    def _wait(self, machine: Automaton, state: str, place: int, way: Slot, net: str, steps: int) -> None:
         """From when the flag's `not` goes off to the group's event: rings that fade, or a column if it is short."""
         network = self.network
-        name, group_name = f"{machine.name}-{state}-wait{place}", f"{machine.name}-{state}"
-        room = steps - WAIT_LOST
+        name = f"{machine.name}-{state}-wait{place}"
+        end, port = way.waits_at if way.waits_lead else (f"{machine.name}-{state}", f"e{place}")
+        lost = LEAST_COLUMN * len(way.waits_lead)
+        room = steps - WAIT_LOST - lost
         step = self.lag + FLAG + 2
         rings = rings_for(room, FILLED_IN, SPARE)
         if rings is None:
@@ -378,13 +384,15 @@ class _Machining:
                 why = f"{machine.name}: no rings were found for a wait of {steps_text(steps)} in {state}"
                 raise refuse(self._claim(machine.name), why)
             network.add(name, drop(name, max(1, (room + 2) // 8)))
-            lead = network.connect(network.net(name, "out"), group_name, f"e{place}", 2)
-            self._need(net, step, Need(name, "in", steps + self.lag - FALLEN - 2, (lead,)))
+            lead = network.connect(network.net(name, "out"), end, port, 2)
+            self._need(net, step, Need(name, "in", steps + self.lag - FALLEN - 2 - lost, (lead, *way.waits_lead)))
             return
         fades, (_, best, _) = rings_steps(rings), SPARE
         names, ways = add_rings(network, name, rings, 3 if room - fades > best + 2 else 2)
-        ways.append(network.connect(network.net(names[-1], "out"), group_name, f"e{place}", ROUTE))
-        self._need(net, step, Need(names[0], "in", steps + self.lag - FALLEN - 2 - fades, tuple(ways)))
+        ways.append(network.connect(network.net(names[-1], "out"), end, port, ROUTE))
+        self._need(
+            net, step, Need(names[0], "in", steps + self.lag - FALLEN - 2 - lost - fades, (*ways, *way.waits_lead))
+        )
 
     # --- outputs ----------------------------------------------------------------------------------------------------
 

@@ -6,14 +6,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from tickwright.charts.notation import Claim, Clause, Level, Moment, Never, Policy, Span, Train, While
+from tickwright.charts.notation import Claim, Clause, Has, Level, Moment, Never, Not, Policy, Span, Train, While
 from tickwright.design.compose.brief import Brief
 from tickwright.design.compose.refusing import Refusal, refuse
 from tickwright.durations import duration_text
 
+RELEASED = " released"
+PLATE_LATE = 20  # steps between two looks of a plate
+BUTTON_STEPS = {"short-button": 20, "long-button": 30}
+
 
 class At(NamedTuple):
-    """So many steps after each act of a trigger (or, with `released`, after it is let go)."""
+    """So many steps after each act of a trigger; a lever or plate that is let go is `released_name(trigger)`."""
 
     trigger: str
     steps: int
@@ -44,14 +48,34 @@ class Wanted:
     policies: dict[str, tuple[Asked, ...]]
 
 
+def released_name(trigger: str) -> str:
+    """What stands for the letting go of a lever or plate where triggers are named.
+
+    >>> released_name("sw")
+    'sw released'
+    """
+    return trigger + RELEASED
+
+
+def worked_name(event: str) -> str:
+    """The trigger whose working or letting go an event is.
+
+    >>> worked_name("sw released"), worked_name("sw")
+    ('sw', 'sw')
+    """
+    return event.removesuffix(RELEASED)
+
+
 def rests_on(claims: Sequence[Claim]) -> frozenset[str]:
-    """The outputs that are on at rest: those of which a claim says "off from", or "never off"."""
+    """The outputs that are on at rest: a claim says "off from", "never off", or on while a trigger is off."""
     found = set()
     for claim in claims:
         for clause in claim.clauses:
             if isinstance(clause, Span) and clause.away == "off":
                 found.add(claim.name)
             if isinstance(clause, Never) and clause.state == "off":
+                found.add(claim.name)
+            if isinstance(clause, While) and (shown := _trigger_of(clause)) and not shown[1]:
                 found.add(claim.name)
     return frozenset(found)
 
@@ -97,7 +121,7 @@ class Solver:
         if isinstance(clause, Level):
             raise refuse(claim, "levels are not composed: outputs show on and off only")
         if isinstance(clause, While):
-            raise refuse(claim, '"while" is not composed: claim spans from the acts of a trigger')
+            return self._while_on(claim, clause)
         if isinstance(clause, Span):
             if (clause.away == "off") != (claim.name in self.resting):
                 raise refuse(claim, f"{claim.name} rests on by another claim: write off from")
@@ -108,6 +132,14 @@ class Solver:
                 raise refuse(claim, f"{claim.name} rests on by another claim, and pulses are on: write off from")
             return self._train(claim, clause, before)
         raise AssertionError(clause)
+
+    def _while_on(self, claim: Claim, clause: While) -> list[Away]:
+        shown = _trigger_of(clause)
+        if shown is None:
+            why = '"while" is composed of the states of one machine, or of one trigger that is on or off'
+            raise refuse(claim, why)
+        trigger, late = shown[0], clause.late_steps
+        return [Away(At(trigger, late), self._released(claim, trigger, late)[0], claim)]
 
     def _end(self, claim: Claim, begin: At, span: Span, before: list[Away]) -> At | None:
         if span.lasts_steps is not None:
@@ -174,10 +206,18 @@ class Solver:
         return [At(at.trigger, at.steps + moment.steps) for at in ends if at is not None]
 
     def _released(self, claim: Claim, trigger: str, steps: int) -> list[At]:
-        lengths = {"short-button": 20, "long-button": 30}
-        length = lengths.get(self.brief.inputs[trigger].part)
+        length = BUTTON_STEPS.get(self.brief.inputs[trigger].part)
         if length is None:
-            raise refuse(claim, f"{trigger} is released by the hand: only a button's release is composed")
+            if steps < 0:
+                raise refuse(claim, f"nothing tells beforehand when {trigger} is released")
+            if self.brief.inputs[trigger].part != "lever":
+                if claim.give_or_take_steps < PLATE_LATE // 2:
+                    late, give = steps_text(PLATE_LATE), PLATE_LATE // 2
+                    why = f"a plate looks again every {late}, so {trigger} released is known up to {late} late"
+                    instead = f"{claim.text.partition(', give or take')[0]}, give or take {steps_text(give)}"
+                    raise refuse(claim, why, instead, give - claim.give_or_take_steps)
+                steps -= PLATE_LATE // 2
+            return [At(released_name(trigger), steps)]
         return [At(trigger, length + steps)]
 
     def policies(self) -> dict[str, tuple[Asked, ...]]:
@@ -212,6 +252,16 @@ class Solver:
         if not ends:
             raise refuse(claim, f"its end does not follow from {claim.name} alone")
         return max(ends)
+
+
+def _trigger_of(clause: While) -> tuple[str, bool] | None:
+    """The one trigger that a "while" looks at, and whether it must be on; None if it looks at something else."""
+    condition, wanted = clause.condition, True
+    while isinstance(condition, Not):
+        condition, wanted = condition.inner, not wanted
+    if not isinstance(condition, Has) or condition.kind != "trigger":
+        return None
+    return condition.name, condition.on == wanted
 
 
 def merged(spans: list[Away]) -> tuple[Away, ...]:

@@ -8,10 +8,11 @@ from typing import Any, Protocol
 
 from tickwright.design.compose.brief import Brief
 from tickwright.design.compose.dividing import span_part
-from tickwright.design.compose.moments import At, Away, Solver
+from tickwright.design.compose.moments import At, Away, Solver, released_name, worked_name
 from tickwright.design.compose.network import Network
 
 DOOR_OFF, LAMP_OFF = 2, 4
+EXTENDED_LATE = 17  # steps before the end of a span from which on a further act may extend it or not
 CLOSE = 12  # steps within which a beginning by one trigger and an end by another may come in either order
 
 
@@ -32,13 +33,15 @@ class Monitor(Protocol):
 
 @dataclass
 class SpanMonitor:
-    """Spans after acts; an act does not count until `ready` steps after the last one that did.
+    """Spans after events: acts and releases; an act does not count until `ready` steps after the last one that did.
 
-    The state: for each trigger the ages of the acts that count and matter yet, and which outputs are latched.
+    The state: of each event the ages of those that count and matter yet, which outputs are latched, and which levers
+    were on.
     """
 
     outputs: tuple[str, ...]
     triggers: tuple[str, ...]
+    events: tuple[str, ...]
     spans: tuple[tuple[Away, ...], ...]  # of each output
     ready: dict[str, int]
     rests_on: tuple[bool, ...]
@@ -47,35 +50,75 @@ class SpanMonitor:
     cannot: str | None = None
     start: Hashable = ()
     horizon: dict[str, int] = field(default_factory=dict)
+    extending: dict[str, int] = field(default_factory=dict)  # how soon an act that extends may come after another
 
     def __post_init__(self) -> None:
-        for name in self.triggers:
+        for name in self.events:
             steps = [self.ready.get(name, 0)]
             for spans in self.spans:
                 for one in spans:
                     steps += [at.steps for at in (one.begin, one.end) if at is not None and at.trigger == name]
             self.horizon[name] = max(steps) + CLOSE
-        self.start = (tuple(() for _ in self.triggers), tuple(False for _ in self.outputs))
+        self.extended = {name: self._ends(name, again) for name, again in self.extending.items()}
+        for spans in self.spans:  # an act is remembered until an end before its beginning is over
+            for begin, end in ((one.begin, one.end) for one in spans):
+                if end is not None and end.trigger != begin.trigger:
+                    self.horizon[begin.trigger] = max(self.horizon[begin.trigger], begin.steps + end.steps + CLOSE)
+        self.start = (
+            tuple(() for _ in self.events), tuple(False for _ in self.outputs), tuple(False for _ in self.triggers),
+        )  # fmt: skip
+
+    def _ends(self, trigger: str, again: int) -> tuple[int, ...]:
+        """When what further acts of a trigger extend ends, after the last of them."""
+        own = [one.end.steps for spans in self.spans for one in spans if one.end and one.end.trigger == trigger]
+        return tuple(end for end in own if end > again)
 
     def step(
         self, state: Any, worked: tuple[str, ...], shown: Sequence[int]
     ) -> tuple[Hashable, tuple[bool | None, ...]]:
-        """One step on."""
-        ages, latched = state
+        """One step on; what comes after an act too late to extend, and too soon to begin anew, is not judged."""
+        if state is None:
+            return None, tuple(None for _ in self.outputs)
+        ages, latched, levels = state
+        here = tuple(
+            bool(level) and released_name(name) in self.events
+            for name, level in zip(self.triggers, shown[len(self.outputs) :], strict=False)
+        )
+        fallen = [
+            released_name(name)
+            for name, old, level in zip(self.triggers, levels, here, strict=True)
+            if old and not level
+        ]
         now = []
-        for name, old in zip(self.triggers, ages, strict=True):
+        for name, old in zip(self.events, ages, strict=True):
             mine = [age + 1 for age in old if age + 1 <= self.horizon[name]]
-            if name in worked and all(age >= self.ready.get(name, 0) for age in mine):
+            if name in self.extended:
+                if name in worked and mine and self._too_late(name, mine[-1]):
+                    return None, tuple(None for _ in self.outputs)
+                mine = self._recalled(name, mine)
+            if (name in worked or name in fallen) and all(age >= self.ready.get(name, 0) for age in mine):
                 mine.append(0)
             now.append(tuple(mine))
-        by_name = dict(zip(self.triggers, now, strict=True))
+        by_name = dict(zip(self.events, now, strict=True))
         wanted, kept = [], []
         for place in range(len(self.outputs)):
             away = bool(shown[place]) != self.rests_on[place]
             on, unsure, latch = self._output(place, by_name, latched[place], away)
             kept.append(latch)
             wanted.append(None if unsure else on != self.rests_on[place])
-        return (tuple(now), tuple(kept)), tuple(wanted)
+        return (tuple(now), tuple(kept), here), tuple(wanted)
+
+    def _too_late(self, trigger: str, age: int) -> bool:
+        """Whether an act comes so long after the last that it neither extends all nor finds it over."""
+        ends = self.extended[trigger]
+        return min(ends) - EXTENDED_LATE < age < max(ends) + CLOSE
+
+    def _recalled(self, trigger: str, ages: list[int]) -> list[int]:
+        """The acts that matter yet: the last, and those whose spans are still to begin, or are not extended."""
+        begins = [one.begin.steps for spans in self.spans for one in spans if one.begin.trigger == trigger]
+        ends = [one.end.steps for spans in self.spans for one in spans if one.end and one.end.trigger == trigger]
+        short = [end for end in ends if end not in self.extended[trigger]]
+        return [age for age in ages[:-1] if age <= max([*begins, *short])] + ages[-1:]
 
     def _output(self, place: int, ages: dict[str, tuple[int, ...]], latch: bool, away: bool) -> tuple[bool, bool, bool]:
         """Whether it is away from rest, whether that is not judged, and whether it is latched."""
@@ -83,11 +126,22 @@ class SpanMonitor:
         on = unsure = False
         for one in self.spans[place]:
             begin, end = one.begin, one.end
+            if end is not None and end.steps in self.extended.get(end.trigger, ()):
+                mine = ages[end.trigger]
+                latch = (latch or begin.steps in mine) and not (mine and mine[-1] == end.steps)
+                give_near = mine and (
+                    abs(mine[-1] - end.steps) <= give or any(abs(a - begin.steps) <= give for a in mine)
+                )
+                unsure = unsure or bool(give and give_near)
+                continue
             if end is not None and end.trigger == begin.trigger:
                 for age in ages[begin.trigger]:
                     on = on or begin.steps <= age < end.steps
                     near = min(abs(age - begin.steps), abs(age - end.steps))
                     unsure = unsure or (give > 0 and near <= give)
+                continue
+            if end is not None and _crossed(begin, end, ages):
+                latch, unsure = away, True
                 continue
             begun = any(abs(age - begin.steps) < CLOSE for age in ages[begin.trigger])
             if begun and end is not None and any(abs(age - end.steps) < CLOSE for age in ages[end.trigger]):
@@ -100,6 +154,15 @@ class SpanMonitor:
         return on or latch, unsure, latch
 
 
+def _crossed(begin: At, end: At, ages: dict[str, tuple[int, ...]]) -> bool:
+    """Whether an event that ends came between an act and the beginning that this act brings: either may win."""
+    return any(
+        0 < act - over <= begin.steps and (act < begin.steps + CLOSE or over < end.steps + CLOSE)
+        for act in ages[begin.trigger]
+        for over in ages[end.trigger]
+    )
+
+
 def monitors_for(brief: Brief, network: Network) -> list[Monitor]:
     """The monitors of the spans of a brief: one for all outputs that follow the same triggers."""
     brief = span_part(brief)
@@ -107,11 +170,14 @@ def monitors_for(brief: Brief, network: Network) -> list[Monitor]:
     groups: dict[tuple[str, ...], list[str]] = {}
     for name, spans in wanted.spans.items():
         reached = {at.trigger for one in spans for at in (one.begin, one.end) if at is not None}
-        groups.setdefault(tuple(one for one in brief.inputs if one in reached), []).append(name)
+        events = (event for one in brief.inputs for event in (one, released_name(one)))
+        groups.setdefault(tuple(event for event in events if event in reached), []).append(name)
     found: list[Monitor] = []
-    for triggers, outputs in groups.items():
+    for followed, outputs in groups.items():
+        triggers = tuple(dict.fromkeys(map(worked_name, followed)))
         ready = {name: steps for name in triggers if (steps := network.ready.get(name)) is not None}
         tolerance = [max((c.give_or_take_steps for c in brief.claims if c.name == name), default=0) for name in outputs]
+        extending = {name: network.extending[name] for name in triggers if name in network.extending}
         doors = [brief.outputs[name].part == "piston-door" for name in outputs]
         rests_on = tuple(name in wanted.rests_on for name in outputs)
         shown: tuple[tuple[Away, ...], ...] = tuple(
@@ -121,9 +187,16 @@ def monitors_for(brief: Brief, network: Network) -> list[Monitor]:
         every = "any number of acts, at any steps" if triggers else "untouched"
         counts = "".join(f"; {name} counts again {steps} steps after" for name, steps in ready.items())
         if any(one.end and one.end.trigger != one.begin.trigger for name in outputs for one in wanted.spans[name]):
-            counts += f"; where one begins a span and another ends it within {CLOSE} steps, either may win"
+            counts += f"; where one begins a span and another ends it within {CLOSE} steps, or before it has begun,"
+            counts += " either may win"
+        for name in extending:
+            counts += f"; a further act of {name} extends; what comes after one in the last 0.8 s is not judged"
         told = f"{every} of {' and '.join(triggers)}{counts}" if triggers else every
-        found.append(SpanMonitor(tuple(outputs), triggers, shown, ready, rests_on, tuple(tolerance), told))
+        found.append(
+            SpanMonitor(
+                tuple(outputs), triggers, followed, shown, ready, rests_on, tuple(tolerance), told, extending=extending
+            )
+        )
     return found
 
 

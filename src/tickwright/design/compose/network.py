@@ -85,6 +85,7 @@ class Network:
     triggers: dict[str, tuple[str, str]] = field(default_factory=dict)  # name -> instance, named cell
     outputs: dict[str, tuple[str, str]] = field(default_factory=dict)
     ready: dict[str, int | None] = field(default_factory=dict)  # from how many steps after an act on another counts
+    extending: dict[str, int] = field(default_factory=dict)  # how soon after an act the next can extend what runs
     deaf: dict[str, int] = field(default_factory=dict)  # of each machine
     gap: int = 1  # cells left between tiles
 

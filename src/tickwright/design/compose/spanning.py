@@ -5,11 +5,31 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from tickwright.design.compose.brief import Brief, End
+from tickwright.design.compose.extending import (
+    CUT,
+    LATE,
+    LEAST_END,
+    RING_FROM,
+    extending_tap,
+    first_extended,
+    holder,
+    taps_for,
+)
 from tickwright.design.compose.machine_tiles import keeper
-from tickwright.design.compose.moments import Asked, At, Away, Wanted, steps_text
+from tickwright.design.compose.moments import (
+    RELEASED,
+    Asked,
+    At,
+    Away,
+    Wanted,
+    released_name,
+    steps_text,
+    worked_name,
+)
 from tickwright.design.compose.network import ROUTE_SLACK, Busy, Early, Need, Network, Program, Tap
 from tickwright.design.compose.refusing import Refusal, refuse
 from tickwright.design.compose.tiles import (
+    FALLEN,
     LAMP_OFF,
     START,
     TORCH,
@@ -26,6 +46,8 @@ from tickwright.design.compose.waiting import waiting
 
 SOONEST = 6  # steps after an act
 SOONEST_MEMORY = 14
+LONGEST_TAIL = 10  # steps by which an end may come later after its event than the beginning after its own
+SOONEST_RELEASED = 8  # of a memory, steps after a lever or plate is let go
 LEAST_SPAN, LEAST_GAP = 4, 10  # of a memory
 EARLY_GAP = 6  # of an output that the front drives
 MOST_INPUTS = 5  # of a memory, so that its level reaches
@@ -72,11 +94,18 @@ class _Spanning:
         self.brief, self.wanted = brief, wanted
         self.network = Network()
         self.needs: dict[str, list[Need]] = {name: [] for name in brief.inputs}
+        self.faded: dict[str, list[Need]] = {name: [] for name in brief.inputs}  # resets by rings that presses fill
         self.early: dict[str, tuple[str, Whole]] = {}  # trigger -> output, span
         self.early_leads: dict[str, Early] = {}
         self.whole = {name: self._whole(end, wanted.spans[name]) for name, end in brief.outputs.items()}
+        ends = [at for spans in self.whole.values() for one in spans for at in (one.begin, one.end) if at is not None]
+        self.released = [one for one in brief.inputs if any(at.trigger == released_name(one) for at in ends)]
+        self.needs.update({released_name(one): [] for one in self.released})
+        self._check_released()
+        self.extending = {name: again for name in brief.inputs if (again := self._extending(name))}
         self.ready = {name: self._ready(name) for name in brief.inputs}
         self.network.ready = dict(self.ready)
+        self.network.extending = dict(self.extending)
         self._choose_early()
         for name in brief.inputs:
             self._front(name)
@@ -84,6 +113,8 @@ class _Spanning:
             self._output(name)
         for name in brief.inputs:
             self._program(name)
+        for name in self.released:
+            self._released_program(name)
 
     # --- checks -----------------------------------------------------------------------------------------------------
 
@@ -93,7 +124,7 @@ class _Spanning:
         found: list[Whole] = []
         for span in spans:
             begin = self._even(span, span.begin, "begins")
-            soonest = SOONEST + shift.begin
+            soonest = (SOONEST_RELEASED if begin.trigger.endswith(RELEASED) else SOONEST) + shift.begin
             if begin.steps < soonest:
                 raise self._too_soon(span, begin, soonest)
             end = span.end and self._even(span, span.end, "ends")
@@ -106,11 +137,26 @@ class _Spanning:
                     span.claim, f"{steps_text(length)} is too short: the least is {steps_text(least)}",
                     _with_length(span, least), least - length,
                 )  # fmt: skip
-            if its_end and its_end.trigger != mine.trigger and its_end.steps < SOONEST_MEMORY:
-                least = SOONEST_MEMORY + shift.end
-                raise refuse(span.claim, f"it can end {steps_text(least)} after {its_end.trigger} at the soonest")
+            if its_end and its_end.trigger != mine.trigger and its_end.steps < _soonest(its_end.trigger):
+                least = _soonest(its_end.trigger) + shift.end
+                why = f"it can end {steps_text(least)} after {its_end.trigger} at the soonest"
+                raise refuse(span.claim, why, *_ending(span.claim.text, end or its_end, least))
+            if end and its_end and its_end.trigger != mine.trigger:
+                self._check_tail(span, begin, end)
             found.append(Whole(mine, its_end, span))
         return found
+
+    def _check_tail(self, span: Away, begin: At, end: At) -> None:
+        """Refuse an end so long after its event that a beginning in between would have to put it off."""
+        most = begin.steps + LONGEST_TAIL
+        if end.steps <= most:
+            return
+        acts, ends = _told(begin.trigger), _told(end.trigger)
+        why = (
+            f"{acts} may come between {ends} and the end, and would put that off: "
+            f"it can end {steps_text(most)} after {ends} at the latest; a machine can wait longer"
+        )
+        raise refuse(span.claim, why, *_ending(span.claim.text, end, most))
 
     def _even(self, span: Away, at: At, what: str) -> At:
         if at.steps % 2 == 0:
@@ -140,12 +186,79 @@ class _Spanning:
             instead = text.replace(event, f"{event} + {steps_text(soonest)}", 1)
         return refuse(span.claim, why, instead if instead != text else None, late)
 
+    def _check_released(self) -> None:
+        """A span that lasts from a release on would have to be begun anew while it lasts: refuse it."""
+        for spans in self.whole.values():
+            for one in spans:
+                at = one.begin.trigger
+                if one.end is not None and one.end.trigger == at and at.endswith(RELEASED):
+                    name = worked_name(one.begin.trigger)
+                    why = f"{name} may be released again before it is over: let it end when {name} is worked"
+                    raise refuse(one.away.claim, f"{why}, or use a machine")
+
+    def _extending(self, trigger: str) -> int | None:
+        """How soon after an act the next can come, if that is to extend what runs; else None."""
+        asked = self.wanted.policies[trigger]
+        one = next((policy for policy in asked if policy.word == "extends"), None)
+        if one is None:
+            return None
+        part = self.brief.inputs[trigger].part
+        if part not in NEXT_ACT:
+            raise refuse(one.claim, f"{trigger} is no button: only a further press of a button is composed to extend")
+        if len(asked) > 1:
+            raise refuse(one.claim, f"another claim of {trigger} beside it is not composed")
+        again = NEXT_ACT[part] + 2
+        ends: list[int] = []
+        for output, spans in self.whole.items():
+            mine = [span for span in spans if trigger in (span.begin.trigger, span.end and span.end.trigger)]
+            own = [span.end.steps for span in mine if span.end is not None and span.end.trigger == trigger]
+            shown = [span.away.end.steps for span in mine if span.away.end is not None]
+            if not mine or (len(own) == len(mine) and max(shown) <= again):
+                continue
+            self._check_extended(output, mine, one)
+            ends += shown
+        latest = first_extended(ends, again)
+        if latest is None or latest - NOTICED <= again:
+            raise refuse(one.claim, f"nothing runs that a press {steps_text(again)} after another could extend")
+        if one.steps > latest - NOTICED:
+            event = one.claim.text.partition(" until ")[2]
+            at_most = steps_text(latest - NOTICED)
+            why = f"a press is noticed {steps_text(NOTICED)} late: it can extend until {at_most} after {trigger}"
+            output = next(
+                name for name, spans in self.whole.items() for span in spans
+                if span.away.end is not None and span.away.end == (trigger, latest)
+            )  # fmt: skip
+            ended = "on" if output in self.wanted.rests_on else "off"
+            instead = one.claim.text.replace(event, f"{output} {ended} - {steps_text(NOTICED)}", 1)
+            raise refuse(one.claim, why, instead, one.steps - latest + NOTICED)
+        return again
+
+    def _check_extended(self, output: str, mine: list[Whole], asked: Asked) -> None:
+        """Refuse what a further press cannot extend."""
+        if len(self.whole[output]) > 1:
+            why = f"{output} has several spans, which a press cannot drop in time: it could be ignored"
+            raise refuse(asked.claim, why, asked.claim.text.replace("extends until", "ignored until", 1), 0)
+        (one,) = mine
+        trigger = asked.claim.name
+        if one.end is None or one.end.trigger != one.begin.trigger:
+            raise refuse(asked.claim, f"{output} does not end by {trigger} alone: there is nothing to extend")
+        shift = shift_of(self.brief.outputs[output].part, output in self.wanted.rests_on)
+        soonest = SOONEST_MEMORY + (2 if self._far(output) else 0)
+        if one.begin.steps < soonest:
+            raise self._too_soon(one.away, one.away.begin, soonest + shift.begin)
+        if one.end.steps < LEAST_END:
+            least = LEAST_END + shift.end
+            why = f"a span that a press extends ends {steps_text(least)} after it at the soonest"
+            raise refuse(one.away.claim, why)
+
     def _ready(self, trigger: str) -> int | None:
         """From how many steps after an act on a further one counts; None if every one may."""
         asked = self.wanted.policies[trigger]
         for one in asked:
-            if one.word in ("extends", "restarts"):
-                raise self._not_taken(trigger, one)
+            if one.word == "restarts":
+                raise self._not_taken(one)
+        if trigger in self.extending:
+            return None
         again = NEXT_ACT.get(self.brief.inputs[trigger].part, 2) + 2
         for one in asked:
             if one.word == "ignored" and one.steps <= again:
@@ -174,18 +287,9 @@ class _Spanning:
             least = ready[0].steps - ready[0].steps % 2
         return least if least > soonest else None
 
-    def _not_taken(self, trigger: str, asked: Asked) -> Refusal:
-        """Why a further press cannot extend or restart what runs, and that it could be ignored."""
-        late = asked.word == "extends" and any(
-            one.end is not None and one.end.trigger == trigger and asked.steps > one.away.end.steps - NOTICED
-            for spans in self.whole.values() for one in spans if one.away.end is not None
-        )  # fmt: skip
+    def _not_taken(self, asked: Asked) -> Refusal:
+        """Why a further press cannot restart what runs, and that it could be ignored."""
         why = f'a further press that {asked.word} what runs is not composed yet: "ignored until" is'
-        if late:
-            event = asked.claim.text.partition(" until ")[2]
-            late_by = steps_text(NOTICED)
-            noticed = f'a press is noticed {late_by} late, so "{event} - {late_by}" would be the latest'
-            why = f"{noticed}; and {why}"
         return refuse(asked.claim, why, asked.claim.text.replace(f"{asked.word} until", "ignored until", 1), 0)
 
     def _check_ready(self, ready: Asked, ignored: int, least: int, why: str | None) -> None:
@@ -199,6 +303,8 @@ class _Spanning:
         """Of each trigger one output may begin before its memory could: the front itself drives it."""
         for name, spans in self.whole.items():
             for one in spans:
+                if one.begin.trigger.endswith(RELEASED):
+                    continue
                 if one.begin.steps >= SOONEST_MEMORY + (2 if self._far(name) else 0):
                     continue
                 taken = self.early.get(one.begin.trigger)
@@ -238,7 +344,7 @@ class _Spanning:
             self.early_leads[trigger] = Early(early[1].begin.steps, ())
             if early[1].end is not None:
                 self.needs[early[1].end.trigger].append(Need(name, "early-off", early[1].end.steps - 4))
-        made = front(name, end.part, early is not None, blockers, 3, drives, rests_on)
+        made = front(name, end.part, early is not None, blockers, 3, drives, rests_on, trigger in self.released)
         add_end(self.network, name, made, end, "trigger")
         self.network.triggers[trigger] = (name, "trigger")
 
@@ -322,6 +428,9 @@ class _Spanning:
         late = 2 if len(ends) <= 1 else 4
         off_leave = [at.steps - late - add for at in ends]
         guess = 4 * len(lead)
+        if (again := self._again(group)) is not None:
+            self._holder(name, group[0], drives, rests_on, lead, again)
+            return
         sets = [column_length(leave - guess) for leave in on_leave]
         resets = [column_length(leave - guess) for leave in off_leave]
         self.network.add(name, memory(name, sets, resets, drives, rests_on))
@@ -329,6 +438,30 @@ class _Spanning:
             self.needs[one.begin.trigger].append(Need(name, f"set{number}", leave, lead))
         for number, (at, leave) in enumerate(zip(ends, off_leave, strict=True)):
             self.needs[at.trigger].append(Need(name, f"reset{number}", leave, lead))
+
+    def _again(self, group: list[Whole]) -> int | None:
+        """How soon a further press can come that extends this span; None if none does."""
+        again = self.extending.get(group[0].begin.trigger)
+        end = group[0].end
+        return again if again and end is not None and end.steps > again else None
+
+    def _holder(
+        self, name: str, one: Whole, drives: str, rests_on: bool, lead: tuple[tuple[str, str, str], ...], again: int
+    ) -> None:
+        network, trigger = self.network, one.begin.trigger
+        assert one.end is not None
+        taps = taps_for(one.end.steps, again)
+        leave, length = one.begin.steps - 2, column_length(one.begin.steps - 2 - 4 * len(lead))
+        network.add(name, holder(name, length, taps, drives, rests_on))
+        noticed = network.net(f"{trigger}-front", "noticed")
+        network.connect(noticed, name, "now", 0)
+        network.connect(noticed, name, "again", LATE)
+        self.needs[trigger].append(Need(name, "set0", leave, lead))
+        reset = Need(name, "reset0", one.end.steps - CUT, lead)
+        if one.end.steps < RING_FROM:
+            self.needs[trigger].append(reset)
+        else:
+            self.faded[trigger].append(reset)
 
     # --- the chain of a trigger -------------------------------------------------------------------------------------
 
@@ -354,7 +487,16 @@ class _Spanning:
             network.connect(start, flag, "set0", 2)
             program.busy = Busy(flag, lead, ready)
         tap_needs(network, program, needs, step)
+        for need in self.faded[trigger]:
+            extending_tap(network, program, need.instance, need)
         network.programs.append(program)
+
+    def _released_program(self, trigger: str) -> None:
+        name = released_name(trigger)
+        net = self.network.net(f"{trigger}-front", "fall")
+        program = Program(name, f"{trigger}-front", [Tap(net, FALLEN, None)], {net: []})
+        tap_needs(self.network, program, self.needs[name], FALLEN)
+        self.network.programs.append(program)
 
 
 def add_end(network: Network, name: str, made: Made, end: End, named: str) -> None:
@@ -409,6 +551,29 @@ def column_length(leave: int) -> int:
     """
     spare = leave - 10
     return 3 if spare >= 24 else 2 if spare >= 12 else 1
+
+
+def _soonest(trigger: str) -> int:
+    """The soonest that a memory changes after an event."""
+    return SOONEST_RELEASED if trigger.endswith(RELEASED) else SOONEST_MEMORY
+
+
+def _told(event: str) -> str:
+    """An event in words.
+
+    >>> _told("sw"), _told("sw released")
+    ('an act of sw', 'the release of sw')
+    """
+    return f"the release of {worked_name(event)}" if event.endswith(RELEASED) else f"an act of {event}"
+
+
+def _ending(text: str, end: At, steps: int) -> tuple[str | None, int]:
+    """The claim with its end so long after its event, if its words can be changed; and by how much that differs."""
+    head, until, tail = text.partition(f" until {end.trigger}")
+    words = tail.split(",")[0].split(";")[0]
+    if not until or (words and not words.startswith(" + ")):
+        return None, 0
+    return f"{head}{until} + {steps_text(steps)}{tail[len(words) :]}", abs(steps - end.steps)
 
 
 def _ends(one: Whole) -> tuple[str, str | None]:

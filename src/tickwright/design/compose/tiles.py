@@ -17,6 +17,7 @@ from tickwright.space import OPPOSITE, Cell
 Flat = tuple[int, int]
 LEAST_DELAY, MOST_DELAY = 2, 8  # steps of one repeater
 LAMP_OFF, TORCH = 4, 2
+FALLEN = 2  # steps from when a level is gone to the pulse that tells it
 
 
 @dataclass(frozen=True)
@@ -105,6 +106,7 @@ def front(
     reset_length: int = 3,
     drives: str = "port",
     rests_on: bool = False,
+    falls: bool = False,
 ) -> Made:
     """What takes a trigger's acts: an edge detector, a gate that blockers shut, and the start pulse.
 
@@ -112,9 +114,14 @@ def front(
     step 2, the gate opens at step 4, and the port `start` is on from step 10 on for 4 steps. With `early` the
     port `out`, or what it `drives`, is on from step 6 on (later if the column `gate` is set longer) until
     4 steps after `early-off` came. A blocker must be on, at its port, the 2 steps of its column before.
+    Without `early` the port `noticed` is on at step 6, for 2 steps. With `falls` the port `fall` gives a pulse of 4
+    steps, FALLEN steps after the trigger is let go.
     """
     s = Sketch(name)
     s.put(-1, 1, part)
+    if falls:
+        fallen(s, -1, 0, "west")
+        s.ports["fall"] = s.ports.pop("out")
     s.named["trigger"] = (-1, 1, 1)
     s.wires((0, 1), (1, 1), (0, 2), (2, 2))
     s.put(1, 2, "comparator east")
@@ -124,6 +131,8 @@ def front(
     s.put(5, 1, "block")
     s.put(5, 2, "repeater south delay=2")
     s.out("start", 5, 2, "south")
+    if not early:
+        s.out("noticed", 5, 1, "north", also=("east",))
     s.columns["gate"], s.columns["starter"] = ((4, 1, 1),), ((5, 2, 1),)
     if blockers:
         s.input_column("block0", 3, 0, 1, "south")
@@ -137,6 +146,20 @@ def front(
         s.input_column("early-off", 8, 1, reset_length, "north")
         drive(s, drives, rests_on, 11, (7, -2), "north")
     return s.made()
+
+
+def fallen(s: Sketch, x: int, y: int, way: str = "east") -> None:
+    """From the wire at x, y, full when on: port `out` gives a pulse of 4 steps, FALLEN steps after it has gone off.
+
+    Twice the level, the second 4 steps later; `way` is where its parts lie.
+    """
+    ahead, back = (1, "west") if way == "east" else (-1, "east")
+    s.wires((x, y), (x + ahead, y), (x + ahead, y - 1))
+    s.put(x + 2 * ahead, y, f"repeater {way}")
+    s.wires(*((x + 3 * ahead, y - place) for place in range(3)))
+    s.put(x + 2 * ahead, y - 2, f"comparator {back}")
+    s.put(x + ahead, y - 2, f"comparator {back} mode=difference")
+    s.out("out", x + ahead, y - 2, back, gives=13)
 
 
 START = 10  # the step, after a trigger is worked, from which on the start pulse of its front is on

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
-from tickwright.design.compose.machine_tiles import FALLEN, Ring, fade, rings_for, rings_steps
+from tickwright.design.compose.machine_tiles import Ring, fade, rings_for, rings_steps
 from tickwright.design.compose.network import Network, Program, Tap
+from tickwright.design.compose.tiles import FALLEN
 
 FLAG_LATE = 6  # from the start pulse to the fall of the flag's `not`: its column, the flag and a torch
 FILLED_IN = 14  # steps for which the flag is off at least
