@@ -1,4 +1,4 @@
-"""The page docs/dossiers.md: of every example what `tickwright measure --full` works out, from runs made for it."""
+"""Dossiers: of every example a page of what `tickwright measure --full` works out, from runs, and a list of them."""
 
 from __future__ import annotations
 
@@ -18,28 +18,47 @@ MEASURES = ("press", "kind", "delay", "hold", "pulses", "minimum trigger", "reco
 TEXT = """\
 # Dossiers of the examples
 
-What `tickwright measure --full` works out for each circuit in [examples.md](examples.md), under its own rules. Every
-figure comes from a run. Delay and steps count from the press; 1 tick is 2 steps, 1 second is 20. Nothing is left out; a
-section that is missing, such as *Levels at the comparators*, has nothing to show for that circuit.
+What `tickwright measure --full` works out for each circuit in [examples.md](examples.md), under its own rules: a page
+each. Every figure comes from a run. Delay and steps count from the press; 1 tick is 2 steps, 1 second is 20. Nothing is
+left out; a section that is missing, such as *Levels at the comparators*, has nothing to show for that circuit.
+
+| dossier | circuit | parts |
+|---|---|---|
 """
+FOOT = """
+One press at a time, from rest, unless a table says otherwise; 1 tick is 2 steps, 1 second is 20. Words are explained in
+the [glossary](../glossary.md). [All dossiers](../dossiers.md)"""
 
 
 def page() -> str:
-    """The page: the text, and a section for each example."""
+    """The list of all dossiers."""
+    return TEXT + "\n".join(map(row, sorted(EXAMPLES.glob("*.toml"))))
+
+
+def row(path: Path) -> str:
+    """The row of one example in the list."""
+    plan = load(path)
+    return f"| [{path.stem}](dossiers/{path.stem}.md) | {plan.title} | {len(plan.cells)} |"
+
+
+def pages() -> dict[str, str]:
+    """A page for each example, by its name."""
+    paths = sorted(EXAMPLES.glob("*.toml"))
     with ProcessPoolExecutor(WORKERS) as pool:
-        return "\n".join([TEXT, *pool.map(section, sorted(EXAMPLES.glob("*.toml")))])
+        return {f"{path.stem}.md": text for path, text in zip(paths, pool.map(dossier, paths), strict=True)}
 
 
-def section(path: Path) -> str:
+def dossier(path: Path) -> str:
     """What is known of one example."""
     known = gather(load(path))
-    lines = [f"## {path.stem}", "", f"[{path.name}](../examples/{path.name}), rules `{known.rules}`."]
+    title = known.plan.title or path.stem
+    lines = [f"# {title}", "", f"[{path.name}](../../examples/{path.name}), rules `{known.rules}`.", "", "## One press"]
     lines += markdown(MEASURES, map(measures, known.answers))
     for table in dossier_tables(known):
-        lines += ["", f"**{table.title}**", *markdown(table.heads, table.rows)]
+        lines += ["", f"## {table.title}", *markdown(table.heads, table.rows)]
         lines += [line for note in table.notes for line in ("", note)]
     lines += [line for text in expectation_lines(known) for line in ("", text)]
-    return "\n".join([*lines, ""])
+    return "\n".join([*lines, FOOT])
 
 
 def markdown(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> list[str]:

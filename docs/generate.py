@@ -1,7 +1,7 @@
 """Write the pages of docs/ that follow from the program itself: python dev.py docs [--check] [PAGE ...].
 
 With --check nothing is written: a page that differs from what the program says now is shown as a diff, and the exit
-code is 1. A new page is a function here and a row in PAGES.
+code is 1. A new page is a function here and a row in PAGES; FOLDERS has folders of pages of one sort.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 import argparse
 import difflib
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from itertools import takewhile
 from pathlib import Path
 from typing import Any
@@ -153,7 +153,7 @@ def examples_page() -> str:
         "Circuits at the Saltmarsh ferry landing, in `examples/`. Each file says at its top what to watch, and holds",
         "the expectations that `tickwright check` tries. The figures below were measured by runs, one press of the",
         "trigger at a time. A lamp stays on two ticks longer than what lights it, and so needs less of a trigger.",
-        "[dossiers.md](dossiers.md) has all that is known of each.",
+        "[dossiers.md](dossiers.md) leads to all that is known of each.",
         "",
         "| example | trigger → output | delay | hold | pulses | minimum trigger |",
         "|---|---|---|---|---|---|",
@@ -218,37 +218,59 @@ PAGES: dict[str, Callable[[], str]] = {
     "troubleshooting.md": troubleshooting.page,
     "why.md": reasons.page,
 }
+FOLDERS: dict[str, Callable[[], dict[str, str]]] = {"dossiers": dossiers.pages, "findings": troubleshooting.pages}
 
 
 def main() -> int:
     """Write or check every page; return the exit code."""
     parser = argparse.ArgumentParser(prog="python dev.py docs", description="Write the generated pages of docs/.")
     parser.add_argument("--check", action="store_true", help="write nothing; show what is stale and end with 1")
-    parser.add_argument("pages", nargs="*", choices=[*PAGES, []], metavar="PAGE", help="only these, such as cli.md")
+    parser.add_argument(
+        "pages", nargs="*", choices=[*PAGES, *FOLDERS, []], metavar="PAGE", help="only these, such as cli.md"
+    )
     parser.add_argument("--site", action="store_true", help="build all pages as a site in out/site, and nothing else")
     options = parser.parse_args()
     if options.site:
         return site_build.build()
-    stale = 0
-    for name, page in PAGES.items():
-        if options.pages and name not in options.pages:
-            continue
-        path = DOCS / name
-        old = path.read_text(encoding="utf-8") if path.exists() else ""
-        new = f"{NOTICE}\n{page().rstrip()}\n"
-        if old == new:
-            continue
-        stale += 1
-        if options.check:
-            names = (f"docs/{name}", f"docs/{name} as it would be now")
-            print("\n".join(difflib.unified_diff(old.splitlines(), new.splitlines(), *names, lineterm="")))
-        else:
-            path.write_text(new, encoding="utf-8", newline="\n")
-            print(f"docs/{name} written")
+    stale = sum(not settled(name, text, options.check) for name, text in made(options.pages))
     if stale and options.check:
-        print(f"{stale} of {len(PAGES)} pages are stale: run python dev.py docs")
+        print(f"{stale} {'page is' if stale == 1 else 'pages are'} stale: run python dev.py docs")
         return 1
     return 0
+
+
+def made(wanted: Sequence[str]) -> Iterator[tuple[str, str | None]]:
+    """Each page by its place in docs/, with what it would be now; None for one of a folder that is to be gone."""
+    for name, page in PAGES.items():
+        if not wanted or name in wanted:
+            yield name, page()
+    for folder, pages in FOLDERS.items():
+        if wanted and folder not in wanted:
+            continue
+        now = pages()
+        for name in sorted({*now, *(path.name for path in (DOCS / folder).glob("*.md"))}):
+            yield f"{folder}/{name}", now.get(name)
+
+
+def settled(name: str, text: str | None, only_check: bool) -> bool:
+    """Whether a page is as it should be; if not, it is written, or its difference shown."""
+    path = DOCS / name
+    old = path.read_text(encoding="utf-8") if path.exists() else None
+    new = None if text is None else f"{NOTICE}\n{text.rstrip()}\n"
+    if old == new:
+        return True
+    if only_check:
+        names = (f"docs/{name}", f"docs/{name} as it would be now")
+        lines = [(each or "").splitlines() for each in (old, new)]
+        print("\n".join(difflib.unified_diff(*lines, *names, lineterm="")))
+    elif new is None:
+        path.unlink()
+        print(f"docs/{name} taken away")
+    else:
+        path.parent.mkdir(exist_ok=True)
+        path.write_text(new, encoding="utf-8", newline="\n")
+        print(f"docs/{name} written")
+    return False
 
 
 if __name__ == "__main__":

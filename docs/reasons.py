@@ -13,7 +13,8 @@ INTRODUCTION = """# Why it holds
 
 `tickwright why PLAN` presses a trigger once, in the circuit at rest, and tells in sentences why each output holds as
 long as it does. A *hold* is the time from the first step in which an output is on to the first in which it is off for
-good.
+good. In the examples below *entry* is the wire in which the press enters a ring of parts. A ring is *charged* when its
+level has come back to the entry before the press lets go. Other words are in the [glossary](glossary.md).
 
 Nothing in it is a text written for a family of circuits. Each change in the run knows which change brought it about, so
 the program walks back from the output's first and last edge to the press. What lies on both ways makes the pulse later,

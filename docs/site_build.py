@@ -19,8 +19,8 @@ def build() -> int:
     """Gather all pages into one folder, their links made to fit, and have mkdocs build them; its exit code."""
     shutil.rmtree(PAGES, ignore_errors=True)
     PAGES.mkdir(parents=True)
-    for page in sorted((ROOT / "docs").glob("*.md")):
-        write(page, PAGES / page.name)
+    for page in sorted((ROOT / "docs").rglob("*.md")):
+        write(page, PAGES / page.relative_to(ROOT / "docs"))
     write(ROOT / "README.md", PAGES / "index.md")
     for name in BESIDE:
         write(ROOT / name, PAGES / name)
@@ -36,6 +36,7 @@ def build() -> int:
 def write(page: Path, goal: Path) -> None:
     """Copy a page; what it links to by its place in the project lies in the folder of the site."""
     text = page.read_text(encoding="utf-8")
+    goal.parent.mkdir(exist_ok=True)
     goal.write_text(LINK.sub(lambda found: found[1] + moved(page, found[2]), text), encoding="utf-8")
 
 
@@ -44,8 +45,7 @@ def moved(page: Path, target: str) -> str:
     if ":" in target:
         return target
     place = (page.parent / target).resolve().relative_to(ROOT)
-    if place.parts == ("README.md",):
-        return "index.md"
-    if place.parts == ("examples",):
-        return "examples.md"
-    return Path(*place.parts[1:]).as_posix() if place.parts[0] == "docs" else place.as_posix()
+    renamed = {("README.md",): Path("index.md"), ("examples",): Path("examples.md")}.get(place.parts, place)
+    there = Path(*renamed.parts[1:]) if renamed.parts[0] == "docs" else renamed
+    here = page.parent.relative_to(ROOT / "docs") if page.is_relative_to(ROOT / "docs") else Path()
+    return Path(os.path.relpath(there, here)).as_posix()

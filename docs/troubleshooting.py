@@ -1,4 +1,4 @@
-"""The page docs/troubleshooting.md: every finding with its example, and how a wrong build is found, from runs."""
+"""Troubleshooting: by what one sees, how a wrong build is found, and a page for each finding, all from runs."""
 
 from __future__ import annotations
 
@@ -51,8 +51,8 @@ Something does not do what it should. Two questions, two ways:
   `tickwright diagnose PLAN --observed "hold 1.2 s"`. See [below](#the-build-does-something-else). Or let it ask you:
   `tickwright diagnose PLAN --ask`, told in [diagnose.md](diagnose.md).
 
-`tickwright explain CODE` shows each of the following, run at that moment. Times assume a world at its full 20 steps a
-second: the first thing to look at is whether yours runs that fast.
+`tickwright explain CODE` shows each finding, run at that moment; here each has a page. Times assume a world at its
+full 20 steps a second: the first thing to look at is whether yours runs that fast.
 
 ## By what you see
 
@@ -97,9 +97,23 @@ counters, whose presses are long to run, it may take a minute; Ctrl-C keeps what
 """
 
 
+FOOT = """Words are explained in the [glossary](../glossary.md). [All findings](../troubleshooting.md#all-findings)"""
+
+
 def page() -> str:
-    """The page: by symptom, by finding, and how a build is diagnosed."""
-    return "\n".join([TEXT + by_symptom(), *(section(explain(code)) for code in CODES), build()])
+    """The page: by symptom, the list of findings, and how a build is diagnosed."""
+    return "\n".join([TEXT + by_symptom(), *list_of_findings(), "", build()])
+
+
+def list_of_findings() -> list[str]:
+    """All findings, each with what it is."""
+    rows = [f"| [{code}](findings/{code}.md) | {entry.severity} | {entry.title} |" for code, entry in CODES.items()]
+    return ["## All findings", "", "| finding | severity | what it is |", "|---|---|---|", *rows]
+
+
+def pages() -> dict[str, str]:
+    """A page for each finding, by its name."""
+    return {f"{code}.md": finding_page(explain(code)) for code in CODES}
 
 
 def by_symptom() -> str:
@@ -108,7 +122,7 @@ def by_symptom() -> str:
     for code, case in cases().items():
         if case.wrong.triggers and not case.wrong.hand:
             own, now = (first_answer(sketch, case.rules) for sketch in (case.right, case.wrong))
-            found[symptom(own, now)].append(f"[{code}](#{code})")
+            found[symptom(own, now)].append(f"[{code}](findings/{code}.md)")
     texts = {**SYMPTOMS, "as-planned": UNSEEN}
     rows = [f"| {text} | {', '.join(found[name])} |" for name, text in texts.items() if found[name]]
     return "\n".join(["| the output | may be |", "|---|---|", *rows, ""])
@@ -122,11 +136,11 @@ def first_answer(sketch: Sketch, rules: RuleSet) -> Seen:
     return seen_at(seen, next(iter(plan.outputs)))
 
 
-def section(told: Explanation) -> str:
+def finding_page(told: Explanation) -> str:
     """One finding: what it means, what helps, and its example in a run, repaired and beside its near twin."""
     entry = told.entry
-    lines = [f"## {entry.code}", "", f"**{entry.title}** ({entry.severity}).", ""]
-    lines += [*fill(entry.cause), "", *fill(entry.helps), ""]
+    lines = [f"# {entry.code}", "", f"**{entry.title}** ({entry.severity}).", ""]
+    lines += [*fill(entry.cause), "", "## What helps", "", *fill(entry.helps), "", "## An example", ""]
     hand = ", ".join(f"`{act}`" for act in told.hand) or "nothing is done"
     lines += [*block(picture(told.text)), "", f"Rules `{told.rules}`; the hand: {hand}.", ""]
     lines += [*drawn(told.trace), "", *(f"> {line}" for line in fill(told.finding.message)), ""]
@@ -134,10 +148,10 @@ def section(told: Explanation) -> str:
     if repair is not None and told.repaired is not None:
         edits = "; ".join(map(str, repair.edits))
         lines += [*fill(f"{repair.text} As an edit: {edits}. Then:"), "", *drawn(told.repaired), ""]
-    lines += [f"A near twin that has not: {told.twin_differs}.", "", *drawn(told.twin), ""]
     if entry.code == "trigger-too-short":
         lines += slower(told)
-    return "\n".join(lines)
+    lines += ["## A near twin without it", "", *fill(f"What differs: {told.twin_differs}."), "", *drawn(told.twin), ""]
+    return "\n".join([*lines, "", FOOT])
 
 
 def fill(text: str) -> list[str]:

@@ -17,7 +17,7 @@ from tickwright.plan.reading import ASKS, MOST_ALONG, MOST_PARTS
 from tickwright.toml import LARGEST_PLAN_BYTES
 
 ROOT = Path(__file__).resolve().parents[1]
-PAGES = [*sorted((ROOT / "docs").glob("*.md")), *sorted(ROOT.glob("*.md"))]
+PAGES = [*sorted((ROOT / "docs").rglob("*.md")), *sorted(ROOT.glob("*.md"))]
 
 # What rules.md draws as lanes: a row of parts on blocks, the lever's acts (step, "on" or "off"), and the cells drawn.
 FLOOR = "####"
@@ -123,10 +123,11 @@ def test_the_pages_that_take_no_runs_are_up_to_date():
 
 
 def test_every_example_has_its_dossier():
-    sections = text_of("docs/dossiers.md").split("\n## ")[1:]
-    assert [text.splitlines()[0] for text in sections] == [path.stem for path in sorted(ROOT.glob("examples/*.toml"))]
-    assert all("| press | kind |" in text for text in sections)
-    expecting = [text for text in sections if "Expectations: " in text]
+    names = [path.stem for path in sorted(ROOT.glob("examples/*.toml"))]
+    dossiers = {path.stem: path.read_text(encoding="utf-8") for path in sorted(ROOT.glob("docs/dossiers/*.md"))}
+    assert list(dossiers) == re.findall(r"\(dossiers/([\w-]+)\.md\)", text_of("docs/dossiers.md")) == names
+    assert all("| press | kind |" in text for text in dossiers.values())
+    expecting = [text for text in dossiers.values() if "Expectations: " in text]
     assert len(expecting) > 20
     assert all(", 0 failed." in text for text in expecting)
 

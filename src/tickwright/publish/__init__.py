@@ -34,6 +34,7 @@ if TYPE_CHECKING:
         vtt_text,
     )
     from tickwright.publish.flash import MOST_FLASHES, Flashing, flashing, frame_luminances, most_flashes, safe_slowdown
+    from tickwright.publish.flat import flat_drawing, lit_step
     from tickwright.publish.guide import guided_page
     from tickwright.publish.interactive import Design, interactive_sheet
     from tickwright.publish.isometric import CORNERS, isometric_drawing
@@ -110,6 +111,7 @@ __all__ = [
     "dossier_tables",
     "expectation_lines",
     "flashing",
+    "flat_drawing",
     "font_face",
     "font_note",
     "frame_luminances",
@@ -128,6 +130,7 @@ __all__ = [
     "lesson_files",
     "level_colour",
     "levels_csv",
+    "lit_step",
     "luminance",
     "main_result",
     "make_film",
@@ -188,6 +191,7 @@ __getattr__ = lazy_exports(
             "talk_outline",
             "vtt_text",
         ),
+        "flat": ("flat_drawing", "lit_step"),
         "flash": ("MOST_FLASHES", "Flashing", "flashing", "frame_luminances", "most_flashes", "safe_slowdown"),
         "guide": ("guided_page",),
         "interactive": ("Design", "interactive_sheet"),

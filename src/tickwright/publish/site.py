@@ -8,18 +8,20 @@ from typing import TYPE_CHECKING
 from urllib.parse import quote
 
 from tickwright.plan.files import dumps
-from tickwright.publish.canvas import svg_text
+from tickwright.publish.canvas import Drawing, svg_text
 from tickwright.publish.chart import FULL_SPEED, timing_chart
 from tickwright.publish.dossier_text import answer_of, parts_text
+from tickwright.publish.flat import flat_drawing, lit_step
 from tickwright.publish.isometric import isometric_drawing
-from tickwright.publish.quiz import main_sentences
+from tickwright.publish.quiz import main_answer, main_sentences
 from tickwright.publish.scene import WEB_FOLDER
 from tickwright.publish.sheet import SheetFile, Style, sheet_files
-from tickwright.publish.tokens import FONT_FILES, FONT_FOLDER, css_variables, font_face
+from tickwright.publish.tokens import FONT_FILES, FONT_FOLDER, Theme, css_variables, font_face
 
 if TYPE_CHECKING:
     from tickwright.material import Material
 
+_ENDINGS: Mapping[Theme, str] = {"light": ".svg", "dark": "-dark.svg"}
 _FIRST = ("build.html", "sheet.html", "sheet.pdf")  # what most people come for
 
 
@@ -33,8 +35,9 @@ def site_files(names: Sequence[str]) -> list[SheetFile]:
     for name in names:
         made += [
             SheetFile(f"{name}/index.html", f"the page of {name}"),
-            SheetFile(f"{name}/card.svg", f"the picture on the card of {name}"),
-            SheetFile(f"{name}/run.svg", f"the chart on the page of {name}", certain=False),
+            *(SheetFile(f"{name}/card{ending}", f"the picture on the card of {name}") for ending in _ENDINGS.values()),
+            *(SheetFile(f"{name}/whole{ending}", f"the picture on the page of {name}") for ending in _ENDINGS.values()),
+            *(SheetFile(f"{name}/run{ending}", f"the chart of {name}", certain=False) for ending in _ENDINGS.values()),
             SheetFile(f"{name}/{name}.toml", f"the plan {name}"),
         ]
     return made
@@ -51,13 +54,10 @@ def make_site(
     content: dict[str, str | bytes] = {"index.html": _cards(materials, title, more), "style.css": _style()}
     content |= {f"{font}.woff2": (FONT_FOLDER / f"{font}.woff2").read_bytes() for font in FONT_FILES}
     for name, material in materials.items():
-        chart = _chart(material)
-        content[f"{name}/index.html"] = _page(name, material, style, with_chart=chart is not None)
-        drawing = isometric_drawing(material.plan, material.rules, theme="light", bare=True)
-        content[f"{name}/card.svg"] = svg_text(drawing)
+        pictures = dict(_pictures(material))
+        content[f"{name}/index.html"] = _page(name, material, style, with_chart="run.svg" in pictures)
         content[f"{name}/{name}.toml"] = dumps(material.plan)
-        if chart is not None:
-            content[f"{name}/run.svg"] = chart
+        content |= {f"{name}/{file}": svg_text(drawing) for file, drawing in pictures.items()}
     for file in site_files(list(materials)):
         if file.name in content:
             yield file, content[file.name]
@@ -98,7 +98,7 @@ def _size(material: Material) -> str:
 
 def _cards(materials: Mapping[str, Material], title: str, more: Sequence[SheetFile]) -> str:
     cards = "".join(
-        f'<li><a href="{quote(name)}/index.html"><img src="{quote(name)}/card.svg" alt="">'
+        f'<li><a href="{quote(name)}/index.html">{_shown(f"{quote(name)}/card", "")}'
         f"<strong>{escape(_named(material))}</strong>{_answer(material)}"
         f'<br><span class="soft">{_size(material)}</span></a></li>\n'
         for name, material in materials.items()
@@ -117,12 +117,12 @@ def _page(name: str, material: Material, style: Style, *, with_chart: bool) -> s
     files = {file.name: file.what for file in sheet_files(material.plan, style) if file.certain}
     named = [*(one for one in _FIRST if one in files), *(one for one in files if one not in _FIRST)]
     downloads = "".join(f'<li><a href="{quote(one)}">{escape(files[one])}</a></li>' for one in named)
-    chart = '<figure><img src="run.svg" alt="Levels over time after one press"></figure>' if with_chart else ""
+    chart = f"<figure>{_shown('run', 'Levels over time after one press')}</figure>" if with_chart else ""
     body = (
         f'<p><a href="../index.html">All circuits</a></p><h1>{escape(_named(material))}</h1>'
         f'<p class="answer">{_answer(material)}</p><p>{escape(told["kept"])} {escape(told["more"])}</p>'
         f'<p class="soft">{_size(material)}, rules {escape(material.rules.name)}</p>'
-        f'<figure><img src="card.svg" alt="The whole from above"></figure>{chart}'
+        f"<figure>{_shown('whole', 'Its layers, lifted off each other')}</figure>{chart}"
         + (f"<h2>Why</h2><ul>{why}</ul>" if why else "")
         + f'<h2>Take it with you</h2><ul><li><a href="{quote(name)}.toml" download>the plan file</a></li>'
         f"{downloads}</ul>"
@@ -131,6 +131,24 @@ def _page(name: str, material: Material, style: Style, *, with_chart: bool) -> s
     return _html(_named(material), body, "../")
 
 
-def _chart(material: Material) -> str | None:
-    own = next((press for press in material.presses if press.own and press.recording.trace.names), None)
-    return svg_text(timing_chart({_named(material): own.recording})) if own is not None else None
+def _shown(stem: str, words: str) -> str:
+    """A picture in the colours that the reader's system asks for."""
+    return (
+        f'<picture><source srcset="{stem}{_ENDINGS["dark"]}" media="(prefers-color-scheme: dark)">'
+        f'<img src="{stem}{_ENDINGS["light"]}" alt="{escape(words)}"></picture>'
+    )
+
+
+def _pictures(material: Material) -> Iterator[tuple[str, Drawing]]:
+    """The pictures of one circuit: the flat view that shows most, the layers lifted, and one press, if there is one."""
+    plan, rules, known = material.plan, material.rules, main_answer(material)
+    own = [press for press in material.presses if press.own and press.recording.trace.names]
+    named = [press for press in own if known is not None and press.trigger == known.measured.trigger]
+    run = next((press.recording for press in [*named, *own]), None)
+    step = lit_step(run, known.measured) if run is not None and known is not None else 0
+    for theme, ending in _ENDINGS.items():
+        yield f"card{ending}", flat_drawing(plan, rules, run, step, theme)[0]
+        moment = run.moment(step) if run is not None else None
+        yield f"whole{ending}", isometric_drawing(plan, rules, moment, theme, apart=None, bare=True)
+        if run is not None:
+            yield f"run{ending}", timing_chart({_named(material): run}, theme)

@@ -9,16 +9,14 @@ from typing import TYPE_CHECKING, NamedTuple
 from tickwright import Plan, RuleSet, TickwrightError, load, load_rules
 from tickwright.durations import duration_text
 from tickwright.kinds import PARTS
-from tickwright.publish import answer, layer_drawing, main_result, section_drawing, svg_text
+from tickwright.publish import answer, flat_drawing, lit_step, main_result, svg_text
 
 if TYPE_CHECKING:
     from tickwright import Measurement
-    from tickwright.publish import Drawing, Theme
-    from tickwright.recording import Recording
+    from tickwright.publish import Theme
 
 MOST_PULSES = 60
 UNNAMED = ("It names no trigger and output.", "", "")
-LIT_SHARE = 0.25  # of the hold: how far into it the picture is taken
 
 
 class Card(NamedTuple):
@@ -39,32 +37,6 @@ class Card(NamedTuple):
     trouble: str = ""
 
 
-def flat_views(plan: Plan) -> list[tuple[str, int]]:
-    """The layers ("z") and sections ("y", "x") of a plan, those with the most acting parts first.
-
-    >>> from tickwright.kinds import parse_part
-    >>> flat_views(Plan({(0, 0, 0): parse_part("block"), (0, 0, 1): parse_part("wire")}))[0]
-    ('z', 1)
-    """
-    counts: dict[tuple[str, int], int] = {}
-    for cell, part in plan.cells.items():
-        acting = PARTS[part.kind].behaviour != "still"
-        for axis, number in (("z", 2), ("y", 1), ("x", 0)):
-            key = (axis, cell[number])
-            counts[key] = counts.get(key, 0) + acting
-    return sorted(counts, key=lambda key: (-counts[key], "zyx".index(key[0]), key[1]))
-
-
-def picture(plan: Plan, rules: RuleSet, recording: Recording | None, step: int, theme: Theme) -> tuple[Drawing, str]:
-    """The flat view of a card, with what it is called."""
-    axis, at = next(iter(flat_views(plan)), ("z", 0))
-    moment = recording.moment(step) if recording is not None else None
-    if axis == "z":
-        return layer_drawing(plan, rules, at, moment, theme, bare=True), f"from above, layer {at}"
-    side = "south" if axis == "y" else "east"
-    return section_drawing(plan, rules, axis, at, moment, theme, bare=True), f"section {axis} {at}, from the {side}"
-
-
 def card_of(plan: Plan, rules: RuleSet, title: str = "") -> Card:
     """The card of a plan. Raises TickwrightError for one that cannot be run."""
     from tickwright.measurement import measure_with_findings
@@ -81,13 +53,11 @@ def card_of(plan: Plan, rules: RuleSet, title: str = "") -> Card:
         recording = record(plan, None, None, rules, trigger=main.trigger, before_steps=0)
     at = 0
     if recording is not None and main is not None:
-        hold = main.hold_steps or 0
-        at = (recording.pressed_at_step or 0) + (main.delay_steps or 0) + int(hold * LIT_SHARE)
-        at = min(at, recording.trace.steps - 1)
+        at = lit_step(recording, main)
     pictures, view = [], ""
     themes: tuple[Theme, ...] = ("light", "dark")
     for theme in themes:
-        drawing, view = picture(plan, rules, recording, at, theme)
+        drawing, view = flat_drawing(plan, rules, recording, at, theme)
         pictures.append(svg_text(drawing).encode("utf-8"))
     if recording is not None:
         view += f", {duration_text(at - (recording.pressed_at_step or 0))} after the press"
