@@ -275,3 +275,20 @@ def test_a_picture_says_one_sentence_at_a_time():
             mark.text for group in frame_drawing(stage, step).groups for mark in group.marks if mark.form == "text"
         ]
         assert sum(any(text.startswith(line[:20]) for line in lines) for text in texts) <= 1
+
+
+def test_each_picture_says_how_fast_the_world_goes():
+    """By hand: at twice the speed a step lasts 0.025 s of the film, and round an edge five times as long: 0.125 s."""
+    plan = load(EXAMPLES / "flat-loop-2.toml")  # the lamp is lit from step 2 to step 54, as its file promises
+    run = record(plan)
+    clock = schedule([run], speed=2.0, slow=5.0)
+    stage = Stage((run,), clock, (), "light", "south-east")
+
+    def said(step):
+        marks = [mark for group in frame_drawing(stage, step).groups for mark in group.marks]
+        return [mark.text for mark in marks if mark.form == "text" and "after the press" in mark.text]
+
+    assert clock.pace(2) == pytest.approx(0.4)
+    assert said(2) == ["0.10 s (1 tick) after the press; 2.5 times slower"]
+    assert said(30) == ["1.50 s (15 ticks) after the press; 2 times faster"]
+    assert clock.slower(4).pace(30) == pytest.approx(0.5)

@@ -52,6 +52,12 @@ class Schedule:
         """The second of the film at which a step of the clock begins; of steps outside it, the nearest."""
         return self.begins[min(max(step - self.first_step, 0), len(self.begins) - 1)]
 
+    def pace(self, step: int) -> float:
+        """How many seconds of the world go by in a second of the film, from a step of the clock to the next."""
+        at = min(max(step - self.first_step, 0), len(self.begins) - 2)
+        lasts = self.begins[at + 1] - self.begins[at] if at >= 0 else 0.0
+        return 1 / (STEPS_PER_SECOND * lasts) if lasts else 1.0
+
     def shot_at(self, second: float) -> int:
         """The shot that is seen at that second of the film."""
         return self.shots[max(0, bisect_right([self.at(step) for step in self.shots], second + 1e-9) - 1)]
@@ -84,6 +90,17 @@ def schedule(recordings: Sequence[Recording], speed: float = 1.0, slow: float = 
     begins = tuple(accumulate(lengths, initial=0.0))
     shots = sorted({first, *(step for run in recordings for step in changes_of(run) if first < step <= last)})
     return Schedule(first, begins, tuple(shots), begins[-1] + AFTER_SECONDS)
+
+
+def pace_text(pace: float) -> str:
+    """How fast the world goes in a film, in words; `pace` is as `Schedule.pace` gives it.
+
+    >>> pace_text(1.0), pace_text(0.25), pace_text(20.0), pace_text(0.4)
+    ('at the speed of the world', '4 times slower', '20 times faster', '2.5 times slower')
+    """
+    if abs(pace - 1) < 0.005:
+        return "at the speed of the world"
+    return f"{1 / pace:.3g} times slower" if pace < 1 else f"{pace:.3g} times faster"
 
 
 def clock_zero(run: Recording) -> int:

@@ -10,7 +10,7 @@ from tickwright.durations import STEPS_PER_SECOND, ticks_text
 from tickwright.publish.canvas import Drawing, Group, Mark, lines_of, shifted, shortened, told_apart, words
 from tickwright.publish.chart import BAND_HIGH, BAR, Axis, Band, bands_within, changes_within, is_lit, lane_marks
 from tickwright.publish.drawing import SMALL, TEXT
-from tickwright.publish.film.clock import Schedule, clock_zero
+from tickwright.publish.film.clock import Schedule, clock_zero, pace_text
 from tickwright.publish.film.telling import Caption
 from tickwright.publish.isometric import Memo, isometric_drawing
 from tickwright.publish.tokens import THEMES, Theme
@@ -67,7 +67,7 @@ def frame_drawing(stage: Stage, step: int, memos: Sequence[Memo] | None = None, 
         left, row_high = left + picture.width, max(row_high, picture.height)
         width = max(width, left)
     top += row_high
-    lanes, top = _lanes(stage, step, top, width, ", while you read" if told is not None and told.still else "")
+    lanes, top = _lanes(stage, step, top, width, told is not None and told.still)
     top += MARGIN
     lines = lines_of(told.text if told is not None else _said(stage, step), TEXT, width - 2 * MARGIN)
     if len(lines) > CAPTION_LINES:
@@ -115,12 +115,13 @@ def _clock_text(stage: Stage, step: int) -> str:
     return f"{abs(step) / STEPS_PER_SECOND:.2f} s ({ticks_text(abs(step))}) {when} the {zero}"
 
 
-def _lanes(stage: Stage, step: int, top: float, width: float, note: str = "") -> tuple[list[Mark], float]:
+def _lanes(stage: Stage, step: int, top: float, width: float, still: bool = False) -> tuple[list[Mark], float]:
     """A lane for each trigger and output as a chart has it, the present step marked; and where they end."""
     colours, clock = THEMES[stage.theme], stage.clock
     left, right = MARGIN + LANE_NAME, width - MARGIN
     axis = Axis(clock.first_step, clock.first_step + max(len(clock.begins) - 1, 1), left, right)
-    text = shortened(f"{_clock_text(stage, step)}{note}", SMALL, width - 2 * MARGIN)
+    pace = "the world stands still while you read" if still else pace_text(clock.pace(step))
+    text = shortened(f"{_clock_text(stage, step)}; {pace}", SMALL, width - 2 * MARGIN)
     marks = [words(MARGIN, top + CLOCK / 2, text, SMALL, colours["ink"])]
     y = top + CLOCK
     for number, run in enumerate(stage.recordings):

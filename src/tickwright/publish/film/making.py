@@ -86,6 +86,7 @@ def make_film(
                 raise UsageError(f"The film would have {what}, however slow. Show less of the run, or still pictures.")
             clock = clock.slower(slowed)
             said = tuple(captions(recordings, clock))
+            pictures = _pictures(stage._replace(clock=clock, captions=said), None)  # for they tell the pace
             found = flashing(looks, [clock.at(step) for step in clock.shots])
             note = f"The film runs {slowed} times slower than asked for: it would have {what}."
     begins = [*(clock.at(step) for step in clock.shots), clock.seconds]

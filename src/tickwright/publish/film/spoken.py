@@ -106,6 +106,9 @@ def spoken_film(
             break
     else:
         raise UsageError("The film would flash too much, however slow: that can set off seizures. Show still pictures.")
+    if slowed != 1:
+        stage = Stage((recording,), paused, _captions(made, paused, ordered), theme, "south-east")
+        pictures = _pictures(stage, made, ordered, None)  # for they tell the pace
     begins = [*(scene.begin for scene in made), paused.seconds]
     shots = tuple(Shot(one, end - begin) for one, (begin, end) in zip(pictures, pairwise(begins), strict=True))
     note = "" if slowed == 1 else f"The film of the lesson runs {slowed} times slower: it would flash too much."
