@@ -292,3 +292,11 @@ def test_each_picture_says_how_fast_the_world_goes():
     assert said(2) == ["0.10 s (1 tick) after the press; 2.5 times slower"]
     assert said(30) == ["1.50 s (15 ticks) after the press; 2 times faster"]
     assert clock.slower(4).pace(30) == pytest.approx(0.5)
+
+
+def test_the_usual_act_of_a_script_is_told_as_what_it_is():
+    run = record(load(EXAMPLES / "flat-loop-2.toml"), ["0:press"], 60)
+    assert captions([run], schedule([run]))[0].lines[0] == "press is pressed."
+    run = record(load(EXAMPLES / "flat-loop-2.toml"), ["0:press:place=lever", "2:press"], 60)
+    told = [line for one in captions([run], schedule([run])) for line in one.lines]
+    assert told[:2] == ["press becomes a lever.", "press is flipped."]

@@ -317,12 +317,12 @@ def title_width(plan: Plan) -> float:
     return min(text_width(plan.title, LARGE, bold=True) + 2 * MARGIN, WIDEST_FOR_TITLE)
 
 
-def heading(scene: Scene, what: str, width: float, room: float | None = None) -> Iterator[Mark]:
-    """The title of the plan, a line that says what is shown, and one that says which moment; these have `room`."""
+def heading(scene: Scene, what: str, width: float, room: float | None = None, *, dated: bool = True) -> Iterator[Mark]:
+    """The title of the plan, a line that says what is shown, and one (if `dated`) of the moment; these have `room`."""
     colours = scene.colours
     title = shortened(scene.plan.title or "Untitled plan", LARGE, width - 2 * MARGIN, bold=True)
     yield words(MARGIN, 20, title, LARGE, colours["ink"], bold=True)
-    for row, text in enumerate(filter(None, (what, scene.caption()))):
+    for row, text in enumerate(filter(None, (what, scene.caption() if dated else ""))):
         yield words(MARGIN, 41 + row * 18, shortened(text, SMALL, room or width - 24), SMALL, colours["soft"])
 
 

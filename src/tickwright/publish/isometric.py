@@ -93,11 +93,13 @@ def isometric_drawing(
     bare: bool = False,
     memo: Memo | None = None,
     marked: Collection[Cell] = (),
+    dated: bool = True,
 ) -> Drawing:
     """The plan from above `corner`, as laid or at a moment of a run.
 
     With `apart` the layers are lifted off each other by so many cells; with None, by just so much that none covers
-    another. A `bare` drawing is without title, compass and notes. `marked` cells have a bold outline. Raises UsageError
+    another. A `bare` drawing is without title, compass and notes. `marked` cells have a bold outline. One
+    that is not `dated` does not say which moment it shows. Raises UsageError
     for a corner that there is not and for layers too far apart.
     """
     if corner not in CORNERS:
@@ -122,7 +124,7 @@ def isometric_drawing(
             groups.append(group)
     if marked:
         groups.append(Group(tuple(mark for cell in sorted(marked) for mark in _marked(scene, view, cell))))
-    return _framed(scene, view, groups, corner, memo, bare=bare)
+    return _framed(scene, view, groups, corner, memo, bare=bare, dated=dated)
 
 
 class Memo:
@@ -182,7 +184,9 @@ class _Sight:
                     self.low.add(cell)
 
 
-def _framed(scene: Scene, view: View, groups: list[Group], corner: str, memo: Memo, *, bare: bool) -> Drawing:
+def _framed(
+    scene: Scene, view: View, groups: list[Group], corner: str, memo: Memo, *, bare: bool, dated: bool
+) -> Drawing:
     """The cells set into a picture with heading, names, compass and footing."""
     colours = scene.colours
     notes = [name_note(scene, cell) for cell in scene.names]
@@ -192,14 +196,14 @@ def _framed(scene: Scene, view: View, groups: list[Group], corner: str, memo: Me
     if bare:
         return _bare(scene, groups, labels, (left - 4, top - 10, right + 4, bottom + 4), notes)
     width = max(right - left + 48 + 72, 420.0, title_width(scene.plan))
-    head = 84.0 if scene.moment is not None else 66.0
+    head = 84.0 if scene.moment is not None and dated else 66.0
     shift = (24.0 - left, head - top)
     moved = [memo.moved(group, shift) for group in groups]
     moved.append(Group(tuple(_moved(mark, shift) for mark in labels)))
     north, east = _direction("north", view), _direction("east", view)
     moved.append(Group(tuple(compass(width - 46, head + 12, north, east, colours))))
     what = f"From above the {corner} corner" + (", layers lifted apart" if view.apart else "")
-    moved.insert(0, Group(tuple(heading(scene, what, width, width - 120))))
+    moved.insert(0, Group(tuple(heading(scene, what, width, width - 120, dated=dated))))
     foot, height = footing(scene, 16, bottom + shift[1] + 26, width, notes)
     moved.append(Group(tuple(foot)))
     title = titled(scene.plan, what)

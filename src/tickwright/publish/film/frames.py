@@ -98,7 +98,7 @@ def _picture(stage: Stage, number: int, step: int, memo: Memo | None, lit: Seque
     if len(stage.recordings) > 1:
         plan = replace(plan, title=f"{number + 1}: {_names(stage)[number]}")
     moment = run.moment(min(max(step + clock_zero(run), 0), run.trace.steps - 1))
-    return isometric_drawing(plan, run.rules, moment, stage.theme, stage.corner, memo=memo, marked=lit)
+    return isometric_drawing(plan, run.rules, moment, stage.theme, stage.corner, memo=memo, marked=lit, dated=False)
 
 
 def _names(stage: Stage) -> list[str]:

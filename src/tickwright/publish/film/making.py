@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 MOST_SHOTS = 3_000
 LOOKED_AT = 4  # of so many pixels each way one is looked at for flashing
 LONGEST = 1920  # pixels of the longer side of a picture
+LEAST_WIDE = 960  # pixels across a picture, if that makes it no longer
 
 
 class Film(NamedTuple):
@@ -98,12 +99,21 @@ def _pictures(stage: Stage, progress: Callable[[int, int], None] | None) -> list
     """The picture of each shot, all of one size."""
     made: list[Image.Image] = []
     first = frame_drawing(stage, stage.clock.shots[0])
-    painter = Painter(stage, min(1.0, LONGEST / max(first.width, first.height)))
+    painter = Painter(stage, film_scale(first.width, first.height))
     for step in stage.clock.shots:
         made.append(painter.picture(step))
         if progress is not None:
             progress(len(made), len(stage.clock.shots))
     return filled_up(made)
+
+
+def film_scale(wide: float, high: float) -> float:
+    """How much larger the pictures of a film are than their drawing: wide enough for a wall, no longer than allowed.
+
+    >>> film_scale(640.0, 480.0), film_scale(2400.0, 1000.0)
+    (1.5, 0.8)
+    """
+    return min(LONGEST / max(wide, high), max(1.0, LEAST_WIDE / wide))
 
 
 def filled_up(made: Sequence[Image.Image]) -> list[Image.Image]:

@@ -13,7 +13,7 @@ from tickwright.errors import UsageError
 from tickwright.publish.film.clock import AFTER_SECONDS, Schedule, reading_seconds, schedule
 from tickwright.publish.film.encode import Shot
 from tickwright.publish.film.frames import Stage, Told, frame_drawing
-from tickwright.publish.film.making import LONGEST, LOOKED_AT, MOST_SHOTS, Film, filled_up
+from tickwright.publish.film.making import LOOKED_AT, MOST_SHOTS, Film, filled_up, film_scale
 from tickwright.publish.film.painting import Painter
 from tickwright.publish.film.telling import Caption
 from tickwright.publish.flash import SLOWDOWNS, flashing, frame_luminances
@@ -128,7 +128,7 @@ def _pictures(
     stage: Stage, made: Sequence[Scene], cues: Sequence[Cue], progress: Callable[[int, int], None] | None
 ) -> list[Image.Image]:
     first = frame_drawing(stage, made[0].step)
-    painter = Painter(stage, min(1.0, LONGEST / max(first.width, first.height)))
+    painter = Painter(stage, film_scale(first.width, first.height))
     pictures = []
     for scene in made:
         cue = cues[scene.cue] if scene.cue is not None else Cue(scene.step, "")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tickwright.durations import time_text
 from tickwright.measurement.pulses import Pulse, pulses
+from tickwright.plan.hand import USUAL, Stimulus, default_act
 from tickwright.publish.canvas import told_apart
 from tickwright.publish.film.clock import Schedule, clock_zero, departures
 from tickwright.space import cell_text
@@ -85,7 +86,7 @@ def _events(run: Recording) -> Iterator[tuple[int, str]]:
         names = [name for name, cell in run.plan.triggers.items() if cell == stimulus.cell]
         yield (
             stimulus.step - zero,
-            f"{names[0] if names else cell_text(stimulus.cell)} {DONE.get(stimulus.verb, stimulus.verb)}.",
+            f"{names[0] if names else cell_text(stimulus.cell)} {_done(run, stimulus)}.",
         )
     for name, cell in run.plan.triggers.items():
         if name not in run.plan.outputs and any(stimulus.cell == cell for stimulus in run.stimuli):
@@ -95,6 +96,17 @@ def _events(run: Recording) -> Iterator[tuple[int, str]]:
     for name in run.plan.outputs:
         yield from _output(run, name)
     yield run.trace.steps - 1 - zero, "all is at rest." if run.rested else "the film ends here; the circuit goes on."
+
+
+def _done(run: Recording, stimulus: Stimulus) -> str:
+    """What the hand did, in words; the usual act is that of what stood in the cell then."""
+    verb = stimulus.verb
+    if verb == USUAL:
+        stand = run.moment(stimulus.step).stands.get(stimulus.cell)
+        verb = default_act(stand.part.kind if stand is not None else None) or verb
+    if stimulus.part is not None:
+        return f"becomes a {stimulus.part}"
+    return DONE.get(verb, verb)
 
 
 def _output(run: Recording, name: str) -> Iterator[tuple[int, str]]:
