@@ -41,8 +41,7 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Begin to keep the pace; while tests are collected, no garbage is looked for, as there is none."""
-    gc.disable()
+    """Begin to keep the pace."""
     config.stash[KEEPER] = keeper = Keeper(config)
     config.pluginmanager.register(Hearing(keeper))
 
@@ -101,10 +100,14 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
     return True if OPENS_BENCH.search(text) or tests <= config.stash[KEEPER].slow else None
 
 
-def pytest_collection_finish() -> None:
-    """What was collected stays to the end: it need not be gone through each time that something is thrown away."""
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Iterator[None]:
+    """Look for no garbage in what is collected: it stays to the end."""
+    gc.disable()
+    result = yield
     gc.freeze()
     gc.enable()
+    return result
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
