@@ -40,7 +40,7 @@ EXIT_CODES = (
     "Exit codes: 0 done; 1 an expectation or a proof failed, or could not be decided; 2 the input or usage is wrong: "
     "then one message says what, where, by which rule and what to do; 130 stopped by Ctrl-C: what was found is printed."
 )
-OWN_RULES = """A rule set of your own is a TOML file that names the one it is based on and says what differs:
+OWN_RULES = """A rule set of your own, `my-world.toml`, names the one it is based on and says what differs:
 
 ```toml
 based_on = "standard"

@@ -70,7 +70,7 @@ plan, gives all that the file holds. In Python, `tickwright.grid` makes the poin
 `--cluster ADDRESS` hands the points to the workers of a dask.distributed scheduler:
 
 ```
-pip install "tickwright[cluster]"      # on every machine
+pip install ".[cluster]"               # on every machine
 dask scheduler                         # on one; it prints its address
 dask worker tcp://ADDRESS:8786         # on the others
 tickwright sweep ... --cluster tcp://ADDRESS:8786
