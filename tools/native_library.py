@@ -22,7 +22,7 @@ SOURCES = FOLDER / "c"
 STAMP = FOLDER / "libtickwright.made-from"
 SUFFIX = {"win32": ".dll", "darwin": ".dylib"}
 MOST_SAID = 2000  # characters of what a compiler says
-FLAGS = ["-std=c11", "-O2", "-shared", "-fvisibility=hidden"]
+FLAGS = ["-std=c11", "-O2", "-shared", "-fvisibility=hidden", "-ffp-contract=off"]
 WARNINGS = ["-Wall", "-Wextra", "-Wpedantic", "-Wshadow", "-Wconversion", "-Werror"]
 SANITIZERS = ["-g", "-O1", "-fno-omit-frame-pointer", "-fsanitize=address,undefined", "-fno-sanitize-recover=all"]
 
@@ -82,7 +82,8 @@ def compile_library(command: list[str], into: Path, system: str = sys.platform, 
     """Compile the library with that compiler. Raises NoCompiler, with what it says, if that fails."""
     position = [] if system == "win32" else ["-fPIC"]
     making = into.with_name(f"{into.name}.{os.getpid()}")
-    line = [*command, *FLAGS, *position, *(extra or []), *map(str, sources()), "-o", str(making)]
+    mathematics = [] if system == "win32" else ["-lm"]
+    line = [*command, *FLAGS, *position, *(extra or []), *map(str, sources()), *mathematics, "-o", str(making)]
     try:
         done = subprocess.run(line, capture_output=True, text=True, check=False)
     except OSError as error:

@@ -36,7 +36,7 @@ def command(
     ] = False,
     seed: Annotated[int, typer.Option("--seed", metavar="N", min=0, help="The same seed gives the same plan.")] = 0,
     minutes: Annotated[
-        float | None, typer.Option("--minutes", metavar="M", min=0.01, help="End with the best after so long.")
+        float | None, typer.Option("--minutes", metavar="M", min=0.01, help="End with the best after so long [5].")
     ] = None,
     rules: Annotated[
         list[str] | None,
@@ -60,7 +60,14 @@ def command(
             netlist, clock, lambda: tell(f"reading {netlist.name}; Verilog's first use takes minutes")
         )
 
+        ended = False
+
         def progress(told: Told) -> bool:
+            nonlocal ended
+            ended = say(told)
+            return ended
+
+        def say(told: Told) -> bool:
             box = "x".join(map(str, told.room))
             if told.attempt == 0 and told.best is None:
                 best = "nothing" if told.box is None else "x".join(map(str, told.box))
@@ -77,7 +84,7 @@ def command(
         print_json({"netlist": str(netlist), "file": str(goal), **placed.as_data()})
     else:
         _show(placed, goal)
-    if placed.stopped and minutes is None:
+    if ended:
         raise typer.Exit(130)
     if not placed.placed:
         raise typer.Exit(1)

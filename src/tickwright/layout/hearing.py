@@ -93,7 +93,12 @@ def hearing_faults(
 
     `repeaters` names the net of each repeater that routing put in. At most `most` faults are told.
     """
-    faults = [message for message, _, _ in problems(plan, rules)]
+    faults = [
+        f"The {part.kind} of {instance.name} is not at {cell_text(cell)}: something else is, or nothing."
+        for instance in instances
+        for cell, part in instance.cells()
+        if plan.cells.get(cell) != part
+    ] or [message for message, _, _ in problems(plan, rules)]
     if faults:
         return tuple(faults[:most])
     circuit = circuit_of(Setup(plan, rules))

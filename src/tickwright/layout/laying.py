@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from math import ceil, sqrt
+from math import ceil, floor, sqrt
 from time import monotonic
 from typing import NamedTuple
 
@@ -14,16 +14,23 @@ from tickwright.layout.ground import Ground
 from tickwright.layout.hearing import hearing_faults
 from tickwright.layout.model import Instance, Layout, Net
 from tickwright.layout.placing import Annealing
+from tickwright.layout.quick import router_of
 from tickwright.layout.routing import REPEATER_STEPS, Goal, Router, Task
 from tickwright.plan.model import Plan
 from tickwright.rules import RuleSet, load_rules
 from tickwright.space import Cell
 
-ROUNDS = 45
-TRIES = 12
+ROUNDS = 60
+PATIENCE = 6  # rounds without progress after which a try is given up
+TRIES = 60
+MOVES_EACH = 4000  # of annealing, for each instance
 STOREYS = 6
-GROWTH = 1.18
-FIRST_ROOM = 1.15
+GROWTH = 1.15  # along x and y, where nothing has been laid yet
+FIRST_ROOM = 1.0
+TIGHTER = 0.95  # along x and y, once something has been laid
+LOOSE = 2  # of so many tries one has a way between any two tiles, as until one comes through; else they lie close
+AGAIN = 5  # annealings more where tiles are in each other's way
+FAILURES = 9  # tries in a row that better nothing, after which it ends
 
 
 class Told(NamedTuple):
@@ -66,34 +73,75 @@ def lay(
     size = room or _first_room(instances)
     _check(instances, nets, size, pins or {})
     crop = room is None and not any(isinstance(pin, tuple) for pin in (pins or {}).values())
+    failures = 0
     for attempt in range(tries):
-        stop = _Stop(progress, deadline, size, best)
-        annealing = Annealing(instances, nets, size, pins or {}, seed * 1000 + attempt)
-        annealing.run()
-        layout = route(annealing.placed(), nets, size, blocked, rulesets, stop.told)
+        watch = _Watch(progress, deadline, size, best, attempt)
+        gap = 0 if best is not None and best.done and attempt % LOOSE else 1
+        layout = _attempt(instances, nets, size, pins or {}, seed * 1000 + attempt, gap, blocked, rulesets, watch)
         layout = _cropped(layout) if crop else layout
-        best = layout if best is None or _rank(layout) < _rank(best) else best
-        if stop.stopped or (best.done and (attempt >= tries // 2 or room is not None)):
-            return replace(best, seed=seed, stopped=stop.stopped)
+        better = best is None or _rank(layout) < _rank(best)
+        best = layout if best is None or better else best
+        failures = 0 if better else failures + 1
+        if watch.stopped or (best.done and (room is not None or failures >= FAILURES)):
+            return replace(best, seed=seed, stopped=watch.stopped)
         if room is None:
-            size = _next_room(size, layout, best)
+            size = _next_room(size, best, failures)
     assert best is not None
     return replace(best, seed=seed)
 
 
-class _Stop:
-    """Passes progress on, and notes when the work is to end: the time is over, or who is told says so."""
+def _attempt(
+    instances: Sequence[Instance],
+    nets: Mapping[str, Net],
+    size: Cell,
+    pins: Mapping[str, Cell | str],
+    seed: int,
+    gap: int,
+    blocked: Sequence[Cell],
+    rules: Sequence[RuleSet],
+    watch: _Watch,
+) -> Layout:
+    """Anneal and route; where tiles are in each other's way they are annealed anew, those with a wider gap."""
+    gaps: dict[str, int] = {}
+    for again in range(AGAIN + 1):
+        annealing = Annealing(instances, nets, size, pins, seed * (AGAIN + 1) + again, gap, gaps)
+        annealing.run(MOVES_EACH, watch.going)
+        strict = again < AGAIN
+        layout = route(annealing.placed(), nets, size, blocked, rules, watch.told, going=watch.going, strict=strict)
+        if not layout.blocked or watch.stopped:
+            break
+        for name, sink in layout.blocked:
+            for who in (nets[name].driver.instance, sink):
+                gaps[who] = gaps.get(who, gap) + 1
+    return layout
 
-    def __init__(self, progress: Progress | None, deadline: float | None, room: Cell, best: Layout | None) -> None:
-        self.progress, self.deadline, self.room, self.best = progress, deadline, room, best
+
+class _Watch:
+    """Passes progress on, and notes when the work is to end: the time is over, or who is told says so.
+
+    A try that makes no progress is given up: once something has been laid, or after so many rounds.
+    """
+
+    def __init__(
+        self, progress: Progress | None, deadline: float | None, room: Cell, best: Layout | None, attempt: int
+    ) -> None:
+        self.progress, self.deadline, self.room, self.best, self.attempt = progress, deadline, room, best, attempt
         self.stopped = False
+        self.fewest, self.since = 1 << 30, 0
+        self.unrouted = 0
 
-    def told(self, number: int, unrouted: int) -> bool:
-        """Tell of a round; whether to go on."""
-        if self.progress is not None:
-            self.stopped = bool(self.progress(Told(number, self.room, unrouted, self.best)))
+    def going(self) -> bool:
+        """Whether there is time left and nobody has ended it."""
+        if self.progress is not None and not self.stopped:
+            self.stopped = bool(self.progress(Told(self.attempt, self.room, self.unrouted, self.best)))
         self.stopped = self.stopped or (self.deadline is not None and monotonic() > self.deadline)
         return not self.stopped
+
+    def told(self, _round: int, unrouted: int) -> bool:
+        """Tell of a round; whether to go on."""
+        self.unrouted = unrouted
+        self.fewest, self.since = (unrouted, 0) if unrouted < self.fewest else (self.fewest, self.since + 1)
+        return self.going() and self.since < PATIENCE
 
 
 def _rank(layout: Layout) -> tuple[int, int, int]:
@@ -111,10 +159,13 @@ def _first_room(instances: Sequence[Instance]) -> Cell:
     return (side, side, max(STOREYS, tall + 1))
 
 
-def _next_room(size: Cell, layout: Layout, best: Layout) -> Cell:
+def _next_room(size: Cell, best: Layout, failures: int) -> Cell:
+    """A larger room where nothing has been laid yet, else one a bit smaller than the best; less so after failures."""
     if not best.done:
         return (ceil(size[0] * GROWTH), ceil(size[1] * GROWTH), min(size[2] + 1, 9))
-    return (max(ceil(size[0] * 0.93), 3), max(ceil(size[1] * 0.93), 3), size[2]) if layout.done else size
+    scale = min(TIGHTER + 0.01 * (failures // 2), 0.99)
+    x, y, _ = best.box
+    return (max(floor(x * scale), 3), max(floor(y * scale), 3), size[2])
 
 
 def route(
@@ -125,8 +176,13 @@ def route(
     rules: Sequence[RuleSet] | None = None,
     told: Callable[[int, int], bool] | None = None,
     rounds: int = ROUNDS,
+    going: Callable[[], bool] | None = None,
+    strict: bool = False,
 ) -> Layout:
-    """Route the nets between instances that lie where they lie, and accept what comes of it."""
+    """Route the nets between instances that lie where they lie, and accept what comes of it.
+
+    A `strict` one ends at once where a sink has no way, with these sinks as `blocked`.
+    """
     rulesets = tuple(rules or (load_rules(),))
     ground = Ground(room, blocked)
     names = list(nets)
@@ -138,10 +194,23 @@ def route(
     ground.lay(placed, number_of)
     by_name = {instance.name: instance for instance in placed}
     tasks = [_task(ground, by_name, number, nets[name]) for number, name in enumerate(names, 1)]
-    router = Router(ground, tasks, max(one.wire.loss for one in rulesets))
-    if not router.route(rounds, told):
+    router = router_of(ground, tasks, max(one.wire.loss for one in rulesets))
+    done = router.route(rounds, told, going, strict)
+    blocked_sinks = () if done else _blocked(router, nets)
+    if not done:
         router.drop_conflicts()
-    return _result(placed, nets, ground, router, rulesets)
+    layout = _result(placed, nets, ground, router, rulesets)
+    return replace(layout, blocked=blocked_sinks)
+
+
+def _blocked(router: Router, nets: Mapping[str, Net]) -> tuple[tuple[str, str], ...]:
+    """(net, instance) of each sink that no way leads to, whatever nets may share."""
+    return tuple(
+        (name, sink.instance)
+        for number, (name, net) in enumerate(nets.items(), 1)
+        for sink in net.sinks
+        if f"{sink.instance}.{sink.port}" in router.trees[number].missing
+    )
 
 
 def _check(instances: Sequence[Instance], nets: Mapping[str, Net], room: Cell, pins: Mapping[str, Cell | str]) -> None:
@@ -202,7 +271,10 @@ def _result(
                 spot = tree.spots[tree.met[key]]
                 delays[name, sink.instance, sink.port] = spot.repeaters * REPEATER_STEPS
                 levels[name, sink.instance, sink.port] = spot.level
-        unrouted += [f"{name} -> {key}" for key in tree.missing]
+        missing = set(tree.missing)
+        unrouted += [
+            f"{name} -> {sink.instance}.{sink.port}" for sink in net.sinks if f"{sink.instance}.{sink.port}" in missing
+        ]
     plan = Plan(cells)
     faults: tuple[str, ...] = ()
     if not unrouted:

@@ -26,7 +26,11 @@ SETTLED_STEPS = 400  # an exact layout of a netlist has come to rest by then
 
 MASTER, SLAVE = (1, 2, 1), (3, 2, 1)
 EDGED = ("re", "fe")
-FIRST_SHARE = 0.4  # of the minutes there are, before the exact search has its turn
+DEFAULT_MINUTES = 5.0  # that it may take where nothing is said; most netlists end long before
+FIRST_SHARE = 0.3  # of the minutes there are, before the exact search has its turn
+LAST_SHARE = 0.9  # after which no other layout is begun; the rest is for judging
+LEAST_SECONDS = 4.0  # that an exact search is begun with
+FIRST_TRIES = 12
 MOST_GATES = 16  # that an exact layout is tried for
 
 
@@ -82,7 +86,7 @@ def place_network(
     UsageError for a pin that names nothing. The same seed gives the same plan unless `minutes` end it sooner.
     """
     rulesets = tuple(rules or (load_rules(),))
-    placed = _placed(network, room, pins, lines, seed, minutes, rulesets, progress)
+    placed = _placed(network, room, pins or {}, lines, seed, minutes, rulesets, progress)
     plan = placed.plan
     if rulesets[0].name in BUILT_IN:
         plan = replace(plan, rules=rulesets[0].name)
@@ -94,7 +98,7 @@ def place_network(
 def _placed(
     network: Network,
     room: Cell | None,
-    pins: Mapping[str, Cell | str] | None,
+    pins: Mapping[str, Cell | str],
     lines: bool,
     seed: int,
     minutes: float | None,
@@ -106,29 +110,36 @@ def _placed(
     names = plan_names([*network.inputs, *network.outputs, *network.covers, *(one.output for one in network.latches)])
     mapped = map_network(network)
     if lines:  # what a module is joined by lies at its border
-        pins = {**dict.fromkeys(network.inputs, "west"), **dict.fromkeys(network.outputs, "east"), **(pins or {})}
+        pins = {**dict.fromkeys(network.inputs, "west"), **dict.fromkeys(network.outputs, "east"), **pins}
     asked = wanted(network, mapped, lines)
-    pinned = _pinned(asked, names, pins or {}, lines)
-    held: list[Placed] = []
+    pinned = _pinned(asked, names, pins, lines)
+    deadline = begun + 60 * (DEFAULT_MINUTES if minutes is None else minutes)
+
+    def left(share: float) -> float:
+        """The seconds until so much of the time is over."""
+        return begun + share * (deadline - begun) - monotonic()
 
     def tiles(tries: int, share: float) -> Placed:
         """What tiles and router make of it; `tries` and the share of the time bound it."""
-        left = None if minutes is None else max(minutes * share - (monotonic() - begun) / 60, 0.02)
-        layout = lay(asked.instances, asked.nets, room, pinned, seed, left, progress, rules=rulesets, tries=tries)
+        seconds = max(left(share), 0.0)
+        layout = lay(
+            asked.instances, asked.nets, room, pinned, seed, seconds / 60, progress, rules=rulesets, tries=tries
+        )
         return finish(network, asked, layout, names, lines, rulesets, seed, begun)
 
     in_reach = not lines and len(mapped.gates) <= MOST_GATES and not set(network.inputs) & set(network.outputs)
-    if in_reach and room is None:
-        held.append(tiles(2, FIRST_SHARE))
-        if held[0].stopped and minutes is None:
-            return held[0]
-    if in_reach:
-        found = _exactly(network, names, room, pins or {}, seed, minutes, rulesets, progress, begun)
-        if found is not None:
-            return found
-    if held and held[0].placed:
-        return replace(held[0], seconds=monotonic() - begun)
-    return tiles(TRIES, 1.0)
+    if not in_reach or left(LAST_SHARE) < LEAST_SECONDS:
+        return tiles(TRIES, LAST_SHARE)
+    first = tiles(FIRST_TRIES, FIRST_SHARE) if room is None else None
+    if first is not None and first.stopped and left(FIRST_SHARE) > 0:
+        return first  # somebody ended it
+    seconds = min(BUDGET_SECONDS, left(LAST_SHARE))
+    found = _exactly(network, names, room, pins, seed, seconds, rulesets, progress, begun)
+    if found is not None:
+        return found
+    if first is not None and (first.placed or left(LAST_SHARE) < 1):
+        return replace(first, seconds=monotonic() - begun)
+    return tiles(TRIES, LAST_SHARE)
 
 
 def _exactly(
@@ -137,7 +148,7 @@ def _exactly(
     room: Cell | None,
     pins: Mapping[str, Cell | str],
     seed: int,
-    minutes: float | None,
+    seconds: float,
     rules: Sequence[RuleSet],
     progress: Progress | None,
     begun: float,
@@ -145,7 +156,6 @@ def _exactly(
     """The netlist laid exactly, where that is in reach and in time, and it comes out right."""
     by_name = {names[name]: name for name in (*network.inputs, *network.outputs)}
     places = {by_name.get(name, name): where for name, where in pins.items()}
-    seconds = BUDGET_SECONDS if minutes is None else min(BUDGET_SECONDS, 60 * minutes - (monotonic() - begun))
 
     def told(size: Cell, best: Cell | None) -> bool:
         return progress is not None and bool(progress(Told(0, size, 0, None, best)))

@@ -2,17 +2,49 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from math import exp
-from random import Random
 from typing import NamedTuple
 
+from tickwright.engine.native import is_installed
+from tickwright.engine.native.routes import Ground, anneal
 from tickwright.layout.model import Instance, Net, Tile, moved, turned_side
 from tickwright.space import OPPOSITE, Cell
 
+WHOLE = (1 << 64) - 1
+SIDES = {"west": 2, "north": 3, "east": 4, "south": 5}  # as C numbers them; 0 is anywhere, 1 a place
 WAYS = tuple((turn, mirror) for mirror in (False, True) for turn in (0, 90, 180, 270))
 OVERLAP = 12.0
+COLD = 0.08
 MOVES_EACH = 500
+MOVES_AT_ONCE = 200_000  # in C, between two looks at the time
+PYTHON_AT_ONCE = 5_000
+
+
+class Chance:
+    """Numbers at random from a seed, the same in Python and in C (splitmix64: Steele, Lea and Flood 2014, from memory).
+
+    >>> Chance(1).below(10), Chance(1).below(10)
+    (5, 5)
+    """
+
+    def __init__(self, seed: int) -> None:
+        self.state = seed & WHOLE
+
+    def _next(self) -> int:
+        self.state = self.state + 0x9E3779B97F4A7C15 & WHOLE
+        z = self.state
+        z = (z ^ z >> 30) * 0xBF58476D1CE4E5B9 & WHOLE
+        z = (z ^ z >> 27) * 0x94D049BB133111EB & WHOLE
+        return z ^ z >> 31
+
+    def below(self, count: int) -> int:
+        """A whole number from 0 to `count` - 1."""
+        return (self._next() >> 33) * count >> 31
+
+    def part(self) -> float:
+        """A number from 0 to 1, 1 left out."""
+        return (self._next() >> 11) * 2.0**-53
 
 
 class Shape(NamedTuple):
@@ -51,7 +83,14 @@ class Annealing:
     """Where the tiles of a netlist lie in a room, bettered by random changes; the same seed gives the same places.
 
     `fixed` gives the places of instances that may turn but not move, or the side of the room that they keep to.
+    Tiles lie `gap` cells from what is east and south of them; `gaps` says so for instances by name.
     """
+
+    in_c = True  # where the library is installed; a class that counts another cost stays in Python
+
+    def drawn(self, seed: int) -> Chance:
+        """What the changes are drawn by."""
+        return Chance(seed)
 
     def __init__(
         self,
@@ -61,13 +100,17 @@ class Annealing:
         fixed: Mapping[str, Cell | str],
         seed: int,
         gap: int = 1,
+        gaps: Mapping[str, int] | None = None,
     ) -> None:
-        self.random = Random(seed)
+        self.chance = self.drawn(seed)
         self.instances = list(instances)
         self.room = room
         self.fixed = [fixed.get(instance.name) for instance in instances]
         self.ways = [_ways(one.tile, fixed) for one, fixed in zip(instances, self.fixed, strict=True)]
-        self.shapes = [[shape(one.tile, turn, mirror, gap) for turn, mirror in WAYS] for one in instances]
+        self.shapes = [
+            [shape(one.tile, turn, mirror, (gaps or {}).get(one.name, gap)) for turn, mirror in WAYS]
+            for one in instances
+        ]
         index = {one.name: number for number, one in enumerate(instances)}
         self.nets = [
             tuple((index[pin.instance], pin.port) for pin in (net.driver, *net.sinks)) for net in nets.values()
@@ -76,18 +119,18 @@ class Annealing:
         for number, pins in enumerate(self.nets):
             for one in dict.fromkeys(one for one, _ in pins):
                 self.nets_of[one].append(number)
-        self.count = [0] * ((room[0] + 2) * (room[1] + 2))
         self.at: list[tuple[int, int]] = []
         self.way: list[int] = []
         for one in range(len(instances)):
-            self.way.append(self.random.choice(self.ways[one]))
-            self.at.append(self._somewhere(one, self.way[one]))
-            self._mark(one, 1)
-        self.length: list[float] = [self._net_length(number) for number in range(len(self.nets))]
-        self.overlap = sum(here - 1 for here in self.count if here > 1)
+            self.way.append(self.ways[one][self.chance.below(len(self.ways[one]))])
+            self.at.append(self._somewhere(one, self.way[one], (0, 0), room[0] + room[1]))
+        self.count: list[int] = []
+        self.length: list[float] = []
+        self.overlap = 0
+        self._count_anew()
 
-    def _somewhere(self, one: int, way: int, near: tuple[int, int] | None = None, reach: int = 0) -> tuple[int, int]:
-        """A place where it lies in the room: anywhere, or near a place; on its side, or just where it is fixed."""
+    def _somewhere(self, one: int, way: int, near: tuple[int, int], reach: int) -> tuple[int, int]:
+        """A place in the room within so many cells of another; on its side, or just where it is fixed."""
         fixed = self.fixed[one]
         if isinstance(fixed, tuple):
             return (fixed[0], fixed[1])
@@ -100,12 +143,10 @@ class Annealing:
                 highs[axis] = lows[axis]
             else:
                 lows[axis] = highs[axis]
-        if near is not None:
-            lows, highs = (
-                [max(lows[axis], min(near[axis] - reach, highs[axis])) for axis in (0, 1)],
-                [min(highs[axis], max(near[axis] + reach, lows[axis])) for axis in (0, 1)],
-            )
-        return self.random.randint(lows[0], highs[0]), self.random.randint(lows[1], highs[1])
+        least = [max(lows[axis], min(near[axis] - reach, highs[axis])) for axis in (0, 1)]
+        most = [min(highs[axis], max(near[axis] + reach, lows[axis])) for axis in (0, 1)]
+        x, y = (least[axis] + self.chance.below(most[axis] - least[axis] + 1) for axis in (0, 1))
+        return (x, y)
 
     def _mark(self, one: int, sign: int) -> int:
         """Mark the rectangle of an instance; how much the overlap changes."""
@@ -132,27 +173,80 @@ class Annealing:
             ys.append(self.at[one][1] + y)
         return max(xs) - min(xs) + max(ys) - min(ys)
 
-    def run(self, moves_each: int = MOVES_EACH) -> float:
-        """Anneal; the cost that is left: wire length, and far more for each cell of overlap."""
+    def run(self, moves_each: int = MOVES_EACH, going: Callable[[], bool] | None = None) -> float:
+        """Anneal; the cost that is left: wire length, and far more for each cell of overlap.
+
+        `going` is asked now and then whether to go on.
+        """
         if not self.instances:
             return 0.0
         moves = moves_each * len(self.instances)
-        hot = max(4.0, (sum(self.length) / max(len(self.nets), 1)))
-        cold = 0.08
-        for move in range(moves):
-            done = move / moves
-            heat = hot * (cold / hot) ** done
-            reach = max(1, int((1 - done) * max(self.room[:2]) * 0.5))
-            self._try(heat, reach, OVERLAP * (0.15 + done))
+        hot = max(4.0, sum(self.length) / max(len(self.nets), 1))
+        quick = self.in_c and is_installed()
+        step = MOVES_AT_ONCE if quick else PYTHON_AT_ONCE
+        for first in range(0, moves, step):
+            span = (first, min(first + step, moves), moves)
+            if quick:
+                self._in_c(span, hot)
+            else:
+                self._in_python(span, hot)
+            if going is not None and not going():
+                break
         return sum(self.length) + OVERLAP * self.overlap
 
+    def _count_anew(self) -> None:
+        self.count = [0] * ((self.room[0] + 2) * (self.room[1] + 2))
+        for one in range(len(self.instances)):
+            self._mark(one, 1)
+        self.length = [self._net_length(number) for number in range(len(self.nets))]
+        self.overlap = sum(here - 1 for here in self.count if here > 1)
+
+    def _in_python(self, span: tuple[int, int, int], hot: float) -> None:
+        for move in range(span[0], span[1]):
+            done = move / span[2]
+            heat = hot * (COLD / hot) ** done
+            reach = max(1, int((1 - done) * max(self.room[:2]) * 0.5))
+            self._try(heat, reach, OVERLAP * (0.15 + done))
+
+    def _in_c(self, span: tuple[int, int, int], hot: float) -> None:
+        found = anneal(self._ground(), span, (hot, COLD), OVERLAP)
+        self.at = list(zip(found.at[::2], found.at[1::2], strict=True))
+        self.way, self.chance.state = found.way, found.state
+        self._count_anew()
+
+    def _ground(self) -> Ground:
+        """All this as lists of numbers."""
+        shapes: list[int] = []
+        ports: list[int] = []
+        first_port: list[dict[str, int]] = []
+        for forms in self.shapes:
+            first_port.append({name: len(ports) // 16 + place for place, name in enumerate(forms[0].ports)})
+            shapes += [number for form in forms for number in (*form.low, *form.high)]
+            ports += [number for name in forms[0].ports for form in forms for number in form.ports[name]]
+        net_ends, pins, own_ends, own, way_ends, ways, fixed = [0], [], [0], [], [0], [], []
+        for net in self.nets:
+            pins += [number for one, port in net for number in (one, first_port[one][port])]
+            net_ends.append(len(pins) // 2)
+        for one, nets in enumerate(self.nets_of):
+            own += nets
+            own_ends.append(len(own))
+            ways += self.ways[one]
+            way_ends.append(len(ways))
+            place = self.fixed[one]
+            fixed += [1, *place[:2]] if isinstance(place, tuple) else [SIDES.get(place or "", 0), 0, 0]
+        at = [number for place in self.at for number in place]
+        return Ground(
+            shapes, ports, net_ends, pins, own_ends, own, way_ends, ways, fixed, at, self.way, self.chance.state,
+            self.room[:2],
+        )  # fmt: skip
+
     def _try(self, heat: float, reach: int, weight: float) -> None:
-        random = self.random
-        one = random.randrange(len(self.instances))
-        kind = random.random()
+        chance = self.chance
+        one = chance.below(len(self.instances))
+        kind = chance.part()
         changed = [one]
         if kind < 0.15 and len(self.instances) > 1:
-            other = random.randrange(len(self.instances))
+            other = chance.below(len(self.instances))
             if other == one or self.fixed[one] is not None or self.fixed[other] is not None:
                 return
             changed.append(other)
@@ -162,7 +256,7 @@ class Annealing:
             self.at[one], self.at[changed[1]] = self.at[changed[1]], self.at[one]
             self.at = self._inside(self.at, changed)
         elif kind < 0.4:
-            self.way[one] = random.choice(self.ways[one])
+            self.way[one] = self.ways[one][chance.below(len(self.ways[one]))]
             self.at[one] = self._somewhere(one, self.way[one], self.at[one], 0)
         else:
             self.at[one] = self._somewhere(one, self.way[one], self.at[one], reach)
@@ -170,7 +264,7 @@ class Annealing:
         touched = dict.fromkeys(net for who in changed for net in self.nets_of[who])
         lengths = {net: self._net_length(net) for net in touched}
         change = sum(lengths.values()) - sum(self.length[net] for net in touched) + weight * overlap
-        if change <= 0 or random.random() < exp(-change / heat):
+        if change <= 0 or chance.part() < exp(-change / heat):
             for net, length in lengths.items():
                 self.length[net] = length
             self.overlap += overlap

@@ -19,6 +19,7 @@ REPEATER_COST = 5.0
 REPEATER_STEPS = 2
 FIRST_PRICE, DEARER, HIGHEST_PRICE = 0.6, 1.5, 60.0
 MOST_POPS = 60_000
+AT_ONCE = 8  # nets between two looks at the time
 
 
 class Goal(NamedTuple):
@@ -75,31 +76,59 @@ class _Node(NamedTuple):
     facing: str
 
 
+def nearest_first(ground: Ground, task: Task) -> list[Goal]:
+    """The goals of a net in the order in which they are reached; none if nothing can begin."""
+    if not task.starts:
+        return list(task.goals)
+    start = task.starts[0]
+
+    def near(goal: Goal) -> int:
+        cell = goal.cells[0] if goal.cells else start
+        return abs(ground.x[cell] - ground.x[start]) + abs(ground.y[cell] - ground.y[start])
+
+    return sorted(task.goals, key=near)
+
+
 class Router:
-    """Routes all nets of a ground; `step` makes one round, until `clean` or given up."""
+    """Routes all nets of a ground, in Python; `QuickRouter` does the same in C."""
 
     def __init__(self, ground: Ground, tasks: Sequence[Task], loss: int = 1) -> None:
         self.ground = ground
         self.tasks = sorted(tasks, key=lambda task: (len(task.goals), self._span(task)))
         self.loss = loss
         self.price = FIRST_PRICE
-        self.trees: dict[int, Tree] = {}
+        self.trees = {task.number: Tree(missing=[goal.name for goal in task.goals]) for task in self.tasks}
 
     def _span(self, task: Task) -> int:
         ground = self.ground
         cells = [*task.starts, *(cell for goal in task.goals for cell in goal.cells)]
-        return sum(max(axis[c] for c in cells) - min(axis[c] for c in cells) for axis in (ground.x, ground.y))
+        return sum(
+            max((axis[c] for c in cells), default=0) - min((axis[c] for c in cells), default=0)
+            for axis in (ground.x, ground.y)
+        )
 
-    def route(self, rounds: int, told: Callable[[int, int], bool] | None = None) -> bool:
+    def route(
+        self,
+        rounds: int,
+        told: Callable[[int, int], bool] | None = None,
+        going: Callable[[], bool] | None = None,
+        strict: bool = False,
+    ) -> bool:
         """Make up to so many rounds; whether all is routed without conflicts.
 
-        `told` is given the round and how many nets are still in conflict or unrouted, and may end it by giving False.
+        `told` is given the round and how many nets are still in conflict or unrouted, and may end it by giving False;
+        so may `going`, which is asked between nets. A `strict` one ends after the first round if a sink has no way even
+        while nets may share what they like: tiles are in each other's way.
         """
         waiting = list(self.tasks)
         for number in range(rounds):
-            for task in waiting:
+            for place, task in enumerate(waiting):
+                if going is not None and place % AT_ONCE == 0 and not going():
+                    return False
                 self._reroute(task)
             waiting = self._unhappy()
+            if strict and number == 0 and self._unreached():
+                return False
             if told is not None and not told(number, len(waiting)):
                 break
             if not waiting:
@@ -108,9 +137,7 @@ class Router:
         return False
 
     def _reroute(self, task: Task) -> None:
-        old = self.trees.pop(task.number, None)
-        if old is not None:
-            self.ground.claim(old.claim, -1)
+        self.ground.claim(self.trees[task.number].claim, -1)
         tree = self._grow(task)
         self.trees[task.number] = tree
         self.ground.claim(tree.claim, 1)
@@ -127,6 +154,9 @@ class Router:
             if cells or tree.missing:
                 bad.append(task)
         return bad
+
+    def _unreached(self) -> bool:
+        return any(tree.missing for tree in self.trees.values())
 
     def drop_conflicts(self) -> None:
         """Take out nets until no two conflict: what is left is laid; the sinks of the others are missing."""
@@ -149,14 +179,7 @@ class Router:
 
     def _grow(self, task: Task) -> Tree:
         tree = Tree()
-        ground = self.ground
-        start = task.starts[0]
-
-        def near(goal: Goal) -> int:
-            cell = goal.cells[0]
-            return abs(ground.x[cell] - ground.x[start]) + abs(ground.y[cell] - ground.y[start])
-
-        for goal in sorted(task.goals, key=near):
+        for goal in nearest_first(self.ground, task):
             nodes = self._search(task, tree, goal)
             if nodes is None:
                 tree.missing.append(goal.name)
@@ -194,6 +217,8 @@ class Router:
         load, history, taken, airs, supports = ground.load, ground.history, ground.taken, ground.airs, ground.supports
         wire, block, layer = ground.wire, ground.block, ground.layer
         goals = set(goal.cells)
+        if not goals:
+            return None
         low = [min(axis[c] for c in goals) for axis in (xs, ys, zs)]
         high = [max(axis[c] for c in goals) for axis in (xs, ys, zs)]
 

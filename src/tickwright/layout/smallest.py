@@ -29,10 +29,12 @@ from tickwright.space import Cell
 MOST_LABELS = 34
 LEAST_SIDE, LONGEST_SIDE, LOWEST, TALLEST = 2, 9, 2, 4
 FAIR, TIGHTER, WIDER = 3.0, 0.8, 1.25
-BUDGET_SECONDS = 170.0
+BUDGET_SECONDS = 240.0
 POLL_SECONDS = 0.2
 CONFLICTS = 25_000  # of a try
-BUDGET = 700_000  # conflicts of all tries, those of larger boxes counted more
+BUDGET = 400_000  # conflicts of all tries, those of larger boxes counted more
+BUDGET_A_SECOND = 1_700.0  # of the time there is: on a usual computer the conflicts end before the time does
+TORCHES_SHARE = 0.25  # of the time, to find networks of few torches
 PLAIN_VOLUME = 40  # of a box whose conflicts count once
 AT_ONCE = 4  # tries of a batch
 LONG = 3  # times as long as wide, at most
@@ -79,10 +81,13 @@ def lay_exactly(
 
     `told` is given each box that is tried and the best so far, several times a second, and may end it by giving True.
     """
-    variants = labels_for(network)
+    begun = monotonic()
+    variants = labels_for(network, begun + TORCHES_SHARE * seconds)
     if not variants:
         return None
-    search = Search(network.inputs, variants, room, dict(places or {}), straight(rules), seed, seconds, told)
+    left = seconds - (monotonic() - begun)
+    search = Search(network.inputs, variants, room, dict(places or {}), straight(rules), seed, left, told)
+    search.left = min(search.left, BUDGET_A_SECOND * seconds)
     found = search.run()
     if found is None:
         return None
@@ -92,13 +97,13 @@ def lay_exactly(
     return Exact(plan, named, lamps, tuple(search.tried))
 
 
-def labels_for(network: Network) -> list[Labels]:
+def labels_for(network: Network, deadline: float | None = None) -> list[Labels]:
     """The labels of the networks of torches to try: the fewest torches, more with fewer connections, and as mapped."""
     mapped = map_network(network, EXACT_COST)
     plain = labels_of(network, mapped)
     if plain is None or len(plain.table) > MOST_LABELS:
         return []
-    others = [labels_of(network, one) for one in fewest_torches(network, len(plain.torch))]
+    others = [labels_of(network, one) for one in fewest_torches(network, len(plain.torch), deadline=deadline)]
     found: list[Labels] = []
     for one in sorted((one for one in (*others, plain) if one is not None), key=lambda one: len(one.torch)):
         if len(one.table) <= MOST_LABELS and one not in found:

@@ -9,6 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from itertools import combinations
+from threading import Timer
+from time import monotonic
+from typing import Any
 
 from tickwright.netlist import Gate, Mapped, Network
 
@@ -17,10 +20,13 @@ SPARE = 2  # torches more than the fewest
 CONFLICTS = 60_000  # for each number of torches that is tried
 
 
-def fewest_torches(network: Network, most: int, conflicts: int = CONFLICTS) -> list[Mapped]:
+def fewest_torches(
+    network: Network, most: int, conflicts: int = CONFLICTS, deadline: float | None = None
+) -> list[Mapped]:
     """Networks of at most `most` NORs: the fewest found, and one or two more where that saves connections.
 
-    Each search has so many conflicts of the solver, so that the same netlist gives the same answer on any machine.
+    Each search has so many conflicts of the solver, so that the same netlist gives the same answer on any machine that
+    comes to the end before the `deadline` (of the monotonic clock).
     Nothing is found for latches, and for more inputs or torches than can be looked at.
     """
     cases = 1 << len(network.inputs)
@@ -29,13 +35,34 @@ def fewest_torches(network: Network, most: int, conflicts: int = CONFLICTS) -> l
     ones = [sum(1 << case for case in range(cases) if case >> place & 1) for place in range(len(network.inputs))]
     values = network.values(dict(zip(network.inputs, ones, strict=True)), cases)
     fewest = most + 1
-    while fewest > 1 and _Search(network, ones, values, fewest - 1).best(conflicts, False) is not None:
+    while fewest > 1 and _Search(network, ones, values, fewest - 1).best(conflicts, False, deadline) is not None:
         fewest -= 1
     found: list[Mapped] = []
     for torches in range(fewest, min(fewest + SPARE, most) + 1):
-        better = _Search(network, ones, values, torches).best(conflicts, True)
+        better = _Search(network, ones, values, torches).best(conflicts, True, deadline)
         if better is not None and (not found or connections(better) < connections(found[-1])):
             found.append(better)
+    return found
+
+
+def solved_in_time(solver: Any, conflicts: int, deadline: float | None) -> bool | None:
+    """Whether there is an answer, None if it is not found with so many conflicts and before the deadline."""
+    solver.conf_budget(conflicts)
+    if deadline is None:
+        found: bool | None = solver.solve_limited()
+        return found
+    left = deadline - monotonic()
+    if left <= 0:
+        return None
+    timer = Timer(left, solver.interrupt)
+    timer.daemon = True
+    timer.start()
+    try:
+        found = solver.solve_limited(expect_interrupt=True)
+    finally:
+        timer.cancel()
+        timer.join()
+    solver.clear_interrupt()
     return found
 
 
@@ -89,7 +116,7 @@ class _Search:
             ways.append(both)
         self.clauses.append([-result, *ways])
 
-    def best(self, conflicts: int, sparing: bool) -> Mapped | None:
+    def best(self, conflicts: int, sparing: bool, deadline: float | None) -> Mapped | None:
         """A network, with as few connections as are found if asked."""
         from pysat.card import ITotalizer
         from pysat.solvers import Solver
@@ -101,8 +128,7 @@ class _Search:
             if total is not None:
                 solver.append_formula(total.cnf.clauses)
             while True:
-                solver.conf_budget(conflicts)
-                if not solver.solve_limited():
+                if not solved_in_time(solver, conflicts, deadline):
                     return found
                 found = self._read({var for var in solver.get_model() if var > 0})
                 if total is None:

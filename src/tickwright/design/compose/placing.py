@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from math import ceil, sqrt
+from random import Random
 from time import monotonic
 from typing import NamedTuple
 
@@ -12,7 +13,7 @@ from tickwright.design.compose.closing import Closed, close
 from tickwright.design.compose.network import Network
 from tickwright.layout.laying import route
 from tickwright.layout.model import Instance, Layout, Net
-from tickwright.layout.placing import WAYS, Annealing
+from tickwright.layout.placing import WAYS, Annealing, Chance
 from tickwright.rules import RuleSet
 from tickwright.space import Cell
 
@@ -34,8 +35,30 @@ class NoPlace(Exception):
     """An instance that cannot lie where it must, whichever way it is turned; its name."""
 
 
+class PythonChance(Chance):
+    """Numbers at random as Python draws them."""
+
+    def __init__(self, seed: int) -> None:
+        super().__init__(seed)
+        self._random = Random(seed)
+
+    def below(self, count: int) -> int:
+        """A whole number from 0 to `count` - 1."""
+        return self._random.randrange(count)
+
+    def part(self) -> float:
+        """A number from 0 to 1, 1 left out."""
+        return self._random.random()
+
+
 class Places(Annealing):
     """Annealing that keeps what must lie in a cell within the room, and all off the cells that are blocked."""
+
+    in_c = False
+
+    def drawn(self, seed: int) -> Chance:
+        """By Python's own numbers, as since the first: the same brief and seed give the same plan."""
+        return PythonChance(seed)
 
     def __init__(
         self, instances: Sequence[Instance], nets: Mapping[str, Net], room: Cell, network: Network,

@@ -2,8 +2,8 @@
 
 Data flow: `library` loads what was compiled, `packing` lays plans and stimuli out as it takes them, `simulation` runs
 one plan, `batch` many in one call, `copies` one run with further acts, `states` finds all states, `product` walks them
-with observers of presses, `messages` says what the library noted. Imports leaves, `kinds`, `rules`, `plan` and traces;
-no numpy.
+with observers of presses, `messages` says what the library noted, `routes` lays tiles and routes nets. Imports leaves,
+`kinds`, `rules`, `plan` and traces; no numpy.
 """
 
 from __future__ import annotations

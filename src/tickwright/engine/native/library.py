@@ -12,7 +12,7 @@ from typing import Any
 
 from tickwright.errors import UsageError
 
-VERSION = 6
+VERSION = 7
 DONE, MORE, NO_MEMORY, BAD_CELL, NOT_STATIC = 0, 1, -1, -4, -5
 LIBRARY_VARIABLE = "TICKWRIGHT_LIBRARY"  # names another library to load, one built with sanitizers say
 SUFFIX = {"win32": ".dll", "darwin": ".dylib"}.get(sys.platform, ".so")
@@ -70,9 +70,20 @@ LayoutsRecord = _record(
         **dict.fromkeys(_LONGS.split(), _I64),
     },
 )
+_ANNEALED = "shapes ports net_ends pins own_ends own_nets way_ends ways fixed at way state"
+_ANNEAL_NUMBERS = "instances_n nets_n pins_n ports_n own_n ways_n"
+AnnealRecord = _record(
+    "AnnealRecord",
+    f"{_ANNEALED} {_ANNEAL_NUMBERS} hot cold overlap wide deep",
+    {
+        **dict.fromkeys(_ANNEALED.split(), ctypes.c_void_p),
+        **dict.fromkeys(_ANNEAL_NUMBERS.split(), _I64),
+        **dict.fromkeys(("hot", "cold", "overlap"), ctypes.c_double),
+    },
+)
 RECORDS = (
     PartRecord, RulesRecord, ActRecord, NoteRecord, ChangeRecord, SummaryRecord, LayoutRecord, JobRecord, EndingRecord,
-    BatchRecord, LimitRecord, LayoutsRecord,
+    BatchRecord, LimitRecord, LayoutsRecord, AnnealRecord,
 )  # fmt: skip
 SHUFFLE = ctypes.CFUNCTYPE(ctypes.c_uint32, _I32, _I32, _I32)
 
@@ -113,6 +124,15 @@ _FUNCTIONS: dict[str, tuple[Any, tuple[Any, ...]]] = {
     "tw_product_read": (_I32, (_P, _I64, _P, _I64, _P)),
     "tw_product_way": (_I64, (_P, _I64, _P, _I64)),
     "tw_product_layer": (_I64, (_P, _P, _P, _I64)),
+    "tw_router_new": (_P, (_P, _P, _P, _P, _I64, _I32, _P)),
+    "tw_router_free": (None, (_P,)),
+    "tw_router_net": (_I32, (_P, _I32, _I32, _P, _I64, _P, _I64, _P, _I64)),
+    "tw_router_reroute": (_I32, (_P, _I32, ctypes.c_double)),
+    "tw_router_unhappy": (_I64, (_P, _P, _I64)),
+    "tw_router_drop": (_I32, (_P,)),
+    "tw_router_pops": (_I64, (_P,)),
+    "tw_router_read": (_I64, (_P, _I32, _I32, _P, _I64)),
+    "tw_anneal": (_I32, (_P, _I64, _I64, _I64, _P)),
     "tw_batch": (_I32, (_P, _P, _P, _I64, _I64, _I64)),
     "tw_further": (_I64, (_P, _P, _P, _I64, _P, _I64, _I64, _I64, _P, _I64, _P, _P)),
     "tw_layouts": (_I32, (_P, _P, ctypes.c_char_p, _I32, _P, _P, _P, _P)),

@@ -1,15 +1,18 @@
 /* The library as one unit, so that the compiler sees through the calls from file to file. */
 
+#include "anneal.c"
 #include "batch.c"
 #include "edit.c"
 #include "events.c"
 #include "geometry.c"
 #include "grid.c"
+#include "ground.c"
 #include "hand.c"
 #include "items.c"
 #include "layouts.c"
 #include "links.c"
 #include "pistons.c"
+#include "routes.c"
 #include "rows.c"
 #include "run.c"
 #include "signals.c"

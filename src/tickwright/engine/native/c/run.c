@@ -9,10 +9,10 @@ int32_t tw_version(void) {
 }
 
 int32_t tw_size(int32_t which) {
-    static const int32_t sizes[] = {sizeof(tw_part),       sizeof(tw_rules),  sizeof(tw_act),
-                                    sizeof(tw_note),       sizeof(tw_change), sizeof(tw_summary),
-                                    sizeof(tw_layout),     sizeof(tw_job),    sizeof(tw_ending),
-                                    sizeof(tw_batch_data), sizeof(tw_limit),  sizeof(tw_layouts_data)};
+    static const int32_t sizes[] = {
+        sizeof(tw_part),    sizeof(tw_rules),        sizeof(tw_act),        sizeof(tw_note),   sizeof(tw_change),
+        sizeof(tw_summary), sizeof(tw_layout),       sizeof(tw_job),        sizeof(tw_ending), sizeof(tw_batch_data),
+        sizeof(tw_limit),   sizeof(tw_layouts_data), sizeof(tw_anneal_data)};
     return which >= 0 && which < (int32_t)(sizeof sizes / sizeof *sizes) ? sizes[which] : TW_BAD_SIZE;
 }
 

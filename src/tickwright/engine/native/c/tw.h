@@ -15,7 +15,7 @@
 #define TW_API __attribute__((visibility("default")))
 #endif
 
-#define TW_VERSION 6
+#define TW_VERSION 7
 #define TW_MOST_PARTS 10000000
 #define TW_FARTHEST 1048575 /* cells from the origin, either way */
 
@@ -351,5 +351,52 @@ typedef int32_t (*tw_take)(int32_t verdict, const uint8_t *options, int32_t cell
    south. Of mirror images only the largest is run, and only layouts in which each part may matter to some cell. */
 TW_API int32_t tw_layouts(tw_world *w, const tw_layouts_data *d, const uint8_t *prefix, int32_t prefix_n,
                           int64_t *counts, const int32_t *most, tw_judge judge, tw_take take);
+
+/* --- nets routed through a room --------------------------------------------------------------------------------------
+ */
+
+typedef struct tw_router tw_router;
+
+/* A room of size[0] * size[1] * size[2] = n cells, numbered (z * deep + y) * wide + x. wire[cell], block[cell]: 0 where
+   any net may have a wire or a support, -1 where none may, else the number of the only net that may. cuts[cell]: what
+   stands there for good cuts a climb. A wire has `loss` levels less than the one before it. */
+TW_API tw_router *tw_router_new(const int32_t size[3], const int32_t *wire, const int32_t *block, const uint8_t *cuts,
+                                int64_t n, int32_t loss, int32_t *status);
+TW_API void tw_router_free(tw_router *r);
+/* Add a net: its number, the level and the cells that it may begin in, and its goals, which are reached in that order.
+   A row of goals: where its cells end in `cells`, the least level there, the most repeaters before it. Gives its index.
+ */
+TW_API int32_t tw_router_net(tw_router *r, int32_t number, int32_t level, const int32_t *starts, int64_t starts_n,
+                             const int32_t *cells, int64_t cells_n, const int32_t *goals, int64_t goals_n);
+/* Route a net anew; what is claimed more than once costs so much more. */
+TW_API int32_t tw_router_reroute(tw_router *r, int32_t which, double price);
+/* The nets that are in conflict or do not reach all goals, their cells in conflict grow dearer; how many. */
+TW_API int64_t tw_router_unhappy(tw_router *r, int32_t *into, int64_t into_n);
+TW_API int32_t tw_router_drop(tw_router *r);       /* take out nets until no two are in conflict */
+TW_API int64_t tw_router_pops(const tw_router *r); /* steps of the search so far */
+/* What a net takes: 0 its wires (cell, level, part, repeaters before it), 1 its repeaters (cell; facing 0 north, 1
+   south, 2 east, 3 west), 2 the wire that meets each goal, or -1. How many numbers that is; only into_n are written. */
+TW_API int64_t tw_router_read(const tw_router *r, int32_t which, int32_t what, int32_t *into, int64_t into_n);
+
+/* --- places of tiles ------------------------------------------------------------------------------------------------
+ */
+
+/* Tiles on the ground of a room. A way of lying is a number under 8. shapes[(instance * 8 + way) * 4 ...]: the lowest x
+   and y of the rectangle it keeps, counted from where it lies, and the highest. ports[(port * 8 + way) * 2 ...]: where
+   a port is met. Net i has the pins (instance, port) from net_ends[i] on to net_ends[i + 1]; instance i is in the
+   own_nets and may lie in the ways from own_ends[i] and way_ends[i] on. fixed[instance * 3 ...]: 0 it may lie anywhere,
+   1 it lies at the x and y that follow, 2 to 5 it keeps to the west, north, east, south. at, way and state (of chance)
+   are where it begins and where it ends. */
+typedef struct {
+    const int32_t *shapes, *ports, *net_ends, *pins, *own_ends, *own_nets, *way_ends, *ways, *fixed;
+    int32_t *at, *way;
+    uint64_t *state;
+    int64_t instances_n, nets_n, pins_n, ports_n, own_n, ways_n;
+    double hot, cold, overlap; /* heat at first and at last; what a cell of overlap costs */
+    int32_t room[2];
+} tw_anneal_data;
+
+/* Makes the changes `first` to `last` of `moves`; into: the wire length and the overlap then. */
+TW_API int32_t tw_anneal(const tw_anneal_data *d, int64_t first, int64_t last, int64_t moves, int64_t into[2]);
 
 #endif
