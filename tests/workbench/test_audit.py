@@ -67,6 +67,11 @@ def screens(page):
     expect(page.locator(".line .readings")).to_contain_text("lamp 0: 0, 2: 15, 110: 0")
     yield "watch"
 
+    tab(page, "Why")
+    page.get_by_role("button", name=re.compile("A turn costs two levels")).first.click()
+    expect(page.locator(".above-board")).to_have_attribute("data-lit", re.compile(","))
+    yield "why"
+
     tab(page, "Judge")
     length = page.get_by_label("Trigger length, to try another one")
     length.fill("4 ticks")

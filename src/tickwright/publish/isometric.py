@@ -414,10 +414,10 @@ def _flattened(shape: Shape, level: int, numbered: bool) -> Shape:
 def _labels(scene: Scene, view: View, groups: list[Group], left: float, right: float) -> Iterator[Mark]:
     """The names at the left and the right, each with a line to its cell.
 
-    Of the ways from a cell to either side the one is taken that touches the fewest numbers. On each side the leaders
-    are in the order of their cells from above, so that they do not cross.
+    Of the ways from a cell to either side the one is taken that touches the fewest numbers and names of layers. On each
+    side the leaders are in the order of their cells from above, so that they do not cross.
     """
-    texts = [mark.points[0] for group in groups[1:] for mark in group.marks if mark.form == "text"]
+    texts = [mark.points[0] for group in groups for mark in group.marks if mark.form == "text"]
     taken: list[tuple[float, float]] = []
     sides: dict[bool, list[tuple[Point, str]]] = {True: [], False: []}
     for cell, names in scene.names.items():
