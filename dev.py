@@ -48,6 +48,7 @@ COMMANDS: dict[str, tuple[str, list[str]]] = {
         "draw worlds with other rules, measure in them, find their rules; --worlds N, --off 4",
         ["tests/variations.py"],
     ),
+    "rooms": ("fold loops into 30 odd rooms, run and prove each; --rooms N, goes on where it was", ["tests/rooms.py"]),
     "wheels": ("make the wheels of five systems in dist/ (with the package ziglang)", ["tools/wheels.py"]),
     "mutants": ("put small slips into the source and see that tests notice; WORDs choose some", ["tests/mutants.py"]),
     "sanitize": ("the native engine under ASan and UBSan: bad sizes, random worlds", ["tools/sanitize.py"]),

@@ -138,6 +138,8 @@ def words(options: Options) -> list[str]:
 def untrue(wish: Options, choose: Choose, follow: bool = True) -> tuple[int, list[str]]:
     """How many pieces of advice a wish is given, -1 if it is met; and what of the answer is not true.
 
+    It is -2 if no design has the very hold, and the nearest are told with the reason.
+
     With `follow` the advice is followed, too.
     """
     with tempfile.TemporaryDirectory() as folder:
@@ -147,6 +149,14 @@ def untrue(wish: Options, choose: Choose, follow: bool = True) -> tuple[int, lis
         except ValueError:
             return 0, [f"no answer to {wish}: exit {code}, {out[-300:]!r}"]
         if code == 0 and found["designs"]:
+            least = min(abs(design["error_steps"]) for design in found["designs"])
+            if least > found["wish"]["within_steps"]:  # the nearest, told with a reason: no more is claimed
+                wrong = [] if found["reason"] and follow else [f"{wish}: not met, but the nearest without a reason"]
+                found["wish"]["within_steps"] = least
+                return -2, [
+                    *wrong,
+                    *(f"{wish}: {text}" for text in misfits(found["wish"], found["designs"][:1], choose)),
+                ]
             told = [found["wish"], found["designs"][:SHOWN_AGAIN], choose]
             return -1, [f"{wish}: {text}" for text in misfits(*told)]
         if "relax" not in found:
@@ -295,23 +305,21 @@ def main() -> int:
             with kept.open("a", encoding="utf-8") as file:
                 file.write(json.dumps([number, *known[number]]) + "\n")
         found, wrong = known[number]
-        print(
-            f"{number}: {json.dumps(wish)}: {'met' if found < 0 else f'{found} advised'}",
-            *wrong,
-            sep="\n  ",
-            flush=True,
-        )
+        print(f"{number}: {json.dumps(wish)}: {SORTS.get(found, f'{found} advised')}", *wrong, sep="\n  ", flush=True)
     return _summary({number: one for number, one in known.items() if number <= options.wishes})
 
 
+SORTS = {-1: "met", -2: "nearest told"}
+
+
 def _summary(known: dict[int, tuple[int, list[str]]]) -> int:
-    counts = Counter(
-        "false or unanswered" if wrong else "met" if found < 0 else "advised" for found, wrong in known.values()
-    )
+    counts = Counter("false" if wrong else SORTS.get(found, "advised") for found, wrong in known.values())
     advices = sum(max(found, 0) for found, _ in known.values())
     print(
-        f"{len(known)} wishes: {counts['met']} met, {counts['advised']} told impossible with advice that is true "
-        f"({advices} pieces of advice in all), {counts['false']} false or unanswered"
+        f"{len(known)} wishes: {counts['met']} met, {counts['nearest told']} told the nearest hold, "
+        f"{counts['advised']} told impossible with advice that is true ({advices} pieces of advice in all), "
+        f"{counts['false']} false or "
+        "unanswered"
     )
     return 1 if counts["false"] else 0
 

@@ -2,14 +2,18 @@
 
 The values are drawn by a list of its own; what is measured comes from the reference engine, circuit by circuit of the
 bench, as `tickwright chart` words it. With `--off` each edge is read off a clock that is up to so many steps wrong.
+What was found is written down at once in `out/worlds`: a run that was stopped goes on where it was, `--again` anew.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 import random
 import sys
+import tempfile
 import time
+from pathlib import Path
 from typing import NamedTuple
 
 from tickwright import RuleSet, load_rules, run
@@ -18,6 +22,7 @@ from tickwright.diagnosis import Fitted, fit_rules, load_measured
 from tickwright.diagnosis.world import bench_names, bench_plan, with_values
 from tickwright.errors import TickwrightError
 
+ROOT = Path(__file__).resolve().parents[1]
 SPANS = {
     "torch.delay": (1, 8), "lamp.off_delay": (1, 16), "repeater.steps_per_delay": (1, 6), "comparator.delay": (1, 6),
     "button.short": (8, 50), "button.long": (10, 70), "sensor.delay": (1, 6), "sensor.pulse": (1, 8),
@@ -160,29 +165,41 @@ def main() -> int:
     parser.add_argument("--worlds", type=int, default=100, help="how many")
     parser.add_argument("--off", type=int, default=0, help="by how many steps an edge may be off")
     parser.add_argument("--seed", default="worlds", help="other worlds for other words")
+    parser.add_argument("--again", action="store_true", help="begin anew")
     given = parser.parse_args()
-    import tempfile
-    from pathlib import Path
-
-    draw = random.Random(given.seed)
-    right, seconds, alone = 0, [], 0
-    with tempfile.TemporaryDirectory() as folder:
-        for world in worlds(given.worlds, given.seed):
-            file = Path(folder) / "measured.toml"
-            file.write_text(measured_in(world, given.off, draw), encoding="utf-8")
-            begun = time.process_time()
-            fitted = fit_rules(load_measured(file))
-            seconds.append(time.process_time() - begun)
-            good = found_in(fitted, world)
-            right, alone = right + good, alone + (good and len(fitted.explained) == 1)
-            if not good:
-                print(world.changes, [one.changes for one in fitted.explained[:4]], fitted.complete, flush=True)
-    seconds.sort()
+    kept = ROOT / "out" / "worlds" / f"{given.seed.replace(' ', '-')}-{given.off}.jsonl"
+    kept.parent.mkdir(parents=True, exist_ok=True)
+    if given.again:
+        kept.unlink(missing_ok=True)
+    known = [json.loads(line) for line in kept.read_text(encoding="utf-8").splitlines()] if kept.exists() else []
+    for number, world in enumerate(worlds(given.worlds, given.seed)):
+        if number < len(known):
+            continue
+        begun = time.process_time()
+        fitted, good = _found(world, given.off, f"{given.seed} {number}")
+        known.append([good, len(fitted.explained), fitted.complete, time.process_time() - begun])
+        with kept.open("a", encoding="utf-8") as lines:
+            lines.write(json.dumps(known[-1]) + "\n")
+        told = "" if good else f": not found, but {[one.changes for one in fitted.explained[:4]]}"
+        print(f"{number + 1}: {world.changes}, {known[-1][3]:.1f} s{told}", flush=True)
+    known = known[: given.worlds]
+    right = [one for one in known if one[0]]
+    seconds = sorted(one[3] for one in known)
     print(
-        f"{given.worlds} worlds, {right} among the explanations with the fewest changes, {alone} as the only one; "
-        f"seconds of CPU: median {seconds[len(seconds) // 2]:.1f}, most {seconds[-1]:.1f}"
+        f"{len(known)} worlds, {len(right)} among the explanations with the fewest changes, "
+        f"{sum(one[1] == 1 for one in right)} as the only one, {sum(not one[2] for one in known)} ended at the bound; "
+        f"seconds of CPU, measuring included: median {seconds[len(seconds) // 2]:.1f}, most {seconds[-1]:.1f}"
     )
-    return 0 if right == given.worlds else 1
+    return 0 if len(right) == len(known) else 1
+
+
+def _found(world: World, off: int, seed: str) -> tuple[Fitted, bool]:
+    """What is found of a world that is measured, and whether it is right."""
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "measured.toml"
+        file.write_text(measured_in(world, off, random.Random(seed)), encoding="utf-8")
+        fitted = fit_rules(load_measured(file))
+    return fitted, found_in(fitted, world)
 
 
 if __name__ == "__main__":

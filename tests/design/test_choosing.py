@@ -191,7 +191,7 @@ LOOPS_ONLY = frozenset({"short-button", "lamp", "block", "wire", "comparator"})
     ("wish", "relaxed", "text"),
     [
         (Wish(240, within_steps=4, pitch=("y", 1), allowed=LOOPS_ONLY), "pitch", "a pitch of 2 cells along y"),
-        (Wish(108, answer="ignored", allowed=LOOPS_ONLY), "answer", "a second press whose effect is: extends"),
+        (Wish(108, answer="ignored", allowed=LOOPS_ONLY), "answer", "a second press that makes the hold longer"),
     ],
 )
 def test_what_only_runs_tell_is_relaxed_from_runs(wish, relaxed, text):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from collections.abc import Iterable
 from pathlib import Path
@@ -15,6 +16,7 @@ from tickwright.cli.style import styled
 from tickwright.diagnosis import Conversation, Leading, Round, picture
 from tickwright.errors import UsageError
 
+_NAMED = re.compile(r"\b([A-Za-z]) \((\d+), (\d+), (\d+)\)")
 HELP = (
     'Answer in your words: cells or letters that are lit ("ab", "2,0,1 3,0,1", "none"), "on for 4.3 s", "never on", a '
     'part ("repeater east delay=2", "nothing", "as planned"), "yes", "no"; "don\'t know" goes on, "back" takes the '
@@ -59,7 +61,7 @@ def _in_terminal(talk: Conversation) -> None:
         print()
         print(styled(talk.round.question, "bold"))
         _show_picture(talk)
-        print(f"Such as: {' | '.join(talk.round.answers[:4])}")
+        print(f"Such as: {' | '.join(_in_letters(talk.round)[:4])}")
         try:
             text = input("> ").strip()
         except (EOFError, KeyboardInterrupt):
@@ -89,7 +91,21 @@ def _show_round(one: Round) -> None:
         print("Done." if one.done else "There is nothing left to ask that would tell more.")
         return
     print(one.question)
-    print(f"  such as: {' | '.join(one.answers)}")
+    print(f"  such as: {' | '.join(_in_letters(one))}")
+
+
+def _in_letters(one: Round) -> list[str]:
+    """The answers of a round, cells by the letters that its question gives them.
+
+    >>> _in_letters(Round("which are lit? a (2, 0, 0) lamp, b (0, 0, 1) wire", ("2,0,0 0,0,1", "none"), (), False))
+    ['ab', 'none']
+    """
+    names = {f"{x},{y},{z}": letter for letter, x, y, z in _NAMED.findall(one.question or "")}
+    found = []
+    for answer in one.answers:
+        words = answer.split()
+        found.append("".join(names[word] for word in words) if words and names.keys() >= {*words} else answer)
+    return found
 
 
 def _show_leading(leading: Iterable[Leading]) -> None:

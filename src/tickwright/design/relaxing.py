@@ -96,7 +96,7 @@ def advise(search: Search) -> tuple[Advice, ...]:
         if enough or near or search.told(f"what to relax: {size} at once"):
             break
     if search.wish.period_steps is not None:
-        return tuple(found) or tuple(_another_period(search))
+        return tuple(found) or tuple(_another_period(search, asked))
     return tuple(found) or tuple(_another_trigger(search)) or tuple(_another_hold(search))
 
 
@@ -260,7 +260,9 @@ def _answered(judge: Judge, wish: Wish, design: Design) -> Needed:
         return None
     answer = effect if effect in ANSWERS else "any"
     amount = 1 if answer == effect else 2
-    text = f"a second press whose effect is: {effect}" if answer == effect else f"any (it is {effect})"
+    words = {"ignored": "a second press that is ignored", "extends": "a second press that makes the hold longer"}
+    words["restarts"] = "a second press that begins all anew"
+    text = words.get(effect, f"any (it is {effect})")
     return text, amount, lambda wish: replace(wish, answer=answer)
 
 
@@ -359,19 +361,37 @@ def _another_trigger(search: Search) -> Iterator[Advice]:
             yield Advice((Change("trigger", f"a {trigger}", 1),), wish, met[0].family)
 
 
-def _another_period(search: Search) -> Iterator[Advice]:
-    """The nearest period for which there is a clock that is on for as long; or one that is on for half of it."""
-    for period in near_periods(search.wish):
-        for on_steps in dict.fromkeys((search.wish.hold_steps, period // 2)):
-            if not 0 < on_steps < period:
-                continue
-            wish = replace(search.wish, period_steps=period, hold_steps=on_steps)
-            met = search.meeting(wish)
-            if met:
-                off = abs(period - (search.wish.period_steps or 0))
-                text = f"a period of {time_text(period)}, on for {time_text(on_steps)} of it"
-                yield Advice((Change("period", text, off),), wish, met[0].family)
-                return
+def _another_period(search: Search, asked: Sequence[str]) -> Iterator[Advice]:
+    """The nearest period for which there is a clock that is on for as long, or for half of it; else with all that is
+    asked let go as far as that clock needs.
+    """
+    for names in dict.fromkeys(((), tuple(asked))):
+        for period in near_periods(search.wish):
+            for on_steps in dict.fromkeys((search.wish.hold_steps, period // 2)):
+                if 0 < on_steps < period:
+                    advice = _with_period(search, period, on_steps, names)
+                    if advice is not None:
+                        yield advice
+                        return
+
+
+def _with_period(search: Search, period: int, on_steps: int, names: Sequence[str]) -> Advice | None:
+    """The advice to wish for another period, and to let these wishes give way, if that is enough."""
+    wish = free = replace(search.wish, period_steps=period, hold_steps=on_steps)
+    for name in names:
+        free = _DROPPED[name](free)
+    for design in search.meeting(free):
+        needed = _needed(search, names, design)
+        for _, relaxed in needed:
+            wish = relaxed(wish)
+        met = search.meeting(wish)
+        if met:
+            off = abs(period - (search.wish.period_steps or 0))
+            text = f"a period of {time_text(period)}, on for {time_text(on_steps)} of it"
+            changes = (Change("period", text, off), *(change for change, _ in needed))
+            return Advice(changes, wish, met[0].family)
+        wish = replace(search.wish, period_steps=period, hold_steps=on_steps)
+    return None
 
 
 def _another_hold(search: Search) -> Iterator[Advice]:

@@ -144,10 +144,8 @@ def brief_text(wish: Wish, hold: int, delay: int, in_room: bool) -> str:
         ends["room"] = f"{{size = {list(wish.room.size)}, blocked = {blocked}}}"
     at = [_at(wish.room.enter), _at(wish.room.leave)] if in_room and wish.room is not None else ["", ""]
     claims = [f"{one.name}: {one.claim}" for one in outputs]
-    if wish.answer == "ignored":
-        claims.append(f"{PRESS}: ignored until {main} {'on' if wish.inverted else 'off'}")
-    elif wish.answer != "any":
-        claims[0] += f", {wish.answer}"
+    if wish.answer != "any":
+        claims.append(f"{PRESS}: {wish.answer} until {main} {'on' if wish.inverted else 'off'}")
     lines = [
         'format = "tickwright brief 1"',
         f"rules = {json.dumps(list(wish.rules))}",

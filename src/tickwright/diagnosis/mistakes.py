@@ -137,6 +137,8 @@ def _wrong_arguments(cell: Cell, part: Part) -> Iterator[Mistake]:
             harder = abs(value - right) - 1 if argument.name == "delay" else 0
             shown, wanted = _value(argument.name, value), _value(argument.name, right)
             text = f"the {part.kind} at {cell} has {shown} instead of {wanted}"
+            if argument.name == "thrown":
+                text = f"the {part.kind} at {cell} is {'not ' * right}thrown and should {'not ' * value}be"
             other = part._replace(**{argument.name: value})  # type: ignore[arg-type]
             changes = ((cell, other),)
             yield _mistake(kind, cell, text, look, changes, harder=harder)

@@ -26,6 +26,7 @@ MOST_NODES = 300  # rule sets looked at for each number of changes
 MOST_EXPLAINED = 40
 MOST_PAIRED = 12
 MOST_NEAR = 12  # changes that may mend something only together with another
+MOST_AGAIN = 8  # circuits that are run again with all changes, those that alone alter nothing there included
 Unit = tuple[int, int, int]  # circuit, claim, edge
 
 
@@ -147,7 +148,7 @@ class _Search:
         self._tell(
             f"{self.nodes:,} rule sets with up to {len(changes) + depth} changes looked at, {len(self.found)} fit"
         )
-        judged = [self.runs.judged(circuit, changes) for circuit in range(len(self.measured))]
+        judged = self._together(changes)
         if not any(one.broken for one in judged):
             if self._holds_whole(changes):
                 self.found[key] = Explained(dict(key), sum(one.off_steps for one in judged), {})
@@ -155,6 +156,20 @@ class _Search:
         if depth:
             for step in self._mending(changes, judged, depth):
                 self._deeper({**changes, **step}, depth - len(step))
+
+    def _together(self, changes: Mapping[str, Value]) -> list[Judged]:
+        """What each circuit breaks; where few do, these are run with all changes, to learn which alter them together.
+
+        A value that alone alters nothing there, such as a lamp's off delay where too short a pulse comes to the lamp,
+        may alter the run once another value has changed.
+        """
+        judged = [self.runs.judged(circuit, changes) for circuit in range(len(self.measured))]
+        broken = [circuit for circuit, one in enumerate(judged) if one.broken]
+        for circuit in broken if len(changes) > 1 and len(broken) <= MOST_AGAIN else ():
+            if not changes.keys() <= self.alters[circuit] and self.runs.is_altered(circuit, changes):
+                self.alters[circuit] |= set(changes)
+                judged[circuit] = self.runs.judged(circuit, changes)
+        return judged
 
     def _holds_whole(self, changes: dict[str, Value]) -> bool:
         """Whether all circuits give what was seen, values that alone alter nothing counted in."""

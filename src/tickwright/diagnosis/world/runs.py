@@ -68,6 +68,11 @@ class Runs:
                 kept[key] = judged
         return [kept[key] for key in keys]
 
+    def is_altered(self, circuit: int, changes: Mapping[str, Value]) -> bool:
+        """Whether the values that are not known to alter the circuit alter it together with the others."""
+        (whole,) = self._run(circuit, [tuple(sorted(changes.items()))])
+        return whole.trace != self.judged(circuit, changes).trace
+
     def _key(self, circuit: int, changes: Mapping[str, Value]) -> Assigned:
         alters = self.alters[circuit]
         return tuple(sorted((name, value) for name, value in changes.items() if alters is None or name in alters))
