@@ -106,6 +106,16 @@ def test_an_event_counts_only_while_its_group_is_open_and_its_gate_is_off():
         assert found == ([64, 68] if on else [])
 
 
+@pytest.mark.parametrize("events", [2, 3, 6])
+def test_a_group_of_one_lets_each_of_its_events_through(events):
+    bench = Bench(group("g", (True,), 1, 1, events))
+    for number in range(events):
+        event = [(60, f"e0-{number}", "on"), (64, f"e0-{number}", "off")]
+        assert bench.spans(event, 120)["o0"] == [64, 68]
+        for shut in ("na", "g0"):
+            assert bench.spans([*event, (10, shut, "on")], 120)["o0"] == []
+
+
 @pytest.mark.parametrize("ring", [Ring(3, 0), Ring(3, 12), Ring(4, 2), Ring(5, 0)])
 def test_a_ring_fades_when_it_is_fed_no_more(ring):
     comparators, turns = ring.comparators, 13 - ring.lead

@@ -68,6 +68,20 @@ def test_the_belt_runs_only_while_the_lever_is_on(belt):
     assert spans(belt.plan, acts, 700)["belt"] == [(114, 254), (414, 464)]
 
 
+def test_a_reset_turns_a_toggle_off_and_never_on():
+    found = compose(load_brief(BRIEFS / "toggle-reset.toml"), seed=0, minutes=30, proof=False)
+    assert found.composed
+    acts = [(0, "press"), (60, "reset"), (120, "reset"), (180, "press"), (240, "press"), (300, "reset")]
+    assert spans(found.plan, acts, 500)["lamp"] == [(14, 74), (194, 254)]
+
+
+def test_a_machine_of_five_states_counts_to_four():
+    found = compose(load_brief(BRIEFS / "sorter.toml"), seed=0, minutes=30, proof=False)
+    assert found.composed
+    acts = [(60 * n + (30 if act == "take" else 0), f"item:{act}") for n in range(9) for act in ("drop", "take")]
+    assert spans(found.plan, acts, 800)["kick"] == [(194, 218), (434, 458)]
+
+
 def brief(transitions, *shows, states=("still", "runs", "more"), deaf=None):
     text = f"{HEAD}chart = [{{shows = {json.dumps(shows)}}}]\n[[machine]]\n"
     text += f'name = "m"\nstates = {json.dumps(states)}\ntransitions = {json.dumps(transitions)}\n'
@@ -90,7 +104,12 @@ TURN = ["still: press -> runs", "runs: press -> still"]
         (TURN, "belt: on while m is runs and safe on, late by 0.7 s", "the states of one machine"),
         (["still: press -> runs", "runs: press -> runs", "runs: after 3 s -> still"], BELT, "begun anew"),
         (
-            ["still: press -> runs", "runs: press -> more", "runs: safe -> still", "runs: after 3 s -> more"],
+            [
+                "still: press -> runs",
+                "runs: press if safe on -> more",
+                "runs: safe -> still",
+                "runs: after 3 s -> more",
+            ],
             BELT,
             "at most two can be kept apart",
         ),

@@ -48,20 +48,18 @@ def striker(name: str, part: str, rises: bool, falls: bool, level: bool) -> Made
     return s.made()
 
 
-def group(name: str, gates: Sequence[bool], gate_length: int = 1, na_length: int = 2) -> Made:
+def group(name: str, gates: Sequence[bool], gate_length: int = 1, na_length: int = 2, events: int = 1) -> Made:
     """Lets one of its events through, the first that comes while `na` is off: from `e0` to `o0`, from `e1` to `o1`.
 
     An event must come to its column's end as a pulse of 4 steps; 2 steps later its output is on, for 4 steps. `na`
     must be off at its column's end 2 steps after the event's at the latest. With two events, each shuts out the other
     in the step in which it comes out and for HELD steps from then. An event with a gate counts
-    only if `g0` (`g1`) is off.
+    only if `g0` (`g1`) is off. A group of one lets as many `events` through, which are `e0-0`, `e0-1` and so on then.
     """
     s = Sketch(name)
     if len(gates) == 1:
         s.put(0, 0, "comparator east mode=difference")
-        s.put(-1, 0, "repeater east")
-        s.ports["e0"], s.columns["e0"] = Port((-1, 0, 1), "west", "in", need=1), ((-1, 0, 1),)
-        s.out("o0", 0, 0, "east")
+        s.out("o0", 0, 0, "east", gives=15 - _events(s, events))
         s.input_column("na", 0, -1, na_length, "south")
         if gates[0]:
             s.input_column("g0", 0, 1, gate_length, "north")
@@ -69,6 +67,22 @@ def group(name: str, gates: Sequence[bool], gate_length: int = 1, na_length: int
     _half(s, 0, gates[0], gate_length, na_length)
     _half(s, 1, gates[1], gate_length, na_length)
     return s.made()
+
+
+def _events(s: Sketch, events: int) -> int:
+    """The columns of a group's events, west of its comparator; how much level is lost between them and it at most."""
+    if events == 1:
+        s.put(-1, 0, "repeater east")
+        s.ports["e0"], s.columns["e0"] = Port((-1, 0, 1), "west", "in", need=1), ((-1, 0, 1),)
+        return 0
+    west = -2 - 2 * ((events - 2) // 2)
+    s.wires(*((x, 0) for x in range(west, 0)))
+    s.put(west - 1, 0, "repeater east")
+    s.ports["e0-0"], s.columns["e0-0"] = Port((west - 1, 0, 1), "west", "in", need=1), ((west - 1, 0, 1),)
+    for number in range(1, events):
+        x, north = -2 - 2 * ((number - 1) // 2), number % 2
+        s.input_column(f"e0-{number}", x, -1 if north else 1, 1, "south" if north else "north")
+    return -1 - west
 
 
 def _half(s: Sketch, number: int, gate: bool, gate_length: int, na_length: int) -> None:

@@ -60,7 +60,10 @@ class Slot:
     text: str
     net: str = ""
     needs: list[Need] = field(default_factory=list)
-    waits_at: tuple[str, str] = ("", "")  # where its wait ends, if that is not the group itself; and the way from there
+    waits_at: tuple[str, str] = (
+        "",
+        "",
+    )  # where its wait ends; and the way on to the group
     waits_lead: tuple[Way, ...] = ()
 
 
@@ -164,9 +167,7 @@ class _Machining:
         ways.append(Slot([event], one.to, tuple(dict.fromkeys(shut)), f"{machine.name} {state}"))
 
     def _joined(self, machine: Automaton, state: str, ways: list[Slot]) -> list[Slot]:
-        """At most two slots: events that lead to one state are joined if there are more."""
-        if len(ways) <= 2:
-            return ways
+        """At most two slots: events that lead to one state are joined if there are more, or if all lead there."""
         kept: list[Slot] = []
         for way in ways:
             same = [
@@ -178,6 +179,8 @@ class _Machining:
                 same[0].events += way.events
             else:
                 kept.append(way)
+        if len(kept) > 1 and len(ways) <= 2:
+            return ways
         if len(kept) > 2:
             why = f"{len(kept)} things may race in {machine.name} is {state}: at most two can be kept apart"
             raise refuse(self._claim(machine.name), why)
@@ -185,7 +188,8 @@ class _Machining:
 
     def _lag(self) -> int:
         """The latest lag that leaves outputs time; raises Refusal where none does."""
-        joined = any(len(slot.events) > 1 for ways in self.slots.values() for one in ways.values() for slot in one)
+        every = [ways for slots in self.slots.values() for ways in slots.values()]
+        joined = any(len(slot.events) > 1 for ways in every if len(ways) > 1 for slot in ways)
         for lag in LAGS:
             least = lag + OUT + LEAST_COLUMN
             if all(self._soonest(one) >= least for one in self.follows) and not self._hurried(lag, least):
@@ -204,14 +208,15 @@ class _Machining:
         return last
 
     def _hurried(self, lag: int, least: int) -> bool:
-        """Whether ways without time to spare would be many, or come from a group of two, whose level is low."""
+        """Whether ways without time to spare would be many, or more than those to groups with two ways are without."""
         if lag == LAGS[-1]:
             return False
         groups = [ways for slots in self.slots.values() for ways in slots.values()]
         hurried = [slot for one in self.follows for slot in self._ends(one)[2] if self._soonest(one) < least + 2]
-        return any(
-            hurried.count(slot) > MOST_HURRIED or len(ways) > 1 for ways in groups for slot in ways if slot in hurried
-        )
+        if any(hurried.count(slot) > MOST_HURRIED for ways in groups for slot in ways):
+            return True
+        events = sum(len(slot.events) for ways in groups if len(ways) > 1 for slot in ways)
+        return len(hurried) > events and any(slot in hurried for ways in groups if len(ways) > 1 for slot in ways)
 
     def _soonest(self, one: Follows) -> int:
         """The first step in which a pulse must leave a column of an output's memory."""
@@ -277,22 +282,26 @@ class _Machining:
             name = f"{machine.name}-{state}"
             length = len(ways)
             others = len(self.slots[machine.name]) - 1
-            changes = FLAG + 2 if state != machine.states[0] else FLAG if others == 1 else FLAG + JOINED
+            changes = FLAG + 2 if state != machine.states[0] else FLAG if others != 2 else FLAG + JOINED
             room = OPEN - changes - _shutters(length)[0][1]
             gates = [bool(way.shut_by) for way in ways]
-            self.network.add(name, group(name, gates, length, 1 if room <= ONE_COLUMN else 2))
+            events = len(ways[0].events) if length == 1 else 1
+            self.network.add(name, group(name, gates, length, 1 if room <= ONE_COLUMN else 2, events))
             for place, way in enumerate(ways):
                 way.net = self.network.net(name, f"o{place}")
-                self._events(name, place, way)
+                self._events(name, place, way, length)
                 self._gate(name, place, way, length)
 
-    def _events(self, name: str, place: int, way: Slot) -> None:
+    def _events(self, name: str, place: int, way: Slot, length: int) -> None:
         port = f"e{place}"
-        if len(way.events) == 1:
-            kind, what = way.events[0]
-            if kind != "after":
+        if length == 1 or len(way.events) == 1:
+            for number, (kind, what) in enumerate(way.events):
+                here = port if len(way.events) == 1 else f"{port}-{number}"
+                if kind == "after":
+                    way.waits_at = (name, here)
+                    continue
                 net = self.network.net(f"{what}-striker", kind)
-                self._need(net, STRUCK, Need(name, port, self.lag))
+                self._need(net, STRUCK, Need(name, here, self.lag))
             return
         made = joint(f"{name}-any{place}", [1] * len(way.events))
         self.network.add(made.tile.name, made)
@@ -347,6 +356,22 @@ class _Machining:
                             self._wait(machine, state, place, way, network.net(name, "not"), steps)
         self._first(machine, first, outs)
 
+    def _left(self, machine: Automaton, first: str) -> str | None:
+        """A flag that is on while the machine is not in the first state; None if its sets would be too many."""
+        slots = self.slots[machine.name]
+        sets = [way for way in slots[first] if way.to != first]
+        resets = [way for state, ways in slots.items() if state != first for way in ways if way.to == first]
+        if len(sets) > MOST_SETS or not resets:
+            return None
+        name = f"{machine.name}-{first}-left"
+        self.network.add(name, keeper(name, [1] * len(sets), [1] * len(resets)))
+        for number, way in enumerate(sets):
+            way.needs.append(Need(name, f"set{number}", self.lag + FLAG - 2))
+        late = 2 if len(resets) <= MOST_QUICK else 4
+        for number, way in enumerate(resets):
+            way.needs.append(Need(name, f"reset{number}", self.lag + FLAG - late))
+        return self.network.net(name, "out")
+
     def _first(self, machine: Automaton, first: str, outs: Sequence[str]) -> None:
         """The first state's group is shut while the machine is in any other."""
         ways = len(self.slots[machine.name][first])
@@ -355,6 +380,9 @@ class _Machining:
             return
         if len(outs) == 1:
             self._shut(name, ways, outs[0], self.lag + FLAG)
+            return
+        if len(outs) > 2 and (left := self._left(machine, first)):
+            self._shut(name, ways, left, self.lag + FLAG)
             return
         if len(outs) > MOST_JOINED:
             why = f"{machine.name} has {len(outs) + 1} states: at most {MOST_JOINED + 1} are composed"
@@ -374,7 +402,7 @@ class _Machining:
         """From when the flag's `not` goes off to the group's event: rings that fade, or a column if it is short."""
         network = self.network
         name = f"{machine.name}-{state}-wait{place}"
-        end, port = way.waits_at if way.waits_lead else (f"{machine.name}-{state}", f"e{place}")
+        end, port = way.waits_at
         lost = LEAST_COLUMN * len(way.waits_lead)
         room = steps - WAIT_LOST - lost
         step = self.lag + FLAG + 2

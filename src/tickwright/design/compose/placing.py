@@ -28,6 +28,7 @@ STRAIGHT = 0.8  # how much of its reach a way may take as the crow flies
 ROUNDS = 24
 PATIENCE = 7  # rounds without progress after which an attempt is given up
 ANNEALINGS, MOVES = 2, 900  # the best of so many is routed; moves for each instance
+MOST_ANNEALINGS = 8  # where ways that must be short are too long in all before
 MOST_GROWN = 6  # how often a room grows
 
 
@@ -66,6 +67,7 @@ class Places(Annealing):
     ) -> None:  # fmt: skip
         self.allowed: dict[str, list[int]] = {}
         tiles = {one.name: one.tile for one in instances}
+        self.far: dict[int, int] = {}  # of nets with such ways: by how many cells they are too long
         self.reach = [_reaches(net, tiles[net.driver.instance].ports[net.driver.port].gives) for net in nets.values()]
         for one in instances:
             pin = network.pins.get(one.name)
@@ -102,7 +104,14 @@ class Places(Annealing):
         far = sum(
             max(0, abs(x - x0) + abs(y - y0) - most) for (x, y), most in zip(cells[1:], reach, strict=True)
         )  # fmt: skip
+        self.far[number] = far
         return float(max(xs) - min(xs) + max(ys) - min(ys)) + FAR * far
+
+    def too_far(self) -> int:
+        """By how many cells ways that must be short are too long."""
+        for number in self.far:
+            self._net_length(number)
+        return sum(self.far.values())
 
     def placed(self) -> list[Instance]:
         """The instances where they lie, turned as they may be."""
@@ -185,11 +194,13 @@ def _attempt(
     text: str,
 ) -> Laid:
     best: tuple[float, Places] | None = None
-    for again in range(ANNEALINGS):
-        annealing = Places(instances, nets, size, network, blocked, seed * ANNEALINGS + again)
+    for again in range(MOST_ANNEALINGS):
+        annealing = Places(instances, nets, size, network, blocked, seed * MOST_ANNEALINGS + again)
         cost = annealing.run(MOVES)
         if best is None or cost < best[0]:
             best = (cost, annealing)
+        if again + 1 >= ANNEALINGS and not best[1].too_far():
+            break
         if progress(f"{text}, annealed") or monotonic() > deadline:
             break
     assert best is not None
