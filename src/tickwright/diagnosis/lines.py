@@ -13,7 +13,7 @@ from tickwright.findings import Repair
 from tickwright.kinds import CONTAINERS, PARTS, PASSING, PISTONS, PLATES, Part
 from tickwright.rules.geometry import Geometry
 from tickwright.rules.layout import Stand
-from tickwright.rules.wire import inflows, is_joined, points
+from tickwright.rules.wire import is_joined, points
 from tickwright.space import HORIZONTAL, OPPOSITE, Cell, beside, zyx
 
 Pair = tuple[Cell, Cell]
@@ -137,7 +137,8 @@ def wires_joined(ev: Evidence) -> Iterator[Suspicion]:
         for axis in (0, 1):
             touching = [pair for pair in contacts if _sideways(geometry, pair, axis)]
             if touching:
-                yield from _accidents(ev, network, touching, heard)
+                cut = set(touching)
+                yield from _accidents(ev, network, [pair for pair in contacts if pair not in cut], touching, heard)
 
 
 def _listened_wires(ev: Evidence) -> set[Cell]:
@@ -163,20 +164,29 @@ def _sideways(geometry: Geometry, pair: Pair, axis: int) -> bool:
     return all(any(is_joined(geometry, wire, side) for side in across) for wire in pair)
 
 
-def _accidents(ev: Evidence, network: tuple[Cell, ...], touching: list[Pair], heard: set[Cell]) -> Iterator[Suspicion]:
-    """Without its sideways contacts the network falls apart; two pieces that could do alone touched by accident."""
+def _accidents(
+    ev: Evidence, network: tuple[Cell, ...], kept: list[Pair], touching: list[Pair], heard: set[Cell]
+) -> Iterator[Suspicion]:
+    """Without its sideways contacts the network falls apart; two pieces that could do alone touched by accident.
+
+    `kept` are the other contacts of the network.
+    """
     geometry = ev.geometry
-    cut = set(touching)
+    joined: dict[Cell, list[Cell]] = {}
+    for one, other in kept:
+        joined.setdefault(one, []).append(other)
+        joined.setdefault(other, []).append(one)
     piece_of: dict[Cell, int] = {}
+    number = -1
     for wire in network:
         if wire in piece_of:
             continue
-        number = len(set(piece_of.values()))
+        number += 1
         queue = [wire]
         piece_of[wire] = number
         for here in queue:
-            for other in (*geometry.outflows(here), *inflows(geometry, here)):
-                if other not in piece_of and tuple(sorted((here, other))) not in cut:
+            for other in joined.get(here, ()):
+                if other not in piece_of:
                     piece_of[other] = number
                     queue.append(other)
     sources: dict[int, set[Cell]] = {}
@@ -185,13 +195,12 @@ def _accidents(ev: Evidence, network: tuple[Cell, ...], touching: list[Pair], he
         sources.setdefault(number, set()).update(geometry.wire_sources(wire))
         if wire in heard:
             listeners.add(number)
-    told: set[tuple[int, int]] = set()
+    between: dict[tuple[int, int], list[Pair]] = {}
     for one, other in touching:
-        pieces = tuple(sorted((piece_of[one], piece_of[other])))
-        if pieces[0] == pieces[1] or pieces in told:
-            continue
-        told.add(pieces)  # type: ignore[arg-type]
-        both = [(a, b) for a, b in touching if tuple(sorted((piece_of[a], piece_of[b]))) == pieces]
+        first, second = sorted((piece_of[one], piece_of[other]))
+        if first != second:
+            between.setdefault((first, second), []).append((one, other))
+    for pieces, both in between.items():
         alone = all(sources.get(piece) and piece in listeners for piece in pieces)
         feeds = alone and _feeds(ev, sources[pieces[0]], sources[pieces[1]])
         if not alone or (feeds and len(both) < 2):
