@@ -1,7 +1,7 @@
 """Fold loops into odd rooms, run and prove each: `python dev.py rooms [--rooms N] [--seed S]`.
 
 Rooms are drawn with corners and cells blocked and, at times, sides to enter and to leave by; holds are any tick from
-2 to 12 s. A room counts if a folded loop is the answer, from the shelf or laid for it. Each is read again from its
+2 to 10 s. A room counts if a folded loop is the answer, from the shelf or laid for it. Each is read again from its
 file's text, must lie in the room's free cells, show the very hold on both engines, and be proved never to stick on,
 however it is pressed. Each answer is kept in `out/rooms`: a run that was stopped goes on where it was, `--again` anew.
 """
@@ -36,8 +36,8 @@ def drawn(seed: str, number: int) -> tuple[Room, int]:
     if draw.random() < 0.4 and wide > 3 and deep > 2:  # an L
         corner = (range(wide // 2 + 1, wide), range(deep // 2 + 1, deep))
         blocked |= {(x, y, z) for x in corner[0] for y in corner[1] for z in range(high)}
-    ways = [draw.choice((None, None, *HORIZONTAL)) for _ in range(2)]
-    return Room(size, frozenset(blocked), *ways), 2 * draw.randint(20, 120)
+    ways = [draw.choice((*(None,) * 12, *HORIZONTAL)) for _ in range(2)]
+    return Room(size, frozenset(blocked), *ways), 2 * draw.randint(20, 100)
 
 
 def folded(room: Room, hold: int) -> tuple[str, Design | None]:

@@ -52,7 +52,7 @@ def test_what_is_no_further_output_is_refused(text):
     ("wish", "message"),
     [
         (Wish(60, also=("bell: when pressed",)), "The further outputs cannot be read"),
-        (Wish(60, also=("lamp: on from press + 1 s for 1 s",)), "lamp"),
+        (Wish(60, also=("lamp: on from press + 1 s for 1 s",)), 'The name "lamp" is taken already'),
         (Wish(10, trigger="lever", period_steps=40, also=(BELL,)), "A clock is made with one output"),
         (Wish(60, trigger="lever", trigger_steps=7, also=(BELL,)), "composed for a part that is pressed"),
     ],

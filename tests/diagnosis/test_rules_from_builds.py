@@ -129,3 +129,12 @@ def test_the_bench_is_written_with_its_sheet_and_form(call, tmp_path):
     assert "31 circuits" in out
     assert "button-lamp" in (tmp_path / "bench" / "sheet.md").read_text("utf-8")
     assert len(load_measured(tmp_path / "bench" / "measured.toml")) == 31
+
+
+def test_a_value_that_alters_a_circuit_only_together_with_another_is_found(measured, monkeypatch):
+    # The short pulses of the sensor light no lamp under standard, whose off delay then shows in nothing there.
+    few = ("button-lamp", "through-lamp", "long-button", "sensor-comparators")
+    monkeypatch.setattr("variations.bench_names", lambda: few)
+    world = World({"lamp.off_delay": 16, "repeater.steps_per_delay": 3})
+    fitted = fit_rules(load_measured(measured(measured_in(world, 0, random.Random(1)))))
+    assert found_in(fitted, world), [one.changes for one in fitted.explained]

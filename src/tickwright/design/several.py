@@ -76,7 +76,14 @@ def several_problems(wish: Wish) -> Iterator[str]:
         yield "A plan with several outputs is composed for a part that is pressed: wish for one, such as short-button."
     else:
         try:
-            _read(wish, wish.hold_steps, DELAYS[-1])
+            names = [PRESS, main_output(wish), *(read_further(text).name for text in wish.also)]
+            twice = next((name for number, name in enumerate(names) if name in names[:number]), None)
+            if twice is not None:
+                yield f'The name "{twice}" is taken already: call the further output otherwise.'
+            else:
+                _read(wish, wish.hold_steps, DELAYS[-1])
+        except UsageError as error:
+            yield str(error)
         except TickwrightError as error:
             yield f"The further outputs cannot be read: {getattr(error, 'message', error)}"
 
