@@ -34,7 +34,7 @@ if TYPE_CHECKING:
         vtt_text,
     )
     from tickwright.publish.flash import MOST_FLASHES, Flashing, flashing, frame_luminances, most_flashes, safe_slowdown
-    from tickwright.publish.flat import flat_drawing, lit_step
+    from tickwright.publish.flat import flat_drawing, flat_views, lit_step
     from tickwright.publish.guide import guided_page
     from tickwright.publish.interactive import Design, interactive_sheet
     from tickwright.publish.isometric import CORNERS, isometric_drawing
@@ -112,6 +112,7 @@ __all__ = [
     "expectation_lines",
     "flashing",
     "flat_drawing",
+    "flat_views",
     "font_face",
     "font_note",
     "frame_luminances",
@@ -191,7 +192,7 @@ __getattr__ = lazy_exports(
             "talk_outline",
             "vtt_text",
         ),
-        "flat": ("flat_drawing", "lit_step"),
+        "flat": ("flat_drawing", "flat_views", "lit_step"),
         "flash": ("MOST_FLASHES", "Flashing", "flashing", "frame_luminances", "most_flashes", "safe_slowdown"),
         "guide": ("guided_page",),
         "interactive": ("Design", "interactive_sheet"),

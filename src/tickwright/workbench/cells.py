@@ -141,8 +141,8 @@ class View:
 class SectionView:
     """A section as one page has it: what lies in it, and behind it for the tints, sent whole each time it changes."""
 
-    def __init__(self) -> None:
-        self.plane = "south"
+    def __init__(self, plane: str = "south") -> None:
+        self.plane = plane
         self._sent: tuple[Any, ...] = ()
 
     @property

@@ -11,8 +11,9 @@ from tickwright import Plan, TickwrightError, load, load_rules, parse_duration
 from tickwright.durations import time_text
 from tickwright.errors import UsageError
 from tickwright.kinds import PARTS
+from tickwright.publish import flat_views
 from tickwright.verify import SORT_KEYS, Compared
-from tickwright.workbench.cells import View
+from tickwright.workbench.cells import SectionView, View
 from tickwright.workbench.choose_panel import open_plan
 from tickwright.workbench.elements import Board, Timeline, button, choice, field, heading, say, table
 from tickwright.workbench.job_view import JobView
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from tickwright.workbench.page import Page
 
 MOST_COMPARED = 6
+PLANES = {"z": "above", "y": "south", "x": "east"}
 HEADS = (
     "plan", "kind", "delay", "hold", "error", "minimum trigger", "margin", "recovery", "parts", "box", "pitch x, y",
     "rule sets",
@@ -97,16 +99,22 @@ class ComparePanel:
                         heading(name, 3)
                         button("Open", partial(self._open, name), kind="small", name=f"Open {name}")
                         button("Take out", partial(self._take_out, name), kind="small", name=f"Take out {name}")
-                    board = Board("show", name)
-                    board.on("ready", partial(self._send, board, plan))
+                    axis, at = next(iter(flat_views(plan)), ("z", 0))
+                    board = Board("show", name, PLANES[axis])
+                    board.on("ready", partial(self._send, board, plan, axis, at))
+                    ui.label(f"section {axis} {at}" if axis != "z" else f"layer {at}").classes("hint centre")
             if not plans:
                 ui.label("Add plans of this folder, the plan that is open, or designs that were chosen.").classes(
                     "hint"
                 )
         background_tasks.create(self._race(dict(plans)), name="race")
 
-    def _send(self, board: Board, plan: Plan) -> None:
-        board.run_method("open", View().whole(plan, self._rules(plan)))
+    def _send(self, board: Board, plan: Plan, axis: str, at: int) -> None:
+        if axis == "z":
+            board.run_method("open", {**View().whole(plan, self._rules(plan)), "layer": at})
+        else:
+            cut = SectionView(PLANES[axis])
+            board.run_method("open", cut.cut(plan, self._rules(plan), (at, at, 0)))
 
     def _rules(self, plan: Plan) -> Any:
         try:
@@ -151,8 +159,12 @@ class ComparePanel:
         sort = None if self.sort.value == "as added" else self.sort.value
         return ("rank", dict(self.session.compared), parse_duration(text) if text else None, sort)
 
-    def _show_figures(self, rows: tuple[Compared, ...]) -> None:
-        with ui.element("div").classes("scroll"):
+    def _show_figures(self, found: tuple[tuple[Compared, ...], tuple[str, ...]]) -> None:
+        rows, said = found
+        with ui.element("div").classes("stack differs"):
+            for sentence in said:
+                ui.label(sentence)
+        with ui.element("div").classes("scroll").props('role="group" aria-label="Figures" tabindex="0"'):
             table(HEADS, [_row(row) for row in rows])
 
 

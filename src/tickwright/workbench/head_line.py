@@ -23,7 +23,8 @@ class HeadLine:
         self.page = page
         with ui.element("div").classes("answer-words"):
             self.sentence = ui.html("", sanitize=False, tag="h2").classes("sentence").mark("sentence")
-            self.promises = ui.html("", sanitize=False).classes("promises").props('aria-live="polite"')
+            self.promises = ui.html("", sanitize=False).classes("promises")
+            self.promises.props('aria-live="polite" role="group" aria-label="Promises" tabindex="0"')  # it may scroll
         with ui.element("div").classes("strip").mark("strip"):
             self.findings = button("", lambda: page.show_side("judge"), kind="small").classes("strip-findings")
             with ui.element("div").classes("strip-parts"):

@@ -46,6 +46,7 @@ if TYPE_CHECKING:
 Tell = Callable[[Any], bool]
 SPEEDS = (20.0, 4.0, 1.0, 0.5, 0.25, 0.1, 0.05)
 MOST_SCENES = 2_000
+LONGEST_TOLD_STEPS = 2_400  # holds of plans whose runs are told apart, since that takes long
 MOST_SOLID_ROWS = 200_000
 FLASHES_SEEN = 7  # fewer changes than these can hold no four flashes
 
@@ -175,9 +176,24 @@ def race(_: Tell, plan: Plan, rules: RuleSet) -> tuple[bytes, int]:
     return packed(recording), recording.pressed_at_step or 0
 
 
-def rank(_: Tell, plans: Mapping[str, Plan], hold_steps: int | None, sort: str | None) -> tuple[Compared, ...]:
-    """Compare plans, each by its answer to its first trigger."""
-    return tuple(compare(plans, hold_steps, sort=sort))
+def rank(
+    _: Tell, plans: Mapping[str, Plan], hold_steps: int | None, sort: str | None
+) -> tuple[tuple[Compared, ...], tuple[str, ...]]:
+    """Compare plans, each by its answer to its first trigger; and what tells the first from each other, in words.
+
+    Of two plans whose holds are not long that is told from both runs, too: what goes round in them, and how often.
+    """
+    from tickwright import why
+    from tickwright.design import tell_apart
+    from tickwright.diagnosis import contrast
+
+    rows = tuple(compare(plans, hold_steps, sort=sort))
+    first, *others = rows
+    said = [f"{first.plan} and not {other.plan}: {tell_apart(first, other).text}." for other in others]
+    if len(rows) == 2 and all(row.hold_steps is not None and row.hold_steps <= LONGEST_TOLD_STEPS for row in rows):
+        one, two = (why(plans[row.plan], row.trigger, row.output) for row in rows)
+        said += contrast(one, two, (f'"{rows[0].plan}"', f'"{rows[1].plan}"'))[1:]
+    return rows, tuple(said)
 
 
 def judge(tell: Tell, plan: Plan, rules: RuleSet, length_steps: int | None) -> Judged:

@@ -245,9 +245,11 @@ export default {
     // How many columns and rows are shown: with room to lay more.
     shown() {
       const [wide, deep, high] = this.size;
-      if (this.mode === "show" && this.plane === "above") {
+      if (this.mode === "show") {
         const ends = () => [...this.cells.keys()].map((key) => key.split(",").map((at) => Number(at) + 1));
-        return (this.used ??= ends().reduce(([x, y], [right, down]) => [Math.max(x, right), Math.max(y, down)], [1, 1]));
+        this.used ??= ends().reduce((most, end) => most.map((at, i) => Math.max(at, end[i])), [1, 1, 1]);
+        const [across, down, up] = this.used;
+        return { above: [across, down], south: [across, up], east: [down, up] }[this.plane];
       }
       const [x, y, z] = this.cursor; // which may go beyond what there is
       const across = Math.max(8, wide + MARGIN, x + 1);
