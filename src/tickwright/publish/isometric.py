@@ -98,8 +98,8 @@ def isometric_drawing(
     """The plan from above `corner`, as laid or at a moment of a run.
 
     With `apart` the layers are lifted off each other by so many cells; with None, by just so much that none covers
-    another. A `bare` drawing is without title, compass and notes. `marked` cells have a bold outline. One
-    that is not `dated` does not say which moment it shows. Raises UsageError
+    another. A `bare` drawing is without title, compass and notes. One that is not `dated`, as for a film, says neither
+    which moment it shows nor, below it, what is named. `marked` cells have a bold outline. Raises UsageError
     for a corner that there is not and for layers too far apart.
     """
     if corner not in CORNERS:
@@ -204,7 +204,7 @@ def _framed(
     moved.append(Group(tuple(compass(width - 46, head + 12, north, east, colours))))
     what = f"From above the {corner} corner" + (", layers lifted apart" if view.apart else "")
     moved.insert(0, Group(tuple(heading(scene, what, width, width - 120, dated=dated))))
-    foot, height = footing(scene, 16, bottom + shift[1] + 26, width, notes)
+    foot, height = footing(scene, 16, bottom + shift[1] + 26, width, notes if dated else ())
     moved.append(Group(tuple(foot)))
     title = titled(scene.plan, what)
     return Drawing(width, height, colours["panel"], title, described(scene, notes), tuple(moved))

@@ -65,7 +65,7 @@ def mp4_bytes(shots: Sequence[Shot]) -> bytes:
         goal = Path(folder) / "film.mp4"
         writer = imageio_ffmpeg.write_frames(
             str(goal), (wide, high), fps=RATE, codec="libx264", macro_block_size=2, quality=7, ffmpeg_log_level="error",
-            output_params=["-movflags", "+faststart", "-fflags", "+bitexact"],
+            output_params=["-preset", "veryfast", "-movflags", "+faststart", "-fflags", "+bitexact"],
         )  # fmt: skip
         writer.send(None)
         for shot, frames in zip(shots, frame_counts(shots), strict=True):

@@ -106,7 +106,9 @@ def _names(stage: Stage) -> list[str]:
 
 
 def _lane_names(run: Recording) -> list[str]:
-    return list(dict.fromkeys((*run.plan.triggers, *run.plan.outputs)))
+    """The triggers and outputs that do anything in the run; all of them where none does."""
+    names = list(dict.fromkeys((*run.plan.triggers, *run.plan.outputs)))
+    return [name for name in names if len(run.trace.changes_of(name)) > 1] or names
 
 
 def _clock_text(stage: Stage, step: int) -> str:
