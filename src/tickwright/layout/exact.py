@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import combinations
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 from tickwright.kinds import Part
 from tickwright.layout.contacts import CLIMBS
@@ -24,10 +24,24 @@ Place = Cell | str  # a cell of the box, or a side of it
 Key = TypeVar("Key")
 
 
+class Through(NamedTuple):
+    """A signal that runs through the box from west to east, from cell to cell of a repeated layout.
+
+    The number of the input that it comes in as, the output that it leaves as, and the row and height of its wires: the
+    outermost columns hold these wires and what carries them, and nothing else.
+    """
+
+    comes: int
+    leaves: str
+    row: int
+    height: int
+
+
 class Encoding:
     """The clauses of one box; `plan_cells` reads a model back. `places` gives inputs and outputs a cell or a side.
 
-    `straight` asks that a wire that must point arrives straight, as the rule set older-wire wants it.
+    `straight` asks that a wire that must point arrives straight, as the rule set older-wire wants it; `through` lets a
+    signal run through the box.
     """
 
     def __init__(
@@ -37,7 +51,9 @@ class Encoding:
         size: Cell,
         places: Mapping[str, Place] | None = None,
         straight: bool = False,
+        through: Through | None = None,
     ) -> None:
+        self.through = through
         self.labels, self.inputs, self.size, self.straight = labels, inputs, size, straight
         self.clauses: list[list[int]] = []
         self.count = 0
@@ -57,6 +73,9 @@ class Encoding:
         self.is_wire = {c: self._new() for c in self.wire}
         self._kinds()
         self._ends(places or {})
+        self._outer: dict[Cell, int] = {}  # holds where a wire hears what comes in from outside
+        if through is not None:
+            self._run_through(through)
         self._touching()
         for cell in self.cells:
             self._sound(cell)
@@ -124,10 +143,38 @@ class Encoding:
         self._at_most_one(variables[half:])
 
     def _ends(self, places: Mapping[str, Place]) -> None:
+        through = self.through
         for number, name in enumerate(self.inputs):
+            if through is not None and number == through.comes:
+                for levers in self.lever.values():
+                    self._add(-levers[number])
+                continue
             self._one_at({cell: levers[number] for cell, levers in self.lever.items()}, places.get(name))
         for name in self.labels.output:
+            if through is not None and name == through.leaves:
+                for lamps in self.lamp.values():
+                    self._add(-lamps[name])
+                continue
             self._one_at({cell: lamps[name] for cell, lamps in self.lamp.items()}, places.get(name))
+
+    def _run_through(self, through: Through) -> None:
+        """The wires at the west and the east end, and nothing else in their columns."""
+        for x, label in (
+            (0, self.labels.lever[through.comes]),
+            (self.size[0] - 1, self.labels.output[through.leaves]),
+        ):
+            end = (x, through.row, through.height)
+            support = beside(end, "down")
+            self._add(self.wire[end][label])
+            self._add(self.block[support][label])
+            if x == 0:
+                self._outer[end] = self._new()
+                self._add(self._outer[end])
+            for cell in self.cells:
+                if cell[0] == x and cell not in (end, support):
+                    for forms in (self.block, self.wire, self.torch, self.lever, self.lamp):
+                        for var in forms.get(cell, {}).values():
+                            self._add(-var)
 
     def _one_at(self, everywhere: Mapping[Cell, int], place: Place | None) -> None:
         """Exactly one of these holds, in a cell of that place."""
@@ -307,6 +354,8 @@ class Encoding:
         if key not in self._heard:
             var = self._heard[key] = self._new()
             ways = [given for source, given in self._given(cell) if source in need.sources]
+            if cell in self._outer and self.through is not None and ("lever", self.through.comes) in need.sources:
+                ways.append(self._outer[cell])
             for side in DIRECTIONS:
                 there = beside(cell, side)
                 if there in self.inside:

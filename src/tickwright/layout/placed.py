@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from random import Random
 from time import monotonic
 from typing import Any
 
@@ -15,7 +16,8 @@ from tickwright.layout.gates import LAMP, LEVER, LINE_IN, LINE_LEVER, LINE_OUT, 
 from tickwright.layout.judging import Judgement, judge
 from tickwright.layout.laying import TRIES, Progress, Told, lay
 from tickwright.layout.model import Layout
-from tickwright.layout.smallest import BUDGET_SECONDS, Exact, computes, lay_exactly
+from tickwright.layout.repeating import lay_repeated
+from tickwright.layout.smallest import BUDGET_SECONDS, Exact, computes, given_tables, lay_exactly
 from tickwright.layout.timing import arrivals
 from tickwright.netlist import Network, map_network, plan_names
 from tickwright.plan.model import Plan, PlanPort
@@ -28,9 +30,11 @@ MASTER, SLAVE = (1, 2, 1), (3, 2, 1)
 EDGED = ("re", "fe")
 DEFAULT_MINUTES = 5.0  # that it may take where nothing is said; most netlists end long before
 FIRST_SHARE = 0.3  # of the minutes there are, before the exact search has its turn
-LAST_SHARE = 0.9  # after which no other layout is begun; the rest is for judging
+REPEATED_SHARE = 0.5  # before which the search for a cell that is repeated ends
+LAST_SHARE = 0.8  # after which no other layout is begun; the rest is for judging
 LEAST_SECONDS = 4.0  # that an exact search is begun with
 FIRST_TRIES = 12
+MOST_SEEN = 64  # cases in which the wires of an exact layout are looked at, to name them
 MOST_GATES = 16  # that an exact layout is tried for
 
 
@@ -127,17 +131,27 @@ def _placed(
         )
         return finish(network, asked, layout, names, lines, rulesets, seed, begun)
 
+    free = room is None and not pins and not lines
+
+    def told(size: Cell, best: Cell | None) -> bool:
+        return progress is not None and bool(progress(Told(0, size, 0, None, best)))
+
     in_reach = not lines and len(mapped.gates) <= MOST_GATES and not set(network.inputs) & set(network.outputs)
+    if not in_reach and free and left(LAST_SHARE) > LEAST_SECONDS:
+        row = lay_repeated(network, rulesets, min(BUDGET_SECONDS, left(REPEATED_SHARE)), told, seed)
+        placed = None if row is None else _accepted(row, network, names, rulesets, seed, begun)
+        if placed is not None:
+            return placed
     if not in_reach or left(LAST_SHARE) < LEAST_SECONDS:
         return tiles(TRIES, LAST_SHARE)
-    first = tiles(FIRST_TRIES, FIRST_SHARE) if room is None else None
-    if first is not None and first.stopped and left(FIRST_SHARE) > 0:
+    first = tiles(FIRST_TRIES, FIRST_SHARE)
+    if first.stopped and left(FIRST_SHARE) > 0:
         return first  # somebody ended it
     seconds = min(BUDGET_SECONDS, left(LAST_SHARE))
-    found = _exactly(network, names, room, pins, seed, seconds, rulesets, progress, begun)
+    found = _exactly(network, names, room, pins, seed, seconds, rulesets, told, begun)
     if found is not None:
         return found
-    if first is not None and (first.placed or left(LAST_SHARE) < 1):
+    if first.placed or left(LAST_SHARE) < 1:
         return replace(first, seconds=monotonic() - begun)
     return tiles(TRIES, LAST_SHARE)
 
@@ -150,18 +164,27 @@ def _exactly(
     seed: int,
     seconds: float,
     rules: Sequence[RuleSet],
-    progress: Progress | None,
+    told: Callable[[Cell, Cell | None], bool],
     begun: float,
 ) -> Placed | None:
     """The netlist laid exactly, where that is in reach and in time, and it comes out right."""
     by_name = {names[name]: name for name in (*network.inputs, *network.outputs)}
     places = {by_name.get(name, name): where for name, where in pins.items()}
 
-    def told(size: Cell, best: Cell | None) -> bool:
-        return progress is not None and bool(progress(Told(0, size, 0, None, best)))
-
     exact = lay_exactly(network, rules, room, places, seconds, told, seed)
-    if exact is None or not computes(exact.plan, network, exact.levers, exact.lamps, rules):
+    return None if exact is None else _accepted(exact, network, names, rules, seed, begun)
+
+
+def _accepted(
+    exact: Exact,
+    network: Network,
+    names: Mapping[str, str],
+    rules: Sequence[RuleSet],
+    seed: int,
+    begun: float,
+) -> Placed | None:
+    """An exact layout as it is shown, if by hearing and by playing it does what the netlist says."""
+    if not computes(exact.plan, network, exact.levers, exact.lamps, rules):
         return None
     judged = judge(exact.plan, network, exact.levers, exact.lamps, rules, {}, seed)
     if judged.wrong:
@@ -179,10 +202,11 @@ def _exactly(
 
 def _signals(exact: Exact, network: Network, names: Mapping[str, str], rules: RuleSet) -> dict[str, tuple[Cell, ...]]:
     """The wires of an exact layout by the signal that they carry; those that carry none of the netlist's left out."""
-    cases = 1 << len(network.inputs)
-    given = {
-        name: sum(1 << case for case in range(cases) if case >> place & 1) for place, name in enumerate(network.inputs)
-    }
+    given, cases = given_tables(network.inputs)
+    if cases > MOST_SEEN:
+        cases = MOST_SEEN
+        random = Random(0)
+        given = {name: random.getrandbits(cases) for name in network.inputs}
     signal: dict[int, str] = {}
     for name, table in network.values(given, cases).items():
         if name:
@@ -191,8 +215,8 @@ def _signals(exact: Exact, network: Network, names: Mapping[str, str], rules: Ru
     shown = dict.fromkeys(wires, 0)
     for case in range(cases):
         cells = dict(exact.plan.cells)
-        for place, name in enumerate(network.inputs):
-            cells[exact.levers[name]] = cells[exact.levers[name]]._replace(thrown=bool(case >> place & 1))
+        for name in network.inputs:
+            cells[exact.levers[name]] = cells[exact.levers[name]]._replace(thrown=bool(given[name] >> case & 1))
         seen = run(replace(exact.plan, cells=cells), (), SETTLED_STEPS, rules, watch=wires).trace.changes
         for name, changes in seen.items():
             shown[name] |= (changes[-1][1] > 0) << case

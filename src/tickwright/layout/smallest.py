@@ -10,13 +10,14 @@ import multiprocessing
 import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from multiprocessing.connection import Connection, wait
+from random import Random
 from time import monotonic
 from typing import NamedTuple
 
 from tickwright.engine import circuit_of
 from tickwright.kinds import Part
-from tickwright.layout.exact import Encoding, Place
-from tickwright.layout.labels import EXACT_COST, Labels, labels_of
+from tickwright.layout.exact import Encoding, Place, Through
+from tickwright.layout.labels import EXACT_COST, MOST_CASES, Labels, labels_of
 from tickwright.layout.torches import fewest_torches
 from tickwright.netlist import Network, map_network
 from tickwright.plan.model import Plan
@@ -29,6 +30,7 @@ from tickwright.space import Cell
 MOST_LABELS = 34
 LEAST_SIDE, LONGEST_SIDE, LOWEST, TALLEST = 2, 9, 2, 4
 FAIR, TIGHTER, WIDER = 3.0, 0.8, 1.25
+THROUGH_ROOM = 2.2  # times as much, where a signal runs through
 BUDGET_SECONDS = 240.0
 POLL_SECONDS = 0.2
 CONFLICTS = 25_000  # of a try
@@ -63,6 +65,7 @@ class Try(NamedTuple):
     straight: bool
     seed: int
     conflicts: int
+    through: Through | None = None
 
 
 Told = Callable[[Cell, Cell | None], bool]
@@ -129,9 +132,11 @@ class Search:
         seed: int,
         seconds: float,
         told: Told | None,
+        through: tuple[int, str] | None = None,
     ) -> None:
         self.inputs, self.variants, self.room, self.places = inputs, variants, room, places
-        self.straight, self.seed, self.told = arriving_straight, seed, told
+        self.straight, self.seed, self.told, self.through = arriving_straight, seed, told, through
+        self.runs: Through | None = None  # how the signal runs through the best layout
         self.deadline = monotonic() + seconds
         self.tried: list[tuple[Cell, str]] = []
         self.dead: set[tuple[Cell, int]] = set()
@@ -142,7 +147,7 @@ class Search:
         self.idle: list[_Worker] = []
         self.sizes = list(_boxes(room, places))
         least = min(len(one.lever) + len(one.output) + 2 * len(one.torch) for one in variants)
-        self.fair = FAIR * least
+        self.fair = FAIR * least * (THROUGH_ROOM if through else 1)
 
     def run(self) -> Found | None:
         """Go on until nothing smaller is found in time."""
@@ -164,11 +169,11 @@ class Search:
             batches += 1
             for one, answer in zip(tries, answers, strict=True):
                 self.tried.append((one.size, answer if isinstance(answer, str) else "found"))
-                if answer == "none":
+                if answer == "none" and self.through is None:
                     self.dead.add((one.size, self.variants.index(one.labels)))
             found = next(((one, a) for one, a in zip(tries, answers, strict=True) if not isinstance(a, str)), None)
             if found is not None:
-                self.box, self.best = found[0].size, found[1]
+                self.box, self.best, self.runs = found[0].size, found[1], found[0].through
                 batches = 0
             if "stopped" in answers or (self.best is None and batches >= GIVE_UP + len(self.dead)):
                 break
@@ -192,9 +197,17 @@ class Search:
         for number in range(AT_ONCE if chosen else 0):
             size, variant = chosen[(number + batch * AT_ONCE) % len(chosen)]
             seed = self.seed * 1000 + batch * AT_ONCE + number
-            tries.append(Try(self.variants[variant], self.inputs, size, self.places, self.straight, seed, CONFLICTS))
+            labels, through = self.variants[variant], self._through(size, seed)
+            tries.append(Try(labels, self.inputs, size, self.places, self.straight, seed, CONFLICTS, through))
             self.left -= CONFLICTS * _volume(size) / PLAIN_VOLUME
         return tries
+
+    def _through(self, size: Cell, seed: int) -> Through | None:
+        """Where the signal runs through a box of that size: in a row near the middle, low or high."""
+        if self.through is None:
+            return None
+        rows = range(size[1] // 4, size[1] - size[1] // 4)
+        return Through(*self.through, rows[seed // 2 % len(rows)], 1 + seed % min(2, size[2] - 1))
 
     def _ask(self, tries: Sequence[Try]) -> list[Found | str]:
         """What came of each try; those after the first that succeeds are not waited for."""
@@ -263,12 +276,10 @@ def _work(line: Connection) -> None:
 
 def solved(one: Try) -> Found | str:
     """The layout that answers a try, or "none", or "not decided" when its conflicts are used up."""
-    from random import Random
-
     from pysat.solvers import Solver
 
     random = Random(one.seed)
-    encoding = Encoding(one.labels, one.inputs, one.size, one.places, one.straight)
+    encoding = Encoding(one.labels, one.inputs, one.size, one.places, one.straight, one.through)
     clauses = [random.sample(clause, len(clause)) for clause in encoding.clauses]
     random.shuffle(clauses)
     with Solver("glucose42", bootstrap_with=clauses) as solver:
@@ -314,17 +325,29 @@ def _boxes(room: Cell | None, places: Mapping[str, Place]) -> Iterator[Cell]:
 # --- what a laid plan computes, read off its hearing ---
 
 
+def given_tables(inputs: Sequence[str]) -> tuple[dict[str, int], int]:
+    """The cases of the inputs, and how many: bit v is the value in case v, all cases of up to 12 inputs in order.
+
+    >>> given_tables(("a", "b"))
+    ({'a': 10, 'b': 12}, 4)
+    """
+    cases = 1 << len(inputs)
+    if cases > MOST_CASES:
+        random = Random(len(inputs))
+        return {name: random.getrandbits(MOST_CASES) for name in inputs}, MOST_CASES
+    tables = [sum(1 << case for case in range(cases) if case >> place & 1) for place in range(len(inputs))]
+    return dict(zip(inputs, tables, strict=True)), cases
+
+
 def tables(plan: Plan, levers: Mapping[str, Cell], inputs: Sequence[str], rules: RuleSet) -> dict[Cell, int] | None:
     """The truth table of each torch, lamp and lever by what each hears; None if it holds another kind, or a ring.
 
-    Bit v is the value in case v, whose bit i is that of input i. Nothing is run: it is the plan's own network.
+    Bit v is the value in case v of `given_tables`. Nothing is run: it is the plan's own network.
     """
     circuit = circuit_of(Setup(plan, rules))
-    cases = 1 << len(inputs)
+    given, cases = given_tables(inputs)
     every = (1 << cases) - 1
-    known = {
-        levers[name]: sum(1 << case for case in range(cases) if case >> place & 1) for place, name in enumerate(inputs)
-    }
+    known = {levers[name]: given[name] for name in inputs}
     heard = {cell: [circuit.cells[s] for s, _ in circuit.power.of(number)] for number, cell in enumerate(circuit.cells)}
     kinds = {cell: plan.cells[cell].kind for cell in heard if cell in plan.cells}
     waiting = [cell for cell in heard if cell not in known]
@@ -345,10 +368,7 @@ def computes(
     plan: Plan, network: Network, levers: Mapping[str, Cell], lamps: Mapping[str, Cell], rules: Sequence[RuleSet]
 ) -> bool:
     """Whether the plan is valid and each lamp has the truth table of its output, by hearing, under each rule set."""
-    cases = 1 << len(network.inputs)
-    given = {
-        name: sum(1 << case for case in range(cases) if case >> place & 1) for place, name in enumerate(network.inputs)
-    }
+    given, cases = given_tables(network.inputs)
     wanted = network.values(given, cases)
     for one in rules:
         if next(problems(plan, one), None) is not None:

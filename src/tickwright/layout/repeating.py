@@ -1,0 +1,120 @@
+"""A netlist of slices that do the same, laid as one exact cell again and again: each hands its signal to the next.
+
+The outermost columns of a cell hold the wire that comes in or leaves, and the block under it: the last column of one is
+the first of the next, so that nothing else of two cells meets.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from time import monotonic
+from typing import NamedTuple
+
+from tickwright.kinds import Part
+from tickwright.layout.exact import Through
+from tickwright.layout.slices import LEAVES, Repetition, repetition
+from tickwright.layout.smallest import (
+    BUDGET_A_SECOND,
+    TORCHES_SHARE,
+    Exact,
+    Found,
+    Search,
+    Told,
+    computes,
+    labels_for,
+    straight,
+)
+from tickwright.netlist import Network
+from tickwright.plan.model import Plan
+from tickwright.rules import RuleSet
+from tickwright.space import Cell, beside
+
+
+class Row(NamedTuple):
+    """Cells in a row, as they are laid: the parts of one, and where its levers, lamps and the signal's wires are."""
+
+    found: Found
+    through: Through
+    pitch: int
+
+
+def lay_repeated(
+    network: Network,
+    rules: Sequence[RuleSet],
+    seconds: float,
+    told: Told | None = None,
+    seed: int = 0,
+) -> Exact | None:
+    """The netlist as a row of equal cells; None where it has no such slices, or no cell is found in time."""
+    repeated = repetition(network)
+    if repeated is None:
+        return None
+    begun = monotonic()
+    variants = labels_for(repeated.cell, begun + TORCHES_SHARE * seconds)
+    left = seconds - (monotonic() - begun)
+    search = Search(
+        repeated.cell.inputs, variants, None, {}, straight(rules), seed, left, told, (0, LEAVES)
+    )  # fmt: skip
+    search.left = min(search.left, BUDGET_A_SECOND * seconds)
+    found = search.run() if variants else None
+    if found is None or search.runs is None or search.box is None:
+        return None
+    row = Row(found, search.runs, search.box[0] - 1)
+    exact = assembled(repeated, row, tuple(search.tried))
+    if not computes(exact.plan, network, exact.levers, exact.lamps, rules):
+        return None
+    return _pruned(repeated, row, network, rules, exact)
+
+
+def assembled(repeated: Repetition, row: Row, tried: tuple[tuple[Cell, str], ...] = ()) -> Exact:
+    """All cells in a row, with a lever for what comes into the first and a lamp for what leaves the last."""
+    parts, levers, lamps = row.found
+    end = (0, row.through.row, row.through.height)
+    first = repeated.slices[0].comes
+    start = 0 if first is None else 1
+    cells: dict[Cell, Part] = {}
+    thrown: dict[str, Cell] = {}
+    shown: dict[str, Cell] = {}
+    for number, one in enumerate(repeated.slices):
+        x = start + number * row.pitch
+        cells.update({_east(cell, x): part for cell, part in parts.items()})
+        thrown |= {one.inputs[place - 1]: _east(cell, x) for place, cell in levers.items()}
+        shown |= {one.outputs[int(name[1:])]: _east(cell, x) for name, cell in lamps.items()}
+    if first is None:
+        cells.pop(end, None)
+    else:
+        thrown[first] = end
+        cells[end], cells[beside(end, "down")] = Part("lever", "down"), Part("block")
+    last = repeated.slices[-1]
+    lamp = beside(_east(end, start + len(repeated.slices) * row.pitch), "down")
+    if last.leaves is not None:
+        cells[lamp] = Part("lamp")
+        shown[last.leaves] = lamp
+    return Exact(Plan(cells), thrown, shown, tried)
+
+
+def _east(cell: Cell, by: int) -> Cell:
+    return (cell[0] + by, cell[1], cell[2])
+
+
+def _pruned(repeated: Repetition, row: Row, network: Network, rules: Sequence[RuleSet], exact: Exact) -> Exact:
+    """The row without the parts that no cell needs, and at its ends without those that the end does not need."""
+    parts, levers, lamps = row.found
+    kept = {*levers.values(), *lamps.values()}
+    order = {"torch": 0, "wire": 1, "block": 2}
+    for cell in sorted(parts, key=lambda c: (order.get(parts[c].kind, 3), -c[2], c)):
+        if cell in kept:
+            continue
+        less = {there: part for there, part in parts.items() if there != cell}
+        shorter = assembled(repeated, row._replace(found=(less, levers, lamps)), exact.tried)
+        if computes(shorter.plan, network, shorter.levers, shorter.lamps, rules):
+            parts, exact = less, shorter
+    ends = {x for x, _, _ in exact.plan.cells}
+    for x in (min(ends), max(ends)):
+        for cell in [cell for cell in exact.plan.cells if cell[0] == x]:
+            if cell in exact.levers.values() or cell in exact.lamps.values():
+                continue
+            plan = Plan({there: part for there, part in exact.plan.cells.items() if there != cell})
+            if computes(plan, network, exact.levers, exact.lamps, rules):
+                exact = exact._replace(plan=plan)
+    return exact._replace(plan=Plan(dict(exact.plan.cells)))
