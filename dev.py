@@ -42,6 +42,7 @@ COMMANDS: dict[str, tuple[str, list[str]]] = {
         ["tests/advice.py"],
     ),
     "fold": ("search for smaller loops for the shelf of choose, and add them; --minutes N", ["tools/fold.py"]),
+    "answers": ("hold what takes long to answer to the JSON Schema, on every example", ["tests/answering.py"]),
     "install": ("try the ways to install a wheel, and measure what they bring; --write", ["tools/try_install.py"]),
     "plant": ("plant mistakes and find them by asking; --mistakes N, --wrong 0.1", ["tests/planting.py"]),
     "worlds": (
