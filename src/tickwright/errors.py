@@ -102,8 +102,10 @@ def reason(error: OSError | ValueError) -> str:
     return error.strerror or str(error)
 
 
-def near(word: str, known: Iterable[str]) -> str:
+def near(word: str, known: Iterable[str], likeness: float = 0.7) -> str:
     """Say which known names are like `word`: ' Did you mean "repeater"?', or list them all when none is near.
+
+    How like, from 0 to 1, is `likeness`.
 
     >>> near("repeter", ["repeater", "torch"])
     ' Did you mean "repeater"?'
@@ -111,7 +113,7 @@ def near(word: str, known: Iterable[str]) -> str:
     import difflib
 
     names = sorted(known)
-    close = difflib.get_close_matches(word, names, n=3, cutoff=0.7)
+    close = difflib.get_close_matches(word, names, n=3, cutoff=likeness)
     if close:
         return " Did you mean " + " or ".join(f'"{name}"' for name in close) + "?"
     return f" Known: {', '.join(names)}." if names else ""

@@ -119,7 +119,7 @@ def _near_files(path: Path) -> str:
         names = sorted(entry.name for entry in path.parent.glob("*.toml"))[:100]
     except (OSError, ValueError):
         return ""
-    like = near(path.name, names)
+    like = near(path.name, names, 0.8)  # their ends are alike anyway
     return like if like.startswith(" Did") or len(names) <= 10 else ""
 
 

@@ -220,3 +220,31 @@ def test_bad_input_gets_one_message_and_exit_code_2(call, plan, words, message):
     assert message in err
     assert err.startswith("tickwright: ")
     assert err.count("\n") == 1
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (("measur", "x"), 'There is no command "measur". Did you mean "measure"?'),
+        (
+            ("measure", "x", "--ful"),
+            'There is no option "--ful" here. Did you mean --full or --rules? '
+            + "tickwright measure --help tells what there is.",
+        ),
+        (
+            ("measure", "x", "--rate", "abc"),
+            "Invalid value for '--rate': 'abc' is not a valid float. tickwright measure --help tells what there is.",
+        ),
+        (("place", "x.blif"), "Missing option '--save'. tickwright place --help tells what there is."),
+        (("run",), "Missing argument 'PLAN...'. tickwright run --help tells what there is."),
+    ],
+)
+def test_what_is_typed_wrong_gets_one_message_as_all_else_does(call, words, message):
+    assert call(*words) == (2, "", f"tickwright: {message}\n")
+    code, out, err = call(*words, "--json")
+    assert (code, json.loads(out)["error"]["message"], err) == (2, message, "")
+
+
+def test_rules_to_fit_to_are_asked_for(call):
+    code, _, err = call("rules", "fit")
+    assert (code, "tickwright rules fit MEASURED" in err) == (2, True)

@@ -100,3 +100,17 @@ def test_the_workbench_makes_the_same_file(call, word):
     assert call("export", PLAN, f"--{word}", "-o", "file")[0] == 0
     made, note = work.export(lambda _: False, word, Export(load(PLAN), name=PLAN.stem))
     assert (made, note) == (Path("file").read_bytes(), "")
+
+
+def test_a_folder_with_a_slash_at_its_end_is_made_when_it_is_written_to(call, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    plans = [PLAN, PLAN.with_name("latch.toml")]
+    assert call("export", *plans, "--svg", "-o", "new/pictures/", "--dry-run")[::2] == (0, "")
+    assert not Path("new").exists()
+    assert call("export", *plans, "--svg", "-o", "new/pictures/")[::2] == (0, "")
+    assert sorted(path.name for path in Path("new/pictures").iterdir()) == ["latch.svg", "pulse-shortener.svg"]
+    Path("file").touch()
+    code, _, err = call("export", plans[0], "--svg", "-o", "file/")
+    assert (code, err) == (2, 'tickwright: "file" is a file: name a folder to write to.\n')
+    code, _, err = call("export", *plans, "--svg", "-o", "one")
+    assert (code, "names one file, and there are several plans" in err) == (2, True)

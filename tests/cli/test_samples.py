@@ -36,7 +36,6 @@ def test_every_command_has_examples_in_its_help(call):
 def test_an_example_runs_as_it_stands(call, line, monkeypatch, tmp_path):
     monkeypatch.chdir(tmp_path)
     Path("examples").symlink_to(EXAMPLES)
-    Path("pictures").mkdir()
     words, _, source = line.partition(" < ")
     if source:
         monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(Path(source).read_bytes())))

@@ -117,11 +117,6 @@ def _answered(as_json: bool) -> int:
         return end.code if isinstance(end.code, int) else 1
     except (KeyboardInterrupt, click.Abort):
         return STOPPED
-    except click.ClickException as error:
-        if as_json:
-            return _refuse(error, error.format_message(), as_json)
-        error.show()
-        return error.exit_code
     except Exception as error:
         text = error_text(error)
         if text is None:

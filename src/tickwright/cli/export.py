@@ -11,7 +11,7 @@ from typing import Annotated
 import typer
 
 from tickwright import parse_duration
-from tickwright.cli.files import check_writable, write_whole
+from tickwright.cli.files import check_folder, check_writable, is_folder, output_path, write_whole
 from tickwright.cli.inputs import load
 from tickwright.cli.settings import STANDARD
 from tickwright.cli.show import AsJson, Order, RulesName, print_json, working
@@ -49,7 +49,9 @@ def command(
             "--output",
             "-o",
             metavar="FILE",
-            help="Where to: a file, a folder, or - for standard output; by itself where you are, named after the plan.",
+            parser=output_path,
+            help="Where to: a file, a folder (with / at its end it is made), or - for standard output; by itself where "
+            "you are, named after the plan.",
         ),
     ] = None,
     do: Annotated[
@@ -110,10 +112,13 @@ def command(
         need_extra(form.extra)
     loaded = load(plan)
     name = ("plan" if plan == STANDARD else plan.stem) + form.suffix
-    goal = Path(name) if to is None else to / name if to.is_dir() else to
+    goal = Path(name) if to is None else to / name if is_folder(to) else to
     if goal.exists() and goal.samefile(plan):
         raise UsageError(f'"{goal}" is the plan itself: write to another file with -o.')
-    check_writable(goal)
+    if to is not None and is_folder(to):
+        check_folder(to, [name])
+    else:
+        check_writable(goal)
     size, notes = None, []
     if allow_flashing:
         print(
@@ -140,6 +145,8 @@ def command(
                 plan.stem,
                 progress,
             )
+            if to is not None and is_folder(to):
+                to.mkdir(parents=True, exist_ok=True)
             size = write_whole(goal, form.make(asked))
         notes = [asked.note] if asked.note else []
         if form.our_letters and (note := font_note(loaded.title)):
@@ -161,7 +168,7 @@ def command(
 
 def _told_by(to: Path | None) -> list[Format]:
     """The format that the name of a file tells by its end; the longest such end counts."""
-    if to is None or to.is_dir():
+    if to is None or is_folder(to):
         return []
     fitting = [form for form in FORMATS.values() if to.name.endswith(form.suffix)]
     return sorted(fitting, key=lambda form: len(form.suffix))[-1:]

@@ -8,7 +8,7 @@ import tempfile
 from collections.abc import Iterable
 from pathlib import Path
 
-from tickwright.cli.settings import STANDARD, answer_stream
+from tickwright.cli.settings import CALL, STANDARD, answer_stream
 from tickwright.errors import UsageError
 
 
@@ -27,6 +27,19 @@ def check_writable(path: Path) -> None:
         raise OSError(errno.ENOTDIR, os.strerror(errno.ENOTDIR), str(path))
     if not os.access(path if path.exists() and not path.is_file() else path.parent, os.W_OK):
         raise OSError(errno.EACCES, os.strerror(errno.EACCES), str(path))
+
+
+def output_path(text: str) -> Path:
+    """Where to write, as it is typed: with a slash at its end it is a folder, which need not be there yet."""
+    path = Path(text)
+    if text.endswith(("/", os.sep)):
+        CALL.folders.add(path)
+    return path
+
+
+def is_folder(path: Path) -> bool:
+    """Whether files are to be written in it."""
+    return path.is_dir() or path in CALL.folders
 
 
 def check_folder(folder: Path, names: Iterable[str]) -> None:

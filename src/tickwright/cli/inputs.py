@@ -18,6 +18,7 @@ import typer
 from tickwright import Plan
 from tickwright import load as load_file
 from tickwright.cli.completing import completions
+from tickwright.cli.files import is_folder, write_whole
 from tickwright.cli.refusing import error_data, error_text
 from tickwright.cli.settings import CALL, STANDARD, silenced
 from tickwright.cli.show import print_json
@@ -53,8 +54,6 @@ def load(path: Path) -> Plan:
 def save(plan: Plan, path: Path) -> None:
     """Write a plan to its file, or to standard output."""
     if path == STANDARD:
-        from tickwright.cli.files import write_whole
-
         write_whole(path, dumps(plan))
     else:
         save_file(plan, path)
@@ -145,7 +144,7 @@ def _check_outputs(given: dict[str, Any], options: dict[str, str], several: bool
     written = [name for name in WRITES if isinstance(given.get(name), Path)]
     if several:
         for name in written:
-            if not given[name].is_dir():
+            if not is_folder(given[name]):
                 raise UsageError(f"{options[name]} names one file, and there are several plans: give them one by one.")
     standard = [options[name] for name in written if given[name] == STANDARD]
     if given.get("as_json") and standard:

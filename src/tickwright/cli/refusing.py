@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import click
 
-from tickwright.errors import FileError, TickwrightError, reason
+from tickwright.errors import FileError, TickwrightError, near, reason
+from tickwright.toml import shown
 
 
 def error_text(error: Exception) -> str | None:
@@ -14,7 +16,7 @@ def error_text(error: Exception) -> str | None:
     if isinstance(error, TickwrightError):
         return str(error)
     if isinstance(error, click.ClickException):
-        return error.format_message()
+        return _usage_text(error)
     if isinstance(error, OSError) and error.filename is not None:  # else of stdout, not of a file
         return f'"{error.filename}": {reason(error)}. Check the path and what you may read and write there.'
     return None
@@ -26,3 +28,16 @@ def error_data(error: Exception) -> dict[str, Any]:
         cells = [list(cell) for cell in error.cells]
         return {"message": error.message, "file": error.path, "line": error.line, "cells": cells}
     return {"message": error_text(error), "file": getattr(error, "filename", None), "line": None, "cells": []}
+
+
+def _usage_text(error: click.ClickException) -> str:
+    """What is wrong with what was typed, and where it is told what may be."""
+    context, text = getattr(error, "ctx", None), error.format_message()
+    help_text = f" {context.command_path if context else 'tickwright'} --help tells what there is."
+    unknown = re.match(r"No such command '(.*?)'\.", text, re.DOTALL)
+    if unknown and context and isinstance(context.command, click.Group):
+        return f"There is no command {shown(unknown[1])}.{near(unknown[1], context.command.commands)}"
+    if isinstance(error, click.NoSuchOption):
+        like = f" Did you mean {' or '.join(error.possibilities)}?" if error.possibilities else ""
+        return f"There is no option {shown(error.option_name)} here.{like}{help_text}"
+    return text.rstrip(".") + "." + help_text

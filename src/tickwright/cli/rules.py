@@ -69,7 +69,7 @@ def command(
             _list(as_json)
         case ["diff", first, second]:
             _diff(load_rules(first), load_rules(second), as_json)
-        case [name] if name != "diff":
+        case [name] if name not in ("diff", "fit"):
             _one(load_rules(name), as_json)
         case _:
             raise UsageError(

@@ -20,6 +20,7 @@ class Settings:
         self.colours = True
         self.answers: TextIO | None = None  # where data goes while what is for people is silenced
         self.collected: list[Any] | None = None  # documents of several plans, until all are there
+        self.folders: set[Path] = set()  # where to write, as typed with a slash at its end
 
 
 CALL = Settings()

@@ -43,7 +43,8 @@ def alphabet(entries: Iterable[str], known: Sequence[str] = SEARCHED) -> tuple[P
 def _ways(entry: str, known: Sequence[str]) -> list[Part]:
     kind = entry.split(" ", maxsplit=1)[0]
     if kind not in known:
-        close = near(kind, known)
+        like = near(kind, known)
+        close = like if "Did you mean" in like else ""
         why = "it moves, holds items or is trodden on" if kind in PARTS else "there is no such part"
         if kind in UNPROVED:
             close = " With --anneal it is searched, without proof."
