@@ -222,14 +222,16 @@ def test_bad_input_gets_one_message_and_exit_code_2(call, plan, words, message):
     assert err.count("\n") == 1
 
 
+FUL, TOLD = '"--ful"', "--help tells what there is."
+
+
 @pytest.mark.parametrize(
     ("words", "message"),
     [
         (("measur", "x"), 'There is no command "measur". Did you mean "measure"?'),
         (
             ("measure", "x", "--ful"),
-            'There is no option "--ful" here. Did you mean --full or --rules? '
-            + "tickwright measure --help tells what there is.",
+            f"There is no option {FUL} here. Did you mean --full or --rules? tickwright measure {TOLD}",
         ),
         (
             ("measure", "x", "--rate", "abc"),

@@ -8,7 +8,6 @@ from typing import Any
 import click
 
 from tickwright.errors import FileError, TickwrightError, near, reason
-from tickwright.toml import shown
 
 
 def error_text(error: Exception) -> str | None:
@@ -36,8 +35,8 @@ def _usage_text(error: click.ClickException) -> str:
     help_text = f" {context.command_path if context else 'tickwright'} --help tells what there is."
     unknown = re.match(r"No such command '(.*?)'\.", text, re.DOTALL)
     if unknown and context and isinstance(context.command, click.Group):
-        return f"There is no command {shown(unknown[1])}.{near(unknown[1], context.command.commands)}"
+        return f'There is no command "{unknown[1]}".{near(unknown[1], context.command.commands)}'
     if isinstance(error, click.NoSuchOption):
         like = f" Did you mean {' or '.join(error.possibilities)}?" if error.possibilities else ""
-        return f"There is no option {shown(error.option_name)} here.{like}{help_text}"
+        return f'There is no option "{error.option_name}" here.{like}{help_text}'
     return text.rstrip(".") + "." + help_text
