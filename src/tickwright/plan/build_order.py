@@ -148,9 +148,9 @@ def facing_hint(part: Part) -> str:
     if behaviour in ("repeater", "comparator"):
         return f"output to {ahead}, back to {behind}"
     if behaviour == "sensor":
-        return f"watches {behind}, output to {ahead}"
+        return f"watching {behind}, output to {ahead}"
     if behaviour == "hopper":
-        return f"pushes into {_PLACES.get(facing, f'the cell in the {facing}')}"
+        return f"pushing into {_PLACES.get(facing, f'the cell in the {facing}')}"
     if behaviour == "ejector":
-        return f"opens to {ahead}"
+        return f"opening to {ahead}"
     return f"face to {ahead}"
