@@ -39,7 +39,7 @@ def test_what_cannot_be_laid_is_saved_as_the_best_attempt(call, tmp_path):
 @pytest.mark.parametrize(
     ("name", "instead"),
     [
-        ("too-soon", "lamp: on from press + 0.3 s for 0.5 s"),
+        ("too-soon", "lamp: on from press + 0.3 s for 0.8 s"),
         ("no-whole-ticks", "lamp: on from press + 1 s for 1 s"),
     ],
 )

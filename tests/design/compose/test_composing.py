@@ -109,3 +109,23 @@ def test_a_room_with_fixed_places_and_blocked_cells_is_kept():
     assert found.plan.outputs["lamp"] == (39, 4, 1)
     assert (3, 3, 1) not in found.plan.cells
     assert all(x < 40 and y < 40 and z < 6 for x, y, z in found.plan.cells)
+
+
+PULSES = """format = "tickwright brief 1"
+inputs = {press = {part = "short-button"}}
+outputs = {lamp = {drives = "lamp"}, horn = {drives = "line"}}
+[[chart]]
+shows = [
+  "lamp: 5 pulses of 0.5 s every 1.2 s from press + 1.5 s",
+  "horn: 2 pulses of 0.3 s every 1 s from press + 1 s",
+]
+"""
+
+
+def test_pulses_of_each_length_keep_it_whichever_set_begins_them():
+    found = compose(read_brief(PULSES), seed=0, minutes=30)
+    assert found.composed
+    assert found.proof.verdict == "proved"
+    seen = spans(found.plan, [(0, "press")], 60, 300)
+    assert seen["lamp"] == [(30 + 24 * n, 40 + 24 * n) for n in range(5)]
+    assert seen["horn"] == [(20, 26), (40, 46)]

@@ -24,8 +24,8 @@ def brief(*shows, head=HEAD + PRESS):
             ["lamp: on from press for 0.5 s", "press: ignored until lamp off + 5 s"],
             "lamp: on from press for 0.5 s",
             "the soonest is 0.3 s",
-            "lamp: on from press + 0.3 s for 0.5 s",
-            6,
+            "lamp: on from press + 0.3 s for 0.8 s",
+            12,
         ),
         (
             ["lamp: on from press + 1 s for 1.05 s"],
@@ -41,8 +41,22 @@ def brief(*shows, head=HEAD + PRESS):
             "bell: on from press + 1 s for 0.2 s",
             2,
         ),
+        (
+            ["bell: on from press + 0.3 s for 0.3 s"],
+            "bell: on from press + 0.3 s for 0.3 s",
+            "lasts 0.6 s at least",
+            "bell: on from press + 0.3 s for 0.6 s",
+            6,
+        ),
+        (
+            ["bell: on from press + 0.7 s for 0.3 s"],
+            "bell: on from press + 0.7 s for 0.3 s",
+            "what lasts 0.3 s can begin 1 s after",
+            "bell: on from press + 1 s for 0.3 s",
+            6,
+        ),
     ],
-    ids=["too soon", "no whole tick", "too short"],
+    ids=["too soon", "no whole tick", "too short", "too short so soon", "six steps"],
 )
 def test_an_impossible_claim_is_named_with_the_least_relaxation(shows, claim, why, instead, steps):
     found = compose(brief(*shows))

@@ -86,19 +86,20 @@ class _Closing:
         for need in program.needs[net]:
             count = len(self.network.made[need.instance].columns[need.port])
             leave = need.leave - sum(self.delays[way] for way in need.lead) - self.delays[net, need.instance, need.port]
-            low, high = max(low, leave - 8 * count), min(high, leave - 2 * count)
+            low, high = max(low, leave - 8 * count), min(high, leave - 2 * count - need.more)
         return low, high
 
     def _needs(self, program: Program, net: str, step: int) -> None:
         for need in program.needs[net]:
             leave = need.leave - sum(self.delays[way] for way in need.lead)
-            self._set(need.instance, need.port, leave - step - self.delays[net, need.instance, need.port])
+            self._set(need.instance, need.port, leave - step - self.delays[net, need.instance, need.port], need.more)
 
-    def _set(self, instance: str, port: str, steps: int) -> None:
+    def _set(self, instance: str, port: str, steps: int, more: int = 0) -> None:
         cells = self.network.made[instance].columns[port]
-        ticks = set_delays(steps, len(cells))
+        least = 2 * len(cells) + more
+        ticks = set_delays(steps, len(cells)) if steps >= least else None
         if ticks is None:
-            self.misfits.append(Misfit(instance, port, steps, 2 * len(cells), 8 * len(cells)))
+            self.misfits.append(Misfit(instance, port, steps, least, 8 * len(cells)))
             ticks = set_delays(min(max(steps - steps % 2, 2 * len(cells)), 8 * len(cells)), len(cells))
         assert ticks is not None
         for cell, delay in zip(cells, ticks, strict=True):

@@ -27,9 +27,10 @@ from tickwright.design.compose.machine_tiles import (
 from tickwright.design.compose.moments import steps_text
 from tickwright.design.compose.network import Need, Network, Program, Tap
 from tickwright.design.compose.refusing import refuse
-from tickwright.design.compose.spanning import add_end, column_length, drives_of, shift_of, tap_needs
+from tickwright.design.compose.spanning import add_end, column_length, drives_of, tap_needs
 from tickwright.design.compose.tiles import FALLEN, joint, pad
 from tickwright.design.compose.waiting import ROUTE, SPARE, Way, add_rings
+from tickwright.design.compose.wholes import shift_of
 
 DEAF = HELD
 LAGS = (6, 4)  # how late events may come to their groups

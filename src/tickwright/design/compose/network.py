@@ -17,13 +17,14 @@ class Need:
     """An input whose column must end at a step after the trigger's act.
 
     `leave` is when the pulse must leave the column; `lead` names ways of outputs (net, instance, port) whose delay,
-    found by routing, is to be taken from it.
+    found by routing, is to be taken from it. `more` is what its column must take at least beyond its least.
     """
 
     instance: str
     port: str
     leave: int
     lead: tuple[tuple[str, str, str], ...] = ()
+    more: int = 0
 
 
 @dataclass(slots=True)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from tickwright.design.compose.brief import Brief, End
 from tickwright.design.compose.extending import (
     CUT,
@@ -29,10 +27,9 @@ from tickwright.design.compose.moments import (
 from tickwright.design.compose.network import ROUTE_SLACK, Busy, Early, Need, Network, Program, Tap
 from tickwright.design.compose.refusing import Refusal, refuse
 from tickwright.design.compose.tiles import (
+    EQUAL_SETS,
     FALLEN,
-    LAMP_OFF,
     START,
-    TORCH,
     Made,
     centered,
     chain,
@@ -43,45 +40,23 @@ from tickwright.design.compose.tiles import (
     start_step,
 )
 from tickwright.design.compose.waiting import waiting
+from tickwright.design.compose.wholes import Whole, early_spare, ends_of, length_of, shift_of
+from tickwright.design.compose.wording import told, with_ending, with_length
 
 SOONEST = 6  # steps after an act
 SOONEST_MEMORY = 14
 LONGEST_TAIL = 10  # steps by which an end may come later after its event than the beginning after its own
 SOONEST_RELEASED = 8  # of a memory, steps after a lever or plate is let go
 LEAST_SPAN, LEAST_GAP = 4, 10  # of a memory
+LEAST_EARLY = 12  # steps of a span that the front itself begins
+EARLY_WAY = 8  # steps that an early output's way to where it is shown may take
 EARLY_GAP = 6  # of an output that the front drives
+WIDER = 4  # steps more of a set's column that make its pulse longer than 4
+SET_AGAIN = 6  # a span so long takes a memory whose sets are all alike
 MOST_INPUTS = 5  # of a memory, so that its level reaches
 NEXT_ACT = {"short-button": 20, "long-button": 30}  # the soonest second act
 LONG = 240  # steps from which on rings that fade make a wait, where a busy flag can feed them
 NOTICED = 16  # steps after which a press can act on what a chain carries
-
-
-@dataclass(frozen=True, slots=True)
-class Shift:
-    """How much later than its memory an output shows the beginning and the end of a span."""
-
-    begin: int
-    end: int
-
-
-def shift_of(drives: str, rests_on: bool) -> Shift:
-    """The delays of what drives an output.
-
-    >>> shift_of("lamp", False), shift_of("lamp", True)
-    (Shift(begin=0, end=4), Shift(begin=6, end=2))
-    """
-    on = {"line": 0, "lamp": 0, "piston-door": 0}[drives]
-    off = {"line": 0, "lamp": LAMP_OFF, "piston-door": 2}[drives]
-    return Shift(off + TORCH, on + TORCH) if rests_on else Shift(on, off)
-
-
-@dataclass(frozen=True, slots=True)
-class Whole:
-    """A span in the steps of the memory that makes it."""
-
-    begin: At
-    end: At | None
-    away: Away
 
 
 def span_network(brief: Brief, wanted: Wanted) -> Network:
@@ -135,12 +110,12 @@ class _Spanning:
                 length = end.steps - begin.steps if end else 0
                 raise refuse(
                     span.claim, f"{steps_text(length)} is too short: the least is {steps_text(least)}",
-                    _with_length(span, least), least - length,
+                    with_length(span, least), least - length,
                 )  # fmt: skip
             if its_end and its_end.trigger != mine.trigger and its_end.steps < _soonest(its_end.trigger):
                 least = _soonest(its_end.trigger) + shift.end
                 why = f"it can end {steps_text(least)} after {its_end.trigger} at the soonest"
-                raise refuse(span.claim, why, *_ending(span.claim.text, end or its_end, least))
+                raise refuse(span.claim, why, *with_ending(span.claim.text, end or its_end, least))
             if end and its_end and its_end.trigger != mine.trigger:
                 self._check_tail(span, begin, end)
             found.append(Whole(mine, its_end, span))
@@ -151,12 +126,12 @@ class _Spanning:
         most = begin.steps + LONGEST_TAIL
         if end.steps <= most:
             return
-        acts, ends = _told(begin.trigger), _told(end.trigger)
+        acts, ends = told(begin.trigger), told(end.trigger)
         why = (
             f"{acts} may come between {ends} and the end, and would put that off: "
             f"it can end {steps_text(most)} after {ends} at the latest; a machine can wait longer"
         )
-        raise refuse(span.claim, why, *_ending(span.claim.text, end, most))
+        raise refuse(span.claim, why, *with_ending(span.claim.text, end, most))
 
     def _even(self, span: Away, at: At, what: str) -> At:
         if at.steps % 2 == 0:
@@ -168,7 +143,7 @@ class _Spanning:
         if what == "ends" and length % 2:
             use = f"use {steps_text(length - 1)} or {steps_text(length + 1)}, or give or take 1 step"
             why = f"{length} steps are no whole number of ticks: {use}"
-            raise refuse(span.claim, why, _with_length(span, length - 1), 1)
+            raise refuse(span.claim, why, with_length(span, length - 1), 1)
         use = f"use {low} or {high}, or give or take 1 step"
         why = f"it {what} {steps_text(at.steps)} after {at.trigger}, which is no whole number of ticks: {use}"
         raise refuse(span.claim, why, f"{span.claim.text}, give or take 1 step", 1)
@@ -313,9 +288,23 @@ class _Spanning:
                     first = f"{taken[0]} begins so soon already, and only one output of a trigger can"
                     why = f"{first}: {name} can begin {steps_text(least)} after {one.begin.trigger}"
                     raise refuse(one.away.claim, why)
+                least = LEAST_EARLY if self._alone(name) else LEAST_EARLY + EARLY_WAY
+                if (length := length_of(one) or least) < least:
+                    raise self._too_short(one, length, least)
                 self.early[one.begin.trigger] = (name, one)
         for trigger, (output, early) in self.early.items():
             self._check_others(trigger, output, start_step(early.begin.steps) + SOONEST_MEMORY - START)
+
+    def _too_short(self, one: Whole, length: int, least: int) -> Refusal:
+        """An early output whose reset would have to come before the start pulse."""
+        away = one.away
+        shown = away.end.steps - away.begin.steps if away.end else 0
+        lasts = shown + least - length
+        why = f"what begins so soon lasts {steps_text(lasts)} at least"
+        if with_length(away, lasts) is None:
+            soonest = SOONEST_MEMORY + 2 + away.begin.steps - one.begin.steps
+            return Refusal(away.claim.text, why, self._too_soon(away, away.begin, soonest).relax)
+        return refuse(away.claim, why, with_length(away, lasts), lasts - shown)
 
     def _check_others(self, trigger: str, early: str, soonest: int) -> None:
         """Refuse an output that would begin before the chain behind the early one's gate could make it."""
@@ -344,7 +333,9 @@ class _Spanning:
             self.early_leads[trigger] = Early(early[1].begin.steps, ())
             if early[1].end is not None:
                 self.needs[early[1].end.trigger].append(Need(name, "early-off", early[1].end.steps - 4))
-        made = front(name, end.part, early is not None, blockers, 3, drives, rests_on, trigger in self.released)
+        spare = early_spare(early[1]) if early else 0
+        length = 3 if spare >= 22 else 2 if spare >= 10 else 1
+        made = front(name, end.part, early is not None, blockers, length, drives, rests_on, trigger in self.released)
         add_end(self.network, name, made, end, "trigger")
         self.network.triggers[trigger] = (name, "trigger")
 
@@ -358,7 +349,8 @@ class _Spanning:
         for one in spans:
             for group in groups:
                 last = group[-1]
-                if _ends(last) != _ends(one) or last.end is None or len(group) >= MOST_INPUTS:
+                most = EQUAL_SETS if SET_AGAIN in map(length_of, (*group, one)) else MOST_INPUTS
+                if ends_of(last) != ends_of(one) or last.end is None or len(group) >= most:
                     continue
                 if last.end.trigger == one.begin.trigger and one.begin.steps - last.end.steps < LEAST_GAP:
                     continue
@@ -431,13 +423,31 @@ class _Spanning:
         if (again := self._again(group)) is not None:
             self._holder(name, group[0], drives, rests_on, lead, again)
             return
-        sets = [column_length(leave - guess) for leave in on_leave]
+        sets = [
+            max(column_length(leave - guess), 2 if length_of(one) == SET_AGAIN else 1)
+            for one, leave in zip(group, on_leave, strict=True)
+        ]
         resets = [column_length(leave - guess) for leave in off_leave]
         self.network.add(name, memory(name, sets, resets, drives, rests_on))
         for number, (one, leave) in enumerate(zip(group, on_leave, strict=True)):
-            self.needs[one.begin.trigger].append(Need(name, f"set{number}", leave, lead))
+            more = self._more(one, lead)
+            self.needs[one.begin.trigger].append(Need(name, f"set{number}", leave, lead, more))
         for number, (at, leave) in enumerate(zip(ends, off_leave, strict=True)):
             self.needs[at.trigger].append(Need(name, f"reset{number}", leave, lead))
+
+    def _more(self, one: Whole, lead: tuple[tuple[str, str, str], ...]) -> int:
+        """What the column of a set must take beyond its least: a span of SET_AGAIN needs a longer pulse."""
+        if length_of(one) != SET_AGAIN:
+            return 0
+        soonest = _soonest(one.begin.trigger) + WIDER + 2 + 4 * len(lead)
+        if one.begin.steps < soonest:
+            lasts = steps_text(SET_AGAIN + one.away.end.steps - one.end.steps) if one.away.end and one.end else ""
+            at = soonest + one.away.begin.steps - one.begin.steps
+            relax = self._too_soon(one.away, one.away.begin, at).relax
+            raise Refusal(
+                one.away.claim.text, f"what lasts {lasts} can begin {steps_text(at)} after its trigger", relax
+            )
+        return WIDER
 
     def _again(self, group: list[Whole]) -> int | None:
         """How soon a further press can come that extends this span; None if none does."""
@@ -513,7 +523,7 @@ def tap_needs(network: Network, program: Program, needs: list[Need], step: int) 
 
     def latest(need: Need) -> int:
         length = len(network.made[need.instance].columns[need.port])
-        slack = ROUTE_SLACK if length > 1 else 2
+        slack = (ROUTE_SLACK if length > 1 else 2) + need.more
         return need.leave - 4 * len(need.lead) - 2 * length - slack
 
     def earliest(need: Need) -> int:
@@ -528,7 +538,7 @@ def tap_needs(network: Network, program: Program, needs: list[Need], step: int) 
                 net = waited.net
                 program.needs[net] = [need]
                 length = len(network.made[need.instance].columns[need.port])
-                network.connect(net, need.instance, need.port, max(0, need.leave - until - 2 * length))
+                network.connect(net, need.instance, need.port, max(0, need.leave - until - 2 * length - need.more))
                 tap = until
                 continue
             name = f"{program.trigger}-chain{len(program.taps)}"
@@ -539,7 +549,7 @@ def tap_needs(network: Network, program: Program, needs: list[Need], step: int) 
             program.needs[net] = []
             tap = until
         length = len(network.made[need.instance].columns[need.port])
-        network.connect(net, need.instance, need.port, max(0, need.leave - tap - 2 * length))
+        network.connect(net, need.instance, need.port, max(0, need.leave - tap - 2 * length - need.more))
         program.needs[net].append(need)
 
 
@@ -558,39 +568,6 @@ def _soonest(trigger: str) -> int:
     return SOONEST_RELEASED if trigger.endswith(RELEASED) else SOONEST_MEMORY
 
 
-def _told(event: str) -> str:
-    """An event in words.
-
-    >>> _told("sw"), _told("sw released")
-    ('an act of sw', 'the release of sw')
-    """
-    return f"the release of {worked_name(event)}" if event.endswith(RELEASED) else f"an act of {event}"
-
-
-def _ending(text: str, end: At, steps: int) -> tuple[str | None, int]:
-    """The claim with its end so long after its event, if its words can be changed; and by how much that differs."""
-    head, until, tail = text.partition(f" until {end.trigger}")
-    words = tail.split(",")[0].split(";")[0]
-    if not until or (words and not words.startswith(" + ")):
-        return None, 0
-    return f"{head}{until} + {steps_text(steps)}{tail[len(words) :]}", abs(steps - end.steps)
-
-
-def _ends(one: Whole) -> tuple[str, str | None]:
-    return one.begin.trigger, one.end.trigger if one.end else None
-
-
 def drives_of(end: End) -> str:
     """What an output's tile drives."""
     return "door" if end.part == "piston-door" else end.part
-
-
-def _with_length(span: Away, length: int) -> str | None:
-    """The claim with another length, if it says the length in words that can be changed."""
-    text = span.claim.text
-    assert span.end is not None
-    old = span.end.steps - span.begin.steps
-    for words in (f" for {steps_text(old)}",):
-        if words in text:
-            return text.replace(words, f" for {steps_text(length)}", 1)
-    return None

@@ -79,6 +79,14 @@ class Sketch:
         self.ports[port] = Port(cells[-1], side, "in", need=1)
         self.columns[port] = tuple(reversed(cells))
 
+    def west_column(self, port: str, x: int, y: int, length: int) -> None:
+        """Draw a column of repeaters that comes from the west and whose last lies at x, y, and its port."""
+        cells = tuple((x - place, y, 1) for place in range(length))
+        for cell in cells:
+            self.put(*cell[:2], "repeater east")
+        self.ports[port] = Port(cells[-1], "west", "in", need=1)
+        self.columns[port] = tuple(reversed(cells))
+
     def out(self, port: str, x: int, y: int, side: str, gives: int = 15, also: tuple[str, ...] = ()) -> None:
         """Name an output port beside the part at x, y; `gives` is the level that a wire has there."""
         self.ports[port] = Port((x, y, 1), side, "out", also, gives=gives)
@@ -177,6 +185,7 @@ def start_step(early: int | None) -> int:
     return 4 + 2 * first + 2 * max(1, 3 - first)
 
 
+EQUAL_SETS = 3  # of a memory, which all come to it at one level
 SHOWS_OFF_LATER = {"port": 0, "line": 0, "lamp": LAMP_OFF, "door": 2}
 
 
@@ -184,13 +193,11 @@ def memory(name: str, sets: Sequence[int], resets: Sequence[int], drives: str = 
     """A memory: on from 2 steps after a set input's column, off from 2 after a reset's (4 if there are several).
 
     `sets` and `resets` are the lengths of their columns. Reset wins. `drives` is "port", or "line", "lamp" or "door":
-    then the cell named `out` shows it. With `rests_on` a torch turns it round.
+    then the cell named `out` shows it. With `rests_on` a torch turns it round. With more than EQUAL_SETS sets it cannot
+    be on for 6 steps: its level changes 4 steps after a farther set, which lets a reset of that step act at once.
     """
     s = Sketch(name)
-    count = len(sets)
-    s.wires(*((-place, 0) for place in range(2 * count)))
-    for number, length in enumerate(sets):
-        s.input_column(f"set{number}", -1 - 2 * number, -1, length, "south")
+    level = 15 - _sets(s, sets)
     s.put(1, 0, "comparator east mode=difference")
     s.wires((2, 0), (2, 1), (0, 1), (3, 0))
     s.put(1, 1, "repeater west")
@@ -201,8 +208,24 @@ def memory(name: str, sets: Sequence[int], resets: Sequence[int], drives: str = 
         s.wires(*((1 + place, -2) for place in range(2 * len(resets) - 1)))
         for number, length in enumerate(resets):
             s.input_column(f"reset{number}", 1 + 2 * number, -3, length, "south")
-    drive(s, drives, rests_on, 15 - 2 * count)
+    drive(s, drives, rests_on, level)
     return s.made()
+
+
+def _sets(s: Sketch, sets: Sequence[int]) -> int:
+    """The columns of a memory's sets: few round one wire, more in a row; how much level is lost on the way out."""
+    if len(sets) > EQUAL_SETS:
+        s.wires(*((-place, 0) for place in range(2 * len(sets))))
+        for number, length in enumerate(sets):
+            s.input_column(f"set{number}", -1 - 2 * number, -1, length, "south")
+        return 2 * len(sets)
+    s.wires((0, 0), (-1, 0))
+    for number, length in enumerate(sets):
+        if number == 1:
+            s.west_column("set1", -2, 0, length)
+        else:
+            s.input_column(f"set{number}", -1, 1 if number else -1, length, "north" if number else "south")
+    return 2
 
 
 AHEAD: Mapping[str, Flat] = {"east": (1, 0), "north": (0, -1)}

@@ -1,0 +1,34 @@
+"""Claims in other words: an event as it is told, and the claim with what can be had instead."""
+
+from __future__ import annotations
+
+from tickwright.design.compose.moments import RELEASED, At, Away, steps_text, worked_name
+
+
+def told(event: str) -> str:
+    """An event in words.
+
+    >>> told("sw"), told("sw released")
+    ('an act of sw', 'the release of sw')
+    """
+    return f"the release of {worked_name(event)}" if event.endswith(RELEASED) else f"an act of {event}"
+
+
+def with_ending(text: str, end: At, steps: int) -> tuple[str | None, int]:
+    """The claim with its end so long after its event, if its words can be changed; and by how much that differs."""
+    head, until, tail = text.partition(f" until {end.trigger}")
+    words = tail.split(",")[0].split(";")[0]
+    if not until or (words and not words.startswith(" + ")):
+        return None, 0
+    return f"{head}{until} + {steps_text(steps)}{tail[len(words) :]}", abs(steps - end.steps)
+
+
+def with_length(span: Away, length: int) -> str | None:
+    """The claim with another length, if it says the length in words that can be changed."""
+    text = span.claim.text
+    assert span.end is not None
+    old = span.end.steps - span.begin.steps
+    for words in (f" for {steps_text(old)}",):
+        if words in text:
+            return text.replace(words, f" for {steps_text(length)}", 1)
+    return None
