@@ -123,6 +123,12 @@ def test_what_cannot_be_built_is_refused_with_its_reason(transitions, shows, why
     assert why in found.why
 
 
+def test_spans_from_an_output_that_follows_a_machine_are_refused_for_that_reason():
+    found = compose(brief(TURN, BELT, "lamp: on from belt on + 1 s for 2 s"))
+    assert found.claim == "lamp: on from belt on + 1 s for 2 s"
+    assert "belt follows a machine" in found.why
+
+
 def test_an_output_that_follows_too_soon_is_told_by_how_much():
     found = compose(brief(TURN, "lamp: on while m is runs, late by 0.5 s"))
     assert [(one.instead, one.amount_steps) for one in found.relax] == [("lamp: on while m is runs, late by 0.7 s", 4)]

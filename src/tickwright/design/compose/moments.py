@@ -196,6 +196,8 @@ class Solver:
             if event.what == "released":
                 return self._released(claim, event.name, moment.steps)
             return [At(event.name, moment.steps)]
+        if event.name not in self.brief.outputs:
+            raise refuse(claim, f"{event.name} follows a machine: spans from when it goes on or off are not composed")
         spans = before if event.name == claim.name else self.spans(event.name)
         begins = (event.what == "on") != (event.name in self.resting)
         ends = [one.begin if begins else one.end for one in spans]

@@ -141,7 +141,8 @@ class _Product:
             if at % TELL_EVERY == 0 and at:
                 stop = progress(f"{text}, {at:,} states") if progress else False
                 if stop or monotonic() > deadline or len(keys) > MOST_STATES:
-                    why = "stopped" if stop else "it has too many states"
+                    late = "its time was over" if len(keys) <= MOST_STATES else "it has too many states"
+                    why = "stopped" if stop else late
                     return BriefProof("undecided", at, "", f"{why}: none of {at:,} states seen breaks a claim")
             state, watched, alone = keys[at]
             for acts, after in self._moves(state, alone):
