@@ -17,6 +17,7 @@ from tickwright.layout.judging import Judgement, judge
 from tickwright.layout.laying import TRIES, Progress, Told, lay
 from tickwright.layout.model import Layout
 from tickwright.layout.repeating import lay_repeated
+from tickwright.layout.slices import repetition
 from tickwright.layout.smallest import BUDGET_SECONDS, Exact, computes, given_tables, lay_exactly
 from tickwright.layout.timing import arrivals
 from tickwright.netlist import Network, map_network, plan_names
@@ -30,7 +31,6 @@ MASTER, SLAVE = (1, 2, 1), (3, 2, 1)
 EDGED = ("re", "fe")
 DEFAULT_MINUTES = 5.0  # that it may take where nothing is said; most netlists end long before
 FIRST_SHARE = 0.3  # of the minutes there are, before the exact search has its turn
-REPEATED_SHARE = 0.5  # before which the search for a cell that is repeated ends
 LAST_SHARE = 0.8  # after which no other layout is begun; the rest is for judging
 LEAST_SECONDS = 4.0  # that an exact search is begun with
 FIRST_TRIES = 12
@@ -137,18 +137,18 @@ def _placed(
         return progress is not None and bool(progress(Told(0, size, 0, None, best)))
 
     in_reach = not lines and len(mapped.gates) <= MOST_GATES and not set(network.inputs) & set(network.outputs)
-    if not in_reach and free and left(LAST_SHARE) > LEAST_SECONDS:
-        row = lay_repeated(network, rulesets, min(BUDGET_SECONDS, left(REPEATED_SHARE)), told, seed)
-        placed = None if row is None else _accepted(row, network, names, rulesets, seed, begun)
-        if placed is not None:
-            return placed
-    if not in_reach or left(LAST_SHARE) < LEAST_SECONDS:
+    in_row = not in_reach and free and repetition(network) is not None
+    if not (in_reach or in_row) or left(LAST_SHARE) < LEAST_SECONDS:
         return tiles(TRIES, LAST_SHARE)
     first = tiles(FIRST_TRIES, FIRST_SHARE)
     if first.stopped and left(FIRST_SHARE) > 0:
         return first  # somebody ended it
     seconds = min(BUDGET_SECONDS, left(LAST_SHARE))
-    found = _exactly(network, names, room, pins, seed, seconds, rulesets, told, begun)
+    if in_row:
+        row = lay_repeated(network, rulesets, seconds, told, seed)
+        found = None if row is None else _accepted(row, network, names, rulesets, seed, begun)
+    else:
+        found = _exactly(network, names, room, pins, seed, seconds, rulesets, told, begun)
     if found is not None:
         return found
     if first.placed or left(LAST_SHARE) < 1:
