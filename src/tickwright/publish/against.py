@@ -10,7 +10,7 @@ from tickwright.plan import Bill
 from tickwright.publish.sentences import main_result
 from tickwright.space import Cell
 
-__all__ = ["against_text"]
+__all__ = ["against_text", "short_names"]
 
 
 class _Figures(NamedTuple):
@@ -43,7 +43,20 @@ def against_text(names: tuple[str, str], dossiers: tuple[Dossier, Dossier], bill
     (this, name), (that, other) = sorted(
         zip((rows[0], rows[1]), names, strict=True), key=lambda row: (row[0].parts, row[0].box)
     )
-    return f"{name} and not {other}: {tell_apart(this, that).text}"
+    text = f"{name} and not {other}: {tell_apart(this, that).text}."
+    return f"{text[0].upper()}{text[1:]}"
+
+
+def short_names(names: tuple[str, str]) -> tuple[str, str]:
+    """Two names without what both begin with, up to a comma.
+
+    >>> short_names(("Gangway lamp, flat", "Gangway lamp, stacked")), short_names(("Bell", "Gate"))
+    (('the flat', 'the stacked'), ('"Bell"', '"Gate"'))
+    """
+    heads, tails = zip(*(name.rsplit(", ", 1) if ", " in name else ("", name) for name in names), strict=True)
+    if heads[0] and heads[0] == heads[1] and tails[0] != tails[1]:
+        return f"the {tails[0]}", f"the {tails[1]}"
+    return f'"{names[0]}"', f'"{names[1]}"'
 
 
 def _figures(dossier: Dossier, bill: Bill) -> _Figures | None:

@@ -18,7 +18,7 @@ from tickwright.findings import Finding, told_once
 from tickwright.kinds import PARTS
 from tickwright.plan.bill import Bill, items_text
 from tickwright.plan.build_order import build_order
-from tickwright.publish.against import against_text
+from tickwright.publish.against import against_text, short_names
 from tickwright.publish.canvas import svg_text, told_apart
 from tickwright.publish.claim_bands import claims_drawing
 from tickwright.publish.dossier_text import (
@@ -139,11 +139,11 @@ def _sheet_data(title: str, designs: Sequence[Design]) -> dict[str, Any]:
     told = None
     if len(made) == 2:
         this, that = designs
-        names = (made[0]["title"], made[1]["title"])
+        names = short_names((made[0]["title"], made[1]["title"]))
         told = against_text(names, (this.dossier, that.dossier), (this.bill, that.bill))
     return {
         "title": title,
-        "against": "" if told is None else f"{told}.",
+        "against": told or "",
         "designs": made,
         "kinds": {kind.name: kind.help for kind in PARTS.values()},
         "limits": {

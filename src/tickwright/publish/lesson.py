@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tickwright.diagnosis import contrast
 from tickwright.durations import STEPS_PER_SECOND, duration_text
-from tickwright.publish.against import against_text
+from tickwright.publish.against import against_text, short_names
 from tickwright.publish.canvas import Drawing, svg_text, told_apart
 from tickwright.publish.chart import FULL_SPEED, length_chart, timing_chart
 from tickwright.publish.dossier_text import answer_of
@@ -160,26 +160,14 @@ def _pair(one: Material, other: Material, names: tuple[str, str]) -> Iterator[Sl
     """What two designs differ in, and why, by both runs."""
     if one.why is None or other.why is None:
         return
-    told = against_text(_short_names(names), (one.dossier, other.dossier), (one.bill, other.bill))
-    lines = contrast(one.why, other.why, _short_names(names)) + ((f"{told[0].upper()}{told[1:]}.",) if told else ())
+    told = against_text(short_names(names), (one.dossier, other.dossier), (one.bill, other.bill))
+    lines = contrast(one.why, other.why, short_names(names)) + ((told,) if told else ())
     runs = {
         name: run for name, material in zip(names, (one, other), strict=True) if (run := _own(material)) is not None
     }
     picture = timing_chart(runs) if any(run.trace.names for run in runs.values()) else None
     for at in range(0, len(lines), MOST_LINES):
         yield Slide("This and not that", lines[at : at + MOST_LINES], picture)
-
-
-def _short_names(names: tuple[str, str]) -> tuple[str, str]:
-    """Two names without what both begin with, up to a comma.
-
-    >>> _short_names(("Gangway lamp, flat", "Gangway lamp, stacked")), _short_names(("Bell", "Gate"))
-    (('the flat', 'the stacked'), ('"Bell"', '"Gate"'))
-    """
-    heads, tails = zip(*(name.rsplit(", ", 1) if ", " in name else ("", name) for name in names), strict=True)
-    if heads[0] and heads[0] == heads[1] and tails[0] != tails[1]:
-        return f"the {tails[0]}", f"the {tails[1]}"
-    return f'"{names[0]}"', f'"{names[1]}"'
 
 
 def _questions(question: Question, number: int) -> Iterator[Slide]:
