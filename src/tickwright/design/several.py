@@ -29,6 +29,7 @@ DELAYS = (
 )  # steps after the act: the soonest for one output, then for one with others beside it
 MINUTES = 2.0  # for one plan
 MINUTES_IN_ROOM = 0.5
+HEIGHT = 6  # cells that composing within a room takes
 TIGHT = 0.7  # a room smaller than this part of the box that was needed without one is not tried
 _FURTHER = re.compile(r"\s*([A-Za-z0-9_-]+)(?:\s+([a-z-]+))?\s*:\s*(\S.*?)\s*")
 
@@ -105,7 +106,7 @@ class Composing:
             if not free.composed or free.plan is None:
                 continue
             yield _recipe(free.plan, main_output(wish), hold)
-            if wish.room is not None and _volume(wish.room.size) >= TIGHT * _volume(free.plan.size):
+            if wish.room is not None and _may_hold(wish.room.size, free.plan.size):
                 inside = self._composed(wish, hold, delay, True)
                 if inside.composed and inside.plan is not None:
                     yield _recipe(inside.plan, main_output(wish), hold)
@@ -190,6 +191,10 @@ def _tries(wish: Wish) -> Iterator[tuple[int, int]]:
         for delay in delays:
             if limit is None or delay <= limit:
                 yield hold, delay
+
+
+def _may_hold(room: tuple[int, int, int], needed: tuple[int, int, int]) -> bool:
+    return room[2] >= HEIGHT and _volume(room) >= TIGHT * _volume(needed)
 
 
 def _volume(size: tuple[int, int, int]) -> int:
