@@ -262,7 +262,7 @@ def _clock_runs(wish: dict, plan: Plan) -> Iterator[str]:
     period = wish["period_steps"]
     _, spans = _away(wish, plan, wish["rules"][0], [f"{SETTLED}:press"], SETTLED + 6 * period + 600)
     spans = spans[:-1]  # the last may be cut short by the end of the run
-    if len(spans) < 4 or any(off - on != wish["hold_steps"] for on, off in spans):
+    if len(spans) < 4 or any(abs(off - on - wish["hold_steps"]) > wish["within_steps"] for on, off in spans):
         yield f"on at {spans[:6]}"
     if any(b[0] - a[0] != period for a, b in pairwise(spans)):
         yield f"the period is not {period}: {spans[:6]}"
