@@ -7,6 +7,7 @@ import json
 import signal
 import sqlite3
 import sys
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -128,5 +129,5 @@ def test_the_workers_of_a_sweep_end_with_it_however_it_ends(tmp_path):
 
 
 def _rows(file):
-    with sqlite3.connect(file) as opened:
+    with closing(sqlite3.connect(file)) as opened:
         return opened.execute("SELECT count(*) FROM points").fetchone()[0]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sqlite3
 import subprocess
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -31,6 +32,11 @@ def rows(file):
     return found
 
 
+def pages_of(file):
+    with closing(sqlite3.connect(file)) as opened:
+        return opened.execute("PRAGMA page_count").fetchone()[0]
+
+
 def refused(call, *words):
     code, out, err = call("sweep", *words)
     assert (code, out) == (2, "")
@@ -51,7 +57,7 @@ def on_opening(monkeypatch, command):
 
 
 def test_a_file_that_cannot_grow(call, monkeypatch, file):
-    pages = sqlite3.connect(file).execute("PRAGMA page_count").fetchone()[0]
+    pages = pages_of(file)
     before = rows(file)
     with monkeypatch.context() as patch:
         on_opening(patch, f"PRAGMA max_page_count = {pages}")
@@ -66,7 +72,7 @@ def test_a_file_that_cannot_grow(call, monkeypatch, file):
 
 
 def test_what_a_file_has_room_for_is_recorded(call, monkeypatch, file):
-    pages = sqlite3.connect(file).execute("PRAGMA page_count").fetchone()[0]
+    pages = pages_of(file)
     before = rows(file)
     with monkeypatch.context() as patch:
         on_opening(patch, f"PRAGMA max_page_count = {pages + 1}")
