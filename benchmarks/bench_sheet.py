@@ -1,8 +1,8 @@
-"""How long the sheet of a plan of about 300 parts takes, without films: the whole command, and what runs take of it.
+"""How long the sheet of a plan of about 300 parts takes, without films, and a film of it: whole commands and parts.
 
 The plan is eleven loops of eight side by side, of which the first is pressed. The peer is the dossier alone
-(`gather`), in the same process: what is over it is recording, diagnosis, pictures, page and PDF. The command is
-measured whole, in a process of its own with the start of Python.
+(`gather`), in the same process: what is over it is recording, diagnosis, pictures, page and PDF. Commands are measured
+whole, each in a process of its own with the start of Python; that of the film with the encoder's time.
 """
 
 from __future__ import annotations
@@ -26,6 +26,7 @@ from tickwright.plan import repeat, save
 from tickwright.publish import Style, make_sheet
 
 LOOP = Path(__file__).resolve().parents[1] / "examples" / "flat-loop-8.toml"
+WHAT = ("sheet", "-o", "sheet"), ("export", "--mp4", "-o", "film.mp4")
 
 
 def measure(repeats: int) -> list[Result]:
@@ -39,11 +40,12 @@ def measure(repeats: int) -> list[Result]:
             if round_number:
                 seconds[name].append(time.process_time() - start)
     with tempfile.TemporaryDirectory() as folder:
-        command = [command_seconds(plan, Path(folder)) for _ in range(repeats + 1)][1:]
+        command, film = ([command_seconds(plan, Path(folder), what) for _ in range(repeats + 1)][1:] for what in WHAT)
     ratios = [whole / part for whole, part in zip(seconds["sheet"], seconds["dossier"], strict=True)]
     parts = len(plan.cells)
     return [
         summed(f"tickwright sheet, {parts} parts, without films", command, "s"),
+        summed(f"tickwright export --mp4, {parts} parts", film, "s"),
         summed(f"sheet, {parts} parts, without films", seconds["sheet"], "s"),
         summed(f"dossier alone, {parts} parts", seconds["dossier"], "s"),
         summed("ratio of sheet to dossier", ratios, "times"),
@@ -54,16 +56,16 @@ def three_hundred() -> Plan:
     """Eleven loops side by side, three cells apart; the names of the first alone."""
     row = repeat(load(LOOP), "y", 11, 3)
     names = dict(islice(row.triggers.items(), 1)), dict(islice(row.outputs.items(), 2))
-    return replace(row, triggers=names[0], outputs=names[1], expectations=())
+    return replace(row, triggers=names[0], outputs=names[1], expectations=(), charts=())
 
 
-def command_seconds(plan: Plan, folder: Path) -> float:
-    """The seconds of processors that one run of the command takes, its modules compiled by an earlier one."""
+def command_seconds(plan: Plan, folder: Path, what: tuple[str, ...]) -> float:
+    """The seconds of processors that one run of a command takes, its modules compiled by an earlier one."""
     save(plan, folder / "plan.toml")
-    words = [sys.executable, "-m", "tickwright", "sheet", str(folder / "plan.toml"), "-o", str(folder / "sheet")]
+    words = [sys.executable, "-m", "tickwright", what[0], "plan.toml", *what[1:]]
     own = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
     before = resource.getrusage(resource.RUSAGE_CHILDREN)
-    subprocess.run(words, env=own, check=True, stdout=subprocess.DEVNULL)
+    subprocess.run(words, cwd=folder, env=own, check=True, stdout=subprocess.DEVNULL)
     after = resource.getrusage(resource.RUSAGE_CHILDREN)
     return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
 

@@ -5,7 +5,11 @@ from __future__ import annotations
 import io
 import itertools
 import re
+import struct
+import subprocess
+import tempfile
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import imageio_ffmpeg
@@ -166,7 +170,7 @@ def test_webvtt_keeps_to_the_grammar(name):
         assert not re.search(r"<|&(?!amp;|lt;|gt;)", found["text"])
         times.append((found["begin"], found["end"]))
     assert all(begin < end for begin, end in times)
-    assert all(one[0] <= two[0] and one[1] <= two[0] for one, two in itertools.pairwise(times))
+    assert all(one[0] <= two[0] and one[1] <= two[0] for one, two in pairwise(times))
 
 
 def test_a_title_cannot_break_the_caption_files():
@@ -197,13 +201,75 @@ def test_a_film_as_gif_and_mp4_keeps_its_time(lamp):
     assert lengths[0] == pytest.approx(1000 * film.clock.at(0), abs=10)
 
 
-def test_an_mp4_is_read_by_a_decoder(lamp, tmp_path):
+def lasting_of(mp4):
+    """How long each frame of an MP4 is shown, in seconds: ISO/IEC 14496-12, 8.4.2 and 8.6.1."""
+    at = mp4.index(b"mdhd") + 4
+    units = struct.unpack_from(">I", mp4, at + 12)[0]
+    at = mp4.index(b"stts") + 4
+    rows = struct.iter_unpack(">II", mp4[at + 8 : at + 8 + 8 * struct.unpack_from(">I", mp4, at + 4)[0]])
+    return [length / units for count, length in rows for _ in range(count)]
+
+
+def test_an_mp4_holds_each_picture_once_and_a_decoder_shows_it_when_it_is_due(lamp, tmp_path):
     film = make_film([lamp])
     path = tmp_path / "film.mp4"
     path.write_bytes(mp4_bytes(film.shots))
-    frames, seconds = imageio_ffmpeg.count_frames_and_secs(str(path))
-    assert frames == round(film.clock.seconds * RATE)
-    assert seconds == pytest.approx(film.clock.seconds, abs=0.05)
+    lasting = lasting_of(path.read_bytes())
+    assert len(lasting) == len(film.shots) + 1  # the last is cut in two, for of itself a last frame lasts one 25th
+    lasting = [*lasting[:-2], lasting[-2] + lasting[-1]]
+    ends = zip(itertools.accumulate(lasting), itertools.accumulate(shot.seconds for shot in film.shots), strict=True)
+    assert all(abs(seen - due) <= 0.5 / RATE + 1e-9 for seen, due in ends)
+    wide, high = (length // 2 * 2 for length in film.shots[0].picture.size)
+    part = np.s_[high - 160 : high, :wide]  # lanes and caption
+    command = [
+        imageio_ffmpeg.get_ffmpeg_exe(), "-v", "error", "-i", str(path), "-r", str(RATE),
+        "-vf", f"crop={wide}:160:0:{high - 160}", "-f", "rawvideo", "-pix_fmt", "rgb24", "-",
+    ]  # fmt: skip
+    data = subprocess.run(command, check=True, stdout=subprocess.PIPE).stdout
+    shown = np.frombuffer(data, np.uint8).reshape(-1, 160, wide, 3)
+    counts = list(frame_counts(film.shots))
+    due = [number for number, count in enumerate(counts) for _ in range(count)]
+    assert len(shown) == len(due) == round(film.clock.seconds * RATE)
+    parts = [np.asarray(shot.picture)[part][::2, ::2].astype(int) for shot in film.shots]
+    for seen, number in zip(shown[::3], due[::3], strict=True):
+        apart = [np.abs(seen[::2, ::2] - picture).mean() for picture in parts]
+        assert int(np.argmin(apart)) == number
+        assert apart[number] < 1.5  # of 255: what is lost in encoding; the ground is as it was
+        assert np.abs(seen[0, 2] - parts[number][0, 1]).max() <= 1
+
+
+def test_a_film_that_finds_no_room_says_so_in_one_message(lamp, monkeypatch, tmp_path):
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / "gone"))
+    with pytest.raises(UsageError, match="could not be put together in the folder for temporary files"):
+        mp4_bytes([Shot(Image.new("RGB", (4, 4)), 1.0)])
+
+
+@pytest.mark.parametrize(("seconds", "lasting"), [((0.01,), [0.04]), ((0.04, 0.01, 2.0), [0.04, 1.96, 0.04])])
+def test_short_shots_are_left_out_and_the_last_is_seen_as_long_as_it_should(seconds, lasting):
+    shots = [Shot(Image.new("RGB", (16, 16), (60 * number,) * 3), one) for number, one in enumerate(seconds)]
+    assert lasting_of(mp4_bytes(shots)) == pytest.approx(lasting)
+
+
+def test_the_line_of_the_present_covers_no_number():
+    """In the loop of six every level stands in its bar long enough to be numbered; the line passes through them all."""
+    run = record(load(EXAMPLES / "flat-loop-6.toml"), before_steps=20)
+    clock = schedule([run])
+    stage, broken = Stage((run,), clock, (), "light", "south-east"), 0
+    for step in clock.shots:
+        marks = [mark for group in frame_drawing(stage, step).groups for mark in group.marks]
+        line = [mark for mark in marks if mark.form == "line" and mark.width in (2.5, 5)]
+        x = line[0].points[0][0]
+        assert all(mark.points[0][0] == x for mark in line)
+        head = [mark.points for mark in line if mark.width == 2.5]
+        broken += len(head) > 1
+        for text in (mark for mark in marks if mark.form == "text"):
+            wide, high = len(text.text) * text.radius * 0.4, text.radius * 0.4  # less than any letters take
+            left = text.points[0][0] - wide * {"start": 0, "middle": 0.5, "end": 1}[text.anchor]
+            for (_, begin), (_, end) in head:
+                across = left < x < left + wide
+                assert not (across and begin < text.points[0][1] + high and text.points[0][1] - high < end), text
+        assert sum(end - begin for (_, begin), (_, end) in head) > 30
+    assert broken > 3
 
 
 def test_every_shot_of_an_mp4_gets_the_frames_that_begin_in_it():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -13,6 +13,7 @@ from tickwright.publish.drawing import SMALL, TEXT
 from tickwright.publish.film.clock import Schedule, clock_zero, pace_text
 from tickwright.publish.film.telling import Caption
 from tickwright.publish.isometric import Memo, isometric_drawing
+from tickwright.publish.letters import text_width
 from tickwright.publish.tokens import THEMES, Theme
 from tickwright.space import Cell
 
@@ -25,6 +26,7 @@ CLOCK = 22.0  # how high the line is that says what time it is
 LANE, LANE_NAME = BAR + 8, 150.0
 CAPTION_LINES = 3
 CAPTION_LINE = 19.0
+HALO = 5.0  # how wide the ground is that sets off the line of the present
 
 
 class Stage(NamedTuple):
@@ -137,6 +139,29 @@ def _lanes(stage: Stage, step: int, top: float, width: float, still: bool = Fals
             marks += lane_marks(changes, axis, y, colours, amber=is_lit(run, name), bands=bands)[0]
             y += LANE
     now = axis.x(min(max(step, axis.start), axis.stop))
-    marks.append(Mark("line", ((now, top + CLOCK - 2), (now, y)), stroke=colours["panel"], width=5))
-    marks.append(Mark("line", ((now, top + CLOCK - 2), (now, y)), stroke=colours["accent"], width=2.5))
+    pieces = list(_clear_of(marks, now, top + CLOCK - 2, y))
+    for name, thick in (("panel", HALO), ("accent", 2.5)):
+        marks += [Mark("line", ((now, a), (now, b)), stroke=colours[name], width=thick) for a, b in pieces]
     return marks, y
+
+
+def _clear_of(marks: Sequence[Mark], x: float, top: float, bottom: float) -> Iterator[tuple[float, float]]:
+    """From where to where an upright line at x is drawn so that it covers no lettering."""
+    words_there = sorted(
+        (mark.points[0][1] - mark.radius * 0.6, mark.points[0][1] + mark.radius * 0.6)
+        for mark in marks
+        if mark.form == "text" and _stands_at(mark, x)
+    )
+    for begin, end in words_there:
+        if begin > top:
+            yield top, min(begin, bottom)
+        top = max(top, end)
+    if top < bottom:
+        yield top, bottom
+
+
+def _stands_at(text: Mark, x: float) -> bool:
+    """Whether a line at x, with its halo, would meet the lettering."""
+    wide = text_width(text.text, text.radius, bold=text.bold)
+    left = text.points[0][0] - wide * {"start": 0.0, "middle": 0.5, "end": 1.0}[text.anchor]
+    return left - HALO / 2 < x < left + wide + HALO / 2
