@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 from vcd.reader import TokenKind, tokenize
 
+from tickwright.cli import demo
+
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 PLAN = """format = "tickwright plan 1"
 title = "Gangway lamp"
@@ -181,15 +183,33 @@ def test_a_bill_counts_parts_and_prices_them_by_the_users_table(call, plan, tmp_
     assert call("bill", plan, "--prices", prices)[0] == 2
 
 
-def test_the_demo_tells_its_story_from_runs(call):
+def test_the_demo_tells_its_story_from_runs(call, monkeypatch):
+    found = []
+    real = demo.compose
+    monkeypatch.setattr(demo, "compose", lambda *given, **more: found.append(real(*given, **more)) or found[0])
     code, out, _ = call("demo")
     assert code == 0
     assert "Saltmarsh ferry landing" in out
     assert "WCAG 2.3.1" in out
+    gate = found[0]
+    assert f"{len(gate.plan.cells)} parts in {' x '.join(map(str, gate.plan.size))} cells" in out
+    assert "4 of 4 claims are kept in runs" in out
+    assert f"{gate.proof.states:,} states: proved" in out
+    monkeypatch.setattr(demo, "compose", lambda *_, **__: gate)  # composed once: it takes seconds
     data = json.loads(call("demo", "--json")[1])
+    assert data["composed"] == gate.as_data(None)
+    assert data["composed"]["composed"]
     assert len(data["circuits"]) == 3
     assert all(circuit["lamp"]["kind"] == "one-shot" for circuit in data["circuits"])
     assert data["too_short"]["kind"] == "train"
+
+
+def test_the_demo_ends_without_the_gate_where_the_fast_engine_is_missing(call, monkeypatch):
+    monkeypatch.setattr(demo, "is_installed", lambda: False)
+    code, out, _ = call("demo")
+    assert code == 0
+    assert "needs the fast engine, which is not installed here" in out
+    assert json.loads(call("demo", "--json")[1])["composed"] is None
 
 
 @pytest.mark.parametrize(

@@ -11,9 +11,17 @@ from pathlib import Path
 import pytest
 
 from tickwright import extras
-from tickwright.cli import calling
+from tickwright.cli import calling, demo
+from tickwright.design.compose import read_brief
+from tickwright.plan import examples_folder
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "flat-loop-2.toml"
+
+SOON = """format = "tickwright brief 1"
+inputs = {press = {part = "short-button"}}
+outputs = {lamp = {drives = "lamp"}}
+chart = [{shows = ["lamp: on from press + 0.5 s for 2 s"]}]
+"""
 
 
 @pytest.fixture(name="bare")
@@ -66,12 +74,16 @@ def test_films_are_asked_for_in_code_too(bare):
         _ = film.make_film
 
 
-def test_the_command_that_the_demo_prints_runs_as_it_stands(tmp_path):
-    done = subprocess.run([sys.executable, "-m", "tickwright", "demo"], cwd=tmp_path, capture_output=True, check=True)
-    words = shlex.split(done.stdout.decode("utf-8").splitlines()[-1])
+def test_the_command_that_the_demo_prints_runs_as_it_stands(call, monkeypatch, tmp_path):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(demo, "load_brief", lambda _: read_brief(SOON))  # one that is composed at once
+    _, out, _ = call("demo")
+    words = shlex.split(out.splitlines()[-1])
     assert words[-2] == "measure"
     again = subprocess.run(words, cwd=tmp_path, capture_output=True, check=True)
     assert again.stdout.startswith(b"One press lights the lamp")
+    line = next(line for line in out.splitlines() if line.startswith("To have that plan: "))
+    assert shlex.split(line)[-4:-2] == ["compose", str(examples_folder() / "briefs" / "ferry-gate.toml")]
 
 
 def test_the_program_is_called_by_what_the_shell_finds(monkeypatch, tmp_path):

@@ -14,8 +14,8 @@ from tickwright.cli import SAMPLES, program
 from tickwright.cli.app import COMMANDS
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
-# These search for minutes or serve for ever: their options are held to what there is, and tests of their own run them.
-ONLY_READ = ("compose", "place", "workbench")
+# These search long or serve for ever: their options are held to what there is, and tests of their own run them.
+ONLY_READ = ("compose", "demo", "place", "workbench")
 LINES = [sample.line for samples in SAMPLES.values() for sample in samples]
 
 

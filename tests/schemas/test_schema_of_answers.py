@@ -74,7 +74,6 @@ WITHOUT_PLAN = (
     ("rules", "diff", "standard", "older-wire"),
     ("rules", "bench"),
     ("schema", "plan"),
-    ("demo",),
 )
 BRIEF = """format = "tickwright brief 1"
 [inputs]

@@ -2,20 +2,29 @@
 
 from __future__ import annotations
 
-from tickwright import Measurement, Plan, load, load_rules, measure
+import sys
+from textwrap import fill
+
+import typer
+
+from tickwright import Composed, Measurement, Plan, compose, load, load_brief, load_rules, measure
 from tickwright.cli.calling import from_here, own_call, shell_words
-from tickwright.cli.show import AsJson, print_json, print_lanes, print_table, time_cell
-from tickwright.durations import STEPS_PER_TICK, time_text
+from tickwright.cli.show import AsJson, print_json, print_lanes, print_table, stoppable, time_cell
+from tickwright.durations import STEPS_PER_TICK, duration_text, time_text
+from tickwright.engine import run
+from tickwright.engine.native import is_installed
 from tickwright.measurement import find_trigger, observe
 from tickwright.plan import Setup, examples_folder
 
 CIRCUITS = ("stacked-loop-3", "flat-loop-6", "taps-loop")
 LAMP, ENTRY = "lamp", "entry"
 SHOWN_STEPS = 400
+BRIEF = "ferry-gate"
+PRESSED_AT = 40  # when the gate's button is pressed: the circuit has come to rest
 
 
 def command(as_json: AsJson = False) -> None:
-    """A press at the ferry landing: three circuits for one lamp, measured side by side."""
+    """A press at the ferry landing: three circuits for one lamp, measured, and a gate composed from its chart."""
     folder = examples_folder()
     plans = {name: load(folder / f"{name}.toml") for name in CIRCUITS}
     lamps = {name: measure(plan, output=LAMP)[0] for name, plan in plans.items()}
@@ -35,7 +44,8 @@ def command(as_json: AsJson = False) -> None:
             }
             for name, plan in plans.items()
         ]
-        print_json({"circuits": circuits, "too_short": {"circuit": tight, **short.as_data()}})
+        gate = _composed().as_data(None) if is_installed() else None
+        print_json({"circuits": circuits, "too_short": {"circuit": tight, **short.as_data()}, "composed": gate})
         return
     print("Saltmarsh ferry landing. A passenger presses the button at the gangway for one second; the lamp over the")
     print("planks must burn on long after the hand has gone. Three circuits do it. Each was run, step by step:\n")
@@ -55,10 +65,59 @@ def command(as_json: AsJson = False) -> None:
     )
     print("not charged all round, and what was let in runs round it like a clock until it fades.")
     _draw(plans[tight], short_length)
+    _tell_the_gate()
     print("\nTimes assume a world running at its full 20 steps a second. A lamp that flashes more than three times a")
     print("second can harm people who are sensitive to it (WCAG 2.3.1): look before you show such a circuit.")
     words = [*own_call(), "measure", from_here(folder / f"{tight}.toml")]
     print(f"\nThe plans are in {from_here(folder)}. Try:\n\n  {shell_words(*words)}")
+
+
+def _composed() -> Composed:
+    """The gate from its brief; Ctrl-C ends the demo."""
+    stopped = False
+    with stoppable() as tell:
+
+        def progress(text: str) -> bool:
+            nonlocal stopped
+            stopped = tell(text) or stopped
+            return stopped
+
+        found = compose(load_brief(examples_folder() / "briefs" / f"{BRIEF}.toml"), progress=progress)
+    if stopped:
+        raise typer.Exit(130)
+    return found
+
+
+def _tell_the_gate() -> None:
+    file = examples_folder() / "briefs" / f"{BRIEF}.toml"
+    brief = load_brief(file)
+    print("\nThen the gate of the gangway. Nobody draws its circuit: its timing chart says what each output has to do,")
+    print(f"and a plan is composed from that ({from_here(file)}):\n")
+    for chart in brief.charts:
+        for line in chart.shows:
+            print(f"  {line}")
+    if not is_installed():
+        print("\nThat needs the fast engine, which is not installed here: see docs/install.md.")
+        return
+    print("\nComposing, which takes some seconds ...", flush=True)
+    found = _composed()
+    if not found.composed or found.plan is None:
+        print(f"It was not composed: {found.why}.", file=sys.stderr)
+        raise typer.Exit(1)
+    x, y, z = found.plan.size
+    claims = [claim for verdict in found.verdicts for claim in verdict.claims]
+    kept = sum(claim.passed for claim in claims)
+    size = f"{len(found.plan.cells)} parts in {x} x {y} x {z} cells"
+    print(f"{size}, composed in {found.seconds:.0f} s. {kept} of {len(claims)} claims are kept in runs.")
+    if found.proof is not None:
+        print(f"The proof went through {found.proof.states:,} states: {found.proof.verdict}. It is for:")
+        print(fill(found.proof.bound, 110, initial_indent="  ", subsequent_indent="  "))
+    who = next(iter(found.plan.triggers))
+    print(f"\nThe button, {who}, pressed at {duration_text(PRESSED_AT)}:")
+    seen = run(found.plan, [f"{PRESSED_AT}:{who}"], SHOWN_STEPS, found.plan.rules)
+    print_lanes(seen.trace, list(found.plan.outputs), indent="  ")
+    words = [*own_call(), "compose", from_here(file), "--save", "made"]
+    print(f"\nTo have that plan: {shell_words(*words)}")
 
 
 def _draw(plan: Plan, length_steps: int | None) -> None:

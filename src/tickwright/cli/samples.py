@@ -102,7 +102,7 @@ SAMPLES: dict[str, tuple[Sample, ...]] = {
         Sample("workbench examples", "open a folder of plans"),
         Sample("workbench new.toml --no-browser", "begin a plan, and only say the address"),
     ),
-    "demo": (Sample("demo", "a press at the ferry landing"),),
+    "demo": (Sample("demo", "three circuits for a lamp at the ferry landing, and a gate composed from its chart"),),
 }  # fmt: skip
 
 

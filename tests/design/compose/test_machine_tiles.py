@@ -96,6 +96,21 @@ def test_of_two_events_the_first_is_taken_to_the_step_and_the_other_is_shut_out_
             assert sorted((found["o0"], found["o1"])) == [[], first]
 
 
+@pytest.mark.parametrize(("rules", "order"), WAYS)
+@pytest.mark.parametrize("yields", [0, 1])
+def test_of_two_events_in_one_step_the_one_that_yields_is_shut_out(rules, order, yields):
+    bench = Bench(group("g", (False, False), yields=yields))
+    other = 1 - yields
+    for apart in (-20, -3, -2, -1, 0, 1, 2, 3, 20):
+        comes = 60 + apart - 2  # its column has 2 steps more
+        acts = [(60, f"e{other}", "on"), (64, f"e{other}", "off")]
+        acts += [(comes, f"e{yields}", "on"), (comes + 4, f"e{yields}", "off")]
+        found = bench.spans(acts, 160, rules, order)
+        first, second = [64, 68], [64 + apart, 68 + apart]
+        assert found[f"o{other}"] == (first if apart >= 0 else [])
+        assert found[f"o{yields}"] == (second if apart < 0 else [])
+
+
 def test_an_event_counts_only_while_its_group_is_open_and_its_gate_is_off():
     bench = Bench(group("g", (True,)))
     event = [(60, "e0", "on"), (64, "e0", "off")]

@@ -7,6 +7,7 @@ import json
 import pytest
 
 from tickwright.design.compose import compose, load_brief, read_brief
+from tickwright.design.compose.machine_monitors import machine_monitors
 from tickwright.design.compose.planning import network_of
 from tickwright.engine import run
 from tickwright.plan import examples_folder
@@ -138,6 +139,34 @@ def test_an_output_that_follows_too_soon_is_told_by_how_much():
 def test_another_time_of_deafness_than_what_is_built_is_refused(deaf):
     found = compose(brief(TURN, BELT, deaf=deaf))
     assert "1.1 s" in found.why
+
+
+@pytest.mark.parametrize(
+    ("name", "states"),
+    [("knock", {"one", "two"}), ("two-keys", {"first", "second"}), ("lift", set()), ("code", set())],
+)
+def test_an_act_goes_before_a_wait_that_ends_in_its_step_where_it_is_listed_first(name, states):
+    assert network_of(load_brief(BRIEFS / f"{name}.toml")).ordered == {("lock", state) for state in states}
+
+
+WAITS = ["still: press -> runs", "runs: press -> more", "runs: after 3 s -> still", "more: press -> still"]
+TAKEN = "an act in the step in which a wait ends is taken, not the wait"
+LEFT = "in runs either may be, the act or the wait, if the act comes in the step of its end"
+
+
+@pytest.mark.parametrize(
+    ("transitions", "told", "follow"),
+    [(WAITS, TAKEN, ["more"]), ([WAITS[0], WAITS[2], WAITS[1], WAITS[3]], LEFT, ["more", "still"])],
+)
+def test_the_proof_asks_for_the_act_before_the_wait_or_says_that_it_does_not(transitions, told, follow):
+    wanted = brief(transitions, BELT)
+    (monitor,) = machine_monitors(wanted, network_of(wanted))
+    assert monitor.bound.endswith(told)
+    state = monitor.start
+    for step in range(61):
+        acts = ("press",) if step in (0, 60) else ()
+        state, _ = monitor.step(state, acts, (14 <= step < 74, step < 20 or step == 60))
+    assert sorted(one.entries[0][1] for one in state[0]) == follow
 
 
 @pytest.mark.parametrize("name", ["airlock", "belt", "code", "knock", "lift", "toggle", "two-keys"])

@@ -1,8 +1,10 @@
 """What a brief says of outputs that follow machines, as monitors beside the circuit; written from the transitions.
 
-Where several things happen to a machine in one step, any of them may be the one that it takes. So a monitor keeps all
-ways in which the machine may stand. What follows an act is not judged if the act comes in the one step before the
-machine listens again, or within 0.2 s after a level changed that its condition looks at: it may count a step late.
+Of acts of several triggers in one step any may be the one that a machine takes, so a monitor keeps all ways in which
+the machine may stand. An act in the step in which a wait ends is taken if it is listed before the wait and the network
+says that it orders the two; otherwise either may be. What follows an act is not judged if the act comes in the one step
+before the machine listens again, or within 0.2 s after a level changed that its condition looks at: it may count a step
+late.
 """
 
 from __future__ import annotations
@@ -37,6 +39,7 @@ class MachineMonitor:
     triggers: tuple[str, ...]
     deaf: int
     bound: str
+    ordered: frozenset[str]  # states in which an act is taken, and not a wait that ends in its step
     cannot: str | None = None
     start: Hashable = ()
 
@@ -111,15 +114,16 @@ class MachineMonitor:
                 return
             if self._holds(transition.condition, levels):
                 found.append(transition)
-        for transition in self._may(found):
+        for transition in self._may(found, state in self.ordered):
             entries = ((0, transition.to), *aged)
             yield Stands(self._kept(entries), True)
         if not found:
             yield Stands(self._kept(aged), one.moved)
 
-    def _may(self, found: Sequence[Transition]) -> list[Transition]:
-        """Of each event that falls now, the first listed transition."""
-        by_event = {(one.event, one.after_steps): one for one in reversed(found)}
+    def _may(self, found: Sequence[Transition], ordered: bool) -> list[Transition]:
+        """Of each event that falls now, the first listed transition; where acts go before waits, of the acts alone."""
+        acts = [one for one in found if one.after_steps is None]
+        by_event = {(one.event, one.after_steps): one for one in reversed(acts if ordered and acts else found)}
         return list(by_event.values())
 
     def _kept(self, entries: tuple[tuple[int, str], ...]) -> tuple[tuple[int, str], ...]:
@@ -179,10 +183,28 @@ def machine_monitors(brief: Brief, network: Network) -> list[Monitor]:
         deaf = network.deaf[machine.name]
         looks = any(one.condition is not None for one in machine.transitions)
         open_to = ", or within 0.2 s after its condition changed" if looks else ""
+        ordered = frozenset(state for name, state in network.ordered if name == machine.name)
         told = (
             f"any number of acts of {' and '.join(triggers)}, but for one exactly {deaf - 1} steps after a transition"
-            f"{open_to}; of what comes in one step any may be taken"
+            f"{open_to}{_ties(machine, ordered, len(triggers) > 1)}"
         )
         doors = tuple(brief.outputs[one.output].part == "piston-door" for one in mine)
-        found.append(MachineMonitor(machine, mine, doors, triggers, deaf, told))
+        found.append(MachineMonitor(machine, mine, doors, triggers, deaf, told, ordered))
     return found
+
+
+def _ties(machine: Automaton, ordered: frozenset[str], several: bool) -> str:
+    """What the proof says of things that come in one step."""
+    told = "; of acts in one step any may be taken" if several else ""
+    if ordered:
+        told += "; an act in the step in which a wait ends is taken, not the wait"
+    if left := sorted(state for state in machine.states if state not in ordered and _may_tie(machine, state)):
+        told += f"; in {' and '.join(left)} either may be, the act or the wait, if the act comes in the step of its end"
+    return told
+
+
+def _may_tie(machine: Automaton, state: str) -> bool:
+    """Whether an act and the end of a wait lead to different states from here."""
+    ways = [one for one in machine.transitions if not one.states or state in one.states]
+    waits = {one.to for one in ways if one.after_steps is not None}
+    return any(one.after_steps is None and waits - {one.to} for one in ways)

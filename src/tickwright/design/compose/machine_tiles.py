@@ -48,13 +48,22 @@ def striker(name: str, part: str, rises: bool, falls: bool, level: bool) -> Made
     return s.made()
 
 
-def group(name: str, gates: Sequence[bool], gate_length: int = 1, na_length: int = 2, events: int = 1) -> Made:
+def group(
+    name: str,
+    gates: Sequence[bool],
+    gate_length: int = 1,
+    na_length: int = 2,
+    events: int = 1,
+    yields: int | None = None,
+) -> Made:
     """Lets one of its events through, the first that comes while `na` is off: from `e0` to `o0`, from `e1` to `o1`.
 
     An event must come to its column's end as a pulse of 4 steps; 2 steps later its output is on, for 4 steps. `na`
     must be off at its column's end 2 steps after the event's at the latest. With two events, each shuts out the other
-    in the step in which it comes out and for HELD steps from then. An event with a gate counts
-    only if `g0` (`g1`) is off. A group of one lets as many `events` through, which are `e0-0`, `e0-1` and so on then.
+    in the step in which it comes out and for HELD steps from then. If both come in one step, the one whose number is
+    `yields` is shut out: its column ends in a comparator, which acts after the other's repeater in that step; so its
+    event must come 2 steps earlier. An event with a gate counts only if `g0` (`g1`) is off. A group of one lets as many
+    `events` through, which are `e0-0`, `e0-1` and so on then.
     """
     s = Sketch(name)
     if len(gates) == 1:
@@ -64,8 +73,8 @@ def group(name: str, gates: Sequence[bool], gate_length: int = 1, na_length: int
         if gates[0]:
             s.input_column("g0", 0, 1, gate_length, "north")
         return s.made()
-    _half(s, 0, gates[0], gate_length, na_length)
-    _half(s, 1, gates[1], gate_length, na_length)
+    for number in (0, 1):
+        _half(s, number, gates[number], gate_length, na_length, yields == number)
     return s.made()
 
 
@@ -85,7 +94,7 @@ def _events(s: Sketch, events: int) -> int:
     return -1 - west
 
 
-def _half(s: Sketch, number: int, gate: bool, gate_length: int, na_length: int) -> None:
+def _half(s: Sketch, number: int, gate: bool, gate_length: int, na_length: int, yields: bool) -> None:
     """One event of two, and what it does to the other; the second lies turned about the middle."""
 
     def at(x: int, y: int) -> tuple[int, int]:
@@ -110,7 +119,9 @@ def _half(s: Sketch, number: int, gate: bool, gate_length: int, na_length: int) 
     put(1, 0, "block")
     put(2, 0, "wire")  # what shuts the other event out: full strength from this event's block
     put(-1, 0, "wire")
-    column(f"e{number}", -1, -1, 1, (0, -1), "south")
+    if yields:
+        put(-1, -1, f"comparator {way('south')}")
+    column(f"e{number}", -1, -2 if yields else -1, 1, (0, -1), "south")
     if gate:
         column(f"g{number}", 0, -1, gate_length, (0, -1), "south")
     for x, y in ((1, -1), (1, -2), (2, -2), (3, -2), (4, -2)):

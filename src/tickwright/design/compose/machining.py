@@ -66,6 +66,7 @@ class Slot:
         "",
     )  # where its wait ends; and the way on to the group
     waits_lead: tuple[Way, ...] = ()
+    yields: bool = False  # in one step with an act it is not taken
 
 
 def machine_network(brief: Brief, network: Network) -> None:
@@ -287,7 +288,11 @@ class _Machining:
             room = OPEN - changes - _shutters(length)[0][1]
             gates = [bool(way.shut_by) for way in ways]
             events = len(ways[0].events) if length == 1 else 1
-            self.network.add(name, group(name, gates, length, 1 if room <= ONE_COLUMN else 2, events))
+            yields = _yielding(machine, state, ways)
+            if yields is not None:
+                self.network.ordered.add((machine.name, state))
+                ways[yields].yields = True
+            self.network.add(name, group(name, gates, length, 1 if room <= ONE_COLUMN else 2, events, yields))
             for place, way in enumerate(ways):
                 way.net = self.network.net(name, f"o{place}")
                 self._events(name, place, way, length)
@@ -404,7 +409,7 @@ class _Machining:
         network = self.network
         name = f"{machine.name}-{state}-wait{place}"
         end, port = way.waits_at
-        lost = LEAST_COLUMN * len(way.waits_lead)
+        lost = LEAST_COLUMN * (len(way.waits_lead) + way.yields)
         room = steps - WAIT_LOST - lost
         step = self.lag + FLAG + 2
         rings = rings_for(room, FILLED_IN, SPARE)
@@ -482,6 +487,15 @@ def _shown(network: Network, end: End, output: str, rests_on: bool) -> None:
     name = f"{output}-shown"
     add_end(network, name, pad(name, drives_of(end), rests_on), end, "out")
     network.outputs[output] = (name, "out")
+
+
+def _yielding(machine: Automaton, state: str, ways: Sequence[Slot]) -> int | None:
+    """The place of a wait that has to give way to the acts of the other slot, all of which are listed before it."""
+    waits = [place for place, way in enumerate(ways) if [kind for kind, _ in way.events] == ["after"]]
+    if len(ways) != 2 or len(waits) != 1:
+        return None
+    listed = [one for one in machine.transitions if not one.states or state in one.states]
+    return waits[0] if all(one.after_steps is None for one in listed[:-1]) else None
 
 
 def _event(one: Transition) -> Event:

@@ -88,6 +88,7 @@ class Network:
     ready: dict[str, int | None] = field(default_factory=dict)  # from how many steps after an act on another counts
     extending: dict[str, int] = field(default_factory=dict)  # how soon after an act the next can extend what runs
     deaf: dict[str, int] = field(default_factory=dict)  # of each machine
+    ordered: set[tuple[str, str]] = field(default_factory=set)  # (machine, state): an act wins over the wait's end
     gap: int = 1  # cells left between tiles
 
     def add(self, name: str, made: Made) -> str:
