@@ -205,7 +205,7 @@ def test_the_demo_tells_its_story_from_runs(call, monkeypatch):
 
 
 def test_the_demo_ends_without_the_gate_where_the_fast_engine_is_missing(call, monkeypatch):
-    monkeypatch.setattr(demo, "is_installed", lambda: False)
+    monkeypatch.setattr(demo, "is_installed", lambda _: False)
     code, out, _ = call("demo")
     assert code == 0
     assert "needs the fast engine, which is not installed here" in out

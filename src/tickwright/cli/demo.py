@@ -11,8 +11,7 @@ from tickwright import Composed, Measurement, Plan, compose, load, load_brief, l
 from tickwright.cli.calling import from_here, own_call, shell_words
 from tickwright.cli.show import AsJson, print_json, print_lanes, print_table, stoppable, time_cell
 from tickwright.durations import STEPS_PER_TICK, duration_text, time_text
-from tickwright.engine import run
-from tickwright.engine.native import is_installed
+from tickwright.engine import is_installed, run
 from tickwright.measurement import find_trigger, observe
 from tickwright.plan import Setup, examples_folder
 
@@ -44,7 +43,7 @@ def command(as_json: AsJson = False) -> None:
             }
             for name, plan in plans.items()
         ]
-        gate = _composed().as_data(None) if is_installed() else None
+        gate = _composed().as_data(None) if is_installed("fast") else None
         print_json({"circuits": circuits, "too_short": {"circuit": tight, **short.as_data()}, "composed": gate})
         return
     print("Saltmarsh ferry landing. A passenger presses the button at the gangway for one second; the lamp over the")
@@ -96,7 +95,7 @@ def _tell_the_gate() -> None:
     for chart in brief.charts:
         for line in chart.shows:
             print(f"  {line}")
-    if not is_installed():
+    if not is_installed("fast"):
         print("\nThat needs the fast engine, which is not installed here: see docs/install.md.")
         return
     print("\nComposing, which takes some seconds ...", flush=True)
