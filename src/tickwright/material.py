@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from tickwright.charts import check_charts
 from tickwright.design import KnobRow, knob_table
 from tickwright.diagnosis import Diagnosis, Explained, WhatIf, diagnose, what_if, why
 from tickwright.dossier import Dossier, gather
@@ -40,7 +41,8 @@ class Material:
     a plan of more than 120 parts, for one that a press keeps busy for long, and for one of which no press is measured;
     of others at most 150 mistakes are
     tried, those made most easily first. `knobs` maps each (trigger, output) to what the settings of parts do to its
-    hold; it is empty for the same plans. `priced` says that the bill goes by the user's prices.
+    hold; it is empty for the same plans. `charts` are the runs of the plan's charts, with what becomes of all
+    their claims, those about further presses, too. `priced` says that the bill goes by the user's prices.
     """
 
     plan: Plan
@@ -93,7 +95,8 @@ def gather_material(
     presses, unrecorded = record_presses(plan, [answer.measured for answer in known.answers], ruleset)
     if plan.charts:
         tell("playing charts")
-    charts = record_charts(plan, ruleset)
+    runs = zip(record_charts(plan, ruleset), check_charts(plan, ruleset), strict=True)
+    charts = [run._replace(verdict=verdict) for run, verdict in runs]
     tell("looking for faults")
     found = diagnose(plan, ruleset, depth="pressed" if known.left_out else "all")
     mistakes, knobs = None, {}

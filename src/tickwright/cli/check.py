@@ -16,7 +16,7 @@ from tickwright.cli.show import AsJson, RulesName, named, print_findings, print_
 from tickwright.cli.style import styled, verdict_mark
 from tickwright.durations import duration_text
 from tickwright.errors import UsageError
-from tickwright.publish import promises_text
+from tickwright.publish import promises_passed, promises_text
 from tickwright.verify import junit_text
 
 WORDS = {"level_at_least": "level", "settles_within": "settles in", "minimum_trigger_at_most": "minimum trigger"}
@@ -62,8 +62,7 @@ def command(
         held = {name: one.verdicts for name, one in checked.items()}
         drawn = {name: one.charts for name, one in checked.items()}
         write_whole(junit, junit_text(held, drawn))
-    results = [verdict.passed for one in checked.values() for verdict in one.verdicts]
-    results += [claim.passed for one in checked.values() for chart in one.charts for claim in chart.claims]
+    results = [passed for one in checked.values() for passed in promises_passed(one.verdicts, one.charts)]
     if as_json:
         print_json(_document(checked, without, results))
     else:

@@ -43,7 +43,15 @@ if TYPE_CHECKING:
     from tickwright.publish.pdf import PAPERS, pdf_bytes, sheet_charts, sheet_data
     from tickwright.publish.raster import font_note, png_bytes
     from tickwright.publish.scene import WEB_FOLDER, NumberedStands, packed_changes, scene_data
-    from tickwright.publish.sentences import Answer, answer, least_text, main_result, promises_text, reasons_data
+    from tickwright.publish.sentences import (
+        Answer,
+        answer,
+        least_text,
+        main_result,
+        promises_passed,
+        promises_text,
+        reasons_data,
+    )
     from tickwright.publish.shapes import Shape
     from tickwright.publish.sheet import (
         SheetFile,
@@ -146,6 +154,7 @@ __all__ = [
     "pdf_bytes",
     "png_bytes",
     "press_text",
+    "promises_passed",
     "promises_text",
     "reasons_data",
     "run_bands",
@@ -174,7 +183,15 @@ __all__ = [
 __getattr__ = lazy_exports(
     __name__,
     {
-        "sentences": ("Answer", "answer", "least_text", "main_result", "promises_text", "reasons_data"),
+        "sentences": (
+            "Answer",
+            "answer",
+            "least_text",
+            "main_result",
+            "promises_passed",
+            "promises_text",
+            "reasons_data",
+        ),
         "canvas": ("Drawing", "Group", "Mark", "svg_text"),
         "claim_bands": ("bands_of_claims", "claims_drawing", "claims_places", "run_bands"),
         "chart": ("Band", "lap_chart", "length_chart", "timing_chart"),

@@ -11,7 +11,8 @@ from tickwright.durations import STEPS_PER_SECOND, time_text
 from tickwright.measurement import ByItself, Lap, LengthRow, LevelRow, Measurement
 from tickwright.plan.model import Plan
 from tickwright.publish.sentences import answer as sentence
-from tickwright.publish.sentences import least_text, main_result, promises_text
+from tickwright.publish.sentences import least_text, main_result, promises_passed, promises_text
+from tickwright.recording import ChartRun
 
 NONE = "-"
 MOST_LAP_COLUMNS = 12
@@ -116,14 +117,16 @@ def hold_text(found: Measurement, rate: float = STEPS_PER_SECOND) -> str:
     return time_text(found.hold_steps, rate) if found.ends else "never ends"
 
 
-def answer_of(known: Dossier) -> dict[str, Any]:
+def answer_of(known: Dossier, charts: Iterable[ChartRun]) -> dict[str, Any]:
     """The answer as a sentence, whether promises are kept, what the minimum trigger gives and a second press does.
+
+    `charts` are the runs of the plan's charts, whose claims are promises, too.
 
     "answer" is the sentence in three pieces, the middle one its figure; all are empty if nothing is measured.
     """
     plan = known.plan
     main = main_result(plan, [found.measured for found in known.answers])
-    kept = promises_text(verdict.passed for verdict in known.expectations)
+    kept = promises_text(promises_passed(known.expectations, [run.verdict for run in charts]))
     if main is None:
         return {"answer": ["", "", ""], "kept": kept, "more": ""}
     of_main = next(found for found in known.answers if found.measured is main)

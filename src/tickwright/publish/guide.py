@@ -51,7 +51,7 @@ def guided_page(material: Material) -> str:
     that does something else, the questions of the diagnosis.
     """
     title = material.plan.title or "Untitled plan"
-    data = {"title": title, "answer": answer_of(material.dossier)["answer"], "speed": FULL_SPEED}
+    data = {"title": title, "answer": answer_of(material.dossier, material.charts)["answer"], "speed": FULL_SPEED}
     data["steps"] = list(_steps(material))
     data["asking"] = _asking(material.guide.asking)
     data["file"] = Path(material.plan.path).name if material.plan.path is not None else "PLAN"
@@ -287,7 +287,7 @@ def _first_press(material: Material) -> dict[str, Any]:
     if press is not None:
         run = {plan.title or "Untitled plan": press.recording}
         chart = _drawn({look: timing_chart(run, look) for look in LOOKS}, "first-press")
-    said = "".join(answer_of(material.dossier)["answer"])
+    said = "".join(answer_of(material.dossier, material.charts)["answer"])
     if main is None:
         act = "Nothing is to be pressed. Watch what it does by itself"
     else:

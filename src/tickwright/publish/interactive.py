@@ -39,7 +39,7 @@ from tickwright.publish.scene import (
     scene_data,
     three_script,
 )
-from tickwright.publish.sentences import reasons_data
+from tickwright.publish.sentences import promises_passed, reasons_data
 from tickwright.publish.tokens import THEMES, Theme, css_variables, font_face, level_colour, luminance
 from tickwright.recording import ChartRun, Press
 from tickwright.space import Cell
@@ -173,8 +173,8 @@ def _design_data(design: Design, number: int) -> dict[str, Any]:
     return {
         "title": _title(dossier),
         "rules": dossier.rules,
-        **answer_of(dossier),
-        "broken": any(not verdict.passed for verdict in dossier.expectations),
+        **answer_of(dossier, design.charts),
+        "broken": not all(promises_passed(dossier.expectations, [run.verdict for run in design.charts])),
         "lamps": [name for name, cell in plan.outputs.items() if _is_lamp(dossier, cell)],
         "size_text": f"{parts_text(len(plan.cells))} in a box of {wide} × {deep} × {high} cells (x, y, z).",
         "scene": scene,

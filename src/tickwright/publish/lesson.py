@@ -98,7 +98,7 @@ def _asked(materials: Sequence[Material]) -> list[Question]:
 
 
 def _chapter(material: Material, name: str, film_seconds: float) -> Iterator[Slide]:
-    told = answer_of(material.dossier)
+    told = answer_of(material.dossier, material.charts)
     said = "".join(told["answer"])
     about = [text for text in (said, told["kept"], told["more"]) if text]
     run = _own(material)

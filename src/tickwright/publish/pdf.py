@@ -31,7 +31,7 @@ from tickwright.publish.drawing import layer_drawing, section_drawing, windows
 from tickwright.publish.isometric import isometric_drawing
 from tickwright.publish.legend import symbol_drawing
 from tickwright.publish.raster import fonts, needs_other_fonts
-from tickwright.publish.sentences import answer, main_result
+from tickwright.publish.sentences import answer, main_result, promises_passed, promises_text
 from tickwright.publish.tokens import THEMES, Theme
 from tickwright.space import cell_text
 
@@ -92,7 +92,7 @@ def sheet_data(material: Material, paper: str = "a4", pictures: Pictures | None 
         f"rules {rules.name}",
         "footer": f"{plan.title or 'Untitled plan'}. {FULL_SPEED}",
         "verdict": _verdict(material),
-        **answer_of(material.dossier),
+        **answer_of(material.dossier, material.charts),
         "lifted": drawn.lifted._asdict(),
         "lifted_note": drawn.lifted_note,
         "section": drawn.section._asdict(),
@@ -388,17 +388,11 @@ def _bands(material: Material, trigger: str) -> dict[str, list[Band]]:
 def _verdict(material: Material) -> dict[str, Any]:
     """Whether the plan does what it promises, and what else a builder must know at once."""
     known = material.dossier
-    failed = [verdict for verdict in known.expectations if not verdict.passed]
-    count = len(known.expectations)
+    passed = promises_passed(known.expectations, [run.verdict for run in material.charts])
     errors = [finding for finding in _findings(material) if finding.severity == "error"]
-    if failed:
-        head = f"It does not do what it promises: {len(failed)} of {count} expectations fail."
-    elif count:
-        head = f"It does what it promises: all {count} expectations hold."
-    else:
-        head = "It promises nothing: the plan has no expectations."
-        if material.plan.charts:
-            head = "Its charts say what it does: tickwright check holds it to them."
+    head = "It promises nothing: the plan has no expectations and no charts."
+    if passed:
+        head = f"It {'does' if all(passed) else 'does not do'} what it promises: {promises_text(passed)}"
     lines = [line.strip() for line in (*expectation_lines(known)[1:], *missing_lines(material.plan))]
     lines += [f"Error: {finding.message}" for finding in errors]
     if known.order:
@@ -411,7 +405,7 @@ def _verdict(material: Material) -> dict[str, Any]:
     if known.left_out:
         what = ", ".join(known.left_out)
         lines.append(f"Not tried, since one press keeps it busy for long: {what}. tickwright measure --full tries it.")
-    return {"good": not failed and not errors, "head": head, "lines": lines}
+    return {"good": all(passed) and not errors, "head": head, "lines": lines}
 
 
 def _findings(material: Material) -> list[Finding]:

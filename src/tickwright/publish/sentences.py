@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tickwright.diagnosis import Explained
 from tickwright.durations import STEPS_PER_SECOND, duration_text
@@ -11,6 +11,10 @@ from tickwright.kinds import is_a
 from tickwright.measurement import Measurement
 from tickwright.plan.hand import default_act
 from tickwright.plan.model import Plan
+
+if TYPE_CHECKING:
+    from tickwright.charts import ChartVerdict
+    from tickwright.verify import Verdict
 
 _ACT = {"flip": "throw", "drop": "drop", "tread": "tread"}  # what one says for an act of the hand
 
@@ -91,6 +95,16 @@ def least_text(plan: Plan, found: Measurement, least_hold_steps: int | None, rat
     text = f"A press of {duration_text(least, rate)} already gives {hold}"
     whole = duration_text(found.hold_steps or 0, rate)
     return f"{text}; this {short}, {duration_text(own, rate)} long, gives {whole}." if own is not None else f"{text}."
+
+
+def promises_passed(verdicts: Iterable[Verdict], charts: Iterable[ChartVerdict] = ()) -> list[bool]:
+    """Whether each promise of a plan is kept: its expectations, then every claim of its charts.
+
+    >>> from tickwright.verify import Verdict
+    >>> promises_passed([Verdict("press", "lamp", "hold", "5.4 s", "5.4 s", True)])
+    [True]
+    """
+    return [one.passed for one in verdicts] + [claim.passed for chart in charts for claim in chart.claims]
 
 
 def promises_text(passed: Iterable[bool]) -> str:

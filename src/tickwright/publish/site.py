@@ -87,7 +87,7 @@ def _named(material: Material) -> str:
 
 
 def _answer(material: Material) -> str:
-    before, figure, after = (escape(text) for text in answer_of(material.dossier)["answer"])
+    before, figure, after = (escape(text) for text in answer_of(material.dossier, material.charts)["answer"])
     return f'{before}<span class="figure">{figure}</span>{after}'
 
 
@@ -112,7 +112,7 @@ def _cards(materials: Mapping[str, Material], title: str, more: Sequence[SheetFi
 
 
 def _page(name: str, material: Material, style: Style, *, with_chart: bool) -> str:
-    told = answer_of(material.dossier)
+    told = answer_of(material.dossier, material.charts)
     why = "".join(f"<li>{escape(one.text)}</li>" for one in main_sentences(material)[1:])
     files = {file.name: file.what for file in sheet_files(material.plan, style) if file.certain}
     named = [*(one for one in _FIRST if one in files), *(one for one in files if one not in _FIRST)]

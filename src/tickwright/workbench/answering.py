@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from tickwright import ChartVerdict, Expectation, Measurement, Plan, Verdict
 from tickwright.durations import duration_text
-from tickwright.publish import Answer, answer, least_text, main_result
+from tickwright.publish import Answer, answer, least_text, main_result, promises_passed, promises_text
 
 SHOWN_BROKEN = 2
 
@@ -43,21 +43,13 @@ def told(plan: Plan, judged: Judged, whole: bool) -> Told | None:
     several = len({one.minimum_trigger_steps for one in judged.answers}) > 1
     if least and several:
         least = f"{main.output}: {least}"
-    passed = [one.passed for one in judged.verdicts]
-    passed += [claim.passed for chart in judged.charts for claim in chart.claims]
+    passed = promises_passed(judged.verdicts, judged.charts)
     broken = list(_broken(plan, judged))
     kept = sum(passed)
-    said = ""
-    if passed:
-        said = f"{kept} of {len(passed)} promises kept." if kept < len(passed) else kept_text(len(passed))
+    said = f"{kept} of {len(passed)} promises kept." if kept < len(passed) else promises_text(passed)
     if len(broken) > SHOWN_BROKEN:
         broken = [*broken[:SHOWN_BROKEN], f"{len(broken) - SHOWN_BROKEN} more are broken."]
     return Told(answer(plan, main), tuple(broken), said, least)
-
-
-def kept_text(count: int) -> str:
-    """So many promises are kept, and none is broken."""
-    return "The promise is kept." if count == 1 else f"All {count} promises are kept."
 
 
 def _broken(plan: Plan, judged: Judged) -> Iterable[str]:
@@ -150,7 +142,7 @@ def tried(plan: Plan, part: str, own: bool, before: Judged, after: Judged) -> Tr
         lines.append(f"delay {duration_text(old.delay_steps or 0)} → {duration_text(main.delay_steps)}")
     elif old is not None and main.delay_steps is not None:
         lines.append("same delay")
-    passed = [one.passed for one in after.verdicts] + [c.passed for chart in after.charts for c in chart.claims]
+    passed = promises_passed(after.verdicts, after.charts)
     if passed:
         kept = sum(passed)
         lines.append(f"all {kept} promises kept" if kept == len(passed) else f"{kept} of {len(passed)} promises kept")
