@@ -185,10 +185,10 @@ def test_the_reasons_light_the_parts_that_they_speak_of(need_tool, bench_on):
         costs.click()  # what it speaks of lies in the layer above, so that is shown
         expect(board).to_have_attribute("data-at", "1")
         expect(board).to_have_attribute("data-lit", "5,1,1 3,0,1")
-        group.get_by_role("button", name="Tell press → lamp").click()
+        group.get_by_role("button", name="Tell it: press → lamp").click()
         second = group.get_by_role("listitem").nth(1)
         expect(second).to_have_attribute("aria-current", "true")  # after the first, by itself
-        group.get_by_role("button", name="Stop telling press → lamp").click()
+        group.get_by_role("button", name="Stop: press → lamp").click()
         expect(group.locator("[aria-current]")).to_have_count(0)
         expect(board).to_have_attribute("data-lit", "")
         costs.click()

@@ -10,7 +10,7 @@ export default {
       <section v-for="(group, g) in groups" :key="group.head" :aria-label="group.head">
         <div class="reasons-head">
           <h3>{{ group.head }}</h3>
-          <button class="plain quiet" @click="telling === g ? stop() : tell(g, 0)" :aria-label="(telling === g ? 'Stop telling ' : 'Tell ') + group.head">
+          <button class="plain quiet" @click="telling === g ? stop() : tell(g, 0)" :aria-label="(telling === g ? 'Stop: ' : 'Tell it: ') + group.head">
             {{ telling === g ? "Stop" : "Tell it" }}</button>
         </div>
         <ol>
