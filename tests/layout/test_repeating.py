@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from tests.netlist.texts import netlist
 
+from tickwright import run
 from tickwright.layout.judging import judge
-from tickwright.layout.repeating import lay_repeated
+from tickwright.layout.repeating import lay_kept, lay_repeated
 from tickwright.layout.slices import repetition
 from tickwright.netlist import parse_blif
 from tickwright.rules import load_rules
@@ -51,3 +54,31 @@ def test_a_row_of_nors_is_one_cell_again_and_again_and_right_in_all_cases():
     torches = {cell for cell, part in exact.plan.cells.items() if part.kind == "torch"}
     pitches = {b[0] - a[0] for a in torches for b in torches if b[1:] == a[1:] and b[0] > a[0]}
     assert any(len({(x + pitch, y, z) for x, y, z in torches} & torches) == 3 for pitch in pitches)
+
+
+@pytest.mark.parametrize("rules", ["standard", "older-wire"])
+def test_an_adder_is_the_cell_on_the_shelf_again_and_again_and_adds_as_integers_do(rules):
+    network = netlist("adder4.blif")
+    exact = lay_kept(network, BOTH)
+    assert exact is not None
+    x, y, _ = exact.plan.size
+    assert x * y <= 300
+    plan = replace(exact.plan, triggers=exact.levers, outputs=exact.lamps)
+    wait, hand, shown = 60, [], {}
+    value = 0
+    for number in range(1, 257):  # one lever at a time: a Gray code
+        flipped = (number & -number).bit_length() - 1 if number < 256 else 7
+        value ^= 1 << flipped
+        hand.append(f"{number * wait}:{'ab'[flipped % 2]}{flipped // 2}")
+        shown[(number + 1) * wait - 1] = value
+    trace = run(plan, hand, 258 * wait, rules, engine="fast").trace
+    for step, value in shown.items():
+        one, other = (sum((value >> 2 * bit + place & 1) << bit for bit in range(4)) for place in (0, 1))
+        lit = [trace.value_at(name, step) > 0 for name in ("s0", "s1", "s2", "s3", "carry")]
+        assert sum(on << bit for bit, on in enumerate(lit)) == one + other
+    assert sorted(set(shown.values())) == list(range(256))
+
+
+def test_what_the_cell_on_the_shelf_does_not_do_is_left():
+    assert lay_kept(NORS, BOTH) is None
+    assert lay_kept(netlist("c17.blif"), BOTH) is None

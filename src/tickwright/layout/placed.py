@@ -16,7 +16,7 @@ from tickwright.layout.gates import LAMP, LEVER, LINE_IN, LINE_LEVER, LINE_OUT, 
 from tickwright.layout.judging import Judgement, judge
 from tickwright.layout.laying import TRIES, Progress, Told, lay
 from tickwright.layout.model import Layout
-from tickwright.layout.repeating import lay_repeated
+from tickwright.layout.repeating import lay_kept, lay_repeated
 from tickwright.layout.slices import repetition
 from tickwright.layout.smallest import BUDGET_SECONDS, Exact, computes, given_tables, lay_exactly
 from tickwright.layout.timing import arrivals
@@ -140,6 +140,11 @@ def _placed(
     in_row = not in_reach and free and repetition(network) is not None
     if not (in_reach or in_row) or left(LAST_SHARE) < LEAST_SECONDS:
         return tiles(TRIES, LAST_SHARE)
+    kept = lay_kept(network, rulesets) if in_row else None
+    if kept is not None:
+        done = _accepted(kept, network, names, rulesets, seed, begun)
+        if done is not None:
+            return done
     first = tiles(FIRST_TRIES, FIRST_SHARE)
     if first.stopped and left(FIRST_SHARE) > 0:
         return first  # somebody ended it

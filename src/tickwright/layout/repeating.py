@@ -7,12 +7,13 @@ the first of the next, so that nothing else of two cells meets.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 from time import monotonic
 from typing import NamedTuple
 
 from tickwright.kinds import Part
 from tickwright.layout.exact import Through
-from tickwright.layout.slices import LEAVES, Repetition, repetition
+from tickwright.layout.slices import COMES, LEAVES, Repetition, repetition
 from tickwright.layout.smallest import (
     BUDGET_A_SECOND,
     TORCHES_SHARE,
@@ -25,9 +26,13 @@ from tickwright.layout.smallest import (
     straight,
 )
 from tickwright.netlist import Network
+from tickwright.plan import load
 from tickwright.plan.model import Plan
+from tickwright.plan.modules import SHELF
 from tickwright.rules import RuleSet
 from tickwright.space import Cell, beside
+
+KEPT = ("full-adder",)  # cells of rows on the shelf
 
 
 class Row(NamedTuple):
@@ -64,6 +69,35 @@ def lay_repeated(
     if not computes(exact.plan, network, exact.levers, exact.lamps, rules):
         return None
     return _pruned(repeated, row, network, rules, exact)
+
+
+def lay_kept(network: Network, rules: Sequence[RuleSet]) -> Exact | None:
+    """The netlist as a row of a cell that lies on the shelf; None where it is no such row, or no cell does it."""
+    repeated = repetition(network)
+    for row in kept_rows() if repeated is not None else ():
+        assert repeated is not None
+        _, levers, lamps = row.found
+        if (len(levers), len(lamps)) == (len(repeated.cell.inputs) - 1, len(repeated.cell.outputs) - 1):
+            exact = assembled(repeated, row)
+            if computes(exact.plan, network, exact.levers, exact.lamps, rules):
+                return exact
+    return None
+
+
+@cache
+def kept_rows() -> tuple[Row, ...]:
+    """The cells of rows on the shelf: plans with a lever `comes` and a lamp `leaves`, for what is handed on."""
+    return tuple(_kept(load(SHELF / f"{name}.toml")) for name in KEPT)
+
+
+def _kept(plan: Plan) -> Row:
+    """A plan as a cell of a row: its lever `comes` and what stands above its lamp `leaves` are wires of the row."""
+    first, lamp = plan.triggers[COMES], plan.outputs[LEAVES]
+    last = beside(lamp, "up")
+    cells = {**plan.cells, first: Part("wire"), last: Part("wire"), lamp: Part("block")}
+    levers = {int(name[1:]) + 1: cell for name, cell in plan.triggers.items() if name != COMES}
+    lamps = {name: cell for name, cell in plan.outputs.items() if name != LEAVES}
+    return Row((cells, levers, lamps), Through(0, LEAVES, first[1], first[2]), last[0])
 
 
 def assembled(repeated: Repetition, row: Row, tried: tuple[tuple[Cell, str], ...] = ()) -> Exact:
