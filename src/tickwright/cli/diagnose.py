@@ -211,7 +211,7 @@ def _show_proposal(explained: Causes) -> None:
     if proposal is None:
         return
     what = f"press the trigger {proposal.trigger} and watch" if proposal.act == "watch" else "look at"
-    print(f"What tells most: {what} {proposal.place} ({proposal.part} in the plan).")
+    print(f"To tell them apart, {what} {proposal.place} ({proposal.part} in the plan).")
     for text, numbers in proposal.groups:
         shown = ", ".join(str(number + 1) for number in numbers[:MOST_SHOWN])
         more = f" and {len(numbers) - MOST_SHOWN} more" if len(numbers) > MOST_SHOWN else ""

@@ -344,4 +344,4 @@ def _parts(known: Dossier) -> Iterator[str]:
             after = parting.step - parting.pressed_at_step
             values = f"{parting.value_a} and {parting.value_b}"
             where = f"at {parting.cell}, {parting.part}"
-            yield f"{parting.trigger}: {pair} part {after} steps from the press {where}: {values}."
+            yield f"{parting.trigger}: {pair} first differ {after} steps after the press, {where}: {values}."

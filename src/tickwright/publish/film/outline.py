@@ -106,6 +106,6 @@ def _wrong(known: Dossier) -> Iterator[str]:
             yield f"Along {how}: copies closer than {verdict.pitch_cells} cells disturb each other."
     for part in known.rule_sets.partings:
         if part.step is not None:
-            yield f"{part.trigger}: under {part.rules_b} it parts from {part.rules_a} at {part.cell}."
+            yield f"{part.trigger}: under {part.rules_b} the first difference from {part.rules_a} is at {part.cell}."
     for finding in known.findings:
         yield finding.message
