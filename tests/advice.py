@@ -20,6 +20,7 @@ from collections.abc import Callable, Iterator
 from itertools import count, islice, pairwise
 from pathlib import Path
 
+from resuming import add, records
 from tickwright import Plan, load, load_rules, run
 from tickwright.engine.interface import is_installed
 
@@ -290,20 +291,15 @@ def main() -> int:
     parser.add_argument("--again", action="store_true", help="begin anew")
     options = parser.parse_args()
     kept = ROOT / "out" / "advice" / f"{options.seed.replace(' ', '-')}.jsonl"
-    kept.parent.mkdir(parents=True, exist_ok=True)
-    if options.again:
-        kept.unlink(missing_ok=True)
     known: dict[int, tuple[int, list[str]]] = {}
-    for line in kept.read_text(encoding="utf-8").splitlines() if kept.exists() else ():
-        number, found, wrong = json.loads(line)
+    for number, found, wrong in records(kept, options.again):
         known[number] = (found, wrong)
     for number, wish in enumerate(islice(drawn(options.seed), options.wishes), 1):
         if options.only and number not in options.only:
             continue
         if number not in known or options.only:
             known[number] = untrue(wish, run_choose)
-            with kept.open("a", encoding="utf-8") as file:
-                file.write(json.dumps([number, *known[number]]) + "\n")
+            add(kept, [number, *known[number]])
         found, wrong = known[number]
         print(f"{number}: {json.dumps(wish)}: {SORTS.get(found, f'{found} advised')}", *wrong, sep="\n  ", flush=True)
     return _summary({number: one for number, one in known.items() if number <= options.wishes})

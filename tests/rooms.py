@@ -9,7 +9,6 @@ however it is pressed. Each answer is kept in `out/rooms`: a run that was stoppe
 from __future__ import annotations
 
 import argparse
-import json
 import random
 import sys
 import time
@@ -17,6 +16,7 @@ from collections import Counter
 from itertools import count
 from pathlib import Path
 
+from resuming import add, records
 from tickwright import choose, load_rules, loads, prove, run
 from tickwright.design import Design, Room, Wish, lying
 from tickwright.design.shelf import NAME
@@ -76,10 +76,7 @@ def main() -> int:
     parser.add_argument("--again", action="store_true", help="begin anew")
     given = parser.parse_args()
     kept = ROOT / "out" / "rooms" / f"{given.seed.replace(' ', '-')}.jsonl"
-    kept.parent.mkdir(parents=True, exist_ok=True)
-    if given.again:
-        kept.unlink(missing_ok=True)
-    known = [json.loads(line) for line in kept.read_text(encoding="utf-8").splitlines()] if kept.exists() else []
+    known = records(kept, given.again)
     counts, wrong, number = Counter(what for what, _ in known), sum(bool(bad) for _, bad in known), len(known)
     for number in count(len(known)):
         if counts["from the shelf"] + counts["laid for the room"] >= given.rooms:
@@ -89,8 +86,7 @@ def main() -> int:
         what, design = folded(room, hold)
         bad = misfits(room, hold, design) if design is not None else []
         counts[what], wrong = counts[what] + 1, wrong + bool(bad)
-        with kept.open("a", encoding="utf-8") as lines:
-            lines.write(json.dumps([what, bad]) + "\n")
+        add(kept, [what, bad])
         told = f"{room.text}, {len(room.blocked)} blocked, {hold / 20:g} s: {what}"
         print(f"{number + 1}: {told}, {time.process_time() - begun:.1f} s of CPU", *bad, sep="\n  ", flush=True)
     print(f"{number} rooms: {dict(counts)}; of those folded into {wrong} wrong")

@@ -8,7 +8,6 @@ What was found is written down at once in `out/worlds`: a run that was stopped g
 from __future__ import annotations
 
 import argparse
-import json
 import random
 import sys
 import tempfile
@@ -16,6 +15,7 @@ import time
 from pathlib import Path
 from typing import NamedTuple
 
+from resuming import add, records
 from tickwright import RuleSet, load_rules, run
 from tickwright.charts import draft_chart
 from tickwright.diagnosis import Fitted, fit_rules, load_measured
@@ -168,18 +168,14 @@ def main() -> int:
     parser.add_argument("--again", action="store_true", help="begin anew")
     given = parser.parse_args()
     kept = ROOT / "out" / "worlds" / f"{given.seed.replace(' ', '-')}-{given.off}.jsonl"
-    kept.parent.mkdir(parents=True, exist_ok=True)
-    if given.again:
-        kept.unlink(missing_ok=True)
-    known = [json.loads(line) for line in kept.read_text(encoding="utf-8").splitlines()] if kept.exists() else []
+    known = records(kept, given.again)
     for number, world in enumerate(worlds(given.worlds, given.seed)):
         if number < len(known):
             continue
         begun = time.process_time()
         fitted, good = _found(world, given.off, f"{given.seed} {number}")
         known.append([good, len(fitted.explained), fitted.complete, time.process_time() - begun])
-        with kept.open("a", encoding="utf-8") as lines:
-            lines.write(json.dumps(known[-1]) + "\n")
+        add(kept, known[-1])
         told = "" if good else f": not found, but {[one.changes for one in fitted.explained[:4]]}"
         print(f"{number + 1}: {world.changes}, {known[-1][3]:.1f} s{told}", flush=True)
     known = known[: given.worlds]

@@ -33,16 +33,7 @@ def command(
         raise UsageError(f"--seed {seed} is below 0: use a whole number from 0.")
     if save_in.exists() and not save_in.is_dir():
         raise UsageError(f'"{save_in}" is a file: give --save a folder.')
-    loaded = load_brief(brief)
-    stopped = False
-    with stoppable() as tell:
-
-        def progress(text: str) -> bool:
-            nonlocal stopped
-            stopped = tell(text) or stopped
-            return stopped
-
-        found = compose(loaded, seed, minutes, progress)
+    found, stopped = composed(brief, seed, minutes)
     file = None
     if found.plan is not None:
         save_in.mkdir(parents=True, exist_ok=True)
@@ -58,6 +49,20 @@ def command(
         raise typer.Exit(130)
     if not found.composed:
         raise typer.Exit(1)
+
+
+def composed(file: Path, seed: int = 0, minutes: float | None = None) -> tuple[Composed, bool]:
+    """What came of composing the brief in a file, progress shown; whether Ctrl-C ended it."""
+    brief = load_brief(file)
+    stopped = False
+    with stoppable() as tell:
+
+        def progress(text: str) -> bool:
+            nonlocal stopped
+            stopped = tell(text) or stopped
+            return stopped
+
+        return compose(brief, seed, minutes, progress), stopped
 
 
 def _show(found: Composed, file: str | None, stopped: bool) -> None:

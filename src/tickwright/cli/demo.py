@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import sys
+from pathlib import Path
 from textwrap import fill
 
 import typer
 
-from tickwright import Composed, Measurement, Plan, compose, load, load_brief, load_rules, measure
+from tickwright import Composed, Measurement, Plan, load, load_brief, load_rules, measure
 from tickwright.cli.calling import from_here, own_call, shell_words
-from tickwright.cli.show import AsJson, print_json, print_lanes, print_table, stoppable, time_cell
+from tickwright.cli.compose import composed
+from tickwright.cli.show import AsJson, print_json, print_lanes, print_table, time_cell
 from tickwright.durations import STEPS_PER_TICK, duration_text, time_text
 from tickwright.engine import is_installed, run
 from tickwright.measurement import find_trigger, observe
@@ -73,22 +75,18 @@ def command(as_json: AsJson = False) -> None:
 
 def _composed() -> Composed:
     """The gate from its brief; Ctrl-C ends the demo."""
-    stopped = False
-    with stoppable() as tell:
-
-        def progress(text: str) -> bool:
-            nonlocal stopped
-            stopped = tell(text) or stopped
-            return stopped
-
-        found = compose(load_brief(examples_folder() / "briefs" / f"{BRIEF}.toml"), progress=progress)
+    found, stopped = composed(_brief_file())
     if stopped:
         raise typer.Exit(130)
     return found
 
 
+def _brief_file() -> Path:
+    return examples_folder() / "briefs" / f"{BRIEF}.toml"
+
+
 def _tell_the_gate() -> None:
-    file = examples_folder() / "briefs" / f"{BRIEF}.toml"
+    file = _brief_file()
     brief = load_brief(file)
     print("\nThen the gate of the gangway. Nobody draws its circuit: its timing chart says what each output has to do,")
     print(f"and a plan is composed from that ({from_here(file)}):\n")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 from tickwright.engine.native import is_installed
 from tickwright.engine.native.routes import FACINGS, MET, REPEATERS, WIRES, Routes
@@ -21,18 +21,6 @@ class QuickRouter(Router):
         for task, goals in zip(self.tasks, self.goals, strict=True):
             rows = [(goal.cells, goal.need, goal.most_repeaters) for goal in goals]
             self.index[task.number] = self.routes.add(task.number, task.level, task.starts, rows)
-
-    def route(
-        self,
-        rounds: int,
-        told: Callable[[int, int], bool] | None = None,
-        going: Callable[[], bool] | None = None,
-        strict: bool = False,
-    ) -> bool:
-        """Make up to so many rounds, as `Router.route`; then read what came of it."""
-        done = super().route(rounds, told, going, strict)
-        self._read()
-        return done
 
     def drop_conflicts(self) -> None:
         """Take out nets until no two conflict."""

@@ -120,6 +120,17 @@ class Router:
         so may `going`, which is asked between nets. A `strict` one ends after the first round if a sink has no way even
         while nets may share what they like: tiles are in each other's way.
         """
+        done = self._rounds(rounds, told, going, strict)
+        self._read()
+        return done
+
+    def _rounds(
+        self,
+        rounds: int,
+        told: Callable[[int, int], bool] | None,
+        going: Callable[[], bool] | None,
+        strict: bool,
+    ) -> bool:
         waiting = list(self.tasks)
         for number in range(rounds):
             for place, task in enumerate(waiting):
@@ -135,6 +146,9 @@ class Router:
                 return True
             self.price = min(self.price * DEARER, HIGHEST_PRICE)
         return False
+
+    def _read(self) -> None:
+        """Bring the trees up to date with what was routed; here they are."""
 
     def _reroute(self, task: Task) -> None:
         self.ground.claim(self.trees[task.number].claim, -1)
