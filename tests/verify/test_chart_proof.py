@@ -165,6 +165,15 @@ def test_what_waits_for_a_moment_that_never_comes_is_not_kept(shows, more, verdi
     assert verdict == "proved" or not check_charts(loads(text))[0].passed
 
 
+def test_presses_at_few_steps_say_nothing_of_a_policy_that_none_of_them_meets():
+    # From 22 to 23 steps after the first press: none of every 50th step falls there, and one of every step does.
+    text = LAMP + chart([SPAN, "press: ignored until lamp off - 8 steps"])
+    seldom = proof(text, grid_steps=50)
+    assert (seldom.verdict, len(seldom.left_out)) == ("proved", 1)
+    assert "no press can come while it lasts" in seldom.left_out[0]
+    assert proof(text).verdict == "refuted"
+
+
 def test_a_moment_that_may_come_no_more_is_not_kept_either():
     # The first time that the lamp by the other button lights must come after the press.
     text = LATCH_AND_DEAD.replace("###.#....#", "###.#...##").replace("brd.w....L", "brd.w...bL")
