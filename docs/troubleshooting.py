@@ -150,7 +150,7 @@ def finding_page(told: Explanation) -> str:
         lines += [*fill(f"{repair.text} As an edit: {edits}. Then:"), "", *drawn(told.repaired), ""]
     if entry.code == "trigger-too-short":
         lines += slower(told)
-    lines += ["## A near twin without it", "", *fill(f"What differs: {told.twin_differs}."), "", *drawn(told.twin), ""]
+    lines += ["## A near twin without it", "", *fill(f"What differs: {told.twin_differs}."), "", *drawn(told.twin)]
     return "\n".join([*lines, "", FOOT])
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from tickwright.arguments import checked
-from tickwright.charts import ChartVerdict, run_chart
+from tickwright.charts import ChartVerdict, check_charts, run_chart
 from tickwright.durations import STEPS_PER_TICK
 from tickwright.engine.order import check_order
 from tickwright.engine.reference import Simulation
@@ -236,7 +236,8 @@ def _advance(sim: Simulation, last_act: int, steps: int | None) -> None:
 class ChartRun(NamedTuple):
     """The run of a plan's chart: what its claims about outputs say of it, and the same run recorded whole.
 
-    `later_steps` is how much later than the first act time 0 of the chart is; no policy was tried.
+    `later_steps` is how much later than the first act time 0 of the chart is. A verdict of `record_chart` has no claims
+    about further presses, one of `record_charts` has all claims.
     """
 
     verdict: ChartVerdict
@@ -259,17 +260,20 @@ def record_chart(
 
     Raises what `run_chart` raises.
     """
-    verdict = run_chart(plan, name, rules, order)
-    played = verdict.played
-    steps = min(played.zero_step + played.timeline.steps, MOST_RECORDED_STEPS)
-    run = record(plan, played.script, steps, rules, order)
-    return ChartRun(verdict, run)
+    return _recorded(plan, run_chart(plan, name, rules, order), rules, order)
 
 
 @checked
 def record_charts(plan: Plan, rules: RuleSet | str | None = None, order: str = "canonical") -> list[ChartRun]:
-    """The runs of all charts of a plan, recorded. Raises what `run_chart` raises."""
-    return [record_chart(plan, chart.name, rules, order) for chart in plan.charts]
+    """The runs of all charts of a plan, recorded, and what becomes of every claim. Raises what `check_charts` does."""
+    return [_recorded(plan, verdict, rules, order) for verdict in check_charts(plan, rules, order=order)]
+
+
+def _recorded(plan: Plan, verdict: ChartVerdict, rules: RuleSet | str | None, order: str) -> ChartRun:
+    """What a chart plays, recorded beside the verdict on it."""
+    played = verdict.played
+    steps = min(played.zero_step + played.timeline.steps, MOST_RECORDED_STEPS)
+    return ChartRun(verdict, record(plan, played.script, steps, rules, order))
 
 
 class Press(NamedTuple):

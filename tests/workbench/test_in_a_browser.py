@@ -45,7 +45,7 @@ def test_a_plan_file_is_let_go_on_the_page_and_a_bad_one_refused(need_tool, benc
         page.evaluate(DROP, ["bad.toml", "format = 3"])
         hear(page, "The format is 3")
         page.evaluate(DROP, ["large.toml", "#" * 9_000_000])
-        hear(page, "The body is larger than 8,000,000 bytes.")
+        hear(page, "What was sent has more than 8,000,000 bytes")
         expect(page.locator(".top .file")).to_contain_text("flat-loop-6.toml")
         page.evaluate(DROP, ["latch.toml", (EXAMPLES / "latch.toml").read_text(encoding="utf-8")])
         expect(page.locator(".top .file")).to_contain_text("latch.toml")

@@ -16,13 +16,12 @@ from tickwright.cli.inputs import load
 from tickwright.cli.show import AsJson, RulesName, named, print_json, print_spans, working
 from tickwright.cli.style import styled, window_width
 from tickwright.design import tell_apart
-from tickwright.diagnosis import contrast
+from tickwright.diagnosis import LONGEST_CONTRASTED_STEPS, contrast
 from tickwright.durations import duration_text, ticks_text
 from tickwright.errors import UsageError
 from tickwright.plan import load_prices
 from tickwright.verify import SORT_KEYS, Compared, sorted_rows
 
-LONGEST_EXPLAINED_STEPS = 2_400
 TIMES = " x "  # as every terminal shows it
 HEADS = (
     "plan", "kind", "delay", "hold", "error", "minimum trigger", "margin", "recovery", "parts", "price", "box",
@@ -127,7 +126,7 @@ def _show(rows: list[Compared], wanted: int | None, reasons: Sequence[str]) -> N
 def _reasons(rows: list[Compared], loaded: dict[str, Plan], rules: str | None) -> Sequence[str]:
     """Why two plans differ as they do, by both runs; nothing for more plans, and where a hold is long."""
     holds = [row.hold_steps for row in rows]
-    if len(rows) != 2 or any(hold is None or hold > LONGEST_EXPLAINED_STEPS for hold in holds):
+    if len(rows) != 2 or any(hold is None or hold > LONGEST_CONTRASTED_STEPS for hold in holds):
         return ()
     names = short_names([row.plan for row in rows])
     told = [why(loaded[row.plan], row.trigger, row.output, rules) for row in rows]

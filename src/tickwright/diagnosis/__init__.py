@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from tickwright.diagnosis.mending import Mended, mend
     from tickwright.diagnosis.mistakes import KINDS, Mistake, single_mistakes
     from tickwright.diagnosis.observed import Observed, parse_observed
-    from tickwright.diagnosis.reasons import Explained, Sentence, contrast, why
+    from tickwright.diagnosis.reasons import LONGEST_CONTRASTED_STEPS, Explained, Sentence, contrast, why
     from tickwright.diagnosis.symptoms import SYMPTOMS, Seen, seen_at, symptom
     from tickwright.diagnosis.whatif import Consequence, WhatIf, WhatIfRow, what_if
     from tickwright.diagnosis.world import (
@@ -37,6 +37,7 @@ if TYPE_CHECKING:
 __all__ = [
     "CODES",
     "KINDS",
+    "LONGEST_CONTRASTED_STEPS",
     "SYMPTOMS",
     "TOLERANCE_STEPS",
     "Arc",
@@ -96,7 +97,7 @@ __getattr__ = lazy_exports(
         "mending": ("Mended", "mend"),
         "mistakes": ("KINDS", "Mistake", "single_mistakes"),
         "observed": ("Observed", "parse_observed"),
-        "reasons": ("Explained", "Sentence", "contrast", "why"),
+        "reasons": ("LONGEST_CONTRASTED_STEPS", "Explained", "Sentence", "contrast", "why"),
         "symptoms": ("SYMPTOMS", "Seen", "seen_at", "symptom"),
         "world": (
             "Fitted",

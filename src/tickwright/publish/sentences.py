@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from tickwright.diagnosis import Explained
 from tickwright.durations import STEPS_PER_SECOND, duration_text
 from tickwright.kinds import is_a
 from tickwright.measurement import Measurement
@@ -14,6 +13,7 @@ from tickwright.plan.model import Plan
 
 if TYPE_CHECKING:
     from tickwright.charts import ChartVerdict
+    from tickwright.diagnosis import Explained
     from tickwright.verify import Verdict
 
 _ACT = {"flip": "throw", "drop": "drop", "tread": "tread"}  # what one says for an act of the hand

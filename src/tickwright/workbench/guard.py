@@ -19,6 +19,10 @@ App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
 MOST_BODY_BYTES = 8_000_000
+TOO_LARGE = (
+    f"What was sent has more than {MOST_BODY_BYTES:,} bytes, the most that is taken here. "
+    "Put a larger plan file into the folder and open it there."
+)
 POLICY = (
     "default-src 'self'; script-src 'self' 'unsafe-inline' 'unsafe-eval'; style-src 'self' 'unsafe-inline'; "
     "img-src 'self' data: blob:; font-src 'self' data:; connect-src 'self'; media-src 'self' blob:; "
@@ -70,7 +74,7 @@ class Guard:
             await self.app(scope, _limited(receive), answer)
         except TooLarge:
             if not started:
-                await _refuse(scope, send, 413, f"The body is larger than {MOST_BODY_BYTES:,} bytes.")
+                await _refuse(scope, send, 413, TOO_LARGE)
 
     def _refusal(self, scope: Scope) -> tuple[int, str] | None:
         """Why a request is not answered, as status and message; None if it is."""
@@ -92,7 +96,7 @@ class Guard:
             return 403, "A call that changes something must say its Origin."
         length = headers.get("content-length", "0")
         if not length.isdigit() or int(length) > MOST_BODY_BYTES:
-            return 413, f"The body is larger than {MOST_BODY_BYTES:,} bytes."
+            return 413, TOO_LARGE
         return None
 
 

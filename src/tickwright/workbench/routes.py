@@ -11,7 +11,6 @@ from fastapi.staticfiles import StaticFiles
 
 from tickwright import TickwrightError, loads
 from tickwright.errors import UsageError
-from tickwright.plan import LARGEST_PLAN_BYTES
 from tickwright.publish import FONT_FOLDER
 from tickwright.workbench.colours import FONTS
 
@@ -58,8 +57,6 @@ def add_routes(app: FastAPI, session: Session) -> None:
 
 def _dropped(session: Session, name: str, data: bytes) -> str:
     """Open a plan file that was dropped, as a new file of the folder. Raises TickwrightError if it is none."""
-    if len(data) > LARGEST_PLAN_BYTES:
-        raise UsageError(f"The file has {len(data):,} bytes: a plan file has at most {LARGEST_PLAN_BYTES:,}.")
     try:
         plan = loads(data.decode("utf-8"), checked=False)
     except UnicodeDecodeError:

@@ -46,7 +46,6 @@ if TYPE_CHECKING:
 Tell = Callable[[Any], bool]
 SPEEDS = (20.0, 4.0, 1.0, 0.5, 0.25, 0.1, 0.05)
 MOST_SCENES = 2_000
-LONGEST_TOLD_STEPS = 2_400  # holds of plans whose runs are told apart, since that takes long
 MOST_SOLID_ROWS = 200_000
 FLASHES_SEEN = 7  # fewer changes than these can hold no four flashes
 
@@ -185,12 +184,13 @@ def rank(
     """
     from tickwright import why
     from tickwright.design import tell_apart
-    from tickwright.diagnosis import contrast
+    from tickwright.diagnosis import LONGEST_CONTRASTED_STEPS, contrast
 
     rows = tuple(compare(plans, hold_steps, sort=sort))
     first, *others = rows
     said = [f"{first.plan} and not {other.plan}: {tell_apart(first, other).text}." for other in others]
-    if len(rows) == 2 and all(row.hold_steps is not None and row.hold_steps <= LONGEST_TOLD_STEPS for row in rows):
+    short = [row.hold_steps is not None and row.hold_steps <= LONGEST_CONTRASTED_STEPS for row in rows]
+    if len(rows) == 2 and all(short):
         one, two = (why(plans[row.plan], row.trigger, row.output) for row in rows)
         said += contrast(one, two, (f'"{rows[0].plan}"', f'"{rows[1].plan}"'))[1:]
     return rows, tuple(said)

@@ -4,9 +4,20 @@
 sentences, `deriving` gets every figure again from another run, `contrasting` tells two designs apart.
 """
 
-from tickwright.diagnosis.reasons.contrasting import contrast
+from tickwright.diagnosis.reasons.contrasting import LONGEST_CONTRASTED_STEPS, contrast
 from tickwright.diagnosis.reasons.deriving import Derivation, cells_of
 from tickwright.diagnosis.reasons.explanation import Explained, why
 from tickwright.diagnosis.reasons.sentences import Figure, Named, Sentence, Text
 
-__all__ = ["Derivation", "Explained", "Figure", "Named", "Sentence", "Text", "cells_of", "contrast", "why"]
+__all__ = [
+    "LONGEST_CONTRASTED_STEPS",
+    "Derivation",
+    "Explained",
+    "Figure",
+    "Named",
+    "Sentence",
+    "Text",
+    "cells_of",
+    "contrast",
+    "why",
+]

@@ -9,6 +9,8 @@ from tickwright.diagnosis.reasons.explanation import Explained
 from tickwright.diagnosis.reasons.sentences import Figure, Sentence
 from tickwright.durations import duration_text
 
+LONGEST_CONTRASTED_STEPS = 2_400  # hold, beyond which a comparison of plans leaves their runs alone: that takes long
+
 
 class _Holds(NamedTuple):
     """What one design's hold is made of: figures of its sentences about one output, None for what was not told."""

@@ -86,7 +86,7 @@ def _encoded(shots: Sequence[Shot], folder: Path) -> bytes:
     listed = ["ffconcat version 1.0"]
     for number, (shot, frames) in enumerate(zip(shots, frame_counts(shots), strict=True), 1):
         if frames:
-            name = f"{number}.tga"  # in run lengths: of what is small, the quickest to write and to read
+            name = f"{number}.tga"  # packed in run lengths: small, and quick to write and to read
             shot.picture.crop((0, 0, wide, high)).save(folder / name, compression="tga_rle")
             last = number == len(shots) and frames > 1  # a last frame lasts one 25th whatever is asked for
             listed += [f"file {name}\nduration {count / RATE}" for count in ([frames - 1, 1] if last else [frames])]
