@@ -113,6 +113,22 @@ def test_a_room_that_is_too_small_says_what_is_not_routed():
     assert layout.unrouted or layout.faults
 
 
+@pytest.mark.parametrize("room", [(2, 2, 2), (30, 30, 1)])
+def test_what_is_not_in_the_room_is_told_and_never_done(room):
+    layout = lay(XNOR, XNOR_NETS, room=room, seed=1, tries=1)
+    size = "x".join(map(str, room))
+    told = [fault for fault in layout.faults if fault.startswith(f"Not wholly in the room of {size} cells: ")]
+    outside = {
+        name
+        for name, one in layout.instances.items()
+        for cell, _ in one.cells()
+        if any(not 0 <= here < most for here, most in zip(cell, room, strict=True))
+    }
+    assert not layout.done
+    assert outside
+    assert [set(fault.partition(": ")[2].rstrip(".").split(", ")) for fault in told] == [outside]
+
+
 def test_a_net_that_names_no_port_is_refused():
     with pytest.raises(UsageError, match=r'The net "n" names a\.in, which is no port with role in'):
         lay([Instance("a", LEVER)], {"n": Net(Pin("a", "out"), (Pin("a", "in"),))})

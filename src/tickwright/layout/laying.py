@@ -26,9 +26,8 @@ TRIES = 60
 MOVES_EACH = 4000  # of annealing, for each instance
 STOREYS = 6
 GROWTH = 1.15  # along x and y, where nothing has been laid yet
-FIRST_ROOM = 1.0
 TIGHTER = 0.95  # along x and y, once something has been laid
-LOOSE = 2  # of so many tries one has a way between any two tiles, as until one comes through; else they lie close
+LOOSE = 2  # once one has come through, every so many tries tiles have a way between them; in the others they lie close
 AGAIN = 5  # annealings more where tiles are in each other's way
 FAILURES = 9  # tries in a row that better nothing, after which it ends
 
@@ -64,8 +63,9 @@ def lay(
     """Place the instances, route the nets, accept: the smallest layout found, or the best attempt (`done` is False).
 
     `pins` names instances that must lie at a place (where their own cell comes to lie) or along a side ("west"); all
-    others may go anywhere. Without a `room` it is as small as can be found; with one, nothing leaves it. The number of
-    tries decides, not the clock, unless `minutes` or `progress` end it sooner: so the same seed gives the same plan.
+    others may go anywhere. Without a `room` it is as small as can be found. With one, a layout that is done lies in it;
+    the `faults` of a best attempt name what does not. The number of tries decides, not the clock, unless `minutes` or
+    `progress` end it sooner: so the same seed gives the same plan.
     """
     rulesets = tuple(rules or (load_rules(),))
     deadline = monotonic() + 60 * minutes if minutes is not None else None
@@ -78,7 +78,7 @@ def lay(
         watch = _Watch(progress, deadline, size, best, attempt)
         gap = 0 if best is not None and best.done and attempt % LOOSE else 1
         layout = _attempt(instances, nets, size, pins or {}, seed * 1000 + attempt, gap, blocked, rulesets, watch)
-        layout = _cropped(layout) if crop else layout
+        layout = _cropped(layout) if crop else layout if room is None else _within(layout, room)
         better = best is None or _rank(layout) < _rank(best)
         best = layout if best is None or better else best
         failures = 0 if better else failures + 1
@@ -119,7 +119,7 @@ def _attempt(
 class _Watch:
     """Passes progress on, and notes when the work is to end: the time is over, or who is told says so.
 
-    A try that makes no progress is given up: once something has been laid, or after so many rounds.
+    A try is given up after PATIENCE rounds without progress.
     """
 
     def __init__(
@@ -149,12 +149,25 @@ def _rank(layout: Layout) -> tuple[int, int, int]:
     return (len(layout.faults) + len(layout.unrouted), x * y * z, len(layout.plan.cells))
 
 
+def _within(layout: Layout, room: Cell) -> Layout:
+    """The layout, with a fault that names the tiles that are not wholly in the room, if there are any."""
+    outside = [
+        name
+        for name, one in layout.instances.items()
+        if any(not 0 <= here < most for cell, _ in one.cells() for here, most in zip(cell, room, strict=True))
+    ]
+    if not outside:
+        return layout
+    told = f"Not wholly in the room of {'x'.join(map(str, room))} cells: {', '.join(outside)}."
+    return replace(layout, faults=(told, *layout.faults))
+
+
 def _first_room(instances: Sequence[Instance]) -> Cell:
     area = 0
     for one in instances:
         low, high = one.tile.box
         area += (high[0] - low[0] + 4) * (high[1] - low[1] + 4)
-    side = ceil(sqrt(area * FIRST_ROOM)) + 4
+    side = ceil(sqrt(area)) + 4
     tall = max((one.tile.box[1][2] - one.tile.box[0][2] + 1 for one in instances), default=1)
     return (side, side, max(STOREYS, tall + 1))
 

@@ -1,4 +1,4 @@
-"""Routes found by the compiled library: the same ways as `Router` finds, some hundred times as quickly."""
+"""Routes found by the compiled library: the same ways as `Router` finds, 60 to 80 times as quickly."""
 
 from __future__ import annotations
 

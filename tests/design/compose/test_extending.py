@@ -7,8 +7,10 @@ import json
 import pytest
 
 from tickwright.design.compose import compose, load_brief, read_brief
+from tickwright.design.compose.composing import network_of
 from tickwright.design.compose.extending import SHUT_FOR, extending_rings, holder, taps_for
 from tickwright.design.compose.machine_tiles import rings_steps
+from tickwright.design.compose.monitors import monitors_for
 from tickwright.engine import run
 from tickwright.kinds import Part, parse_part
 from tickwright.plan import examples_folder
@@ -141,3 +143,33 @@ def test_relaxations_are_gone_on_with_until_the_brief_can_be_had():
     assert [(one.claim, one.instead) for one in found.relax] == [
         (shows[0], "lamp: on from press + 0.7 s for 5 s"), (shows[1], "press: extends until lamp off - 0.8 s"),
     ]  # fmt: skip
+
+
+def test_what_is_over_before_the_next_press_is_judged_at_every_press():
+    wanted = brief(
+        f'{PRESS}, other = {{part = "short-button"}}',
+        "lamp: on from press + 0.7 s for 10 s",
+        "press: extends until lamp off - 0.8 s",
+        "bell: on from press + 0.8 s for 0.2 s; on from other + 1 s for 1 s",
+    )
+    monitors = {one.outputs: one for one in monitors_for(wanted, network_of(wanted))}
+    bell, lamp = monitors["bell",], monitors["lamp",]
+    state, on = bell.start, []
+    for step in range(80):
+        state, (shown,) = bell.step(state, ("press",) if step in (0, 24, 50) else (), (0, 0, 0))
+        on += [step] if shown else []
+    assert on == [first + late for first in (0, 24, 50) for late in range(16, 20)]
+    assert "extends" not in bell.bound
+    assert lamp.bound.endswith(
+        "not judged if it comes from 0.8 s before what it would extend ends until 0.6 s after that"
+    )
+
+
+@pytest.mark.parametrize(("second", "judged"), [(197, True), (198, False), (225, False), (226, True)])
+def test_the_bound_tells_which_presses_are_not_judged(second, judged):
+    wanted = brief(PRESS, "lamp: on from press + 0.7 s for 10 s", "press: extends until lamp off - 0.8 s")
+    (monitor,) = (one for one in monitors_for(wanted, network_of(wanted)) if one.outputs == ("lamp",))
+    state = monitor.start
+    for step in range(second + 1):
+        state, seen = monitor.step(state, ("press",) if step in (0, second) else (), (14 <= step < 214, 0))
+    assert (seen[0] is not None) == judged

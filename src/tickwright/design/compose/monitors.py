@@ -8,7 +8,7 @@ from typing import Any, Protocol
 
 from tickwright.design.compose.brief import Brief
 from tickwright.design.compose.dividing import span_part
-from tickwright.design.compose.moments import At, Away, Solver, released_name, worked_name
+from tickwright.design.compose.moments import At, Away, Solver, released_name, steps_text, worked_name
 from tickwright.design.compose.network import Network
 
 DOOR_OFF, LAMP_OFF = 2, 4
@@ -59,7 +59,9 @@ class SpanMonitor:
                 for one in spans:
                     steps += [at.steps for at in (one.begin, one.end) if at is not None and at.trigger == name]
             self.horizon[name] = max(steps) + CLOSE
-        self.extended = {name: self._ends(name, again) for name, again in self.extending.items()}
+        ends = {name: self._ends(name, again) for name, again in self.extending.items()}
+        self.extended = {name: own for name, own in ends.items() if own}
+        self.recalled = {name: self._recalled_for(name) for name in self.extended}
         for spans in self.spans:  # an act is remembered until an end before its beginning is over
             for begin, end in ((one.begin, one.end) for one in spans):
                 if end is not None and end.trigger != begin.trigger:
@@ -95,7 +97,7 @@ class SpanMonitor:
             if name in self.extended:
                 if name in worked and mine and self._too_late(name, mine[-1]):
                     return None, tuple(None for _ in self.outputs)
-                mine = self._recalled(name, mine)
+                mine = [age for age in mine[:-1] if age <= self.recalled[name]] + mine[-1:]
             if (name in worked or name in fallen) and all(age >= self.ready.get(name, 0) for age in mine):
                 mine.append(0)
             now.append(tuple(mine))
@@ -113,12 +115,12 @@ class SpanMonitor:
         ends = self.extended[trigger]
         return min(ends) - EXTENDED_LATE < age < max(ends) + CLOSE
 
-    def _recalled(self, trigger: str, ages: list[int]) -> list[int]:
-        """The acts that matter yet: the last, and those whose spans are still to begin, or are not extended."""
+    def _recalled_for(self, trigger: str) -> int:
+        """How long an act matters that is not the last: until its spans have begun, and those not extended are over."""
         begins = [one.begin.steps for spans in self.spans for one in spans if one.begin.trigger == trigger]
         ends = [one.end.steps for spans in self.spans for one in spans if one.end and one.end.trigger == trigger]
         short = [end for end in ends if end not in self.extended[trigger]]
-        return [age for age in ages[:-1] if age <= max([*begins, *short])] + ages[-1:]
+        return max([*begins, *short], default=0)
 
     def _output(self, place: int, ages: dict[str, tuple[int, ...]], latch: bool, away: bool) -> tuple[bool, bool, bool]:
         """Whether it is away from rest, whether that is not judged, and whether it is latched."""
@@ -189,14 +191,15 @@ def monitors_for(brief: Brief, network: Network) -> list[Monitor]:
         if any(one.end and one.end.trigger != one.begin.trigger for name in outputs for one in wanted.spans[name]):
             counts += f"; where one begins a span and another ends it within {CLOSE} steps, or before it has begun,"
             counts += " either may win"
-        for name in extending:
-            counts += f"; a further act of {name} extends; what comes after one in the last 0.8 s is not judged"
         told = f"{every} of {' and '.join(triggers)}{counts}" if triggers else every
-        found.append(
-            SpanMonitor(
-                tuple(outputs), triggers, followed, shown, ready, rests_on, tuple(tolerance), told, extending=extending
-            )
+        monitor = SpanMonitor(
+            tuple(outputs), triggers, followed, shown, ready, rests_on, tuple(tolerance), told, extending=extending
         )
+        early, late = steps_text(EXTENDED_LATE - 1), steps_text(CLOSE)
+        for name in monitor.extended:
+            monitor.bound += f"; a further act of {name} extends; what follows an act is not judged if it comes from"
+            monitor.bound += f" {early} before what it would extend ends until {late} after that"
+        found.append(monitor)
     return found
 
 
