@@ -168,8 +168,8 @@ class Layout:
     `cells` maps a net to its wires and repeaters; `delays` maps (net, instance, port) to the steps that repeaters add
     on the way there; `levels` to the level of the wire at that port. `unrouted` names sinks as "net -> instance.port";
     `faults` says what acceptance found (empty: every input hears just what the nets say); `stopped` whether the time
-    was over, or somebody ended it, before all was tried; `blocked`
-    are (net, instance) of sinks that other tiles keep from being reached.
+    was over, or somebody ended it, before all was tried; `blocked`: (net, instance) of sinks that other tiles keep from
+    being reached.
     """
 
     plan: Plan

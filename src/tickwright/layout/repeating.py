@@ -8,23 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cache
-from time import monotonic
 from typing import NamedTuple
 
 from tickwright.kinds import Part
 from tickwright.layout.exact import Through
 from tickwright.layout.slices import COMES, LEAVES, Repetition, repetition
-from tickwright.layout.smallest import (
-    BUDGET_A_SECOND,
-    TORCHES_SHARE,
-    Exact,
-    Found,
-    Search,
-    Told,
-    computes,
-    labels_for,
-    straight,
-)
+from tickwright.layout.smallest import Exact, Found, Told, computes, search_of
 from tickwright.netlist import Network
 from tickwright.plan import load
 from tickwright.plan.model import Plan
@@ -54,15 +43,9 @@ def lay_repeated(
     repeated = repetition(network)
     if repeated is None:
         return None
-    begun = monotonic()
-    variants = labels_for(repeated.cell, begun + TORCHES_SHARE * seconds)
-    left = seconds - (monotonic() - begun)
-    search = Search(
-        repeated.cell.inputs, variants, None, {}, straight(rules), seed, left, told, (0, LEAVES)
-    )  # fmt: skip
-    search.left = min(search.left, BUDGET_A_SECOND * seconds)
-    found = search.run() if variants else None
-    if found is None or search.runs is None or search.box is None:
+    search = search_of(repeated.cell, rules, None, {}, seconds, told, seed, (0, LEAVES))
+    found = search.run() if search is not None else None
+    if search is None or found is None or search.runs is None or search.box is None:
         return None
     row = Row(found, search.runs, search.box[0] - 1)
     exact = assembled(repeated, row, tuple(search.tried))
@@ -151,4 +134,4 @@ def _pruned(repeated: Repetition, row: Row, network: Network, rules: Sequence[Ru
             plan = Plan({there: part for there, part in exact.plan.cells.items() if there != cell})
             if computes(plan, network, exact.levers, exact.lamps, rules):
                 exact = exact._replace(plan=plan)
-    return exact._replace(plan=Plan(dict(exact.plan.cells)))
+    return exact

@@ -84,20 +84,38 @@ def lay_exactly(
 
     `told` is given each box that is tried and the best so far, several times a second, and may end it by giving True.
     """
-    begun = monotonic()
-    variants = labels_for(network, begun + TORCHES_SHARE * seconds)
-    if not variants:
-        return None
-    left = seconds - (monotonic() - begun)
-    search = Search(network.inputs, variants, room, dict(places or {}), straight(rules), seed, left, told)
-    search.left = min(search.left, BUDGET_A_SECOND * seconds)
-    found = search.run()
-    if found is None:
+    search = search_of(network, rules, room, places or {}, seconds, told, seed)
+    found = search.run() if search is not None else None
+    if search is None or found is None:
         return None
     cells, levers, lamps = found
     named = {network.inputs[number]: cell for number, cell in levers.items()}
     plan = pruned(Plan(cells), network, named, lamps, rules)
     return Exact(plan, named, lamps, tuple(search.tried))
+
+
+def search_of(
+    network: Network,
+    rules: Sequence[RuleSet],
+    room: Cell | None,
+    places: Mapping[str, Place],
+    seconds: float,
+    told: Told | None,
+    seed: int,
+    through: tuple[int, str] | None = None,
+) -> Search | None:
+    """The search for a layout within so many seconds, its labels found; None if the netlist is out of reach.
+
+    `through` is the number of the input and the name of the output of a signal that runs through the box.
+    """
+    begun = monotonic()
+    variants = labels_for(network, begun + TORCHES_SHARE * seconds)
+    if not variants:
+        return None
+    left = seconds - (monotonic() - begun)
+    search = Search(network.inputs, variants, room, places, straight(rules), seed, left, told, through)
+    search.left = min(search.left, BUDGET_A_SECOND * seconds)
+    return search
 
 
 def labels_for(network: Network, deadline: float | None = None) -> list[Labels]:

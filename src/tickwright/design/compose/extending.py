@@ -25,6 +25,7 @@ RING_FROM = 86  # the end from which on rings make the reset
 COLUMN = 2  # repeaters of a reset
 FIRST_WIDE = 7  # the widest ring that a holder fills, and that is full again before a late reset could get through
 STAYS = 150  # steps that the last of several rings fades, while those before it fill
+BETWEEN = 6  # steps from one ring to the next: columns and ways
 SPARE_STEPS = 16  # what the columns and the ways of rings take, about the middle of what they can
 
 
@@ -99,9 +100,6 @@ def extending_rings(steps: int) -> tuple[Ring, ...]:
     kept = [ring for ring in small if not found or ring.fade_steps >= min(STAYS, left)]
     found.append(min(kept, key=lambda ring: (abs(ring.fade_steps - left), ring.wide)))
     return tuple(found)
-
-
-BETWEEN = 6  # steps from one ring to the next: columns and ways
 
 
 def extending_tap(network: Network, program: Program, instance: str, need: Need) -> None:

@@ -61,11 +61,8 @@ class Slot:
     text: str
     net: str = ""
     needs: list[Need] = field(default_factory=list)
-    waits_at: tuple[str, str] = (
-        "",
-        "",
-    )  # where its wait ends; and the way on to the group
-    waits_lead: tuple[Way, ...] = ()
+    waits_at: tuple[str, str] = ("", "")  # the instance and port at which its wait ends
+    waits_lead: tuple[Way, ...] = ()  # the way from there on to the group
     yields: bool = False  # in one step with an act it is not taken
 
 
@@ -210,7 +207,11 @@ class _Machining:
         return last
 
     def _hurried(self, lag: int, least: int) -> bool:
-        """Whether ways without time to spare would be many, or more than those to groups with two ways are without."""
+        """Whether with this lag too many ways to outputs would have no time to spare.
+
+        That is, more from one slot than MOST_HURRIED; or some from a group of two, and in all more than the ways of
+        events that the shorter lag would leave without.
+        """
         if lag == LAGS[-1]:
             return False
         groups = [ways for slots in self.slots.values() for ways in slots.values()]

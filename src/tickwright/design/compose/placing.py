@@ -58,7 +58,7 @@ class Places(Annealing):
     in_c = False
 
     def drawn(self, seed: int) -> Chance:
-        """By Python's own numbers, as since the first: the same brief and seed give the same plan."""
+        """By Python's own generator, so that a brief and a seed go on giving the plan that they gave before."""
         return PythonChance(seed)
 
     def __init__(

@@ -28,7 +28,5 @@ def with_length(span: Away, length: int) -> str | None:
     text = span.claim.text
     assert span.end is not None
     old = span.end.steps - span.begin.steps
-    for words in (f" for {steps_text(old)}",):
-        if words in text:
-            return text.replace(words, f" for {steps_text(length)}", 1)
-    return None
+    words = f" for {steps_text(old)}"
+    return text.replace(words, f" for {steps_text(length)}", 1) if words in text else None

@@ -73,7 +73,8 @@ static int32_t marked(tw_places *p, int32_t one, int32_t sign) {
     x0 = x0 > 0 ? x0 : 0, y0 = y0 > 0 ? y0 : 0;
     x1 = x1 < p->wide - 1 ? x1 : p->wide - 1, y1 = y1 < p->deep - 1 ? y1 : p->deep - 1;
     for (int32_t y = y0; y <= y1; y++)
-        for (int32_t *here = p->count + (int64_t)y * p->wide + x0, *end = here + (x1 - x0); here <= end; here++) {
+        for (int32_t x = x0; x <= x1; x++) {
+            int32_t *here = p->count + (int64_t)y * p->wide + x;
             if (sign > 0)
                 change += *here > 0, ++*here;
             else
@@ -207,7 +208,7 @@ static int in_bounds(const tw_anneal_data *d) {
 }
 
 int32_t tw_anneal(const tw_anneal_data *d, int64_t first, int64_t last, int64_t moves, int64_t into[2]) {
-    if (!d || !into || first < 0 || last < first || moves < last || moves < 1 || !in_bounds(d))
+    if (!d || !into || first < 0 || last < first || last - first > INT32_MAX || moves < last || moves < 1 || !in_bounds(d))
         return TW_BAD_SIZE;
     size_t nets = d->nets_n ? (size_t)d->nets_n : 1;
     tw_places p = {.d = d, .wide = d->room[0] + 2, .deep = d->room[1] + 2};
