@@ -113,6 +113,19 @@ def test_what_a_router_does_not_have_is_not_read():
     functions.tw_router_free(None)
 
 
+def one_tile():
+    """The lists of one tile in a room, by name, and the record that points to them."""
+    lists = {
+        "shapes": [0, 0, 1, 1] * 8, "ports": [0, 0] * 8, "net_ends": [0, 1], "pins": [0, 0], "own_ends": [0, 1],
+        "own_nets": [0], "way_ends": [0, 1], "ways": [0], "fixed": [0, 0, 0], "at": [1, 1], "way": [0],
+    }  # fmt: skip
+    held = {name: array("i", numbers) for name, numbers in lists.items()} | {"state": array("Q", [1])}
+    record = lib.AnnealRecord(
+        *(address(numbers) for numbers in held.values()), 1, 1, 1, 1, 1, 1, 4.0, 0.08, 12.0, 6, 6
+    )  # fmt: skip
+    return held, record
+
+
 @pytest.mark.parametrize(
     ("field", "value"),
     [
@@ -123,14 +136,7 @@ def test_what_a_router_does_not_have_is_not_read():
     ],
 )  # fmt: skip
 def test_tiles_out_of_range_are_refused(field, value):
-    lists = {
-        "shapes": [0, 0, 1, 1] * 8, "ports": [0, 0] * 8, "net_ends": [0, 1], "pins": [0, 0], "own_ends": [0, 1],
-        "own_nets": [0], "way_ends": [0, 1], "ways": [0], "fixed": [0, 0, 0], "at": [1, 1], "way": [0],
-    }  # fmt: skip
-    held = {name: array("i", numbers) for name, numbers in lists.items()} | {"state": array("Q", [1])}
-    record = lib.AnnealRecord(
-        *(address(numbers) for numbers in held.values()), 1, 1, 1, 1, 1, 1, 4.0, 0.08, 12.0, 6, 6
-    )  # fmt: skip
+    held, record = one_tile()
     into = array("q", [0, 0])
 
     def anneal():
@@ -145,7 +151,15 @@ def test_tiles_out_of_range_are_refused(field, value):
 
 
 def test_a_span_out_of_range_is_refused():
-    record, into = lib.AnnealRecord(), array("q", [0, 0])
-    for first, last, moves in ((-1, 1, 2), (2, 1, 2), (0, 3, 2), (0, 0, 0), (0, 1, 2)):
-        assert lib.library().tw_anneal(ctypes.byref(record), first, last, moves, address(into)) == BAD_SIZE
+    _held, record = one_tile()  # the record points into the lists, which must stay
+    into = array("q", [0, 0])
+
+    def anneal(first, last, moves):
+        return lib.library().tw_anneal(ctypes.byref(record), first, last, moves, address(into))
+
+    assert anneal(0, 1, 2) == lib.DONE
+    for first, last, moves in ((-1, 1, 2), (2, 1, 2), (0, 3, 2), (0, 0, 0), (0, 2**31, 2**31)):
+        assert anneal(first, last, moves) == BAD_SIZE
+    assert lib.library().tw_anneal(ctypes.byref(record), 0, 1, 2, None) == BAD_SIZE
     assert lib.library().tw_anneal(None, 0, 1, 1, address(into)) == BAD_SIZE
+    assert lib.library().tw_anneal(ctypes.byref(lib.AnnealRecord()), 0, 1, 2, address(into)) == BAD_SIZE

@@ -208,7 +208,8 @@ static int in_bounds(const tw_anneal_data *d) {
 }
 
 int32_t tw_anneal(const tw_anneal_data *d, int64_t first, int64_t last, int64_t moves, int64_t into[2]) {
-    if (!d || !into || first < 0 || last < first || last - first > INT32_MAX || moves < last || moves < 1 || !in_bounds(d))
+    if (!d || !into || first < 0 || last < first || last - first > INT32_MAX || moves < last || moves < 1 ||
+        !in_bounds(d))
         return TW_BAD_SIZE;
     size_t nets = d->nets_n ? (size_t)d->nets_n : 1;
     tw_places p = {.d = d, .wide = d->room[0] + 2, .deep = d->room[1] + 2};
