@@ -22,7 +22,7 @@ from pictures import cells_of
 from tickwright import load
 from tickwright.errors import UsageError
 from tickwright.material import Material, gather_material
-from tickwright.plan import Plan
+from tickwright.plan import Plan, repeat
 from tickwright.publish import Style, make_sheet, make_together, pdf_bytes, sheet_data, sheet_files
 from tickwright.publish.pdf import Pictures
 from tickwright.publish.raster import fonts
@@ -93,13 +93,24 @@ def test_paper_is_as_large_as_asked_for():
         pdf_bytes(small(), "a3")
 
 
-def test_pages_are_as_they_were_looked_at():
-    data = json.dumps(sheet_data(material("stacked-loop-3")))
+def pages_of(gathered):
+    """The pages of a sheet as PNG."""
+    data = json.dumps(sheet_data(gathered))
     template = files("tickwright.publish").joinpath("templates", "sheet.typ").read_bytes()
-    pages = typst.compile(template, format="png", ppi=48, sys_inputs={"sheet": data}, font_paths=fonts(False))
+    return typst.compile(template, format="png", ppi=48, sys_inputs={"sheet": data}, font_paths=fonts(False))
+
+
+def test_pages_are_as_they_were_looked_at():
+    pages = pages_of(material("stacked-loop-3"))
     assert len(pages) >= 4
     for number, page in enumerate(pages, 1):
         hold_page_to(HERE / "golden" / "sheet" / f"stacked-loop-3-page-{number}.png", page)
+
+
+def test_layers_too_long_for_the_rest_of_page_1_begin_on_it():
+    row = repeat(load(EXAMPLES / "flat-loop-2.toml"), "y", 11, 3)
+    row = replace(row, triggers=dict([*row.triggers.items()][:1]), outputs={}, expectations=(), charts=())
+    hold_page_to(HERE / "golden" / "sheet" / "eleven-loops-page-1.png", pages_of(gather_material(row))[0])
 
 
 def test_a_title_of_any_letters_shows_as_it_is_and_injects_nothing():
