@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from tickwright import Wish, choose, loads, run
 from tickwright.charts import check_charts
-from tickwright.design.several import brief_text, read_further
+from tickwright.design.several import Composing, brief_text, may_hold, read_further
 from tickwright.errors import UsageError
 from tickwright.plan import dumps
 
@@ -40,6 +42,26 @@ def test_a_claim_that_cannot_be_had_is_told_one_that_can():
     assert first.as_data()["options"] == {"--also": ["bell lamp: on from press + 2 s for 0.4 s"]}
     assert choose(first.wish).designs
     assert [one.as_data()["options"] for one in others] == [{"--also": None}]
+
+
+def test_parts_on_hand_that_the_tiles_alone_outnumber_are_told_without_composing(monkeypatch):
+    from tickwright.design import compose as composer
+
+    def never(*_given, **_more):
+        raise AssertionError("composed")
+
+    wish = Wish(60, also=(BELL,), have={"wire": 3})
+    composing = Composing(lambda _text: False)
+    monkeypatch.setattr(composer, "compose", never)
+    assert composing.lacks_parts(wish)
+    assert not composing.lacks_parts(replace(wish, have={"wire": 1_000}))
+    assert not composing.lacks_parts(replace(wish, also=("bell: on from press + 2 s for 0.1 s",)))  # refused: no tiles
+
+
+def test_a_room_is_tried_by_the_height_and_the_ground_that_a_plan_needed():
+    assert may_hold((20, 24, 6), (22, 22, 6))
+    assert not may_hold((24, 40, 4), (28, 28, 6))
+    assert not may_hold((14, 14, 30), (28, 28, 6))
 
 
 @pytest.mark.parametrize("text", ["bell", "bell door: on from press for 1 s", ": on from press", "bell lamp on"])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from time import monotonic
 from typing import Any
 
 from tickwright.arguments import checked
@@ -13,10 +14,10 @@ from tickwright.design.clocking import clocks_meeting, with_clock_chart
 from tickwright.design.differences import tell_apart
 from tickwright.design.families import hopper_relay
 from tickwright.design.folding import Folded, Folding
-from tickwright.design.judging import Candidate, Judge, candidate_of, unmet_as_laid, with_minimum
+from tickwright.design.judging import Candidate, Judge, candidate_of, plan_key, unmet_as_laid, with_minimum
 from tickwright.design.recipes import LAMP_STEPS, Goal, Recipe, as_is
 from tickwright.design.relaxing import WIDENING, Advice, advise
-from tickwright.design.routing import route
+from tickwright.design.routing import Routing, route
 from tickwright.design.several import Composing
 from tickwright.design.shaping import TORCH_STEPS, shaped
 from tickwright.design.shelf import NAME as FOLDED
@@ -37,6 +38,7 @@ MOST_FOLDED = 3
 FOLDED_ANSWERS = ("any", "extends")
 MOST_TICKS_BEHIND = 240  # of the repeaters that are laid behind a design
 MOST_ROUTED = 6  # candidates that wires are sought for
+ROUTING_SECONDS = 60.0  # of one search, its advice included; after that no more wires are sought
 LONG_HOLD_STEPS = 10_000  # of longer ones none is run that is no smaller than one that was found
 TOO_LARGE = 3  # times as many parts and as large as the smallest of all: not run
 Progress = Callable[[str], bool]
@@ -114,6 +116,8 @@ class _Search:
         self.clocks_run = 0
         self.foldings: dict[tuple[Room, str], Folding] = {}
         self.astray: list[Candidate] = []
+        self.routings: dict[object, Routing] = {}
+        self.routing_seconds = 0.0
         self.composing = Composing(self.told)
         self.stopped = False
 
@@ -136,7 +140,7 @@ class _Search:
                 some = f"No clock has a period of {time_text(self.wish.period_steps)} and is on for {held} of it."
             reason = "No design meets all wishes at once." if reachable else some
             if self.wish.also and not reachable and not self.stopped:
-                reason = f"It cannot be composed. {self.composing.why(self.wish) or ''}".rstrip()
+                reason = self.composing.why(self.wish)
         if not designs and self.stopped:
             reason = "The search was stopped."
         return Chosen(
@@ -198,13 +202,16 @@ class _Search:
 
     def _several(self, wish: Wish) -> list[Design]:
         """The first plan composed for all outputs of a wish that meets it."""
+        if self.composing.lacks_parts(wish):
+            self.proposed += 1
+            return []
         try:
             for recipe in self.composing.recipes(wish):
                 candidate = candidate_of(recipe, wish)
                 self.proposed += 1
-                met = None
-                if not unmet_as_laid(candidate, wish):
-                    met = self.judge.meeting(candidate, wish, needed_level(wish, self.rules))
+                if unmet_as_laid(candidate, wish):
+                    continue
+                met = self.judge.meeting(candidate, wish, needed_level(wish, self.rules))
                 if met is not None:
                     return [met]
         except KeyboardInterrupt:
@@ -323,8 +330,8 @@ class _Search:
         for candidate in near[:MOST_ROUTED]:
             if self.told(f"wires for a {candidate.recipe.family}"):
                 break
-            found = route(candidate.plan, room, self.rules)
-            if found.plan is None:
+            found = self._route(candidate, room)
+            if found is None or found.plan is None:
                 continue
             settings = {**candidate.recipe.settings, "cells laid for wires": found.wire_cells}
             make = partial(as_is, crop(found.plan))
@@ -334,6 +341,17 @@ class _Search:
                 if met is not None:
                     return [met]
         return []
+
+    def _route(self, candidate: Candidate, room: Room) -> Routing | None:
+        """What routing gives, sought once; None if there is no more time for it."""
+        key = (plan_key(candidate.plan), room)
+        if key not in self.routings:
+            if self.routing_seconds > ROUTING_SECONDS:
+                return None
+            begun = monotonic()
+            self.routings[key] = route(candidate.plan, room, self.rules)
+            self.routing_seconds += monotonic() - begun
+        return self.routings[key]
 
     def told(self, what: str) -> bool:
         """Say what is tried; whether to stop."""

@@ -10,7 +10,7 @@ from tickwright.plan import Plan, crop
 from tickwright.space import Cell
 from tickwright.verify.copies import oriented
 
-__all__ = ["fit", "fits", "in_room", "lying"]
+__all__ = ["fit", "fits", "in_room", "lying", "plus"]
 
 
 def fit(plan: Plan, room: Room) -> Fit | None:
@@ -42,7 +42,7 @@ def in_room(plan: Plan, room: Room, how: Fit) -> Plan:
     laid = oriented(crop(plan), how.quarter_turns, how.mirrored)
 
     def moved(cell: Cell) -> Cell:
-        return _plus(cell, how.offset)
+        return plus(cell, how.offset)
 
     return replace(
         laid,
@@ -62,21 +62,27 @@ def _offsets(plan: Plan, room: Room) -> Iterator[Cell]:
     spare = [length - needed for length, needed in zip(room.size, plan.size, strict=True)]
     if min(spare) < 0:
         return
+    trigger, output = (next(iter(names.values()), None) for names in (plan.triggers, plan.outputs))
+    ways = [range(more + 1) for more in spare]
+    for where, cell in ((room.enter, trigger), (room.leave, output)):
+        if cell is None:
+            continue
+        for axis, value in room.fixed(where):
+            only = value - cell[axis]
+            if only not in ways[axis]:
+                return
+            ways[axis] = range(only, only + 1)
     held = {*plan.cells, *plan.triggers.values(), *plan.outputs.values()}
     forbidden = {
         (bx - x, by - y, bz - z) for bx, by, bz in room.blocked for x, y, z in held
     }  # at such an offset a part would lie in a blocked cell
-    trigger, output = (next(iter(names.values()), None) for names in (plan.triggers, plan.outputs))
-    for z in range(spare[2] + 1):
-        for y in range(spare[1] + 1):
-            for x in range(spare[0] + 1):
-                offset = (x, y, z)
-                if offset in forbidden:
-                    continue
-                enters = trigger is None or room.at(room.enter, _plus(trigger, offset))
-                if enters and (output is None or room.at(room.leave, _plus(output, offset))):
-                    yield offset
+    for z in ways[2]:
+        for y in ways[1]:
+            for x in ways[0]:
+                if (x, y, z) not in forbidden:
+                    yield x, y, z
 
 
-def _plus(cell: Cell, offset: Cell) -> Cell:
+def plus(cell: Cell, offset: Cell) -> Cell:
+    """The cell moved by an offset."""
     return (cell[0] + offset[0], cell[1] + offset[1], cell[2] + offset[2])

@@ -20,7 +20,7 @@ from tickwright.space import Cell
 from tickwright.verify.neighbours import neighbour_verdicts
 from tickwright.verify.proof import prove
 
-__all__ = ["Candidate", "Judge", "candidate_of", "unmet_as_laid", "with_minimum"]
+__all__ = ["Candidate", "Judge", "candidate_of", "plan_key", "unmet_as_laid", "with_minimum"]
 
 LONG_STEPS = 1_500  # more steps in which something happens after a press: recovery and other lengths are not tried
 ORDERS = ("reversed", "1", "2")
@@ -79,7 +79,7 @@ class Judge:
 
     def design(self, candidate: Candidate, wish: Wish) -> Design | None:
         """The candidate with the figures of a run; None if that shows no single pulse that ends."""
-        key = (_key(candidate.plan), wish.trigger_steps)
+        key = (plan_key(candidate.plan), wish.trigger_steps)
         if key not in self._designs:
             self._designs[key] = _run(candidate, wish, self.rules)
         known = self._designs[key]
@@ -142,21 +142,21 @@ class Judge:
 
     def hold_under(self, design: Design, rules: str, wish: Wish) -> int | None:
         """How long the design holds under those rules; None if it gives no single pulse that ends."""
-        key = (_key(design.plan), rules, wish.trigger_steps)
+        key = (plan_key(design.plan), rules, wish.trigger_steps)
         if key not in self._holds:
             self._holds[key] = _hold_under(design.plan, load_rules(rules), wish.trigger_steps)
         return self._holds[key]
 
     def pitch_cells(self, design: Design, axis: str) -> int | None:
         """The pitch from which on copies stand side by side along the axis; None if there is none."""
-        key = (_key(design.plan), axis)
+        key = (plan_key(design.plan), axis)
         if key not in self._pitches:
             self._pitches[key] = neighbour_verdicts(design.plan, self.rules, (axis,), (False,))[0].pitch_cells
         return self._pitches[key]
 
     def answer(self, design: Design, wanted: str) -> Answered:
         """What a second press during the hold does: all of it if `wanted` is "any", else in short if it is another."""
-        key = (_key(design.plan), wanted)
+        key = (plan_key(design.plan), wanted)
         if key not in self._answers:
             setup = Setup(design.plan, self.rules)
             trigger = find_trigger(setup, PRESS)
@@ -166,7 +166,7 @@ class Judge:
 
     def proof_text(self, design: Design, claim: str, states: int) -> str:
         """The verdict of a proof within so many states."""
-        key = (_key(design.plan), claim, states)
+        key = (plan_key(design.plan), claim, states)
         if key not in self._proofs:
             proof = prove(design.plan, claim, design.output if claim == "never-sticks" else None, states=states)
             self._proofs[key] = f"{proof.verdict} ({proof.states} states)"
@@ -183,7 +183,8 @@ def _in_time(design: Design, wish: Wish) -> bool:
     return most is None or (design.recovery_steps is not None and design.recovery_steps <= most)
 
 
-def _key(plan: Plan) -> object:
+def plan_key(plan: Plan) -> object:
+    """What tells plans apart of which runs differ: cells, triggers and outputs."""
     return frozenset(plan.cells.items()), tuple(plan.outputs.items()), tuple(plan.triggers.items())
 
 

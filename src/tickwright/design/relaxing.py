@@ -377,20 +377,19 @@ def _another_period(search: Search, asked: Sequence[str]) -> Iterator[Advice]:
 
 def _with_period(search: Search, period: int, on_steps: int, names: Sequence[str]) -> Advice | None:
     """The advice to wish for another period, and to let these wishes give way, if that is enough."""
-    wish = free = replace(search.wish, period_steps=period, hold_steps=on_steps)
+    other = free = replace(search.wish, period_steps=period, hold_steps=on_steps)
     for name in names:
         free = _DROPPED[name](free)
     for design in search.meeting(free):
-        needed = _needed(search, names, design)
+        needed, wish = _needed(search, names, design), other
         for _, relaxed in needed:
             wish = relaxed(wish)
-        met = search.meeting(wish)
+        met = [design] if wish == free else search.meeting(wish)
         if met:
             off = abs(period - (search.wish.period_steps or 0))
             text = f"a period of {time_text(period)}, on for {time_text(on_steps)} of it"
             changes = (Change("period", text, off), *(change for change, _ in needed))
             return Advice(changes, wish, met[0].family)
-        wish = replace(search.wish, period_steps=period, hold_steps=on_steps)
     return None
 
 

@@ -7,21 +7,24 @@ clear of the plan by rules of thumb, a run tells.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from time import monotonic
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from tickwright.design.fitting import fits, in_room
+from tickwright.design.fitting import fits, in_room, plus
 from tickwright.design.wish import Fit, Room
 from tickwright.errors import PlanError
 from tickwright.kinds import PARTS, Part, parse_part
 from tickwright.measurement import find_trigger, observe
 from tickwright.measurement.measuring import hold_of, kind_of
+from tickwright.plan.edits import crop
 from tickwright.plan.model import Plan
 from tickwright.plan.setup import Setup
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 from tickwright.space import HORIZONTAL, OPPOSITE, Cell, beside
+from tickwright.verify.copies import oriented
 
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import CpModel
@@ -31,6 +34,7 @@ __all__ = ["Routing", "route"]
 RENEWED_AT = 3  # the level at which a long wire is renewed at the latest, where it can be
 TOP_LEVEL = 15
 SECONDS_EACH = 5.0
+SECONDS = 20.0  # after which no further placement of a plan is tried
 MOST_PLACES = 40
 HIGHEST = 10_000  # more than all heights of a path together
 BLOCK, WIRE = parse_part("block"), parse_part("wire")
@@ -65,22 +69,23 @@ def route(plan: Plan, room: Room, rules: RuleSet) -> Routing:
     """Lay the plan in the room, with wires from where that is entered to its trigger, and from its output to the exit.
 
     The placements nearest to both are tried first, of 40 at most the shortest wires that CP-SAT finds in five seconds;
-    the first that, run, holds as long as the plan alone is taken. The trigger then stands where the room is entered; a
-    repeater stands in its old place. Behind the output stands a repeater; a lamp is laid anew below the wire's end. The
-    plan has one trigger and one output, which comes on once and goes off.
+    after 20 seconds in all no further one is tried. The first that, run, holds as long as the plan alone is taken. The
+    trigger then stands where the room is entered; a repeater stands in its old place. Behind the output stands a
+    repeater; a lamp is laid anew below the wire's end. The plan has one trigger and one output, which comes on once and
+    goes off.
     """
     alone = _hold(plan, rules)
     if alone is None:
         return Routing(None, "A run of the plan gives no single pulse that ends.", None, 0, False, 0, 0)
-    open_room = Room(room.size, room.blocked)
-    laid = [(in_room(plan, open_room, how), how) for how in fits(plan, open_room)]
-    laid.sort(key=lambda pair: _distance(pair[0], room))
+    laid = _placements(plan, room)
+    until = monotonic() + SECONDS
     tried = refused = 0
-    for lying, how in laid:
+    for how in laid:
+        lying = in_room(plan, Room(room.size, room.blocked), how)
         paths = _ways(lying, room)
         if paths is None:
             continue
-        if tried == MOST_PLACES:
+        if tried == MOST_PLACES or (tried and monotonic() > until):
             break
         tried += 1
         found = _solve(*paths)
@@ -113,11 +118,28 @@ def _hold(plan: Plan, rules: RuleSet) -> int | None:
     return hold_of(seen.pulses(output)) if kind_of(seen, output) == "one-shot" else None
 
 
-def _distance(plan: Plan, room: Room) -> int:
+def _placements(plan: Plan, room: Room) -> list[Fit]:
+    """Every way in which the plan fits in the room wherever its ends lie, the nearest to entry and exit first.
+
+    Where the ends lie is told without laying the plan: a large room has many thousand placements.
+    """
+    turned: dict[tuple[int, bool], tuple[Cell, ...]] = {}
+    laid = crop(plan)
+
+    def distance(how: Fit) -> int:
+        key = (how.quarter_turns, how.mirrored)
+        if key not in turned:
+            lying = oriented(laid, *key)
+            turned[key] = (next(iter(lying.triggers.values())), next(iter(lying.outputs.values())))
+        return _distance([plus(cell, how.offset) for cell in turned[key]], room)
+
+    return sorted(fits(plan, Room(room.size, room.blocked)), key=distance)
+
+
+def _distance(ends: Sequence[Cell], room: Room) -> int:
     """How far trigger and output are from where the room is entered and left, about."""
     total = 0
-    for where, table in ((room.enter, plan.triggers), (room.leave, plan.outputs)):
-        cell = next(iter(table.values()))
+    for where, cell in zip((room.enter, room.leave), ends, strict=True):
         if isinstance(where, tuple):
             total += sum(abs(one - two) for one, two in zip(cell, where, strict=True))
         elif where is not None:

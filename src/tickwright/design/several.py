@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import partial
@@ -18,19 +19,15 @@ from tickwright.plan import Plan
 if TYPE_CHECKING:
     from tickwright.design.compose import Composed
 
-__all__ = ["FAMILY", "Composing", "Further", "main_output", "read_further", "several_problems"]
+__all__ = ["FAMILY", "Composing", "Further", "main_output", "may_hold", "read_further", "several_problems"]
 
 FAMILY = "composed"
 DRIVEN = ("lamp", "line", "piston-door")
-DELAYS = (
-    6,
-    14,
-    16,
-)  # steps after the act: the soonest for one output, then for one with others beside it
+DELAYS = (6, 14, 16)  # steps after the act: the soonest for one output, then for one with others beside it
 MINUTES = 2.0  # for one plan
 MINUTES_IN_ROOM = 0.5
-HEIGHT = 6  # cells that composing within a room takes
-TIGHT = 0.7  # a room smaller than this part of the box that was needed without one is not tried
+MINUTES_IN_ALL = 4.0  # for all plans of one search, its advice included
+TIGHT = 0.7  # a room with less ground than this part of what was needed without one is not tried
 _FURTHER = re.compile(r"\s*([A-Za-z0-9_-]+)(?:\s+([a-z-]+))?\s*:\s*(\S.*?)\s*")
 
 
@@ -95,6 +92,8 @@ class Composing:
     def __init__(self, tell: Callable[[str], bool]) -> None:
         self.tell = tell
         self._made: dict[str, Composed] = {}
+        self._bills: dict[str, Counter[str] | None] = {}
+        self._seconds = 0.0
 
     def recipes(self, wish: Wish) -> Iterator[Recipe]:
         """The plan for a wish, composed without its room; if that does not lie there, one composed within it.
@@ -106,7 +105,7 @@ class Composing:
             if not free.composed or free.plan is None:
                 continue
             yield _recipe(free.plan, main_output(wish), hold)
-            if wish.room is not None and _may_hold(wish.room.size, free.plan.size):
+            if wish.room is not None and may_hold(wish.room.size, free.plan.size):
                 inside = self._composed(wish, hold, delay, True)
                 if inside.composed and inside.plan is not None:
                     yield _recipe(inside.plan, main_output(wish), hold)
@@ -115,7 +114,8 @@ class Composing:
     def relaxed(self, wish: Wish) -> Iterator[tuple[str, float, Wish]]:
         """Wishes with one claim of a further output changed as a refusal says: the claim, by how much, and the wish."""
         for hold, delay in _tries(wish):
-            for one in self._composed(wish, hold, delay, False).relax:
+            refused = self._tiles(wish, hold, delay) is None
+            for one in self._composed(wish, hold, delay, False).relax if refused else ():
                 for place, text in enumerate(wish.also):
                     further = read_further(text)
                     name, _, claim = one.instead.partition(":")
@@ -124,11 +124,23 @@ class Composing:
                         also = (*wish.also[:place], instead, *wish.also[place + 1 :])
                         yield instead, float(one.amount_steps or 1), replace(wish, also=also)
 
-    def why(self, wish: Wish) -> str | None:
+    def lacks_parts(self, wish: Wish) -> bool:
+        """Whether the tiles alone, before any wire between them, take more than the parts on hand, whichever is tried.
+
+        False where a claim is refused: that is the better reason.
+        """
+        if wish.have is None:
+            return False
+        bills = [bill for hold, delay in _tries(wish) if (bill := self._tiles(wish, hold, delay)) is not None]
+        short = [any(bill[kind] > number for kind, number in wish.have.items()) for bill in bills]
+        return bool(short) and all(short)
+
+    def why(self, wish: Wish) -> str:
         """Why nothing was composed for the wish: the claim and what is wrong with it."""
+        if any(self._tiles(wish, hold, delay) is not None for hold, delay in _tries(wish)):
+            return f"No plan was composed in the {MINUTES_IN_ALL:g} minutes at most that are taken for it."
         told = [self._composed(wish, hold, delay, False) for hold, delay in _tries(wish)]
-        reasons = [f'"{one.claim}": {one.why}' if one.claim else str(one.why) for one in told if not one.composed]
-        return reasons[-1] if reasons and not any(one.composed for one in told) else None
+        return f'It cannot be composed. "{told[-1].claim}": {told[-1].why}' if told else "It cannot be composed."
 
     def _composed(self, wish: Wish, hold: int, delay: int, in_room: bool) -> Composed:
         from tickwright.design.compose import compose, read_brief
@@ -137,9 +149,26 @@ class Composing:
         if text not in self._made:
             if self.tell(f"composing {1 + len(wish.also)} outputs"):
                 raise KeyboardInterrupt
-            minutes = MINUTES_IN_ROOM if in_room else MINUTES
+            left = max(MINUTES_IN_ALL - self._seconds / 60, 0)
+            minutes = min(MINUTES_IN_ROOM if in_room else MINUTES, left)
             self._made[text] = compose(read_brief(text), minutes=minutes, progress=self.tell)
+            self._seconds += self._made[text].seconds
         return self._made[text]
+
+    def _tiles(self, wish: Wish, hold: int, delay: int) -> Counter[str] | None:
+        """The parts of the tiles that are needed; None if a claim is refused."""
+        from tickwright.design.compose import read_brief
+        from tickwright.design.compose.planning import network_of
+        from tickwright.design.compose.refusing import Refusal
+
+        text = brief_text(wish, hold, delay, False)
+        if text not in self._bills:
+            try:
+                made = network_of(read_brief(text)).made.values()
+                self._bills[text] = Counter(part.kind for one in made for part in one.tile.plan.cells.values())
+            except Refusal:
+                self._bills[text] = None
+        return self._bills[text]
 
 
 def brief_text(wish: Wish, hold: int, delay: int, in_room: bool) -> str:
@@ -193,12 +222,9 @@ def _tries(wish: Wish) -> Iterator[tuple[int, int]]:
                 yield hold, delay
 
 
-def _may_hold(room: tuple[int, int, int], needed: tuple[int, int, int]) -> bool:
-    return room[2] >= HEIGHT and _volume(room) >= TIGHT * _volume(needed)
-
-
-def _volume(size: tuple[int, int, int]) -> int:
-    return size[0] * size[1] * size[2]
+def may_hold(room: tuple[int, int, int], needed: tuple[int, int, int]) -> bool:
+    """Whether it is worth composing within a room, by the height and the ground that the plan needed without one."""
+    return room[2] >= needed[2] and room[0] * room[1] >= TIGHT * needed[0] * needed[1]
 
 
 def _recipe(plan: Plan, output: str, hold: int) -> Recipe:

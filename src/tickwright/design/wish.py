@@ -62,11 +62,16 @@ class Room:
 
     def at(self, where: str | Cell | None, cell: Cell) -> bool:
         """Whether the cell is where `enter` or `leave` says."""
-        if where is None or not isinstance(where, str):
-            return where is None or cell == where
+        return all(cell[axis] == value for axis, value in self.fixed(where))
+
+    def fixed(self, where: str | Cell | None) -> tuple[tuple[int, int], ...]:
+        """Which coordinates `enter` or `leave` fixes, and at what: (axis, value), axis 0 for x."""
+        if where is None:
+            return ()
+        if not isinstance(where, str):
+            return tuple(enumerate(where))
         edges = {"west": (0, 0), "east": (0, self.size[0] - 1), "north": (1, 0), "south": (1, self.size[1] - 1)}
-        axis, value = edges[where]
-        return cell[axis] == value
+        return (edges[where],)
 
 
 @checked_fields
