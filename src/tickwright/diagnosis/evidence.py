@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from functools import cached_property
+from typing import Any, TypeVar
 
 from tickwright.diagnosis.paths import Hop, Loop, hops, hops_to, loops, reached
 from tickwright.engine.reference import Simulation
@@ -32,6 +33,7 @@ CARRIED = (
     "part-broke", "item-lost",
 )  # fmt: skip
 Changes = list[tuple[int, int]]
+Found = TypeVar("Found")
 
 
 class Evidence:
@@ -66,6 +68,14 @@ class Evidence:
         self.complete = len(self.triggers) == len(can)
         self._presses: dict[str, Observation] = {}
         self._runs = Runs()
+        self._worked_out: dict[Callable[[Evidence], Any], Any] = {}
+
+    def once(self, work_out: Callable[[Evidence], Found]) -> Found:
+        """What a function finds in this evidence, worked out when it is asked for the first time."""
+        if work_out not in self._worked_out:
+            self._worked_out[work_out] = work_out(self)
+        found: Found = self._worked_out[work_out]
+        return found
 
     def of(self, plan: Plan) -> Evidence:
         """The evidence of another plan, pressed in the same way, and run three times as long at most."""

@@ -79,7 +79,7 @@ def ring_not_closed(ev: Evidence) -> Iterator[Suspicion]:
 
     Of comparators alone also one from which only outputs are fed: a loop whose end was lost still lights its lamp.
     """
-    for cell, gap, ring, edits in _gaps(ev):
+    for cell, gap, ring, edits in ev.once(_gaps):
         part = ev.plan.cells[cell]
         if gap == cell:
             why = f"the {part.kind} at {cell} faces {part.facing}, away from it"
@@ -91,10 +91,12 @@ def ring_not_closed(ev: Evidence) -> Iterator[Suspicion]:
         yield suspicion("ring-not-closed", message, cells, (), [Repair(text, (put(gap, edits),))])
 
 
-def _gaps(ev: Evidence) -> Iterator[tuple[Cell, Cell, Loop, Part]]:
+def _gaps(ev: Evidence) -> list[tuple[Cell, Cell, Loop, Part]]:
     """Each end of an open ring: the part, the cell that is wrong, the ring that it would be, what belongs there."""
+    found: list[tuple[Cell, Cell, Loop, Part]] = []
+    may_be_moved = ev.once(_moved_rows)
     for cell, part in sorted(ev.plan.cells.items(), key=lambda item: zyx(item[0])):
-        if part.kind not in DRIVING or cell in ev.plan.outputs.values() or _may_be_moved(ev, cell):
+        if part.kind not in DRIVING or cell in ev.plan.outputs.values() or cell in may_be_moved:
             continue
         unheard = not ev.out_of.get(cell)
         if not unheard and not _feeds_outputs_alone(ev, cell):
@@ -107,8 +109,9 @@ def _gaps(ev: Evidence) -> Iterator[tuple[Cell, Cell, Loop, Part]]:
             if ring is not None and (
                 unheard or all(ev.plan.cells[one].behaviour == "comparator" for one in ring.parts)
             ):
-                yield cell, gap, ring, other
+                found.append((cell, gap, ring, other))
                 break
+    return found
 
 
 def _feeds_outputs_alone(ev: Evidence, cell: Cell) -> bool:
@@ -133,18 +136,19 @@ def _empty_ends(ev: Evidence, cell: Cell) -> list[Cell]:
             level = [beside(wire, side) for side in HORIZONTAL]
             ends += [*level, *(beside(end, side) for end in level for side in ("up", "down"))]
     empty = [end for end in dict.fromkeys(ends) if end not in ev.plan.cells]
-    return [end for end in empty if geometry.carries(beside(end, "down"), "up") and not _may_be_moved(ev, end)]
+    may_be_moved = ev.once(_moved_rows)
+    return [end for end in empty if geometry.carries(beside(end, "down"), "up") and end not in may_be_moved]
 
 
-def _may_be_moved(ev: Evidence, cell: Cell) -> bool:
-    """Whether the cell lies in the row before a piston, or beside that row."""
+def _moved_rows(ev: Evidence) -> set[Cell]:
+    """The cells in the rows before pistons, and beside these rows."""
+    found: set[Cell] = set()
     for piston, part in ev.plan.cells.items():
         here = piston
         for _ in range(ev.rules.piston.push_limit + 2 if part.kind in PISTONS else 0):
             here = beside(here, str(part.facing))
-            if sum(abs(one - other) for one, other in zip(here, cell, strict=True)) <= 1:
-                return True
-    return False
+            found |= {here, *(beside(here, side) for side in DIRECTIONS)}
+    return found
 
 
 def _joined(geometry: Geometry, wire: Cell) -> int:
@@ -168,14 +172,15 @@ def heard_by_nobody(ev: Evidence) -> Iterator[Suspicion]:
     """
     if not ev.plan.outputs:
         return
-    of_rings = {cell for cell, _, _, _ in _gaps(ev)}
+    of_rings = {cell for cell, _, _, _ in ev.once(_gaps)}
+    may_be_moved = ev.once(_moved_rows)
     for cell, part in sorted(ev.plan.cells.items(), key=lambda item: zyx(item[0])):
         if part.kind not in DRIVING or cell in of_rings or ev.out_of.get(cell):
             continue
         if cell in ev.plan.outputs.values() or cell in ev.plan.triggers.values():
             continue
         front = beside(cell, str(part.facing))
-        if _may_be_moved(ev, front) or _may_be_moved(ev, cell):
+        if front in may_be_moved or cell in may_be_moved:
             continue
         message = f"Nothing hears the {part.kind} at {cell}: {_why_unheard(ev, front)}."
         where = (cell, front) if front in ev.plan.cells else (cell,)
