@@ -50,6 +50,10 @@ COMMANDS: dict[str, tuple[str, list[str]]] = {
         ["tests/variations.py"],
     ),
     "rooms": ("fold loops into 30 odd rooms, run and prove each; --rooms N, goes on where it was", ["tests/rooms.py"]),
+    "accept": (
+        "take away or turn 300 parts of placed plans; what acceptance sees; --parts N",
+        ["tests/missing_parts.py"],
+    ),
     "wheels": ("make the wheels of five systems in dist/ (with the package ziglang)", ["tools/wheels.py"]),
     "mutants": ("put small slips into the source and see that tests notice; WORDs choose some", ["tests/mutants.py"]),
     "sanitize": ("the native engine under ASan and UBSan: bad sizes, random worlds", ["tools/sanitize.py"]),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from random import Random
 
 from tickwright.netlist import Network, read_netlist
 
@@ -29,4 +30,18 @@ def adder(bits: int) -> str:
             lines += [f".names a[{i}] b[{i}] {carry} s[{i}]", "100 1", "010 1", "001 1", "111 1"]
             lines += [f".names a[{i}] b[{i}] {carry} {following}", "11- 1", "1-1 1", "-11 1"]
         carry = following
+    return "\n".join([*lines, ".end"])
+
+
+def covers(count: int, seed: int, inputs: int = 8, outputs: int = 6) -> str:
+    """Covers at random, each of two or three signals before it; the last ones are the outputs."""
+    random = Random(seed)
+    known = [f"i{number}" for number in range(inputs)]
+    lines = [".model covers", ".inputs " + " ".join(known)]
+    lines.append(".outputs " + " ".join(f"g{number}" for number in range(count - outputs, count)))
+    for number in range(count):
+        heard = random.sample(known[-3 * inputs :], random.choice((2, 2, 3)))
+        rows = {"".join(random.choice("01-") for _ in heard) for _ in range(random.randint(1, 2))}
+        lines += [f".names {' '.join(heard)} g{number}", *(f"{row} 1" for row in sorted(rows))]
+        known.append(f"g{number}")
     return "\n".join([*lines, ".end"])

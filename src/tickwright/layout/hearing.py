@@ -6,10 +6,10 @@ levers' places are taken by what drives the nets. Repeaters that routing put in 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from tickwright.engine import circuit_of
+from tickwright.engine import Circuit, circuit_of
 from tickwright.kinds import HEARING, Part
 from tickwright.layout.model import Instance, Net, Tile
 from tickwright.plan.model import Plan
@@ -98,46 +98,44 @@ def hearing_faults(
         for instance in instances
         for cell, part in instance.cells()
         if plan.cells.get(cell) != part
-    ] or [message for message, _, _ in problems(plan, rules)]
-    if faults:
-        return tuple(faults[:most])
-    circuit = circuit_of(Setup(plan, rules))
+    ]
+    faults += [
+        f"The repeater of the net {net} is not at {cell_text(cell)}: something else is, or nothing."
+        for cell, net in repeaters.items()
+        if cell not in plan.cells or plan.cells[cell].behaviour != "repeater"
+    ]
+    faults = faults or [message for message, _, _ in problems(plan, rules)]
+    return tuple(faults[:most]) or heard_otherwise(plan, instances, nets, repeaters, rules, most)
+
+
+def heard_otherwise(
+    plan: Plan,
+    instances: Sequence[Instance],
+    nets: Mapping[str, Net],
+    repeaters: Mapping[Cell, str],
+    rules: RuleSet,
+    most: int = 20,
+) -> tuple[str, ...]:
+    """The inputs of a laid plan that hear another thing than the nets and tiles say; parts that are gone are no matter.
+
+    What a part that is gone drove is not heard any more, so it is seen all the same if anything depends on it.
+    """
+    sources = _Sources(circuit_of(Setup(plan, rules)), repeaters)
     by_name = {instance.name: instance for instance in instances}
     known = {tile: alone(tile, rules) for tile in dict.fromkeys(instance.tile for instance in instances)}
     drivers = {name: _drivers(by_name[net.driver.instance], net.driver.port, known) for name, net in nets.items()}
     net_at = {(pin.instance, pin.port): name for name, net in nets.items() for pin in net.sinks}
-
-    def through(sources: Iterable[int]) -> frozenset[Cell]:
-        found: set[Cell] = set()
-        waiting, seen = list(sources), set()
-        while waiting:
-            source = waiting.pop()
-            if source in seen:
-                continue
-            seen.add(source)
-            if circuit.cells[source] in repeaters:
-                waiting += [behind for behind, _ in circuit.power.of(source)]
-            else:
-                found.add(circuit.cells[source])
-        return frozenset(found)
-
-    for cell, net in repeaters.items():
-        actor = circuit.index[cell]
-        if through([actor]) != drivers[net]:
-            faults.append(f"The repeater at {cell_text(cell)} of the net {net} hears another thing than its driver.")
-        if circuit.flank.of(actor):
-            faults.append(f"The repeater at {cell_text(cell)} of the net {net} can be locked.")
+    faults = list(_repeater_faults(sources, repeaters, drivers))
     expected_parts = set(repeaters)
     for instance in instances:
-        own = known[instance.tile]
-        for cell, ear in own.ears.items():
+        for cell, ear in known[instance.tile].ears.items():
             there = instance.cell(cell)
             expected_parts.add(there)
-            actor = circuit.index[there]
-            for what, heard, port in (("input", ear.power, circuit.power), ("flank", ear.flank, circuit.flank)):
+            if there not in sources.circuit.index:
+                continue
+            for what, heard in (("input", ear.power), ("flank", ear.flank)):
                 wanted = frozenset(c for item in heard for c in _meant(item, instance, net_at, drivers))
-                direct = [source for source, _ in port.of(actor)]
-                if through(direct) != wanted:
+                if sources.of(there, what) != wanted:
                     faults.append(
                         f"The {what} of the {plan.cells[there].kind} at {cell_text(there)} ({instance.name}) does not "
                         "hear just what it should."
@@ -146,6 +144,46 @@ def hearing_faults(
         if part.kind in HEARING and cell not in expected_parts:
             faults.append(f"The {part.kind} at {cell_text(cell)} belongs to nothing that was asked for.")
     return tuple(faults[:most])
+
+
+class _Sources(NamedTuple):
+    """What the parts of a circuit hear, repeaters that routing put in passed through."""
+
+    circuit: Circuit
+    repeaters: Mapping[Cell, str]
+
+    def of(self, cell: Cell, what: str) -> frozenset[Cell]:
+        """The sources at the "input" or the "flank" of the part in a cell."""
+        port = self.circuit.power if what == "input" else self.circuit.flank
+        return self.through(source for source, _ in port.of(self.circuit.index[cell]))
+
+    def through(self, sources: Iterable[int]) -> frozenset[Cell]:
+        """Those of the sources that are no repeaters of routes, and what these repeaters hear."""
+        found: set[Cell] = set()
+        waiting, seen = list(sources), set()
+        while waiting:
+            source = waiting.pop()
+            if source in seen:
+                continue
+            seen.add(source)
+            if self.circuit.cells[source] in self.repeaters:
+                waiting += [behind for behind, _ in self.circuit.power.of(source)]
+            else:
+                found.add(self.circuit.cells[source])
+        return frozenset(found)
+
+
+def _repeater_faults(
+    sources: _Sources, repeaters: Mapping[Cell, str], drivers: Mapping[str, frozenset[Cell]]
+) -> Iterator[str]:
+    """What is wrong with repeaters that routing put in."""
+    for cell, net in repeaters.items():
+        if cell not in sources.circuit.index:
+            continue
+        if sources.of(cell, "input") != drivers[net]:
+            yield f"The repeater at {cell_text(cell)} of the net {net} hears another thing than its driver."
+        if sources.of(cell, "flank"):
+            yield f"The repeater at {cell_text(cell)} of the net {net} can be locked."
 
 
 def _drivers(instance: Instance, port: str, known: Mapping[Tile, Alone]) -> frozenset[Cell]:

@@ -189,6 +189,12 @@ class Layout:
         return not self.unrouted and not self.faults
 
     @property
+    def repeaters(self) -> dict[Cell, str]:
+        """The repeaters that routing put in, each with its net."""
+        behaviours = {cell: part.behaviour for cell, part in self.plan.cells.items()}
+        return {cell: net for net, cells in self.cells.items() for cell in cells if behaviours[cell] == "repeater"}
+
+    @property
     def box(self) -> Cell:
         """How many cells it takes along x, y and z."""
         return self.plan.size

@@ -16,6 +16,7 @@ from tickwright.layout.gates import LAMP, LEVER, LINE_IN, LINE_LEVER, LINE_OUT, 
 from tickwright.layout.judging import Judgement, judge
 from tickwright.layout.laying import TRIES, Progress, Told, lay
 from tickwright.layout.model import Layout
+from tickwright.layout.pruning import without_needless
 from tickwright.layout.repeating import lay_kept, lay_repeated
 from tickwright.layout.slices import repetition
 from tickwright.layout.smallest import BUDGET_SECONDS, Exact, computes, given_tables, lay_exactly
@@ -129,6 +130,7 @@ def _placed(
         layout = lay(
             asked.instances, asked.nets, room, pinned, seed, seconds / 60, progress, rules=rulesets, tries=tries
         )
+        layout = without_needless(layout, asked.nets, rulesets)
         return finish(network, asked, layout, names, lines, rulesets, seed, begun)
 
     free = room is None and not pins and not lines

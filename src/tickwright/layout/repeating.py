@@ -63,7 +63,7 @@ def lay_kept(network: Network, rules: Sequence[RuleSet]) -> Exact | None:
         if (len(levers), len(lamps)) == (len(repeated.cell.inputs) - 1, len(repeated.cell.outputs) - 1):
             exact = assembled(repeated, row)
             if computes(exact.plan, network, exact.levers, exact.lamps, rules):
-                return exact
+                return _without_needless_ends(exact, row.pitch, network, rules)
     return None
 
 
@@ -126,12 +126,20 @@ def _pruned(repeated: Repetition, row: Row, network: Network, rules: Sequence[Ru
         shorter = assembled(repeated, row._replace(found=(less, levers, lamps)), exact.tried)
         if computes(shorter.plan, network, shorter.levers, shorter.lamps, rules):
             parts, exact = less, shorter
-    ends = {x for x, _, _ in exact.plan.cells}
-    for x in (min(ends), max(ends)):
-        for cell in [cell for cell in exact.plan.cells if cell[0] == x]:
-            if cell in exact.levers.values() or cell in exact.lamps.values():
-                continue
+    return _without_needless_ends(exact, row.pitch, network, rules)
+
+
+def _without_needless_ends(exact: Exact, pitch: int, network: Network, rules: Sequence[RuleSet]) -> Exact:
+    """The row without the parts of its first cell and last columns that nothing is handed to or by there."""
+    kept = {*exact.levers.values(), *exact.lamps.values()}
+    last = exact.plan.size[0] - 2
+    order = {"torch": 0, "wire": 1, "block": 2}
+    while True:
+        before = len(exact.plan.cells)
+        ends = [cell for cell in exact.plan.cells if (cell[0] <= pitch or cell[0] >= last) and cell not in kept]
+        for cell in sorted(ends, key=lambda c: (order.get(exact.plan.cells[c].kind, 3), -c[2], c)):
             plan = Plan({there: part for there, part in exact.plan.cells.items() if there != cell})
             if computes(plan, network, exact.levers, exact.lamps, rules):
                 exact = exact._replace(plan=plan)
-    return exact
+        if len(exact.plan.cells) == before:
+            return exact
