@@ -6,7 +6,7 @@ by their severity. A *hop* goes from a part that gives a level to a part that he
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
@@ -21,6 +21,7 @@ from tickwright.space import FLANKS, HORIZONTAL, OPPOSITE, Cell, beside, zyx
 
 Ways = dict[Cell, tuple[int, tuple[Cell, ...]]]
 RESTORES = kinds_with("repeater")
+FEEDING = ("repeater", "comparator")
 
 
 class Hop(NamedTuple):
@@ -36,52 +37,62 @@ class Hop(NamedTuple):
     wires: tuple[Cell, ...] = ()
 
 
-def drivers(geometry: Geometry, wire: Cell) -> Ways:
-    """Every part that drives the wire: the loss on the best way, and that way's wires, the wire itself last."""
+def drivers(geometry: Geometry, wire: Cell, most_loss: int | None = None) -> Ways:
+    """Every part that drives the wire: the loss on the best way, and that way's wires, the wire itself last.
+
+    With `most_loss` only those from which no more levels are lost.
+    """
     loss = geometry.rules.wire.loss
-    ways: dict[Cell, tuple[Cell, ...]] = {wire: (wire,)}
+    onward: dict[Cell, Cell | None] = {wire: None}
+    lost = {wire: 0}
     found: Ways = {}
     queue = [wire]
     for here in queue:
         for source in sorted(geometry.wire_sources(here), key=zyx):
-            found.setdefault(source, ((len(ways[here]) - 1) * loss, ways[here]))
+            if source not in found:
+                found[source] = (lost[here], _way(onward, here))
+        further = lost[here] + loss
+        if most_loss is not None and further > most_loss:
+            continue
         for other in inflows(geometry, here):
-            if other not in ways:
-                ways[other] = (other, *ways[here])
+            if other not in onward:
+                onward[other] = here
+                lost[other] = further
                 queue.append(other)
     return found
 
 
-def hops(geometry: Geometry) -> list[Hop]:
-    """Every hop of the plan, in (z, y, x) order of what hears."""
-    known: dict[Cell, Ways] = {}
+def _way(onward: Mapping[Cell, Cell | None], start: Cell) -> tuple[Cell, ...]:
+    """The wires from `start` on, each followed by the one that it leads to."""
+    way = [start]
+    while (following := onward[way[-1]]) is not None:
+        way.append(following)
+    return tuple(way)
 
-    def to(target: Cell, port: str, sources: Iterable[Cell]) -> Iterator[Hop]:
-        best: dict[Cell, Hop] = {}
-        for source in sorted(sources, key=zyx):
-            if not geometry.is_wire(source):
-                best[source] = Hop(source, target, port, 0)
-                continue
-            if source not in known:
-                known[source] = drivers(geometry, source)
-            for driver, (loss, wires) in known[source].items():
-                if driver not in best or loss < best[driver].loss:
-                    best[driver] = Hop(driver, target, port, loss, wires)
-        yield from best.values()
 
-    found: list[Hop] = []
-    for cell in sorted(geometry.parts, key=zyx):
+class _Reader:
+    """Reads the hops of a geometry, a part at a time; what drives a wire is sought once."""
+
+    def __init__(self, geometry: Geometry, most_loss: int | None = None) -> None:
+        self._geometry = geometry
+        self._most_loss = most_loss
+        self._known: dict[Cell, Ways] = {}
+
+    def at(self, cell: Cell) -> list[Hop]:
+        """The hops to the part in a cell; of what hands on items those that lead from it, too."""
+        geometry = self._geometry
         kind = PARTS[geometry.parts[cell].kind]
+        found: list[Hop] = []
         if kind.hears:
             fan_in = geometry.fan_in(cell)
-            found += to(cell, "rear" if kind.hears == "back" else "power", fan_in.power)
-            found += to(cell, "flank", fan_in.flank)
-            found += to(cell, "lock", fan_in.lock)
+            found += self._to(cell, "rear" if kind.hears == "back" else "power", fan_in.power)
+            found += self._to(cell, "flank", fan_in.flank)
+            found += self._to(cell, "lock", fan_in.lock)
             if fan_in.container is not None:
                 found.append(Hop(fan_in.container[0], cell, "container", 0))
         elif kind.behaviour == "sensor":
             seen = watched_cell(geometry, cell)
-            found += to(cell, "watch", [seen] if geometry.kind(seen) is not None else [])
+            found += self._to(cell, "watch", [seen] if geometry.kind(seen) is not None else [])
         if kind.behaviour == "hopper":
             goal, above = geometry.hopper_ends(cell)
             found += [Hop(cell, goal, "container", 0)] if geometry.capacity(goal) else []
@@ -92,7 +103,43 @@ def hops(geometry: Geometry) -> list[Hop]:
                 front = beside(front, "down")
             if geometry.capacity(front) or geometry.kind(front) in PLATES:
                 found.append(Hop(cell, front, "container", 0))
-    return found
+        return found
+
+    def _to(self, target: Cell, port: str, sources: Iterable[Cell]) -> Iterable[Hop]:
+        best: dict[Cell, Hop] = {}
+        for source in sorted(sources, key=zyx):
+            if not self._geometry.is_wire(source):
+                best[source] = Hop(source, target, port, 0)
+                continue
+            if source not in self._known:
+                self._known[source] = drivers(self._geometry, source, self._most_loss)
+            for driver, (loss, wires) in self._known[source].items():
+                if driver not in best or loss < best[driver].loss:
+                    best[driver] = Hop(driver, target, port, loss, wires)
+        return best.values()
+
+
+def hops(geometry: Geometry) -> list[Hop]:
+    """Every hop of the plan, in (z, y, x) order of what hears."""
+    reader = _Reader(geometry)
+    return [hop for cell in sorted(geometry.parts, key=zyx) for hop in reader.at(cell)]
+
+
+def loop_through(rules: RuleSet, geometry: Geometry, cell: Cell) -> Loop | None:
+    """The loop of two or more parts through a cell in which a level of 15 comes round; None if there is none."""
+    reader = _Reader(geometry, rules.wire.top_level - 1)
+    feeding: list[Hop] = []
+    behind = {cell}
+    queue = [cell]
+    for here in queue:
+        for hop in reader.at(here) if here in geometry.parts else ():
+            if hop.target == here and hop.port == "rear" and geometry.behaviour(hop.source) in FEEDING:
+                feeding.append(hop)
+                if hop.source not in behind:
+                    behind.add(hop.source)
+                    queue.append(hop.source)
+    found = loops(rules, geometry, feeding)
+    return next((ring for ring in found if cell in ring.parts and len(ring.parts) > 1 and ring.closes), None)
 
 
 def delay_steps(rules: RuleSet, geometry: Geometry, cell: Cell) -> int:
@@ -142,9 +189,7 @@ def loops(rules: RuleSet, geometry: Geometry, all_hops: Iterable[Hop]) -> list[L
 
     A torch in the ring turns the signal over: such rings are clocks or latches, and are left out.
     """
-    feeding = [
-        hop for hop in all_hops if hop.port == "rear" and geometry.behaviour(hop.source) in ("repeater", "comparator")
-    ]
+    feeding = [hop for hop in all_hops if hop.port == "rear" and geometry.behaviour(hop.source) in FEEDING]
     found: list[Loop] = []
     groups = _strong_groups(feeding)
     group_of = {cell: number for number, group in enumerate(groups) for cell in group}

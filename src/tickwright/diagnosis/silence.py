@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from tickwright.diagnosis.evidence import Evidence
-from tickwright.diagnosis.paths import Loop, hops, loops
+from tickwright.diagnosis.paths import Loop, loop_through
 from tickwright.diagnosis.suspicion import Suspicion, put, row_text, suspicion, take
 from tickwright.findings import Repair
 from tickwright.kinds import LAMPS, PASSING, PISTONS, Part, kinds_with
@@ -158,8 +158,7 @@ def _joined(geometry: Geometry, wire: Cell) -> int:
 def _ring_with(ev: Evidence, cell: Cell, changed: Cell, part: Part) -> Loop | None:
     """The ring of two or more parts through the part in `cell` if that stood in the changed cell; None if none."""
     geometry = Geometry({one: Stand(held) for one, held in {**ev.plan.cells, changed: part}.items()}, ev.rules)
-    found = loops(ev.rules, geometry, hops(geometry))
-    return next((ring for ring in found if cell in ring.parts and len(ring.parts) > 1 and ring.closes), None)
+    return loop_through(ev.rules, geometry, cell)
 
 
 # --- heard by nobody ---------------------------------------------------------------------------------------------
