@@ -13,7 +13,7 @@ from tickwright import load
 from tickwright.errors import UsageError
 from tickwright.plan import Plan
 from tickwright.publish import layer_drawing, legend_drawing, section_drawing, svg_text
-from tickwright.publish.drawing import name_labels, windows
+from tickwright.publish.drawing import name_labels, whole_layer, windows
 from tickwright.publish.letters import text_width
 from tickwright.publish.shown import listeners
 from tickwright.recording import record
@@ -188,7 +188,9 @@ def test_a_large_layer_comes_in_pieces_that_hold_each_cell_once():
     row = "b" + "rw" * 29 + "L"
     legend = {"#": "block", "b": "short-button", "r": "repeater east", "w": "wire", "L": "lamp"}
     plan = Plan(cells_of(["#" * 60, row], legend), {"press": (0, 0, 1)}, {"lamp": (59, 0, 1)})
-    pieces = [read(svg_text(layer_drawing(plan, load_rules(), 1, window=one))) for one in windows(plan, 24, 30)]
+    pieces = [
+        read(svg_text(layer_drawing(plan, load_rules(), 1, window=one))) for one in windows(whole_layer(plan), 24, 30)
+    ]
     assert len(pieces) == 3
     keys = [key for piece in pieces for key in groups(piece)]
     assert sorted(keys) == sorted(f"{x},0,1" for x in range(60))

@@ -99,7 +99,7 @@ def test_the_page_counts_what_to_take_along_in_stacks():
     assert (steps[0]["rows"][0]["text"], steps[0]["rows"][0]["stacks"]) == ("140 blocks", "2 stacks of 64, and 12")
     assert "<title>A long pier &lt;b&gt;: build it</title>" in page
     assert [step["type"] for step in steps] == ["ready", "lay", "lay", "lay", "press"]
-    assert steps[1]["text"] == "Lay them in row 0 at 0 to 69, and in row 1 at 0 to 69."
+    assert steps[1]["text"] == "Lay them in rows 0 and 1 at 0 to 69."
 
 
 def test_containers_are_filled_once_all_is_laid():

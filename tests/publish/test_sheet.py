@@ -19,6 +19,7 @@ from PIL import Image
 
 from golden import hold_page_to
 from pictures import cells_of
+from printed import groups_on_page_1, groups_to_lay, words_of_page_1
 from tickwright import load
 from tickwright.errors import UsageError
 from tickwright.material import Material, gather_material
@@ -46,7 +47,7 @@ def promises_in(file):
 
 
 @pytest.mark.parametrize("name", sorted(path.stem for path in EXAMPLES.glob("*.toml")))
-def test_the_sheet_of_every_example_is_made_whole(name):
+def test_the_sheet_of_every_example_is_made_whole(name, need_tool):
     style = Style()
     gathered = material(name)
     made = dict(make_sheet(gathered, style))
@@ -59,6 +60,7 @@ def test_the_sheet_of_every_example_is_made_whole(name):
             ET.fromstring(content)
     pdf = next(content for file, content in made.items() if file.name == "sheet.pdf")
     assert pdf.startswith(b"%PDF-")
+    assert groups_on_page_1(pdf, need_tool("pdftotext")) == groups_to_lay(gathered.plan)
     verdict = sheet_data(gathered)["verdict"]
     assert verdict["good"], verdict
     number = promises_in(EXAMPLES / f"{name}.toml")
@@ -107,10 +109,55 @@ def test_pages_are_as_they_were_looked_at():
         hold_page_to(HERE / "golden" / "sheet" / f"stacked-loop-3-page-{number}.png", page)
 
 
-def test_layers_too_long_for_the_rest_of_page_1_begin_on_it():
-    row = repeat(load(EXAMPLES / "flat-loop-2.toml"), "y", 11, 3)
-    row = replace(row, triggers=dict([*row.triggers.items()][:1]), outputs={}, expectations=(), charts=())
-    hold_page_to(HERE / "golden" / "sheet" / "eleven-loops-page-1.png", pages_of(gather_material(row))[0])
+def loops_in_a_row(name, number, apart):
+    """An example so many times from north to south, its names those of the first."""
+    row = repeat(load(EXAMPLES / f"{name}.toml"), "y", number, apart)
+    first = [dict([*names.items()][:1]) for names in (row.triggers, row.outputs)]
+    return replace(row, triggers=first[0], outputs=first[1], expectations=(), charts=())
+
+
+def quay_lights():
+    """Six lines of 27 cells beside each other, two layers: 324 parts."""
+    line = "brww" + "rw" * 11 + "L"
+    legend = {"#": "block", "b": "short-button", "r": "repeater east", "w": "wire", "L": "lamp"}
+    rows = "/".join([line, "." * len(line)] * 6)
+    floor = "/".join(["#" * len(line), "." * len(line)] * 6)
+    return Plan(cells_of([floor, rows], legend), {"press": (0, 0, 1)}, {"lamp": (26, 0, 1)}, title="Quay lights")
+
+
+def page_count(pdf):
+    """How many pages a PDF has."""
+    return len(re.findall(rb"/Type ?/Page\b", pdf))
+
+
+@cache
+def large(kind):
+    """What is known of a plan of about 300 parts."""
+    return gather_material(quay_lights() if kind == "wide" else loops_in_a_row("stacked-loop-4", 13, 2))
+
+
+@pytest.mark.parametrize("kind", ["wide", "tall"])
+def test_page_1_of_300_parts_is_enough_to_build_from_and_12_pages_are_all(kind, need_tool):
+    plan = large(kind).plan
+    assert len(plan.cells) >= 299
+    pdf = pdf_bytes(large(kind))
+    assert groups_on_page_1(pdf, need_tool("pdftotext")) == groups_to_lay(plan)
+    assert page_count(pdf) <= 12
+
+
+def test_page_1_of_a_placed_plan_shows_all_layers_and_its_places_are_told_overleaf(need_tool):
+    plan = load(EXAMPLES / "netlists" / "lfsr4.toml")
+    assert len(plan.cells) == 394
+    pdf = pdf_bytes(gather_material(plan))
+    page = words_of_page_1(pdf, need_tool("pdftotext"))
+    assert [f"Layer {z}" in page for z in range(6)] == [True] * 6
+    assert "105 × block" in page
+    assert "Check as you go" in page
+    assert page_count(pdf) <= 12
+
+
+def test_page_1_of_a_large_plan_is_as_it_was_looked_at():
+    hold_page_to(HERE / "golden" / "sheet" / "thirteen-loops-page-1.png", pages_of(large("tall"))[0])
 
 
 def test_a_title_of_any_letters_shows_as_it_is_and_injects_nothing():
@@ -205,24 +252,10 @@ def test_a_layer_too_large_for_paper_comes_in_pieces():
     wide = Plan(cells_of(["#" * 60, row], legend), {"press": (0, 0, 1)}, {"lamp": (59, 0, 1)})
     pictures = Pictures(replace(small(), plan=wide))
     assert [piece.alt.split(". ")[0] for piece in pictures.strips(1)] == [
-        f"From above, layer 1, x {x} to {x + 14}" for x in (0, 15, 30, 45)
+        f"From above, layer 1, x {x} to {x + 29}" for x in (0, 30)
     ]
     assert 'data-cell="0,0,1"' in pictures.layer(1).svg
     assert 'data-cell="59,0,1"' in pictures.layer(1).svg  # the file of the layer stays whole
-
-
-def test_the_sheet_of_300_parts_has_at_most_12_pages():
-    # Ten loops beside each other, two layers: 300 parts and more.
-    line = "brww" + "rw" * 11 + "L"
-    legend = {"#": "block", "b": "short-button", "r": "repeater east", "w": "wire", "L": "lamp"}
-    rows = "/".join([line, "." * len(line)] * 6)
-    floor = "/".join(["#" * len(line), "." * len(line)] * 6)
-    plan = Plan(cells_of([floor, rows], legend), {"press": (0, 0, 1)}, {"lamp": (26, 0, 1)}, title="Quay lights")
-    assert len(plan.cells) >= 300
-    data = json.dumps(sheet_data(gather_material(plan)))
-    template = files("tickwright.publish").joinpath("templates", "sheet.typ").read_bytes()
-    pages = typst.compile(template, format="png", ppi=24, sys_inputs={"sheet": data}, font_paths=fonts(False))
-    assert len(pages) <= 12
 
 
 def test_words_longer_than_a_line_stay_on_the_paper():

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 from tickwright.kinds import PARTS, STANDS, Part, support_cell
 from tickwright.plan.model import Plan
 from tickwright.space import OPPOSITE, Cell, beside
 
+_ENDINGS = {2: "nd", 3: "rd"}
+MOST_APART = 20  # rows from one to the next that are told as a series
 _PLACES = {"up": "the cell above", "down": "the cell below"}
 
 
@@ -93,30 +96,50 @@ def fillings(plan: Plan) -> list[tuple[Cell, Part]]:
 def cells_text(cells: Sequence[Cell], layer: int, *, one_row: bool) -> str:
     """Where cells lie, in words: along x, by row unless there is only one, with the layer where it is another.
 
+    Rows that hold the same places are told together.
+
     >>> cells_text([(0, 0, 1), (1, 0, 1), (2, 0, 1), (5, 0, 1)], 1, one_row=True)
     '0 to 2 and 5'
     >>> cells_text([(0, 0, 1), (3, 2, 1)], 1, one_row=False)
     'row 0: 0; row 2: 3'
+    >>> cells_text([(x, y, 1) for x in (2, 3, 5) for y in (0, 3, 6, 9)], 1, one_row=False)
+    'every 3rd row from 0 to 9: 2, 3 and 5'
     """
     rows: dict[tuple[int, int], list[int]] = {}
     for x, y, z in sorted(cells, key=lambda cell: (cell[2], cell[1], cell[0])):
         rows.setdefault((z, y), []).append(x)
-    texts = []
+    alike: dict[tuple[int, str], list[int]] = {}
     for (z, y), xs in rows.items():
-        text = _runs(xs) if one_row else f"row {y}: {_runs(xs)}"
+        alike.setdefault((z, _runs(xs)), []).append(y)
+    texts = []
+    for (z, places), ys in alike.items():
+        text = places if one_row else f"{_rows(ys)}: {places}"
         texts.append(text if z == layer else f"{text} of layer {z}")
     return "; ".join(texts)
 
 
+def _rows(ys: Sequence[int]) -> str:
+    """Rows by number, those at equal distances as a series."""
+    if len(ys) == 1:
+        return f"row {ys[0]}"
+    apart = {b - a for a, b in pairwise(ys)}
+    if len(ys) > 2 and len(apart) == 1 and 1 < max(apart) <= MOST_APART:
+        (step,) = apart
+        return f"every {step}{_ENDINGS.get(step, 'th')} row from {ys[0]} to {ys[-1]}"
+    return f"rows {_runs(ys)}"
+
+
 def _runs(xs: Sequence[int]) -> str:
-    """Places along a row, those side by side as one."""
+    """Places along a row, three and more side by side as one."""
     spans: list[list[int]] = []
     for x in xs:
         if spans and x == spans[-1][1] + 1:
             spans[-1][1] = x
         else:
             spans.append([x, x])
-    texts = [f"{a}" if a == b else f"{a} and {b}" if b == a + 1 else f"{a} to {b}" for a, b in spans]
+    texts: list[str] = []
+    for a, b in spans:
+        texts += [f"{a} to {b}"] if b > a + 1 else map(str, range(a, b + 1))
     return texts[0] if len(texts) == 1 else f"{', '.join(texts[:-1])} and {texts[-1]}"
 
 

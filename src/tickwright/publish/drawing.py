@@ -52,19 +52,24 @@ class Flat(NamedTuple):
     behind: str
 
 
-def windows(plan: Plan, most_across: int, most_down: int) -> list[Window]:
-    """The layers of a plan cut into pieces of at most so many cells, as equal as may be, from the north-west on.
+def whole_layer(plan: Plan) -> Window:
+    """All columns and rows of a plan."""
+    return Window(range(plan.size[0]), range(plan.size[1]))
 
-    >>> windows(Plan({}, size=(50, 3, 2)), 40, 40)
+
+def windows(shown: Window, most_across: int, most_down: int) -> list[Window]:
+    """A part of a layer cut into pieces of at most so many cells, as equal as may be, from the north-west on.
+
+    >>> windows(Window(range(50), range(3)), 40, 40)
     [Window(xs=range(0, 25), ys=range(0, 3)), Window(xs=range(25, 50), ys=range(0, 3))]
     """
 
-    def cuts(length: int, most: int) -> list[range]:
-        pieces = max(ceil(length / most), 1)
-        ends = [length * piece // pieces for piece in range(pieces + 1)]
+    def cuts(along: range, most: int) -> list[range]:
+        pieces = max(ceil(len(along) / most), 1)
+        ends = [along.start + len(along) * piece // pieces for piece in range(pieces + 1)]
         return [range(start, end) for start, end in pairwise(ends)]
 
-    return [Window(xs, ys) for ys in cuts(plan.size[1], most_down) for xs in cuts(plan.size[0], most_across)]
+    return [Window(xs, ys) for ys in cuts(shown.ys, most_down) for xs in cuts(shown.xs, most_across)]
 
 
 def layer_drawing(
@@ -76,23 +81,27 @@ def layer_drawing(
     window: Window | None = None,
     bare: bool = False,
     marked: Collection[Cell] = (),
+    numbered: bool = True,
 ) -> Drawing:
     """The layer `z` of a plan from above, north up, as laid or at a moment of a run; or what of it is in a window.
 
     What lies in the layer below is hinted at by a tint. A `bare` drawing is without title, names and notes, and has a
-    bold outline round the cells that are `marked`. Raises UsageError for a layer that the plan has not.
+    bold outline round the cells that are `marked`; one that is not `numbered` has no coordinates either. Raises
+    UsageError for a layer that the plan has not.
     """
     if not 0 <= z < max(plan.size[2], 1):
         raise UsageError(f"The plan has no layer {z}: it has the layers 0 to {plan.size[2] - 1}.")
     scene = Scene(plan, rules, moment, theme)
-    shown = window or Window(range(plan.size[0]), range(plan.size[1]))
+    shown = window or whole_layer(plan)
     where = f"From above, layer {z}"
     if len(shown.xs) < plan.size[0]:
         where += f", x {shown.xs[0]} to {shown.xs[-1]}"
     if len(shown.ys) < plan.size[1]:
         where += f", y {shown.ys[0]} to {shown.ys[-1]}"
     flat = layer_view(scene, z, shown)
-    return _flat_drawing(scene, flat, where, ("x", "y"), north=True, bare=bare, marked=marked)
+    if bare:
+        return _bare(scene, flat, where, marked, numbered)
+    return _flat_drawing(scene, flat, where, ("x", "y"), north=True)
 
 
 def section_drawing(
@@ -103,6 +112,7 @@ def section_drawing(
     moment: Moment | None = None,
     theme: Theme = "light",
     bare: bool = False,
+    numbered: bool = True,
 ) -> Drawing:
     """A section of a plan: the cells with `y` (or `x`) equal to `at`, seen from the south (or the east), up being up.
 
@@ -116,14 +126,15 @@ def section_drawing(
     scene = Scene(plan, rules, moment, theme)
     from_side = "south" if axis == "y" else "east"
     where = f"Section {axis} {at}, from the {from_side}"
-    return _flat_drawing(
-        scene, section_view(scene, axis, at), where, ("y" if axis == "x" else "x", "z"), north=False, bare=bare
-    )
+    flat = section_view(scene, axis, at)
+    if bare:
+        return _bare(scene, flat, where, (), numbered)
+    return _flat_drawing(scene, flat, where, ("y" if axis == "x" else "x", "z"), north=False)
 
 
 def layer_view(scene: Scene, z: int, window: Window | None = None) -> Flat:
     """A layer as a flat view."""
-    xs, ys = window or (range(scene.plan.size[0]), range(scene.plan.size[1]))
+    xs, ys = window or whole_layer(scene.plan)
     return Flat(tuple(xs), tuple(ys), lambda x, y: (x, y, z), scene.shapes, "down")
 
 
@@ -139,21 +150,10 @@ def section_view(scene: Scene, axis: str, at: int) -> Flat:
     return Flat(columns, rows, lambda y, z: (at, y, z), lambda cell: scene.side_shapes(cell, FROM_EAST), "west")
 
 
-def _flat_drawing(
-    scene: Scene,
-    flat: Flat,
-    where: str,
-    axes: tuple[str, str],
-    *,
-    north: bool,
-    bare: bool,
-    marked: Collection[Cell] = (),
-) -> Drawing:
+def _flat_drawing(scene: Scene, flat: Flat, where: str, axes: tuple[str, str], *, north: bool) -> Drawing:
     colours = scene.colours
     cells = {flat.cell(column, row) for column in flat.columns for row in flat.rows}
     named = {cell: names for cell, names in scene.names.items() if cell in cells}
-    if bare:
-        return _bare(scene, flat, where, cells, marked)
     left = MARGIN + 26
     places = {flat.cell(c, r): (i, j) for i, c in enumerate(flat.columns) for j, r in enumerate(flat.rows)}
     labels, rise = name_labels({cell: (left + places[cell][0] * CELL, places[cell][1] * CELL) for cell in named}, named)
@@ -180,9 +180,9 @@ def _flat_drawing(
     return Drawing(width, height, colours["panel"], title, described(scene, notes, cells), tuple(groups))
 
 
-def _bare(scene: Scene, flat: Flat, where: str, cells: set[Cell], marked: Collection[Cell]) -> Drawing:
-    """The cells and their coordinates alone."""
-    left, top = 22.0, 1.0
+def _bare(scene: Scene, flat: Flat, where: str, marked: Collection[Cell], numbered: bool) -> Drawing:
+    """The cells and their coordinates alone, or the cells alone, edge to edge."""
+    left, top = (22.0, 1.0) if numbered else (0.0, 0.0)
     groups = [Group(tuple(flat_grid(scene, flat, left, top, CELL)))]
     for j, row in enumerate(flat.rows):
         for i, column in enumerate(flat.columns):
@@ -196,9 +196,12 @@ def _bare(scene: Scene, flat: Flat, where: str, cells: set[Cell], marked: Collec
                 outlines += [rectangle(*place, "none", scene.colours[role], width) for role, width in _HALOED]
     if outlines:
         groups.append(Group(tuple(outlines)))
-    along = [mark for mark in _coordinates(flat, ("", ""), left, top, scene.colours) if mark.text.strip()]
-    groups.append(Group(tuple(along)))
-    width, height = left + len(flat.columns) * CELL + 2, top + len(flat.rows) * CELL + 22
+    width, height = left + len(flat.columns) * CELL, top + len(flat.rows) * CELL
+    if numbered:
+        along = [mark for mark in _coordinates(flat, ("", ""), left, top, scene.colours) if mark.text.strip()]
+        groups.append(Group(tuple(along)))
+        width, height = width + 2, height + 22
+    cells = {flat.cell(column, row) for column in flat.columns for row in flat.rows}
     title = titled(scene.plan, where)
     return Drawing(width, height, scene.colours["panel"], title, described(scene, (), cells), tuple(groups))
 

@@ -20,7 +20,7 @@ from tickwright.plan.model import Plan
 from tickwright.publish.canvas import Drawing, svg_text
 from tickwright.publish.chart import FULL_SPEED, timing_chart
 from tickwright.publish.dossier_text import answer_of
-from tickwright.publish.drawing import layer_drawing, windows
+from tickwright.publish.drawing import layer_drawing, whole_layer, windows
 from tickwright.publish.interactive import script_json
 from tickwright.publish.isometric import isometric_drawing
 from tickwright.publish.legend import symbol_drawing
@@ -207,7 +207,7 @@ def _strips(
 ) -> Iterator[dict[str, str]]:
     """The pieces of a layer in which there is something to do, or to see."""
     moment = check.moment if check is not None else None
-    for number, window in enumerate(windows(material.plan, MOST_ACROSS, MOST_DOWN)):
+    for number, window in enumerate(windows(whole_layer(material.plan), MOST_ACROSS, MOST_DOWN)):
         if any(cell[2] == layer and window.holds(cell) for cell in marked):
             yield _drawn(
                 {

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from math import cos, pi, sin
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -38,6 +38,7 @@ UNIT = 48.0  # pixels of a cell along the first axis
 (UX, UY), (VX, VY), WZ = TOKENS["axes"]["x"], TOKENS["axes"]["y"], TOKENS["axes"]["z"]
 PLATE, AIR = TOKENS["axes"]["margin"], TOKENS["axes"]["air"]
 MOST_APART = 20
+ASIDE = 2.0  # cells between layers that stand side by side
 LOW = 0.25  # of its height: a full cell that stands before a part of its own layer
 ROUND = 20  # corners of the polygon that stands for a circle
 Space = tuple[float, float, float]
@@ -57,12 +58,21 @@ def lifting_gap(wide: int, deep: int) -> float:
 
 
 class View(NamedTuple):
-    """Where a corner of the plan lies in the picture: the world turned `turns` times, layers `apart` heights apart."""
+    """Where a corner of the plan lies in the picture: the world turned `turns` times, layers `apart` heights apart.
+
+    Layers that stand side by side lie `aside` cells apart.
+    """
 
     turns: int
     size: Cell
     apart: float
     unit: float = UNIT
+    aside: float = 0.0
+
+    @property
+    def parted(self) -> bool:
+        """Whether each layer is seen by itself."""
+        return bool(self.apart or self.aside)
 
     def cell(self, cell: Cell) -> Cell:
         """The cell in the turned world."""
@@ -79,8 +89,9 @@ class View(NamedTuple):
 
     def point(self, x: float, y: float, z: float, layer: int) -> Point:
         """A point of the turned world in the picture; `layer` is the layer it belongs to."""
-        height = z + layer * self.apart
-        return (self.unit * (UX * x + VX * y), self.unit * (UY * x + VY * y - WZ * height))
+        height = z + layer * self.apart - (layer if self.aside else 0)
+        x += layer * self.aside
+        return (self.unit * (UX * x + VX * y), self.unit * (UY * (x - layer * self.aside) + VY * y - WZ * height))
 
 
 def isometric_drawing(
@@ -94,23 +105,27 @@ def isometric_drawing(
     memo: Memo | None = None,
     marked: Collection[Cell] = (),
     dated: bool = True,
+    unit: float = UNIT,
+    aside: bool = False,
 ) -> Drawing:
-    """The plan from above `corner`, as laid or at a moment of a run.
+    """The plan from above `corner`, as laid or at a moment of a run, `unit` pixels a cell.
 
     With `apart` the layers are lifted off each other by so many cells; with None, by just so much that none covers
-    another. A `bare` drawing is without title, compass and notes. One that is not `dated`, as for a film, says neither
-    which moment it shows nor, below it, what is named. `marked` cells have a bold outline. Raises UsageError
-    for a corner that there is not and for layers too far apart.
+    another, or, if `aside`, they stand side by side from the lowest on. A `bare` drawing is without title, compass and
+    notes. One that is not `dated`, as for a film, says neither which moment it shows nor, below it, what is named.
+    `marked` cells have a bold outline. Raises UsageError for a corner that there is not and for layers too far apart.
     """
     if corner not in CORNERS:
         raise UsageError(f'There is no corner "{corner}".{near(corner, CORNERS)}')
     turns = CORNERS[corner]
-    view = View(turns, plan.size, 0.0)
-    if apart is None:
-        apart = lifting_gap(*view.extent()[:2]) if plan.size[2] > 1 else 0.0
-    elif not 0 <= apart <= MOST_APART:
+    view = View(turns, plan.size, 0.0, unit)
+    if apart is None and plan.size[2] > 1:
+        wide, deep, _ = view.extent()
+        view = view._replace(aside=wide + ASIDE) if aside else view._replace(apart=lifting_gap(wide, deep))
+    elif apart is not None and not 0 <= apart <= MOST_APART:
         raise UsageError(f"Layers cannot lie {apart:g} cells apart: give 0 to {MOST_APART}.")
-    view = view._replace(apart=apart)
+    elif apart is not None:
+        view = view._replace(apart=apart)
     memo = memo if memo is not None else Memo()
     scene = memo.scene_of(plan, rules, moment, theme, view)
     groups = [memo.floor]
@@ -177,10 +192,10 @@ class _Sight:
             if scene.fills(cell):
                 at = view.cell(cell)
                 seen = [side for side in ("south", "east") if beside(at, side) not in full]
-                top = bool(view.apart) or beside(at, "up") not in full
+                top = view.parted or beside(at, "up") not in full
                 self.sides[cell] = ("up", *seen) if top else tuple(seen)
                 x, y, z = at
-                if view.apart and {(x, y - 1, z), (x - 1, y - 1, z)} & flat:
+                if view.parted and {(x, y - 1, z), (x - 1, y - 1, z)} & flat:
                     self.low.add(cell)
 
 
@@ -194,7 +209,7 @@ def _framed(
         memo.labels, memo.box = _labelled(scene, view, groups)
     labels, (left, top, right, bottom) = memo.labels, memo.box
     if bare:
-        return _bare(scene, groups, labels, (left - 4, top - 10, right + 4, bottom + 4), notes)
+        return _bare(scene, view, groups, labels, (left - 4, top - 10, right + 4, bottom + 4), notes)
     width = max(right - left + 48 + 72, 420.0, title_width(scene.plan))
     head = 84.0 if scene.moment is not None and dated else 66.0
     shift = (24.0 - left, head - top)
@@ -202,7 +217,9 @@ def _framed(
     moved.append(Group(tuple(_moved(mark, shift) for mark in labels)))
     north, east = _direction("north", view), _direction("east", view)
     moved.append(Group(tuple(compass(width - 46, head + 12, north, east, colours))))
-    what = f"From above the {corner} corner" + (", layers lifted apart" if view.apart else "")
+    what = f"From above the {corner} corner" + (
+        ", layers lifted apart" if view.apart else ", layers side by side" if view.aside else ""
+    )
     moved.insert(0, Group(tuple(heading(scene, what, width, width - 120, dated=dated))))
     foot, height = footing(scene, 16, bottom + shift[1] + 26, width, notes if dated else ())
     moved.append(Group(tuple(foot)))
@@ -232,7 +249,12 @@ def _labelled(scene: Scene, view: View, groups: list[Group]) -> tuple[list[Mark]
 
 
 def _bare(
-    scene: Scene, groups: list[Group], labels: list[Mark], box: tuple[float, float, float, float], notes: list[str]
+    scene: Scene,
+    view: View,
+    groups: list[Group],
+    labels: list[Mark],
+    box: tuple[float, float, float, float],
+    notes: list[str],
 ) -> Drawing:
     """The cells and their names alone, cut to the box."""
     left, top, right, bottom = box
@@ -240,7 +262,7 @@ def _bare(
         Group(tuple(_moved(mark, (-left, -top)) for mark in group.marks), group.label, group.key)
         for group in [*groups, Group(tuple(labels))]
     ]
-    title = titled(scene.plan, "layers lifted apart")
+    title = titled(scene.plan, "layers side by side" if view.aside else "layers lifted apart")
     ground = scene.colours["panel"]
     return Drawing(right - left, bottom - top, ground, title, described(scene, notes), tuple(moved))
 
@@ -262,7 +284,7 @@ def _floor(scene: Scene, view: View) -> Iterator[Mark]:
     colours = scene.colours
     wide, deep, layers = view.extent()
     m = PLATE
-    for z in range(layers if view.apart else 1):
+    for z in range(layers if view.parted else 1):
         corners = ((-m, -m), (wide + m, -m), (wide + m, deep + m), (-m, deep + m))
         plate = tuple(view.point(x, y, z, z) for x, y in corners)
         yield Mark("area", (*plate, plate[0]), stroke=colours["line"], width=1)
@@ -271,15 +293,28 @@ def _floor(scene: Scene, view: View) -> Iterator[Mark]:
     along_y = {view.cell((0, y, 0))[1 - turns % 2]: f"y{y}" for y in range(y_cells)}
     left, right = (along_y, along_x) if turns % 2 else (along_x, along_y)
     soft = colours["soft"]
-    for place, text in left.items():
+    for place, text in _spread(left, view.unit * UX, text_width("x00", SMALL) + 4):
         px, py = view.point(place + 0.5, deep + 0.42, 0, 0)
         yield words(px, py + 3, text, SMALL, soft, "middle")
-    for place, text in right.items():
+    for place, text in _spread(right, view.unit * VY, SMALL):
         px, py = view.point(wide + 0.35, place + 0.5, 0, 0)
+        if view.apart and py < view.point(wide + m, -m, 0, 0)[1] + SMALL - 1:
+            continue  # the name of the layer stands there
         yield words(px + 4, py, text, SMALL, soft)
-    for z in range(layers):
+    heights = dict(_spread({z: f"z{z}" for z in range(layers)}, view.unit * WZ, SMALL))
+    for z in range(layers) if view.parted else heights:
+        if view.aside:
+            px, py = view.point(-m, -m, z, z)
+            yield words(px, py - 8, f"layer {z}", SMALL, soft)
+            continue
         px, py = view.point(wide + m, -m, z if view.apart else z + 0.5, z)
-        yield words(px + (10 if view.apart else 26), py, f"layer {z}" if view.apart else f"z{z}", SMALL, soft)
+        yield words(px + (10 if view.apart else 26), py, f"layer {z}" if view.apart else heights[z], SMALL, soft)
+
+
+def _spread(names: Mapping[int, str], apart: float, room: float) -> Iterator[tuple[int, str]]:
+    """As many of the coordinates as have room: each, or every second, fifth, tenth and so on."""
+    every = next((every for every in (1, 2, 5, 10, 20) if every * apart >= room), 50)
+    yield from ((place, names[place]) for place in sorted(names) if int(names[place][1:]) % every == 0)
 
 
 def _cell_marks(scene: Scene, view: View, sight: _Sight, cell: Cell) -> Iterator[Mark]:

@@ -27,8 +27,8 @@ from tickwright.publish.dossier_text import (
     parts_text,
     press_text,
 )
-from tickwright.publish.drawing import layer_drawing, section_drawing, windows
-from tickwright.publish.isometric import isometric_drawing
+from tickwright.publish.drawing import Window, layer_drawing, section_drawing, whole_layer, windows
+from tickwright.publish.isometric import UNIT, isometric_drawing
 from tickwright.publish.legend import symbol_drawing
 from tickwright.publish.raster import fonts, needs_other_fonts
 from tickwright.publish.sentences import answer, main_result, promises_passed, promises_text
@@ -44,9 +44,11 @@ STACK = 64
 PAPERS = {"a4": "a4", "letter": "us-letter"}
 MOST_ROWS = 4  # of one symptom
 MOST_TABLE_ROWS = 12  # of one table of measures; `measure --full` has them all
-MOST_STRIP = 40  # cells along a layer whose picture stands with its list
+ROOMY, LOW = (500.0, 440.0), (500.0, 250.0)  # pixels that the lifted picture has on page 1: as a rule, and at least
+SMALL_LIFTED = 28.0  # pixels a cell: where lifted layers are smaller they are tried side by side
+LEAST_LIFTED = 8.0  # where both are smaller than this the whole is shown as built
 SHOWN_AFTER = 30  # steps after the press: the moment of the first picture
-MOST_ACROSS, MOST_DOWN = 17, 20  # cells of a layer in one picture: more are too small to be read on paper
+MOST_ACROSS, MOST_DOWN = 32, 32  # cells of a layer in one picture: more are too small to be read on paper
 UNPRESSED = "run"  # what the files are called that show a run in which nothing is pressed
 
 
@@ -93,10 +95,11 @@ def sheet_data(material: Material, paper: str = "a4", pictures: Pictures | None 
         "footer": f"{plan.title or 'Untitled plan'}. {FULL_SPEED}",
         "verdict": _verdict(material),
         **answer_of(material.dossier, material.charts),
-        "lifted": drawn.lifted._asdict(),
-        "lifted_note": drawn.lifted_note,
+        "lifted": drawn.lifted(ROOMY)._asdict(),
+        "lifted_low": drawn.lifted(LOW)._asdict(),
         "section": drawn.section._asdict(),
         "section_note": drawn.section_note,
+        "rows": plan.size[1],
         "take": list(_take(material)),
         "groups": list(_groups(material, drawn)),
         "fill": [
@@ -182,6 +185,23 @@ class Picture(NamedTuple):
     alt: str
 
 
+class NotedPicture(NamedTuple):
+    """A picture, and a line that says what it shows."""
+
+    svg: str
+    alt: str
+    note: str
+
+
+class FlatPicture(NamedTuple):
+    """A flat picture, cells edge to edge, with the coordinates of its columns and rows."""
+
+    svg: str
+    alt: str
+    columns: tuple[int, ...]
+    rows: tuple[int, ...]
+
+
 class Pictures:
     """The pictures of a plan and the charts of its presses in one theme, each drawn once, when it is first wanted."""
 
@@ -200,13 +220,26 @@ class Pictures:
         plan, rules = self._material.plan, self._material.rules
         return self._kept(z, lambda: layer_drawing(plan, rules, z, theme=self._theme))
 
-    def strips(self, z: int) -> list[Picture]:
+    def strips(self, z: int) -> list[FlatPicture]:
         """One layer without its title and names, in as many pictures as a page has room for."""
+        return [self._strip(z, window) for window in windows(self._held(z), MOST_ACROSS, MOST_DOWN)]
+
+    def map(self, z: int) -> FlatPicture:
+        """One layer without its title and names, however large."""
+        return self._strip(z, self._held(z))
+
+    def _held(self, z: int) -> Window:
+        """What is shown of a layer: all, or where the parts lie if that is less than half of it."""
+        plan = self._material.plan
+        xs, ys = zip(*((x, y) for x, y, layer in plan.cells if layer == z), strict=True)
+        held = Window(range(min(xs), max(xs) + 1), range(min(ys), max(ys) + 1))
+        whole = whole_layer(plan)
+        return held if 2 * len(held.xs) * len(held.ys) < len(whole.xs) * len(whole.ys) else whole
+
+    def _strip(self, z: int, window: Window) -> FlatPicture:
         plan, rules = self._material.plan, self._material.rules
-        return [
-            _picture(layer_drawing(plan, rules, z, theme="print", window=window, bare=True))
-            for window in windows(plan, MOST_ACROSS, MOST_DOWN)
-        ]
+        drawing = layer_drawing(plan, rules, z, theme="print", window=window, bare=True, numbered=False)
+        return FlatPicture(*_picture(drawing), tuple(window.xs), tuple(window.ys))
 
     @cached_property
     def _shown(self) -> Moment | None:
@@ -216,21 +249,41 @@ class Pictures:
             return None
         return own.moment(min(own.pressed_at_step + SHOWN_AFTER, own.trace.steps - 1))
 
-    @cached_property
-    def lifted(self) -> Picture:
-        """The layers lifted apart, some way into the first press."""
+    def lifted(self, room: tuple[float, float]) -> NotedPicture:
+        """The layers lifted apart or, where they are larger so, side by side, some way into the first press.
+
+        `room` is how wide and high the picture may be in pixels; its letters are as large in whatever room.
+        """
         plan, rules = self._material.plan, self._material.rules
-        return _picture(isometric_drawing(plan, rules, self._shown, "print", apart=None, bare=True))
+
+        def fitting(apart: float | None, aside: bool) -> tuple[float, Drawing]:
+            unit = UNIT
+            while True:
+                drawing = isometric_drawing(
+                    plan, rules, self._shown, "print", apart=apart, bare=True, unit=unit, aside=aside
+                )
+                share = min(room[0] / drawing.width, room[1] / drawing.height)
+                if share >= 1 or unit < LEAST_LIFTED:
+                    return unit, drawing
+                unit *= min(share, 0.95)
+
+        unit, drawing = fitting(None, aside=False)
+        if unit < SMALL_LIFTED and plan.size[2] > 1:
+            unit, drawing = max((unit, drawing), fitting(None, aside=True), key=lambda pair: pair[0])
+        how = "each layer by itself"
+        if unit < LEAST_LIFTED:
+            how = "as built"
+            _, drawing = fitting(0.0, aside=False)
+        return NotedPicture(*_picture(drawing), f"{self._when}; seen from the south-east, {how}.")
 
     @property
-    def lifted_note(self) -> str:
+    def _when(self) -> str:
         """Which moment `lifted` shows."""
         shown = self._shown
         own = next((press.recording for press in self._material.presses if press.own), None)
         if shown is None or own is None or own.pressed_at_step is None:
-            return "As laid; seen from the south-east, layers lifted apart."
-        after = duration_text(shown.step - own.pressed_at_step)
-        return f"As it is {after} after the press; seen from the south-east, layers lifted apart."
+            return "As laid"
+        return f"As it is {duration_text(shown.step - own.pressed_at_step)} after the press"
 
     @cached_property
     def _plane(self) -> tuple[str, int]:
@@ -243,11 +296,14 @@ class Pictures:
         return max(counts, key=lambda plane: (counts[plane], plane[0], -plane[1]), default=("y", 0))
 
     @cached_property
-    def section(self) -> Picture:
+    def section(self) -> FlatPicture:
         """A section as laid."""
         axis, at = self._plane
         plan, rules = self._material.plan, self._material.rules
-        return _picture(section_drawing(plan, rules, axis, at, theme="print", bare=True))
+        drawing = section_drawing(plan, rules, axis, at, theme="print", bare=True, numbered=False)
+        wide, deep, high = plan.size
+        columns = range(wide) if axis == "y" else range(deep - 1, -1, -1)
+        return FlatPicture(*_picture(drawing), tuple(columns), tuple(range(high - 1, -1, -1)))
 
     @property
     def section_note(self) -> str:
@@ -327,8 +383,8 @@ def _groups(material: Material, drawn: Pictures) -> Iterator[dict[str, Any]]:
                     "cells": [list(cell) for cell in cells],
                 }
             )
-        across = min(plan.size[0], MOST_ACROSS)
-        yield {"z": z, "across": across, "pictures": [piece._asdict() for piece in drawn.strips(z)], "rows": rows}
+        pieces = [piece._asdict() for piece in drawn.strips(z)]
+        yield {"z": z, "map": drawn.map(z)._asdict(), "pictures": pieces, "rows": rows}
 
 
 def _checks(material: Material) -> Iterator[list[str]]:
