@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable, Iterator
 from functools import cached_property
 from importlib.resources import files
@@ -108,7 +109,13 @@ def sheet_data(material: Material, paper: str = "a4", pictures: Pictures | None 
         ],
         "checks": list(_checks(material)),
         "promises": [
-            [verdict.output, verdict.key.replace("_", " "), verdict.expected, verdict.measured, verdict.passed]
+            [
+                verdict.output,
+                _BOUND.sub("", verdict.key).replace("_", " "),
+                verdict.expected,
+                verdict.measured,
+                verdict.passed,
+            ]
             for verdict in known.expectations
         ],
         "measures": {"heads": _MEASURES, "rows": [_measures(answer) for answer in known.answers]},
@@ -136,6 +143,7 @@ def sheet_data(material: Material, paper: str = "a4", pictures: Pictures | None 
     }
 
 
+_BOUND = re.compile("_(at_most|at_least|within)$")  # that is said with the figure
 _MEASURES = ("press → output", "kind", "delay", "hold", "minimum trigger", "recovery")
 _SLOWER = "A slower one makes each longer by the same factor."
 _RUNS = (
