@@ -12,6 +12,7 @@ from __future__ import annotations
 import argparse
 import json
 import random
+import resource
 import subprocess
 import sys
 import tempfile
@@ -244,8 +245,11 @@ def _second(wish: dict, plan: Plan) -> Iterator[str]:
     until = SETTLED + 4 * wish["hold_steps"] + 1200
     _, [(on, off), *_] = _away(wish, plan, wish["rules"][0], _presses(wish, SETTLED), until)
     draw = random.Random(str(wish))
-    button = load_rules(wish["rules"][0]).button_steps(wish["trigger"]) if "button" in wish["trigger"] else 2
-    first = max(button, on + 2 if wish["answer"] == "restarts" else 0)
+    rules, trigger = load_rules(wish["rules"][0]), wish["trigger"]
+    released = rules.button_steps(trigger) if "button" in trigger else 2
+    if trigger == "tread-plate":
+        released = rules.look_every(trigger)  # it stays on until it looks again
+    first = max(released, on + 2 if wish["answer"] == "restarts" else 0)
     for _ in range(FURTHER_PRESSES if first < off - on else 0):
         at = draw.randrange(first, off - on)
         script = [*_presses(wish, SETTLED), *_presses(wish, SETTLED + at)]
@@ -291,31 +295,52 @@ def main() -> int:
     parser.add_argument("--again", action="store_true", help="begin anew")
     options = parser.parse_args()
     kept = ROOT / "out" / "advice" / f"{options.seed.replace(' ', '-')}.jsonl"
-    known: dict[int, tuple[int, list[str]]] = {}
-    for number, found, wrong in records(kept, options.again):
-        known[number] = (found, wrong)
+    known: dict[int, tuple[int, list[str], float]] = {}
+    for number, found, wrong, seconds in records(kept, options.again):
+        known[number] = (found, wrong, seconds)
     for number, wish in enumerate(islice(drawn(options.seed), options.wishes), 1):
         if options.only and number not in options.only:
             continue
         if number not in known or options.only:
-            known[number] = untrue(wish, run_choose)
+            timed = _Timed()
+            known[number] = (*untrue(wish, timed), timed.first_seconds)
             add(kept, [number, *known[number]])
-        found, wrong = known[number]
-        print(f"{number}: {json.dumps(wish)}: {SORTS.get(found, f'{found} advised')}", *wrong, sep="\n  ", flush=True)
+        found, wrong, seconds = known[number]
+        told = f"{number}: {json.dumps(wish)}: {SORTS.get(found, f'{found} advised')}, {seconds:.1f} s"
+        print(told, *wrong, sep="\n  ", flush=True)
     return _summary({number: one for number, one in known.items() if number <= options.wishes})
 
 
 SORTS = {-1: "met", -2: "nearest told"}
 
 
-def _summary(known: dict[int, tuple[int, list[str]]]) -> int:
-    counts = Counter("false" if wrong else SORTS.get(found, "advised") for found, wrong in known.values())
-    advices = sum(max(found, 0) for found, _ in known.values())
+class _Timed:
+    """Runs the program, and keeps how many seconds of CPU the first answer took, which is the wish's own."""
+
+    def __init__(self) -> None:
+        self.first_seconds = 0.0
+
+    def __call__(self, line: list[str]) -> tuple[int, str]:
+        before = _child_seconds()
+        answer = run_choose(line)
+        self.first_seconds = self.first_seconds or _child_seconds() - before
+        return answer
+
+
+def _child_seconds() -> float:
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
+
+
+def _summary(known: dict[int, tuple[int, list[str], float]]) -> int:
+    counts = Counter("false" if wrong else SORTS.get(found, "advised") for found, wrong, _ in known.values())
+    advices = sum(max(found, 0) for found, _, _ in known.values())
+    seconds = sorted(took for _, _, took in known.values())
     print(
         f"{len(known)} wishes: {counts['met']} met, {counts['nearest told']} told the nearest hold, "
         f"{counts['advised']} told impossible with advice that is true ({advices} pieces of advice in all), "
         f"{counts['false']} false or "
-        "unanswered"
+        f"unanswered; seconds of CPU for an answer: median {seconds[len(seconds) // 2]:.1f}, most {seconds[-1]:.1f}"
     )
     return 1 if counts["false"] else 0
 

@@ -32,6 +32,7 @@ UNITS: dict[str, Fraction] = {
     "steps": Fraction(1),
 }
 LONGEST_STEPS = STEPS_PER_SECOND * 3600 * 24 * 366
+_WHOLE_UNITS = tuple((unit, float(UNITS[unit] / STEPS_PER_SECOND)) for unit in ("h", "min"))
 _FORM = re.compile(r"\s*([0-9]{1,15}(?:\.[0-9]{1,9})?)\s*([A-Za-z]*)\s*")
 
 
@@ -78,8 +79,8 @@ def duration_text(steps: int, steps_per_second: float = STEPS_PER_SECOND) -> str
     >>> duration_text(241), duration_text(24_000), duration_text(144_000), duration_text(0)
     ('12.05 s', '20 min', '2 h', '0 s')
     """
-    for unit in ("h", "min"):
-        number = steps / steps_per_second / float(UNITS[unit] / STEPS_PER_SECOND)
+    for unit, seconds in _WHOLE_UNITS:
+        number = steps / steps_per_second / seconds
         if number >= 1 and number == int(number):
             return f"{int(number)} {unit}"
     return f"{seconds_number(steps, steps_per_second)} s"

@@ -78,6 +78,27 @@ def test_a_second_press_restarts_at_every_step_from_a_tick_after_it_is_on():
         assert second == (100 + offset + delay, 100 + offset + delay + hold)
 
 
+@pytest.mark.parametrize(("hold", "output"), [(30, "line"), (44, "lamp")])
+def test_a_line_that_a_press_makes_longer_restarts_where_the_press_clears_it_first(hold, output):
+    for best in choose(Wish(hold, output=output, answer="restarts")).designs:
+        assert best.settings["press clears"] == 1
+        delay = best.delay_steps
+        for offset in range(delay + 2, delay + hold, 3):
+            first, second = away(best.plan, [100, 100 + offset], 400, "fast")
+            assert first[0] == 100 + delay
+            assert first[1] <= 100 + offset + 10
+            assert second == (100 + offset + delay, 100 + offset + delay + hold)
+
+
+def test_what_restarts_may_be_turned_over():
+    best = choose(Wish(30, answer="restarts", inverted=True, output="line")).designs[0]
+    delay = best.delay_steps
+    assert_comes(best, delay, 30, rest=True)
+    first, second = away(best.plan, [100, 112 + delay], 400, "fast", rest=True)
+    assert (first[0], second) == (100 + delay, (112 + 2 * delay, 142 + 2 * delay))
+    assert first[1] <= 122 + delay
+
+
 @pytest.mark.parametrize("comparators", range(2, 11, 2))
 def test_every_restarting_loop_ends_its_first_hold_within_half_a_second(comparators):
     plan = restarting_loop.make(comparators, 20, "short-button", "line")

@@ -51,6 +51,11 @@ class NotationError(TickwrightError):
         self.message = message
         self.at = at
 
+    @property
+    def sentence(self) -> str:
+        """The message with its end: a full stop where it has no question mark."""
+        return self.message if self.message.endswith("?") else f"{self.message}."
+
 
 class Figure(NamedTuple):
     """A time that a clause says, and where: `role` is "begins", "until", "lasts", "length" or "every".

@@ -171,8 +171,7 @@ class ChartReader:
         try:
             return parse(text)
         except NotationError as error:
-            said = error.message if error.message.endswith("?") else f"{error.message}."
-            message = f"In the {what}, {shown(text, 120)}, at character {error.at + 1}: {said}"
+            message = f"In the {what}, {shown(text, 120)}, at character {error.at + 1}: {error.sentence}"
             raise self._error_in(message, error.at, *path) from None
 
     def _error_in(self, message: str, at: int, *path: str | int) -> PlanError:

@@ -17,6 +17,7 @@ from tickwright.design.folding import Folded, Folding
 from tickwright.design.judging import Candidate, Judge, candidate_of, plan_key, unmet_as_laid, with_minimum
 from tickwright.design.recipes import LAMP_STEPS, Goal, Recipe, as_is
 from tickwright.design.relaxing import WIDENING, Advice, advise
+from tickwright.design.restarting import REACH_STEPS, base_hold_steps, cleared
 from tickwright.design.routing import Routing, route
 from tickwright.design.several import Composing
 from tickwright.design.shaping import TORCH_STEPS, shaped
@@ -35,6 +36,7 @@ __all__ = ["Chosen", "choose", "goal_of"]
 MOST_RUN = 24
 MOST_ROWS = 12
 MOST_FOLDED = 3
+MOST_CLEARED = 3
 FOLDED_ANSWERS = ("any", "extends")
 MOST_TICKS_BEHIND = 240  # of the repeaters that are laid behind a design
 MOST_ROUTED = 6  # candidates that wires are sought for
@@ -192,6 +194,8 @@ class _Search:
         if wish.also:
             return self._several(wish)
         found = [] if wish.inverted else self._as_made(wish)
+        if not self.stopped and wish.answer == "restarts" and not wish.inverted:
+            found = found + self._cleared(wish)
         if self.stopped or (wish.delay_steps is None and not wish.inverted):
             return found
         try:
@@ -226,17 +230,12 @@ class _Search:
             more = (LAMP_STEPS if output == "lamp" else 0) * (-1 if wish.inverted else 1)
             if wish.hold_steps <= more:
                 continue
-            for base in self._bases(
-                Wish(
-                    wish.hold_steps - more,
-                    wish.within_steps,
-                    wish.trigger,
-                    wish.trigger_steps,
-                    output="line",
-                    rules=wish.rules,
-                    answer=wish.answer,
-                )
-            ):
+            free = Wish(wish.hold_steps - more, wish.within_steps, wish.trigger, wish.trigger_steps, output="line")
+            free = replace(free, rules=wish.rules, answer=wish.answer)
+            bases = self._bases(free)
+            if wish.answer == "restarts" and wish.delay_steps is None:  # else the row would put it out too late
+                bases += self._cleared(free)
+            for base in bases:
                 if self.told(f"{base.family}, with what stands behind it, {len(found)} found"):
                     return found
                 turned = TORCH_STEPS if wish.inverted else 0
@@ -247,6 +246,40 @@ class _Search:
                     continue
                 found += self._first_shaped(base, ticks, output, wish, needed)
         return found
+
+    def _cleared(self, wish: Wish) -> list[Design]:
+        """Designs that each press first puts out, behind bases that a further press makes longer; the smallest few."""
+        goal, needed = goal_of(wish, self.rules), needed_level(wish, self.rules)
+        if goal.trigger_steps is None or wish.trigger_steps is not None:
+            return []
+        found: list[Design] = []
+        try:
+            for output in ("line",) if needed > 1 else ("lamp", "line") if wish.output == "any" else (wish.output,):
+                middle = base_hold_steps(wish.hold_steps, output, goal.trigger_steps)
+                rules = wish.rules
+                free = Wish(middle, REACH_STEPS, wish.trigger, output="line", rules=rules, answer="extends")
+                bases = sorted(self._bases(free), key=lambda base: (base.parts, base.volume))
+                for base in bases if middle > 0 else ():
+                    if len(found) >= MOST_CLEARED or self.told(f"{base.family}, cleared by its press"):
+                        break
+                    found += self._first_cleared(base, output, wish, needed)
+        except KeyboardInterrupt:
+            self.stopped = True
+        return found
+
+    def _first_cleared(self, base: Design, output: str, wish: Wish, needed: int) -> list[Design]:
+        """The first way to lay what clears a base that meets the wish; such holds are even."""
+        press_steps = goal_of(wish, self.rules).trigger_steps or 0
+        holds = [wish.hold_steps + more for more in (0, -1, 1) if abs(more) <= wish.within_steps]
+        for hold in holds:
+            for ticks, plan in cleared(base, hold, press_steps, output, self.rules):
+                self.proposed += 1
+                settings = {**base.settings, "ticks behind": ticks, "press clears": 1}
+                candidate = candidate_of(Recipe(base.family, settings, output, hold, partial(as_is, plan)), wish)
+                met = None if unmet_as_laid(candidate, wish) else self.judge.meeting(candidate, wish, needed)
+                if met is not None:
+                    return [met]
+        return []
 
     def _first_shaped(self, base: Design, ticks: int, output: str, wish: Wish, needed: int) -> list[Design]:
         """The first way to lay what stands behind a design that meets the wish."""

@@ -7,15 +7,16 @@ clear of the plan by rules of thumb, a run tells.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from time import monotonic
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tickwright.design.fitting import fits, in_room, plus
+from tickwright.design.ground import NOTHING, Ground, joined, lay, lay_wire, round_about
 from tickwright.design.wish import Fit, Room
 from tickwright.errors import PlanError
-from tickwright.kinds import PARTS, Part, parse_part
+from tickwright.kinds import PARTS, parse_part
 from tickwright.measurement import find_trigger, observe
 from tickwright.measurement.measuring import hold_of, kind_of
 from tickwright.plan.edits import crop
@@ -31,13 +32,10 @@ if TYPE_CHECKING:
 
 __all__ = ["Routing", "route"]
 
-RENEWED_AT = 3  # the level at which a long wire is renewed at the latest, where it can be
-TOP_LEVEL = 15
 SECONDS_EACH = 5.0
 SECONDS = 20.0  # after which no further placement of a plan is tried
 MOST_PLACES = 40
 HIGHEST = 10_000  # more than all heights of a path together
-BLOCK, WIRE = parse_part("block"), parse_part("wire")
 
 
 class Ends(NamedTuple):
@@ -148,10 +146,10 @@ def _distance(ends: Sequence[Cell], room: Room) -> int:
     return total
 
 
-def _ways(plan: Plan, room: Room) -> tuple[_Ground, list[Ends], list[Ends]] | None:
+def _ways(plan: Plan, room: Room) -> tuple[_Sites, list[Ends], list[Ends]] | None:
     """Where wires may begin and end at a plan that lies in the room, none where none is needed; None if one cannot."""
     trigger, output = next(iter(plan.triggers.values())), next(iter(plan.outputs.values()))
-    ground = _Ground(plan, room)
+    ground = _Sites(plan, room)
     entries = [] if room.at(room.enter, trigger) else list(ground.entries(trigger))
     exits = [] if room.at(room.leave, output) else list(ground.exits(output))
     if (entries or room.at(room.enter, trigger)) and (exits or room.at(room.leave, output)):
@@ -159,26 +157,8 @@ def _ways(plan: Plan, room: Room) -> tuple[_Ground, list[Ends], list[Ends]] | No
     return None
 
 
-class _Ground:
-    """Which cells of a room may hold a wire, and where wires may meet the plan that lies in it."""
-
-    def __init__(self, plan: Plan, room: Room) -> None:
-        self.plan, self.room = plan, room
-        self.taken = set(plan.cells)
-
-    def free(self, cell: Cell) -> bool:
-        """Whether nothing stands there or may not."""
-        return self.room.holds(cell) and cell not in self.room.blocked and cell not in self.taken
-
-    def stands(self, cell: Cell, but: Iterable[Cell] = ()) -> bool:
-        """Whether a wire may stand there, on a block of its own, out of touch with the plan but for the cells `but`."""
-        floor = beside(cell, "down")
-        if not (self.free(cell) and self.free(floor)):
-            return False
-        touched = [beside(cell, side) for side in HORIZONTAL]
-        touched += [beside(one, up) for one in touched for up in ("up", "down")]
-        touched += [beside(floor, side) for side in HORIZONTAL] + [beside(cell, "up"), beside(floor, "down")]
-        return all(one not in self.taken or one in but for one in touched)
+class _Sites(Ground):
+    """The ground of a plan, and where wires may meet it."""
 
     def entries(self, trigger: Cell) -> Iterator[Ends]:
         """Repeaters in the trigger's place that feed what it fed, and the wire's last cell behind them."""
@@ -205,7 +185,7 @@ class _Net(NamedTuple):
 
 
 def _solve(
-    ground: _Ground, entries: list[Ends], exits: list[Ends]
+    ground: _Sites, entries: list[Ends], exits: list[Ends]
 ) -> tuple[tuple[tuple[Ends, list[Cell]] | None, tuple[Ends, list[Cell]] | None], bool] | None:
     from ortools.sat.python import cp_model
 
@@ -231,12 +211,12 @@ def _solve(
     return (paths[0], paths[1]), status == cp_model.OPTIMAL
 
 
-def _net(model: CpModel, ground: _Ground, ends: list[Ends], where: str | Cell | None) -> _Net:
+def _net(model: CpModel, ground: _Sites, ends: list[Ends], where: str | Cell | None) -> _Net:
     """A path without branches from one of the ends at the plan to a cell where the room is entered or left."""
-    contacts = {end.wire: (end.repeater, beside(end.repeater, "down")) for end in ends}
+    contacts = {end.wire: round_about(end.repeater) for end in ends}
     wide, deep, high = ground.room.size
     cells = [(x, y, z) for z in range(1, high) for y in range(deep) for x in range(wide)]
-    may = [cell for cell in cells if ground.stands(cell, _allowed(cell, contacts))]
+    may = [cell for cell in cells if ground.stands(cell, contacts.get(cell, NOTHING))]
     used = {cell: model.new_bool_var(f"used {cell}") for cell in may}
     # A lamp stands below the wire's end; what stands there itself ends the wire in the cell that was asked for.
     lower = where is not None and not isinstance(where, str)
@@ -256,11 +236,11 @@ def _net(model: CpModel, ground: _Ground, ends: list[Ends], where: str | Cell | 
         ends_here = [*begins.get(cell, []), *([far[cell]] if cell in far else [])]
         for one in ends_here:
             model.add_implication(one, use)
-        degree = sum(used[other] for other in _joined(cell) if other in used)
+        degree = sum(used[other] for other in joined(cell) if other in used)
         # A used cell has two neighbours, one less for each end that lies in it; so wires neither branch nor touch.
         model.add(degree + sum(ends_here) == 2).only_enforce_if(use)
         if cell in far:  # what stands at the end meets the wire on the level
-            for other in _joined(cell):
+            for other in joined(cell):
                 if other in used and other[2] != cell[2]:
                     model.add_implication(far[cell], used[other].negated())
     for cell, use in used.items():
@@ -268,25 +248,6 @@ def _net(model: CpModel, ground: _Ground, ends: list[Ends], where: str | Cell | 
             if above in used:  # a block over a wire would cut its way up
                 model.add_bool_or(use.negated(), used[above].negated())
     return _Net(used, far, near)
-
-
-def _allowed(cell: Cell, contacts: Mapping[Cell, tuple[Cell, Cell]]) -> set[Cell]:
-    """The cells of the plan that a wire in this cell may touch: where it meets its repeater, what stands round that."""
-    if cell not in contacts:
-        return set()
-    repeater, floor = contacts[cell]
-    return {
-        repeater,
-        floor,
-        *(beside(floor, side) for side in HORIZONTAL),
-        *(beside(repeater, s) for s in ("up", "down")),
-    }
-
-
-def _joined(cell: Cell) -> list[Cell]:
-    """The cells whose wires would join one in this cell."""
-    level = [beside(cell, side) for side in HORIZONTAL]
-    return [*level, *(beside(one, way) for one in level for way in ("up", "down"))]
 
 
 def _apart(model: CpModel, nets: list[_Net]) -> None:
@@ -297,7 +258,7 @@ def _apart(model: CpModel, nets: list[_Net]) -> None:
     for cell, use in one.used.items():
         ups = [beside(cell, "up"), beside(beside(cell, "up"), "up")]
         downs = [beside(cell, "down"), beside(beside(cell, "down"), "down")]
-        for near in (cell, *_joined(cell), *ups, *downs):
+        for near in (cell, *joined(cell), *ups, *downs):
             if near in other.used:
                 model.add_bool_or(use.negated(), other.used[near].negated())
 
@@ -310,7 +271,7 @@ def _path(net: _Net, solver: Any) -> tuple[Ends, list[Cell]]:
     while True:
         path.append(here)
         left.discard(here)
-        following = [cell for cell in _joined(here) if cell in left]
+        following = [cell for cell in joined(here) if cell in left]
         if not following:
             return end, path
         here = following[0]
@@ -325,36 +286,17 @@ def _laid(plan: Plan, paths: tuple[tuple[Ends, list[Cell]] | None, tuple[Ends, l
     if into is not None:
         end, path = into
         kind = cells[pressed].kind
-        _lay(cells, end.repeater, parse_part(f"repeater {end.facing}"))
+        lay(cells, end.repeater, parse_part(f"repeater {end.facing}"))
         standing = parse_part(f"{kind} on=down" if PARTS[kind].support == "facing" else kind)
-        _lay(cells, path[-1], standing)
-        _lay_wire(cells, path[-2::-1])
+        lay(cells, path[-1], standing)
+        lay_wire(cells, path[-2::-1])
         triggers[trigger] = path[-1]
     if out_of is not None:
         end, path = out_of
-        _lay(cells, end.repeater, parse_part(f"repeater {end.facing}"))
-        _lay_wire(cells, path)
+        lay(cells, end.repeater, parse_part(f"repeater {end.facing}"))
+        lay_wire(cells, path)
         outputs[output] = path[-1]
         if plan.cells[watched].behaviour == "lamp":
             outputs[output] = beside(path[-1], "down")
             cells[outputs[output]] = parse_part("lamp")
     return replace(plan, cells=cells, triggers=triggers, outputs=outputs, expectations=())
-
-
-def _lay(cells: dict[Cell, Part], cell: Cell, part: Part) -> None:
-    cells[cell] = part
-    cells.setdefault(beside(cell, "down"), BLOCK)
-
-
-def _lay_wire(cells: dict[Cell, Part], path: list[Cell]) -> None:
-    """Wires along a path the way the signal goes; a repeater renews a low level where the path runs straight."""
-    level = TOP_LEVEL
-    for number, cell in enumerate(path):
-        part = WIRE
-        if level <= RENEWED_AT and 0 < number < len(path) - 1:
-            before, after = path[number - 1], path[number + 1]
-            side = next((side for side in HORIZONTAL if beside(before, side) == cell), None)
-            if side is not None and beside(cell, side) == after:
-                part, level = parse_part(f"repeater {side}"), TOP_LEVEL + 1
-        _lay(cells, cell, part)
-        level -= 1

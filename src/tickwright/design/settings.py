@@ -61,6 +61,7 @@ _SETTINGS: dict[str, Callable[[int | str], str]] = {
     "half period": lambda value: _HALVES.get(str(value), str(value)),
     "ticks behind": _ticks_of("repeaters behind it"),
     "torch behind": lambda _: "a torch behind it turns the output over",
+    "press clears": lambda _: "each press first puts it out",
     "outputs": lambda value: f"composed of tiles for {value} outputs",
     "cells laid for wires": lambda value: f"{value} cells laid for wires to where it is entered and left",
 }

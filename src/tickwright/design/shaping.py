@@ -15,7 +15,7 @@ from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 from tickwright.space import HORIZONTAL, OPPOSITE, Cell, beside
 
-__all__ = ["TORCH_STEPS", "shaped"]
+__all__ = ["TORCH_STEPS", "shaped", "straight_and_back"]
 
 TORCH_STEPS = 2
 STRAIGHT_REPEATERS = 4  # a longer row is tried there and back, too
@@ -29,7 +29,7 @@ def shaped(plan: Plan, ticks: int, inverted: bool, output: str, rules: RuleSet) 
     (line,) = plan.outputs.values()
     delays = split_delay(ticks)
     for side in HORIZONTAL:
-        for path in _paths(line, side, delays):
+        for path in straight_and_back(line, side, delays):
             sketch = Sketch()
             sketch.cells = dict(plan.cells)
             try:
@@ -44,7 +44,7 @@ def shaped(plan: Plan, ticks: int, inverted: bool, output: str, rules: RuleSet) 
 Path = Sequence[tuple[Cell, str, str]]  # cells, which way the signal goes there, and what stands there
 
 
-def _paths(line: Cell, side: str, delays: Sequence[int]) -> Iterator[Path]:
+def straight_and_back(line: Cell, side: str, delays: Sequence[int]) -> Iterator[Path]:
     """Straight out of the line by a side; and, if the row is long, there and back on either hand."""
     cell, out = line, []
     for delay in delays:

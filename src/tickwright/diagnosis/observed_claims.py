@@ -37,7 +37,7 @@ def read_clause(plan: Plan, name: str, clauses: str, given: str, cell: Cell | No
     try:
         claim = parse_claim(f"{alias}: {clauses}", names)
     except NotationError as error:
-        raise UsageError(f'"{given}", at character {_at(error.at, alias, clauses, given)}: {error.message}.') from None
+        raise UsageError(f'"{given}", at character {_at(error.at, alias, clauses, given)}: {error.sentence}') from None
     named = [one for one, kind in names_in(claim).items() if kind == "trigger"]
     if len(named) > 1:
         raise UsageError(

@@ -310,7 +310,7 @@ def placed(plan: Plan, name: str, verdicts: Sequence[ClaimVerdict]) -> list[Clai
 
 def trouble_text(error: NotationError) -> str:
     """What is wrong with a claim, and where in it."""
-    return f"At character {error.at + 1}: {error.message}" + ("" if error.message.endswith("?") else ".")
+    return f"At character {error.at + 1}: {error.sentence}"
 
 
 def summary(verdicts: Sequence[ClaimVerdict | None]) -> str:

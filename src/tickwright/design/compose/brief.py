@@ -120,7 +120,7 @@ def _parsed(parse: Any, line: str, places: Places, where: tuple[str | int, ...],
     try:
         return parse(line, *more)
     except NotationError as error:
-        told = f'"{line}", place {error.at + 1}: {error.message}.'
+        told = f'"{line}", place {error.at + 1}: {error.sentence}'
         raise places.error(told, *where) from None
 
 

@@ -189,7 +189,7 @@ def parse_chart(text: str) -> Behaviour:
         claim = parse_claim(said.strip(), names)
         lines = [parse_hand_line(line.strip(), names) for line in hand.split(",")] if arrow else []
     except NotationError as error:
-        raise UsageError(f'"{text}": {error.message}') from None
+        raise UsageError(f'"{text}": {error.sentence}') from None
     worked = tuple(line.moment.steps for line in lines) or (0,)
     _check_chart(text, claim, lines, worked)
     watch = worked[-1] + 2 * APART_STEPS

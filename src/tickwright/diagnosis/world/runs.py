@@ -187,23 +187,21 @@ def _timelines(one: Measured, script: Sequence[_Act], rules: Sequence[RuleSet]) 
         for place, log in enumerate(batch.changes([Job(n) for n in layouts], LONGEST_STEPS, MOST_EVENTS)):
             zeros[place] = log.last_step + 1 if log.rests else -1
     last = script[-1].step if script else 0
-    found: list[Timeline | None] = []
-    for n, zero in zip(layouts, zeros, strict=True):
-        if zero < 0:
-            found.append(None)
-            continue
-        stimuli = tuple(act.stimulus._replace(step=zero + act.step) for act in script)
-        until = zero + chart.watch_steps if chart.watch_steps is not None else LONGEST_STEPS + zero + last
-        log = next(iter(batch.changes([Job(n, stimuli)], until, MOST_EVENTS)))
+    settled = [place for place, zero in enumerate(zeros) if zero >= 0]
+    jobs = [Job(layouts[n], tuple(act.stimulus._replace(step=zeros[n] + act.step) for act in script)) for n in settled]
+    watch = LONGEST_STEPS + last if chart.watch_steps is None else chart.watch_steps
+    found: list[Timeline | None] = [None] * len(rules)
+    logs = batch.changes(jobs, [zeros[n] + watch for n in settled], MOST_EVENTS)
+    for n, log in zip(settled, logs, strict=True):
         if chart.watch_steps is None and not log.rests:
-            found.append(None)
             continue
-        end = chart.watch_steps
-        steps = end if end is not None else max(log.last_step - zero, last) + 1 + STEPS_PER_SECOND
+        steps = chart.watch_steps
+        if steps is None:
+            steps = max(log.last_step - zeros[n], last) + 1 + STEPS_PER_SECOND
         rows: list[list[tuple[int, int]]] = [[] for _ in watched]
         for step, place, value in zip(log.steps, log.places, log.values, strict=True):
-            rows[place].append((step - zero, value))
-        found.append(_timeline(one, script, rows, steps))
+            rows[place].append((step - zeros[n], value))
+        found[n] = _timeline(one, script, rows, steps)
     return found
 
 

@@ -117,6 +117,7 @@ class Batch:
         lib.library()
         self.layouts: list[Layout] = []
         self._palettes: list[Palette] = []
+        self._which: dict[int, int] = {}
         self._codes: dict[tuple[int, Part], int] = {}  # (which rules, part) -> place in the palette of all
         self._rows: list[bytes] = []
         self._shuffles: dict[str, Any] = {}
@@ -218,19 +219,20 @@ class Batch:
         del kept
         return Outcomes(packed.start, summaries, endings)
 
-    def changes(self, jobs: Iterable[Job], steps: int, most_events: int) -> Iterator[Changes]:
+    def changes(self, jobs: Iterable[Job], steps: int | Sequence[int], most_events: int) -> Iterator[Changes]:
         """What the watched cells of each job do over steps 0 to `steps` - 1, run one after another.
 
-        A job is given up after about so many events, with what it did until then.
+        `steps` may be a number for each job. A job is given up after about so many events, with what it did until then.
         """
         given = list(jobs)
+        until = [steps] * len(given) if isinstance(steps, int) else steps
         packed = self.jobs(given)
         palette = ctypes.create_string_buffer(b"".join(self._rows))
         world = World()
         call, handle = world.library, world.handle
         notes, buffer = (NoteRecord * AT_ONCE)(), (ChangeRecord * AT_ONCE)()
         longs, shorts = memoryview(buffer).cast("B").cast("q"), memoryview(buffer).cast("B").cast("i")
-        for number, job in enumerate(given):
+        for number, (job, end) in enumerate(zip(given, until, strict=True)):
             layout = self.layouts[job.circuit]
             record = packed.records[number]
             order = _ORDERS.get(layout.order, 2)
@@ -258,7 +260,7 @@ class Batch:
             log = Changes([], [], [], False)
             ended = False
             while not ended and call.tw_events(handle) < most_events:
-                ended = lib.check(call.tw_advance(handle, steps, most_events)) != lib.MORE
+                ended = lib.check(call.tw_advance(handle, end, most_events)) != lib.MORE
                 while call.tw_notes(handle, notes, AT_ONCE):
                     pass
                 while count := call.tw_changes(handle, buffer, AT_ONCE):
@@ -271,11 +273,11 @@ class Batch:
             yield log._replace(ended=ended, rests=rests, last_step=last)
 
     def _rules(self, rules: RuleSet) -> int:
-        for which, palette in enumerate(self._palettes):
-            if palette.packed.rules is rules:
-                return which
-        self._palettes.append(Palette(rules))
-        return len(self._palettes) - 1
+        which = self._which.get(id(rules))
+        if which is None:
+            which = self._which[id(rules)] = len(self._palettes)
+            self._palettes.append(Palette(rules))  # which keeps the rule set, and so its id
+        return which
 
     def _code(self, which: int, part: Part) -> int:
         code = self._codes.get((which, part))
