@@ -29,7 +29,7 @@ def test_ctrl_c_keeps_the_best_attempt(tmp_path):
 def test_what_cannot_be_laid_is_saved_as_the_best_attempt(call, tmp_path):
     brief = tmp_path / "tight.toml"
     text = (BRIEFS / "toggle.toml").read_text(encoding="utf-8")
-    brief.write_text(text.replace("[inputs]", "room = {size = [16, 16, 6]}\n[inputs]"), encoding="utf-8")
+    brief.write_text(text.replace("[inputs]", "room = {size = [12, 12, 6]}\n[inputs]"), encoding="utf-8")
     code, out, _ = call("compose", brief, "--save", tmp_path, "--minutes", "0.05")
     assert code == 1
     assert "best attempt" in out

@@ -25,7 +25,12 @@ BAD_SIZE = -2
 def laid(monkeypatch, quick, seed, room):
     """The places and the plan of c17, by C or by Python."""
     asked = wanted(netlist("c17.blif"), map_network(netlist("c17.blif")))
-    annealing = Annealing(asked.instances, asked.nets, room, {"in N1": "west", "in N2": (9, 0, 0)}, seed, 0)
+    first = next(iter(asked.nets))
+    reach = {first: [seed * 2] * len(asked.nets[first].sinks)}
+    annealing = Annealing(
+        asked.instances, asked.nets, room, {"in N1": "west", "in N2": (9, 0, 0)}, seed, 0,
+        ways={"in N2": [2, 5]}, reach=reach, blocked=[(3, 3), (3, 4), (90, 90)],
+    )  # fmt: skip
     annealing.in_c = quick
     cost = annealing.run(60)
     router = QuickRouter if quick else Router
@@ -117,11 +122,12 @@ def one_tile():
     """The lists of one tile in a room, by name, and the record that points to them."""
     lists = {
         "shapes": [0, 0, 1, 1] * 8, "ports": [0, 0] * 8, "net_ends": [0, 1], "pins": [0, 0], "own_ends": [0, 1],
-        "own_nets": [0], "way_ends": [0, 1], "ways": [0], "fixed": [0, 0, 0], "at": [1, 1], "way": [0],
+        "own_nets": [0], "way_ends": [0, 1], "ways": [0], "fixed": [0, 0, 0], "reach": [-1],
+        "taken": [0, 0], "at": [1, 1], "way": [0],
     }  # fmt: skip
     held = {name: array("i", numbers) for name, numbers in lists.items()} | {"state": array("Q", [1])}
     record = lib.AnnealRecord(
-        *(address(numbers) for numbers in held.values()), 1, 1, 1, 1, 1, 1, 4.0, 0.08, 12.0, 6, 6
+        *(address(numbers) for numbers in held.values()), 1, 1, 1, 1, 1, 1, 1, 4.0, 0.08, 12.0, 6, 6, 10
     )  # fmt: skip
     return held, record
 
@@ -131,7 +137,9 @@ def one_tile():
     [
         ("at", 2_000_000), ("at", -(2**31)), ("way", 8), ("way", -1), ("fixed", 6), ("pins", 9), ("net_ends", 7),
         ("own_nets", 5),
-        ("ways", 8), ("way_ends", 0), ("shapes", 2_000_000), ("instances_n", 0), ("instances_n", -1), ("nets_n", -1),
+        ("ways", 8),
+        ("reach", -2), ("taken", 8), ("far", -1), ("way_ends", 0),
+        ("shapes", 2_000_000), ("instances_n", 0), ("instances_n", -1), ("nets_n", -1),
         ("ports_n", 0), ("wide", 0), ("wide", 2**30), ("state", None), ("shapes", None), ("pins", None),
     ],
 )  # fmt: skip

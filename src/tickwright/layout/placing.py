@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from math import exp
 from typing import NamedTuple
 
@@ -15,6 +15,7 @@ WHOLE = (1 << 64) - 1
 SIDES = {"west": 2, "north": 3, "east": 4, "south": 5}  # as C numbers them; 0 is anywhere, 1 a place
 WAYS = tuple((turn, mirror) for mirror in (False, True) for turn in (0, 90, 180, 270))
 OVERLAP = 12.0
+FAR = 10  # what each cell costs by which a way that must be short is too long
 COLD = 0.08
 MOVES_EACH = 500
 MOVES_AT_ONCE = 200_000  # in C, between two looks at the time
@@ -83,14 +84,12 @@ class Annealing:
     """Where the tiles of a netlist lie in a room, bettered by random changes; the same seed gives the same places.
 
     `fixed` gives the places of instances that may turn but not move, or the side of the room that they keep to.
-    Tiles lie `gap` cells from what is east and south of them; `gaps` says so for instances by name.
+    Tiles lie `gap` cells from what is east and south of them; `gaps` says so for instances by name. `ways` names, of
+    instances by name, the places in WAYS in which they may lie. `reach` says of a net by name how many cells each of
+    its sinks may lie from its driver, None as many as it likes. Nothing should lie on the `blocked` ground.
     """
 
-    in_c = True  # where the library is installed; a class that counts another cost stays in Python
-
-    def drawn(self, seed: int) -> Chance:
-        """What the changes are drawn by."""
-        return Chance(seed)
+    in_c = True  # where the library is installed
 
     def __init__(
         self,
@@ -101,12 +100,18 @@ class Annealing:
         seed: int,
         gap: int = 1,
         gaps: Mapping[str, int] | None = None,
+        ways: Mapping[str, Sequence[int]] | None = None,
+        reach: Mapping[str, Sequence[int | None]] | None = None,
+        blocked: Collection[tuple[int, int]] = (),
     ) -> None:
-        self.chance = self.drawn(seed)
+        self.chance = Chance(seed)
         self.instances = list(instances)
         self.room = room
         self.fixed = [fixed.get(instance.name) for instance in instances]
-        self.ways = [_ways(one.tile, fixed) for one, fixed in zip(instances, self.fixed, strict=True)]
+        self.ways = [
+            list((ways or {}).get(one.name) or _ways(one.tile, fixed))
+            for one, fixed in zip(instances, self.fixed, strict=True)
+        ]
         self.shapes = [
             [shape(one.tile, turn, mirror, (gaps or {}).get(one.name, gap)) for turn, mirror in WAYS]
             for one in instances
@@ -115,6 +120,11 @@ class Annealing:
         self.nets = [
             tuple((index[pin.instance], pin.port) for pin in (net.driver, *net.sinks)) for net in nets.values()
         ]
+        self.reach = [
+            tuple(-1 if most is None else most for most in (None, *(reach or {}).get(name, [None] * len(net.sinks))))
+            for name, net in nets.items()
+        ]
+        self.taken = [(x, y) for x, y in dict.fromkeys(blocked) if 0 <= x <= room[0] + 1 and 0 <= y <= room[1] + 1]
         self.nets_of: list[list[int]] = [[] for _ in instances]
         for number, pins in enumerate(self.nets):
             for one in dict.fromkeys(one for one, _ in pins):
@@ -166,12 +176,26 @@ class Annealing:
         return change
 
     def _net_length(self, number: int) -> float:
+        xs, ys = self._pins(number)
+        return max(xs) - min(xs) + max(ys) - min(ys) + FAR * self._far(number, xs, ys)
+
+    def _far(self, number: int, xs: Sequence[int], ys: Sequence[int]) -> int:
+        """By how many cells the pins of a net, which lie there, lie too far from the first."""
+        apart = (abs(x - xs[0]) + abs(y - ys[0]) for x, y in zip(xs, ys, strict=True))
+        return sum(max(0, far - most) for far, most in zip(apart, self.reach[number], strict=True) if most >= 0)
+
+    def too_far(self) -> int:
+        """By how many cells ways that must be short are too long."""
+        return sum(self._far(number, *self._pins(number)) for number in range(len(self.nets)))
+
+    def _pins(self, number: int) -> tuple[list[int], list[int]]:
+        """Where the pins of a net lie: each x, each y."""
         xs, ys = [], []
         for one, port in self.nets[number]:
             x, y = self.shapes[one][self.way[one]].ports[port]
             xs.append(self.at[one][0] + x)
             ys.append(self.at[one][1] + y)
-        return max(xs) - min(xs) + max(ys) - min(ys)
+        return xs, ys
 
     def run(self, moves_each: int = MOVES_EACH, going: Callable[[], bool] | None = None) -> float:
         """Anneal; the cost that is left: wire length, and far more for each cell of overlap.
@@ -196,6 +220,8 @@ class Annealing:
 
     def _count_anew(self) -> None:
         self.count = [0] * ((self.room[0] + 2) * (self.room[1] + 2))
+        for x, y in self.taken:
+            self.count[y * (self.room[0] + 2) + x] += 1
         for one in range(len(self.instances)):
             self._mark(one, 1)
         self.length = [self._net_length(number) for number in range(len(self.nets))]
@@ -235,9 +261,11 @@ class Annealing:
             place = self.fixed[one]
             fixed += [1, *place[:2]] if isinstance(place, tuple) else [SIDES.get(place or "", 0), 0, 0]
         at = [number for place in self.at for number in place]
+        reach = [most for net in self.reach for most in net]
+        taken = [number for cell in self.taken for number in cell]
         return Ground(
-            shapes, ports, net_ends, pins, own_ends, own, way_ends, ways, fixed, at, self.way, self.chance.state,
-            self.room[:2],
+            shapes, ports, net_ends, pins, own_ends, own, way_ends, ways, fixed, reach, taken, at, self.way,
+            self.chance.state, self.room[:2], FAR,
         )  # fmt: skip
 
     def _try(self, heat: float, reach: int, weight: float) -> None:

@@ -84,6 +84,10 @@ class MachineMonitor:
             return (frozenset(after), now), next(iter(after.values()))
         return (frozenset(kept), now), lit
 
+    def is_over(self, state: Any) -> bool:
+        """Whether nothing is judged in this state, nor ever after."""
+        return not state[0]
+
     def _moves(
         self, one: Stands, events: Sequence[tuple[str, str]], levels: Sequence[tuple[bool, int]]
     ) -> Iterator[Stands | None]:

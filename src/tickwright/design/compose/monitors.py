@@ -30,6 +30,9 @@ class Monitor(Protocol):
     ) -> tuple[Hashable, tuple[bool | None, ...]]:
         """One step on, in which these triggers were worked: the new state, and what is wanted (None: not judged)."""
 
+    def is_over(self, state: Any) -> bool:
+        """Whether nothing is judged in this state, nor ever after."""
+
 
 @dataclass
 class SpanMonitor:
@@ -109,6 +112,10 @@ class SpanMonitor:
             kept.append(latch)
             wanted.append(None if unsure else on != self.rests_on[place])
         return (tuple(now), tuple(kept), here), tuple(wanted)
+
+    def is_over(self, state: Any) -> bool:
+        """Whether nothing is judged in this state, nor ever after."""
+        return state is None
 
     def _too_late(self, trigger: str, age: int) -> bool:
         """Whether an act comes so long after the last that it neither extends all nor finds it over."""

@@ -7,10 +7,10 @@ spans that the claims mean, not from the network.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
 from time import monotonic
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from tickwright.design.compose.brief import Brief
 from tickwright.design.compose.machine_monitors import machine_monitors
@@ -22,10 +22,15 @@ from tickwright.plan.model import Plan
 from tickwright.plan.setup import Setup
 from tickwright.rules import RuleSet
 
-MOST_STATES = 600_000
-ALONE_STEPS = {"short-button": 22, "long-button": 32, "lever": 12}  # how long after an act the next one comes
+if TYPE_CHECKING:
+    from tickwright.engine.native import Asked, Refuted
+
+MOST_STATES = 4_000_000
+LEVER_ALONE = 12  # steps after a flip in which the next one may come at the soonest
+ALONE = {"short-button": 2, "long-button": 2, "lever": LEVER_ALONE - 1}
 SETTLED = 40  # steps after which the untouched circuit rests
-TELL_EVERY = 4096
+TELL_EVERY = 50_000  # states
+ASKED_EVERY = 500  # questions
 SHOWN_AFTER = 20
 
 
@@ -83,7 +88,7 @@ def prove_brief(
     if any(end.part in BUTTONS for end in brief.inputs.values()):
         rests += "; a button pressed a tick after its release at the soonest"
     if any(end.part == "lever" for end in brief.inputs.values()):
-        rests += f"; a lever left alone for {ALONE_STEPS['lever']} steps after each flip"
+        rests += f"; a lever left alone for {LEVER_ALONE} steps after each flip"
     bound = f"{'; '.join(told)}; {rests}" if told else rests
     if undecided:
         return BriefProof("undecided", states, bound, "not proved: " + "; ".join(undecided))
@@ -107,7 +112,7 @@ class _Product:
     """The circuit's states beside the monitor's."""
 
     def __init__(self, plan: Plan, brief: Brief, monitor: Monitor, rules: RuleSet) -> None:
-        from tickwright.engine.native import StateGraph
+        from tickwright.engine.native import Monitored, StateGraph
 
         self.monitor = monitor
         laid = _without_doors(plan)
@@ -124,85 +129,92 @@ class _Product:
         self.lists: list[tuple[int, ...]] = [(one,) for one in range(count)]
         if count > 1:
             self.lists += [(a, b) for a in range(count) for b in range(count) if a != b]
-        self.graph = StateGraph(Setup(laid, rules), watch, cells, self.lists, SETTLED)
+        self.walk = Monitored(StateGraph(Setup(laid, rules), watch, cells, self.lists, SETTLED))
         self.outputs = len(monitor.outputs)
+        start = (monitor.start, (UNTOUCHED,) * count)
+        self.states: list[tuple[Hashable, tuple[int, ...]]] = [start]
+        self.numbers = {start: 0}
+        self.wrong = 0  # of the outputs, the first that shows another thing than is wanted
 
     def prove(self, deadline: float, progress: Callable[[str], bool] | None, text: str) -> BriefProof:
         """Search breadth-first until all is seen, something differs, or it must stop."""
-        graph, monitor = self.graph, self.monitor
-        rest = tuple(UNTOUCHED for _ in self.kinds)
-        start = (0, monitor.start, rest)
-        index = {start: 0}
-        keys = [start]
-        parent: list[int] = [-1]
-        label: list[tuple[int, ...]] = [()]
-        at = 0
-        while at < len(keys):
-            if at % TELL_EVERY == 0 and at:
-                stop = progress(f"{text}, {at:,} states") if progress else False
-                if stop or monotonic() > deadline or len(keys) > MOST_STATES:
-                    late = "its time was over" if len(keys) <= MOST_STATES else "it has too many states"
-                    why = "stopped" if stop else late
-                    return BriefProof("undecided", at, "", f"{why}: none of {at:,} states seen breaks a claim")
-            state, watched, alone = keys[at]
-            for acts, after in self._moves(state, alone):
-                levels = graph.levels(after)
-                worked, idle = self._worked(acts, levels, alone)
-                following, wanted = monitor.step(watched, worked, levels)
-                wrong = next(
-                    (place for place, want in enumerate(wanted) if want is not None and want != bool(levels[place])),
-                    None,
-                )
-                if wrong is not None:
-                    return self._refuted(parent, label, at, acts, wrong, bool(levels[wrong]))
-                key = (after, following, idle)
-                if key not in index:
-                    index[key] = len(keys)
-                    keys.append(key)
-                    parent.append(at)
-                    label.append(acts)
-            at += 1
-        return BriefProof("proved", len(keys), "")
+        from tickwright.engine.native import Asked, Refuted
 
-    def _moves(self, state: int, alone: tuple[int, ...]) -> Iterator[tuple[tuple[int, ...], int]]:
-        row = self.graph.after(state)
-        yield (), row[0]
-        for acts, after in zip(self.lists, row[1:], strict=True):
-            if after < 0:
-                continue
-            if all(alone[one] == UNTOUCHED for one in acts):
-                yield acts, after
+        walk, questions = self.walk, 0
+        while True:
+            found = walk.walk(TELL_EVERY, MOST_STATES)
+            if isinstance(found, Asked):
+                walk.tell(found, self._answer(found))
+                questions += 1
+                if questions % ASKED_EVERY:
+                    continue
+            elif isinstance(found, Refuted):
+                return self._refuted(found)
+            elif found is None:
+                return self._undecided("it has too many states")
+            elif not found:
+                return BriefProof("proved", walk.expanded, "")
+            if progress is not None and progress(f"{text}, {walk.expanded:,} states"):
+                return self._undecided("stopped")
+            if monotonic() > deadline:
+                return self._undecided("its time was over")
+
+    def _undecided(self, why: str) -> BriefProof:
+        seen = f"none of {self.walk.expanded:,} states seen breaks a claim"
+        return BriefProof("undecided", self.walk.expanded, "", f"{why}: {seen}")
+
+    def _answer(self, asked: Asked) -> int:
+        """What follows for the monitor; which levers are left alone yet is kept along with its state."""
+        from tickwright.engine.native import FORBIDDEN, UNJUDGED, WRONG
+
+        monitor = self.monitor
+        watched, alone = self.states[asked.watcher]
+        acts = self.lists[asked.move] if asked.move >= 0 else ()
+        if any(alone[one] != UNTOUCHED for one in acts):
+            return FORBIDDEN
+        levels = self.walk.levels(asked.face)
+        worked, idle = self._worked(acts, levels, alone)
+        following, wanted = monitor.step(watched, worked, levels)
+        wrong = [place for place, want in enumerate(wanted) if want is not None and want != bool(levels[place])]
+        if wrong:
+            self.wrong = wrong[0]
+            return WRONG
+        if monitor.is_over(following):
+            return UNJUDGED
+        state = (following, idle)
+        if state not in self.numbers:
+            self.numbers[state] = len(self.states)
+            self.states.append(state)
+        return self.numbers[state]
 
     def _worked(
         self, acts: Sequence[int], levels: tuple[int, ...], alone: tuple[int, ...]
     ) -> tuple[tuple[str, ...], tuple[int, ...]]:
-        """The triggers that are worked by the acts, in their order; and how long each lever is to be left alone yet."""
-        worked = tuple(self.monitor.triggers[one] for one in acts if levels[self.outputs + one])
-        idle = tuple(
-            ALONE_STEPS[kind] if one in acts else max(UNTOUCHED, left - 1)
-            for one, (kind, left) in enumerate(zip(self.kinds, alone, strict=True))
-        )
-        return worked, idle
+        """The triggers that are worked by the acts, in their order; and how long each is to be left alone yet.
 
-    def _refuted(
-        self, parent: list[int], label: list[tuple[int, ...]], at: int, last: tuple[int, ...], wrong: int, shows: bool
-    ) -> BriefProof:
-        way, acts = [at], [last]
-        while parent[way[-1]] >= 0:
-            acts.append(label[way[-1]])
-            way.append(parent[way[-1]])
-        acts.reverse()
+        A lever so long from an act on, a button from its release on.
+        """
+        pressed = levels[self.outputs :]
+        worked = tuple(self.monitor.triggers[one] for one in acts if pressed[one])
+        idle = []
+        for one, (kind, left) in enumerate(zip(self.kinds, alone, strict=True)):
+            held = bool(pressed[one]) if kind in BUTTONS else one in acts
+            idle.append(ALONE[kind] if held else max(UNTOUCHED, left - 1))
+        return worked, tuple(idle)
+
+    def _refuted(self, found: Refuted) -> BriefProof:
+        ways = [*self.walk.way(found.couple), found.move]
         script = []
-        for steps, done in enumerate(acts):
-            for one in done:
+        for steps, way in enumerate(ways):
+            for one in self.lists[way] if way >= 0 else ():
                 name = self.monitor.triggers[one]
                 act = "" if self.kinds[one] in BUTTONS else f":{default_act(self.kinds[one])}"
                 script.append(f"{SETTLED + steps}:{name}{act}")
-        name = self.monitor.outputs[wrong]
-        step = SETTLED + len(acts) - 1
-        seen, asked = ("on", "off") if shows else ("off", "on")
+        name = self.monitor.outputs[self.wrong]
+        step = SETTLED + len(ways) - 1
+        seen, asked = ("on", "off") if self.walk.levels(found.face)[self.wrong] else ("off", "on")
         why = f"{name} is {seen} at step {step} after these acts, and should be {asked}"
-        return BriefProof("refuted", len(parent), "", why, tuple(script), step + SHOWN_AFTER)
+        return BriefProof("refuted", self.walk.expanded, "", why, tuple(script), step + SHOWN_AFTER)
 
 
 UNTOUCHED = 0

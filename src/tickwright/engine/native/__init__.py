@@ -2,8 +2,8 @@
 
 Data flow: `library` loads what was compiled, `packing` lays plans and stimuli out as it takes them, `simulation` runs
 one plan, `batch` many in one call, `copies` one run with further acts, `states` finds all states, `product` walks them
-with observers of presses, `messages` says what the library noted, `routes` lays tiles and routes nets. Imports leaves,
-`kinds`, `rules`, `plan` and traces; no numpy.
+with observers of presses, `monitored` with a monitor of the caller's, `messages` says what the library noted, `routes`
+lays tiles and routes nets. Imports leaves, `kinds`, `rules`, `plan` and traces; no numpy.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from tickwright.engine.interface import Job
 from tickwright.engine.native.batch import Batch, Outcomes, press_lengths
 from tickwright.engine.native.copies import ACT, LET_GO, WORKED, Further, further
 from tickwright.engine.native.library import is_installed
+from tickwright.engine.native.monitored import FORBIDDEN, UNJUDGED, WRONG, Asked, Monitored, Refuted
 from tickwright.engine.native.product import Limit, Product
 from tickwright.engine.native.simulation import Simulation
 from tickwright.engine.native.states import StateGraph
@@ -24,8 +25,9 @@ from tickwright.plan.setup import Setup
 from tickwright.space import Cell
 
 __all__ = [
-    "ACT", "LET_GO", "WORKED", "Batch", "Further", "Job", "Limit", "Outcomes", "Product", "Simulation", "StateGraph",
-    "further", "is_installed", "press_lengths", "trace_of",
+    "ACT", "FORBIDDEN", "LET_GO", "UNJUDGED", "WORKED", "WRONG", "Asked", "Batch", "Further", "Job", "Limit",
+    "Monitored", "Outcomes", "Product", "Refuted", "Simulation", "StateGraph", "further", "is_installed",
+    "press_lengths", "trace_of",
 ]  # fmt: skip
 
 

@@ -12,8 +12,9 @@ from typing import Any
 
 from tickwright.errors import UsageError
 
-VERSION = 7
+VERSION = 8
 DONE, MORE, NO_MEMORY, BAD_CELL, NOT_STATIC = 0, 1, -1, -4, -5
+WALK_LIMIT, WALK_FAULT, WALK_ASKS = 3, 4, 6
 LIBRARY_VARIABLE = "TICKWRIGHT_LIBRARY"  # names another library to load, one built with sanitizers say
 SUFFIX = {"win32": ".dll", "darwin": ".dylib"}.get(sys.platform, ".so")
 
@@ -70,11 +71,11 @@ LayoutsRecord = _record(
         **dict.fromkeys(_LONGS.split(), _I64),
     },
 )
-_ANNEALED = "shapes ports net_ends pins own_ends own_nets way_ends ways fixed at way state"
-_ANNEAL_NUMBERS = "instances_n nets_n pins_n ports_n own_n ways_n"
+_ANNEALED = "shapes ports net_ends pins own_ends own_nets way_ends ways fixed reach taken at way state"
+_ANNEAL_NUMBERS = "instances_n nets_n pins_n ports_n own_n ways_n taken_n"
 AnnealRecord = _record(
     "AnnealRecord",
-    f"{_ANNEALED} {_ANNEAL_NUMBERS} hot cold overlap wide deep",
+    f"{_ANNEALED} {_ANNEAL_NUMBERS} hot cold overlap wide deep far",
     {
         **dict.fromkeys(_ANNEALED.split(), ctypes.c_void_p),
         **dict.fromkeys(_ANNEAL_NUMBERS.split(), _I64),
@@ -124,6 +125,14 @@ _FUNCTIONS: dict[str, tuple[Any, tuple[Any, ...]]] = {
     "tw_product_read": (_I32, (_P, _I64, _P, _I64, _P)),
     "tw_product_way": (_I64, (_P, _I64, _P, _I64)),
     "tw_product_layer": (_I64, (_P, _P, _P, _I64)),
+    "tw_monitored_new": (_P, (_P, _P)),
+    "tw_monitored_free": (None, (_P,)),
+    "tw_monitored_walk": (_I32, (_P, _I64, _I64, _P)),
+    "tw_monitored_tell": (_I32, (_P, _I32, _I32, _I32, _I32)),
+    "tw_monitored_couples": (_I64, (_P,)),
+    "tw_monitored_expanded": (_I64, (_P,)),
+    "tw_monitored_face": (_I32, (_P, _I32, _P, _I64)),
+    "tw_monitored_way": (_I64, (_P, _I64, _P, _I64)),
     "tw_router_new": (_P, (_P, _P, _P, _P, _I64, _I32, _P)),
     "tw_router_free": (None, (_P,)),
     "tw_router_net": (_I32, (_P, _I32, _I32, _P, _I64, _P, _I64, _P, _I64)),

@@ -97,10 +97,13 @@ class Ground(NamedTuple):
     way_ends: Sequence[int]
     ways: Sequence[int]
     fixed: Sequence[int]
+    reach: Sequence[int]
+    taken: Sequence[int]
     at: Sequence[int]
     way: Sequence[int]
     state: int
     room: tuple[int, int]
+    far: int = 0
 
 
 class Annealed(NamedTuple):
@@ -115,12 +118,13 @@ class Annealed(NamedTuple):
 
 def anneal(ground: Ground, span: tuple[int, int, int], heat: tuple[float, float], overlap_cost: float) -> Annealed:
     """Make the changes `span[0]` to `span[1]` of `span[2]`; heat at first and at last, what a cell of overlap costs."""
-    lists = [array("i", numbers or (0,)) for numbers in ground[:11]]
-    at, way, state = lists[9], lists[10], array("Q", (ground.state,))
+    lists = [array("i", numbers or (0,)) for numbers in ground[:13]]
+    at, way, state = lists[11], lists[12], array("Q", (ground.state,))
     into = array("q", (0, 0))
     record = AnnealRecord(
         *(address(numbers) for numbers in (*lists, state)), len(way), len(ground.net_ends) - 1, len(ground.pins) // 2,
-        len(ground.ports) // 16, len(ground.own_nets), len(ground.ways), *heat, overlap_cost, *ground.room,
+        len(ground.ports) // 16, len(ground.own_nets), len(ground.ways), len(ground.taken) // 2, *heat, overlap_cost,
+        *ground.room, ground.far,
     )  # fmt: skip
     lib.check(library().tw_anneal(ctypes.byref(record), *span, address(into)))
     return Annealed(at.tolist(), way.tolist(), state[0], into[0], into[1])

@@ -50,7 +50,7 @@ class StateGraph:
         sim.advance(first)
         self._world = sim.world  # what its library calls back lives as long as the graph
         self._library = library()
-        self._probes, self.moves = len(watch), 1 + len(lists)
+        self.probes, self.moves = len(watch), 1 + len(lists)
         acts = [Stimulus(0, cell, _verb(setup.plan, cell)) for cell in switches]
         records = (ActRecord * max(len(acts), 1))(*[act_record(act, 0, setup.plan.cells, 0) for act in acts])
         ways, lengths = array("i", [*chain.from_iterable(lists), 0]), array("i", [*map(len, lists), 0])
@@ -115,7 +115,7 @@ class StateGraph:
         A row: steps to rest; then for each watched cell the steps until it is off for good; then for each how many
         pulses begin after this state. -1 stands for never, and for no end of them.
         """
-        width = 1 + 2 * self._probes
+        width = 1 + 2 * self.probes
         found = (ctypes.c_int32 * (len(self) * width))()
         self.checked(self._library.tw_graph_futures(self.handle, found, len(found)))
         values = iter(found)
@@ -131,7 +131,7 @@ class StateGraph:
     def _read(self, first: int, number: int) -> tuple[array[int], array[int], bytearray]:
         """Rows of `after` and `shown`, and whether they rest, for so many states from the first."""
         after = array("i", bytes(4 * number * self.moves))
-        shown = array("i", bytes(4 * (number * self._probes + 1)))
+        shown = array("i", bytes(4 * (number * self.probes + 1)))
         rests = bytearray(number)
         place = (ctypes.c_uint8 * max(number, 1)).from_buffer(rests) if number else None
         self.checked(self._library.tw_graph_read(self.handle, first, number, address(after), address(shown), place))
@@ -143,7 +143,7 @@ class StateGraph:
         if known == first:
             return
         _, shown, rests = self._read(first, known - first)
-        n = self._probes
+        n = self.probes
         self._levels += (
             [tuple(shown[at : at + n]) for at in range(0, n * (known - first), n)] if n else [()] * (known - first)
         )

@@ -18,4 +18,6 @@
 #include "signals.c"
 #include "states.c"
 
-#include "product.c" /* which uses the graph of states.c */
+/* These use the graph of states.c. */
+#include "monitored.c"
+#include "product.c"

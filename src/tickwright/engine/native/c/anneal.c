@@ -83,17 +83,23 @@ static int32_t marked(tw_places *p, int32_t one, int32_t sign) {
     return change;
 }
 
+/* The wire length of a net, and more for each cell by which its pins lie too far from the first. */
 static int32_t net_length(const tw_anneal_data *d, int32_t net) {
-    int32_t low[2] = {INT32_MAX, INT32_MAX}, high[2] = {INT32_MIN, INT32_MIN};
+    int32_t low[2] = {INT32_MAX, INT32_MAX}, high[2] = {INT32_MIN, INT32_MIN}, first[2] = {0, 0}, too_far = 0;
     for (int32_t i = d->net_ends[net]; i < d->net_ends[net + 1]; i++) {
         int32_t one = d->pins[2 * i], port = d->pins[2 * i + 1];
         const int32_t *meets = d->ports + 2 * ((int64_t)port * TW_WAYS + d->way[one]);
+        int32_t apart = 0;
         for (int axis = 0; axis < 2; axis++) {
             int32_t here = d->at[2 * one + axis] + meets[axis];
             low[axis] = here < low[axis] ? here : low[axis], high[axis] = here > high[axis] ? here : high[axis];
+            first[axis] = i == d->net_ends[net] ? here : first[axis];
+            apart += here > first[axis] ? here - first[axis] : first[axis] - here;
         }
+        if (d->reach[i] >= 0 && apart > d->reach[i])
+            too_far += apart - d->reach[i];
     }
-    return d->net_ends[net] == d->net_ends[net + 1] ? 0 : high[0] - low[0] + high[1] - low[1];
+    return d->net_ends[net] == d->net_ends[net + 1] ? 0 : high[0] - low[0] + high[1] - low[1] + d->far * too_far;
 }
 
 static void touch_nets(tw_places *p, int32_t one) {
@@ -179,9 +185,11 @@ static int is_near(int32_t at) {
 static int in_bounds(const tw_anneal_data *d) {
     int64_t n = d->instances_n, most = 1 << 24;
     if (n < 1 || n > most || d->nets_n < 0 || d->nets_n > most || d->pins_n < 0 || d->pins_n > most || d->ports_n < 0 ||
-        d->ports_n > most || d->own_n < 0 || d->own_n > most || d->ways_n < 1 || d->ways_n > most)
+        d->ports_n > most || d->own_n < 0 || d->own_n > most || d->ways_n < 1 || d->ways_n > most || d->taken_n < 0 ||
+        d->taken_n > most || d->far < 0 || d->far > 1000)
         return 0;
-    if (!d->shapes || !d->ports || !d->pins || !d->own_nets || !d->ways || !d->fixed || !d->at || !d->way || !d->state)
+    if (!d->shapes || !d->ports || !d->pins || !d->own_nets || !d->ways || !d->fixed || !d->reach || !d->taken ||
+        !d->at || !d->way || !d->state)
         return 0;
     for (int axis = 0; axis < 2; axis++)
         if (d->room[axis] < 1 || d->room[axis] > 100000)
@@ -202,6 +210,12 @@ static int in_bounds(const tw_anneal_data *d) {
         for (int axis = 0; axis < 2; axis++)
             if (!is_near(d->at[2 * i + axis]) || !is_near(d->fixed[3 * i + 1 + axis]))
                 return 0;
+    for (int64_t i = 0; i < d->pins_n; i++)
+        if (d->reach[i] < -1 || !is_near(d->reach[i]))
+            return 0;
+    for (int64_t i = 0; i < 2 * d->taken_n; i++)
+        if (d->taken[i] < 0 || d->taken[i] > d->room[i % 2] + 1)
+            return 0;
     return all_below(d->pins, 2 * d->pins_n, 2, n) && all_below(d->pins + 1, 2 * d->pins_n - 1, 2, d->ports_n) &&
            all_below(d->own_nets, d->own_n, 1, d->nets_n) && all_below(d->ways, d->ways_n, 1, TW_WAYS) &&
            all_below(d->way, n, 1, TW_WAYS) && all_below(d->fixed, 3 * n, 3, TW_KEEPS_SOUTH + 1);
@@ -218,6 +232,8 @@ int32_t tw_anneal(const tw_anneal_data *d, int64_t first, int64_t last, int64_t 
     p.stamp = calloc(nets, sizeof *p.stamp), p.touched = calloc(nets, sizeof *p.touched);
     int32_t status = p.count && p.length && p.fresh && p.stamp && p.touched ? TW_DONE : TW_NO_MEMORY;
     if (status == TW_DONE) {
+        for (int64_t i = 0; i < d->taken_n; i++)
+            p.count[(int64_t)d->taken[2 * i + 1] * p.wide + d->taken[2 * i]]++;
         for (int32_t i = 0; i < d->instances_n; i++)
             marked(&p, i, 1);
         for (int32_t i = 0; i < d->nets_n; i++)

@@ -56,7 +56,7 @@ static void tw_spread(tw_spot *table, uint32_t old, uint32_t n) {
 
 struct tw_graph {
     TW_GRAPH_ARRAYS(TW_DECLARE)
-    tw_world *w, *pressed;
+    tw_world *w;
     tw_probe *probes; /* probes[probe] */
     uint32_t probes_n, moves, states;
 };
@@ -90,7 +90,6 @@ void tw_graph_free(tw_graph *g) {
     TW_GRAPH_ARRAYS(TW_FREE_ARRAY)
     free(g->probes);
     tw_free(g->w);
-    tw_free(g->pressed);
     free(g);
 }
 
@@ -267,34 +266,20 @@ static int32_t state_of(tw_graph *g, tw_world *w) {
     return (int32_t)g->states++;
 }
 
+/* Whether an act would change something now. */
+static bool is_open(const tw_graph *g, const tw_act *act) {
+    int32_t s = tw_at(g->w, act->x, act->y, act->z);
+    return tw_real(g->w, s) && !(g->w->links[s].role == TW_BUTTON && g->w->live[s].level);
+}
+
 /* Do the acts of a list, one after the other; false if one of them would change nothing. */
 static bool press_list(tw_graph *g, uint32_t list) {
     for (uint32_t i = g->start[list]; i < g->start[list + 1u]; i++) {
-        const tw_act *act = &g->acts[g->ways[i]];
-        int32_t s = tw_at(g->pressed, act->x, act->y, act->z);
-        if (!tw_real(g->pressed, s) || (g->pressed->links[s].role == TW_BUTTON && g->pressed->live[s].level))
+        if (!is_open(g, &g->acts[g->ways[i]]))
             return false;
-        tw_perform(g->pressed, act);
+        tw_perform(g->w, &g->acts[g->ways[i]]);
     }
     return true;
-}
-
-/* Whether every act of the list would change something, as far as a look can tell. */
-static bool is_open(const tw_graph *g, uint32_t list) {
-    for (uint32_t i = g->start[list]; i < g->start[list + 1u]; i++) {
-        const tw_act *act = &g->acts[g->ways[i]];
-        int32_t s = tw_at(g->w, act->x, act->y, act->z);
-        if (!tw_real(g->w, s) || (g->w->links[s].role == TW_BUTTON && g->w->live[s].level))
-            return false;
-    }
-    return true;
-}
-
-/* As press_list, whose answer is `done`; a status if memory is out. */
-static int32_t try_list(tw_graph *g, uint32_t list, bool *done) {
-    TW_TRY(g->pressed);
-    *done = press_list(g, list);
-    return TW_DONE;
 }
 
 /* Find what follows a state, hands off and by each list. Leaves by g->w->trouble. */
@@ -303,18 +288,13 @@ static void explore(tw_graph *g, uint32_t state) {
     tw_one_step(g->w, TW_LATER + 1);
     int32_t first = state_of(g, g->w);
     g->after[state * g->moves] = first;
+    bool touched = false; /* the world is not in that state any more */
     for (uint32_t list = 0; list + 1u < g->moves; list++) {
-        if (!is_open(g, list))
-            continue;
-        int32_t status = tw_copy(g->pressed, g->w);
-        if (status)
-            longjmp(g->w->trouble, status);
-        bool done = false;
-        status = try_list(g, list, &done);
-        if (status)
-            longjmp(g->w->trouble, status);
-        if (done) {
-            int32_t next = state_of(g, g->pressed);
+        if (touched)
+            load(g, (uint32_t)first);
+        touched = is_open(g, &g->acts[g->ways[g->start[list]]]);
+        if (touched && press_list(g, list)) {
+            int32_t next = state_of(g, g->w);
             g->after[state * g->moves + 1u + list] = next;
         }
     }
@@ -386,8 +366,8 @@ tw_graph *tw_graph_new(const tw_world *from, int64_t step, const tw_act *acts, i
     tw_graph *g = calloc(1, sizeof *g);
     if (!g)
         return NULL;
-    g->w = tw_new(), g->pressed = tw_new();
-    if (g->w && g->pressed)
+    g->w = tw_new();
+    if (g->w)
         *status = fill_graph(g, from, step, acts, acts_n, ways, lengths, lists_n);
     if (*status == TW_DONE)
         return g;

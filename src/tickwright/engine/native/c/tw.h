@@ -15,7 +15,7 @@
 #define TW_API __attribute__((visibility("default")))
 #endif
 
-#define TW_VERSION 7
+#define TW_VERSION 8
 #define TW_MOST_PARTS 10000000
 #define TW_FARTHEST 1048575 /* cells from the origin, either way */
 
@@ -293,7 +293,8 @@ enum tw_walk {
     TW_WALKED_ALL = 2, /* every pair that can be reached is expanded */
     TW_WALK_LIMIT = 3, /* as many as the limit are, and there are more */
     TW_WALK_FAULT = 4, /* the next pair has a fault */
-    TW_WALK_LAYER = 5  /* the next pair takes more presses than all before it */
+    TW_WALK_LAYER = 5, /* the next pair takes more presses than all before it */
+    TW_WALK_ASKS = 6   /* what follows for the monitor is not known: tell it, and go on */
 };
 
 typedef struct tw_product tw_product;
@@ -315,6 +316,34 @@ TW_API int32_t tw_product_read(const tw_product *p, int64_t pair, int32_t *row, 
 TW_API int64_t tw_product_way(const tw_product *p, int64_t pair, int32_t *lists, int64_t lists_n);
 /* Takes out pairs expanded so far, in order, with the states of the circuit in them; how many. */
 TW_API int64_t tw_product_layer(tw_product *p, int32_t *pairs, int32_t *states, int64_t n);
+
+/* --- the states together with a monitor of the caller's --------------------------------------------------------------
+ */
+
+/* What the caller may say instead of a state of its monitor, which it numbers from 0. */
+enum tw_say {
+    TW_IS_FORBIDDEN = -1, /* the hand may not do this now */
+    TW_IS_UNJUDGED = -2,  /* nothing is judged from now on */
+    TW_IS_WRONG = -3
+};
+
+typedef struct tw_monitored tw_monitored;
+
+/* Couples of a state and one of the monitor, from 0 and 0 on, in the order of steps. The graph must outlive it. */
+TW_API tw_monitored *tw_monitored_new(tw_graph *g, int32_t *status);
+TW_API void tw_monitored_free(tw_monitored *m);
+/* Follow `most` couples now, `limit` in all. At TW_WALK_ASKS `at` is the monitor's state, the list of acts (-1 hands
+   off), and the face of what is shown then; at TW_WALK_FAULT the couple before, the list and the face. */
+TW_API int32_t tw_monitored_walk(tw_monitored *m, int64_t most, int64_t limit, int32_t at[3]);
+/* Say once what follows for the monitor: its next state, or one of enum tw_say. */
+TW_API int32_t tw_monitored_tell(tw_monitored *m, int32_t watcher, int32_t move, int32_t face, int32_t next);
+TW_API int64_t tw_monitored_couples(const tw_monitored *m); /* known so far */
+TW_API int64_t tw_monitored_expanded(const tw_monitored *m);
+/* What the probes of the graph show with a face. */
+TW_API int32_t tw_monitored_face(const tw_monitored *m, int32_t face, int32_t *levels, int64_t levels_n);
+/* The list done in each step on the way to a couple, -1 hands off; how many steps. */
+TW_API int64_t tw_monitored_way(const tw_monitored *m, int64_t couple, int32_t *moves, int64_t moves_n);
+
 /* --- all layouts of a small box ----------------------------------------------------------------------------------- */
 
 enum { TW_MOST_VERDICTS = 256 };
@@ -385,15 +414,16 @@ TW_API int64_t tw_router_read(const tw_router *r, int32_t which, int32_t what, i
    and y of the rectangle it keeps, counted from where it lies, and the highest. ports[(port * 8 + way) * 2 ...]: where
    a port is met. Net i has the pins (instance, port) from net_ends[i] on to net_ends[i + 1]; instance i is in the
    own_nets and may lie in the ways from own_ends[i] and way_ends[i] on. fixed[instance * 3 ...]: 0 it may lie anywhere,
-   1 it lies at the x and y that follow, 2 to 5 it keeps to the west, north, east, south. at, way and state (of chance)
-   are where it begins and where it ends. */
+   1 it lies at the x and y that follow, 2 to 5 it keeps to the west, north, east, south. reach[pin]: how many cells it
+   may lie from the first pin of its net, -1 as many as it likes; each cell more costs `far` cells of wire. taken: x and
+   y of ground that is built upon. at, way and state (of chance) are where it begins and where it ends. */
 typedef struct {
-    const int32_t *shapes, *ports, *net_ends, *pins, *own_ends, *own_nets, *way_ends, *ways, *fixed;
+    const int32_t *shapes, *ports, *net_ends, *pins, *own_ends, *own_nets, *way_ends, *ways, *fixed, *reach, *taken;
     int32_t *at, *way;
     uint64_t *state;
-    int64_t instances_n, nets_n, pins_n, ports_n, own_n, ways_n;
+    int64_t instances_n, nets_n, pins_n, ports_n, own_n, ways_n, taken_n;
     double hot, cold, overlap; /* heat at first and at last; what a cell of overlap costs */
-    int32_t room[2];
+    int32_t room[2], far;
 } tw_anneal_data;
 
 /* Makes the changes `first` to `last` of `moves`; into: the wire length and the overlap then. */
