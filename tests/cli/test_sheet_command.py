@@ -98,3 +98,13 @@ def test_what_was_done_about_flashing_is_told(call, monkeypatch):
     assert code == 0
     assert "It was slowed." in out.splitlines()
     assert "<p>It was slowed.</p>" in Path("out/film-storyboard.html").read_text(encoding="utf-8")
+
+
+def test_a_folder_that_is_named_like_a_file_is_refused(call, tmp_path):
+    code, _, said = call("sheet", EXAMPLES / "latch.toml", "-o", tmp_path / "a.pdf")
+    assert code == 2
+    assert said == (
+        f'tickwright: "{tmp_path}/a.pdf" is named like a file, and a sheet is a folder of files: give -o a folder; for '
+        f"that one file use tickwright export PLAN --pdf -o {tmp_path}/a.pdf.\n"
+    )
+    assert not (tmp_path / "a.pdf").exists()

@@ -113,8 +113,8 @@ def _answered(as_json: bool) -> int:
     try:
         made = typer.main.get_command(program(needed))
         return made.main(prog_name="tickwright", standalone_mode=False) or 0
-    except SystemExit as end:  # nobody reads the answer
-        return end.code if isinstance(end.code, int) else 1
+    except SystemExit:  # nobody reads the rest of the answer
+        return 0
     except (KeyboardInterrupt, click.Abort):
         return STOPPED
     except Exception as error:

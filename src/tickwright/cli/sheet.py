@@ -31,6 +31,9 @@ from tickwright.publish import (
     together_files,
 )
 
+_EXPORTED = (".pdf", ".html", ".svg", ".png", ".csv", ".vcd", ".glb", ".gif", ".mp4", ".vtt", ".srt")
+_SUFFIXES = (*_EXPORTED, ".toml", ".txt", ".json", ".zip")
+
 
 def command(
     plans: Annotated[list[Path], typer.Argument(help="Plan files.", metavar="PLAN...")],
@@ -73,6 +76,7 @@ def command(
     style = Style(paper, _template(template), "dark" if dark else "light", film)
     loaded = {path: load(path) for path in plans}
     folder = site if site is not None else folder
+    _refuse_a_file_name(folder)
     homes = _homes(loaded, folder, apart=site is not None)
     shared = together_files(len(loaded), film) if len(loaded) > 1 else []
     shared += lesson_files(len(loaded)) if lesson else []
@@ -116,6 +120,15 @@ def command(
     if lesson and (lacking := without_extra("film")):
         flashes.append(f"The films of the lesson were left out. {lacking}")
     _tell(loaded, written, dry_run, as_json, flashes)
+
+
+def _refuse_a_file_name(folder: Path) -> None:
+    """Refuse what is named like a file of a sheet, such as a.pdf: somebody who wants one file gets it by `export`."""
+    suffix = folder.suffix.lower()
+    if folder.is_dir() or suffix not in _SUFFIXES:
+        return
+    one = f"; for that one file use tickwright export PLAN --{suffix[1:]} -o {folder}" if suffix in _EXPORTED else ""
+    raise UsageError(f'"{folder}" is named like a file, and a sheet is a folder of files: give -o a folder{one}.')
 
 
 def _template(file: Path | None) -> str | None:

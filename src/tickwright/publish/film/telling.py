@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
 
-from tickwright.durations import time_text
+from tickwright.durations import duration_text
 from tickwright.measurement.pulses import Pulse, pulses
 from tickwright.plan.hand import USUAL, Stimulus, default_act
 from tickwright.publish.canvas import told_apart
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 SHORTEST_SECONDS = 1.0
 MOST_PULSES_TOLD = 3
+READ_PER_SECOND = 20  # characters of a caption file, at most
+MOST_LATE_SECONDS = 1.5  # that a caption of a file comes after what it tells of, while the one before is read
 DONE = {
     "press": "is pressed", "flip": "is flipped", "on": "is switched on", "off": "is switched off",
     "drop": "gets an item", "put": "gets an item", "take": "is emptied", "tread": "is stepped on", "leave": "is left",
@@ -92,10 +94,13 @@ def _events(run: Recording) -> Iterator[tuple[int, str]]:
         if name not in run.plan.outputs and any(stimulus.cell == cell for stimulus in run.stimuli):
             for pulse in pulses(run.trace.changes_of(name))[:MOST_PULSES_TOLD]:
                 if pulse.duration is not None:
-                    yield pulse.start + pulse.duration - zero, f"{name} is off again after {time_text(pulse.duration)}."
+                    yield (
+                        pulse.start + pulse.duration - zero,
+                        f"{name} is off again after {duration_text(pulse.duration)}.",
+                    )
     for name in run.plan.outputs:
         yield from _output(run, name)
-    yield run.trace.steps - 1 - zero, "all is at rest." if run.rested else "the film ends here; the circuit goes on."
+    yield run.trace.steps - 1 - zero, "all is at rest." if run.rested else "it goes on; the film ends."
 
 
 def _done(run: Recording, stimulus: Stimulus) -> str:
@@ -125,7 +130,7 @@ def _output(run: Recording, name: str) -> Iterator[tuple[int, str]]:
             continue
         time = f" for the {_ordinal(number)} time{of}" if len(train) > 1 else ""
         delay = (
-            f", {time_text(pulse.start - zero)} after the press"
+            f", {duration_text(pulse.start - zero)} after the press"
             if number == 1 and run.stimuli and pulse.start >= zero
             else ""
         )
@@ -137,10 +142,10 @@ def _output(run: Recording, name: str) -> Iterator[tuple[int, str]]:
 def _after(train: Sequence[Pulse], number: int, rested: bool, rests_on: bool) -> str:
     pulse = train[number - 1]
     if len(train) == 1:
-        return f": it {'was off for' if rests_on else 'held'} {time_text(pulse.duration)}"
+        return f": it {'was off for' if rests_on else 'held'} {duration_text(pulse.duration)}"
     if number < len(train) or not rested:
-        return f" after {time_text(pulse.duration)}"
-    span = time_text(pulse.start + (pulse.duration or 0) - train[0].start)
+        return f" after {duration_text(pulse.duration)}"
+    span = duration_text(pulse.start + (pulse.duration or 0) - train[0].start)
     return f": from first {'off to last on' if rests_on else 'on to last off'} {span}"
 
 
@@ -155,8 +160,34 @@ def _ordinal(number: int) -> str:
     return f"{number}{ {1: 'st', 2: 'nd', 3: 'rd'}.get(number % 10, 'th') }"
 
 
+def readable(cues: Sequence[Caption]) -> list[Caption]:
+    """The captions as a file tells them: no quicker than people read, and not long after what they tell of.
+
+    Of many lines at once the first are told, as far as there is time; the storyboard and the outline have them all.
+
+    >>> long = "edge comes on for the 1st time of 2."
+    >>> [(one.begin, one.end, len(one.lines)) for one in readable([Caption(0, 0.0, 1.0, (long, long, long))])]
+    []
+    >>> readable([Caption(0, 0.0, 2.0, (long, long, long))])[0].lines
+    ('edge comes on for the 1st time of 2.',)
+    """
+    told: list[Caption] = []
+    free = 0.0
+    for number, cue in enumerate(cues):
+        begin = max(cue.begin, free)
+        latest = cue.end if number == len(cues) - 1 else min(cue.end + MOST_LATE_SECONDS, cues[-1].end)
+        lines: tuple[str, ...] = ()
+        for line in cue.lines:
+            if len(" ".join([*lines, line])) <= (latest - begin) * READ_PER_SECOND:
+                lines = (*lines, line)
+        if lines:
+            free = max(cue.end, begin + len(" ".join(lines)) / READ_PER_SECOND)
+            told.append(cue._replace(begin=begin, end=free, lines=lines, steps=cue.steps[: len(lines)]))
+    return told
+
+
 def vtt_text(cues: Sequence[Caption]) -> str:
-    """The captions as a WebVTT file: hours always written, three decimals, starts that never fall.
+    """The captions as a WebVTT file, `readable`: hours always written, three decimals, starts that never fall.
 
     >>> print(vtt_text([Caption(0, 0.0, 1.5, ("a < b",))]), end="")
     WEBVTT
@@ -166,16 +197,16 @@ def vtt_text(cues: Sequence[Caption]) -> str:
     a &lt; b
     """
     blocks = []
-    for number, cue in enumerate(cues, 1):
+    for number, cue in enumerate(readable(cues), 1):
         lines = [_plain(line).replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;") for line in cue.lines]
         blocks.append("\n".join([f"{number}", f"{stamp(cue.begin)} --> {stamp(cue.end)}", *lines]))
     return "\n\n".join(["WEBVTT", *blocks]) + "\n"
 
 
 def srt_text(cues: Sequence[Caption]) -> str:
-    """The captions as an SRT file, whose times have a comma before the milliseconds."""
+    """The captions as an SRT file, `readable`, whose times have a comma before the milliseconds."""
     blocks = []
-    for number, cue in enumerate(cues, 1):
+    for number, cue in enumerate(readable(cues), 1):
         times = f"{stamp(cue.begin)} --> {stamp(cue.end)}".replace(".", ",")
         blocks.append("\n".join([f"{number}", times, *map(_plain, cue.lines)]))
     return "\n\n".join(blocks) + "\n"
