@@ -141,11 +141,12 @@ def _output(run: Recording, name: str) -> Iterator[tuple[int, str]]:
 
 def _after(train: Sequence[Pulse], number: int, rested: bool, rests_on: bool) -> str:
     pulse = train[number - 1]
+    lasted = pulse.duration or 0
     if len(train) == 1:
-        return f": it {'was off for' if rests_on else 'held'} {duration_text(pulse.duration)}"
+        return f": it {'was off for' if rests_on else 'held'} {duration_text(lasted)}"
     if number < len(train) or not rested:
-        return f" after {duration_text(pulse.duration)}"
-    span = duration_text(pulse.start + (pulse.duration or 0) - train[0].start)
+        return f" after {duration_text(lasted)}"
+    span = duration_text(pulse.start + lasted - train[0].start)
     return f": from first {'off to last on' if rests_on else 'on to last off'} {span}"
 
 
