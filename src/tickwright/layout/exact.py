@@ -2,9 +2,9 @@
 
 What a cell may hold: a block, a wire, a torch, an input's lever, an output's lamp. What is unsound is forbidden rather
 too often than too seldom (a wire is taken to point at every block beside it); what is needed is asked for in ways that
-are sure (on top, or pointing with nothing joined across). That a wire hears what it should by way of other wires is
-asked for in every two neighbours; larger groups of wires that only hear one another are found in an answer and then
-forbidden (`Encoding.loose`). "No layout" holds for these labels and these parts.
+are sure (on top, or pointing with nothing joined across). A wire hears what it should itself, or by way of at most
+`HOPS` other wires: a variable for each number of hops says so, so that no wires hear only one another. "No layout"
+holds for these labels, these parts and so many hops.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from tickwright.layout.contacts import CLIMBS
 from tickwright.layout.labels import Labels, Need, Source
 from tickwright.space import DIRECTIONS, FLANKS, HORIZONTAL, OPPOSITE, Cell, beside
 
+HOPS = 3  # wires between one that hears a source itself and one that hears it by others
 TORCH_SIDES = ("down", *HORIZONTAL)
 BLOCK, WIRE, TORCH, LEVER, LAMP = "block", "wire", "torch", "lever", "lamp"
 Place = Cell | str  # a cell of the box, or a side of it
@@ -80,8 +81,6 @@ class Encoding:
         for cell in self.cells:
             self._sound(cell)
         self._connections()
-        self._heard: dict[tuple[Cell, frozenset[Source]], int] = {}
-        self._ways: dict[int, list[int]] = {}
         self._pointed: dict[tuple[Cell, str], int] = {}
         self._carried: dict[tuple[Cell, str, frozenset[int]], int] = {}
         self._complete()
@@ -317,16 +316,12 @@ class Encoding:
 
     def _complete(self) -> None:
         needs = self.labels.needs
+        wanted = {need.sources for label in needs for need in label}
+        reached = {sources: self._reached(sources) for sources in sorted(wanted, key=sorted)}
         for cell, wires in self.wire.items():
             for label, var in wires.items():
                 for need in needs[label]:
-                    self._add(-var, self._hears(cell, need), *self.joined[cell].values())
-            for there, joined in self.joined[cell].items():
-                if cell < there:
-                    out = self._out((cell, there))
-                    for label, var in wires.items():
-                        for need in needs[label]:
-                            self._add(-var, -joined, self._hears(cell, need), self._hears(there, need), *out)
+                    self._add(-var, reached[need.sources][cell])
         for cell in self.cells:
             complete = {label: self._new() for label in self.labels.torch}
             for label, used in complete.items():
@@ -343,26 +338,33 @@ class Encoding:
                     given = [given for source, given in self._given(cell) if source in need.sources]
                     self._add(-var, *given, *self._provided(cell, need))
 
-    def _out(self, group: Iterable[Cell]) -> list[int]:
-        """The joins that lead out of a group of wires."""
-        inner = set(group)
-        return [var for cell in sorted(inner) for there, var in self.joined[cell].items() if there not in inner]
+    def _reached(self, sources: frozenset[Source]) -> dict[Cell, int]:
+        """Variables that hold only if a wire in the cell hears one of the sources, at most `HOPS` wires away."""
+        found = {cell: self._hears(cell, sources) for cell in self.wire}
+        for _ in range(HOPS):
+            before, found = found, self._fresh(self.wire)
+            for cell, var in found.items():
+                ways = [before[cell]]
+                for there, joined in self.joined[cell].items():
+                    way = self._new()
+                    self._add(-way, joined)
+                    self._add(-way, before[there])
+                    ways.append(way)
+                self._add(-var, *ways)
+        return found
 
-    def _hears(self, cell: Cell, need: Need) -> int:
-        """A variable that holds only if a wire in the cell hears one of the need's sources itself."""
-        key = (cell, need.sources)
-        if key not in self._heard:
-            var = self._heard[key] = self._new()
-            ways = [given for source, given in self._given(cell) if source in need.sources]
-            if cell in self._outer and self.through is not None and ("lever", self.through.comes) in need.sources:
-                ways.append(self._outer[cell])
-            for side in DIRECTIONS:
-                there = beside(cell, side)
-                if there in self.inside:
-                    ways += [strong for source, strong in self._strong(there) if source in need.sources]
-            self._add(-var, *ways)
-            self._ways[var] = ways
-        return self._heard[key]
+    def _hears(self, cell: Cell, sources: frozenset[Source]) -> int:
+        """A variable that holds only if a wire in the cell hears one of the sources itself."""
+        var = self._new()
+        ways = [given for source, given in self._given(cell) if source in sources]
+        if cell in self._outer and self.through is not None and ("lever", self.through.comes) in sources:
+            ways.append(self._outer[cell])
+        for side in DIRECTIONS:
+            there = beside(cell, side)
+            if there in self.inside:
+                ways += [strong for source, strong in self._strong(there) if source in sources]
+        self._add(-var, *ways)
+        return var
 
     def _provided(self, cell: Cell, need: Need) -> list[int]:
         """Ways that a block or lamp hears what is needed: strong power, a wire on top or pointing at it."""
@@ -397,26 +399,6 @@ class Encoding:
         return self._carried[key]
 
     # --- a model read back ---
-
-    def loose(self, model: Sequence[int]) -> list[list[int]]:
-        """Clauses against groups of wires of the model that hear only one another; none if the model is right."""
-        true = {var for var in model if var > 0}
-        found: list[list[int]] = []
-        seen: set[Cell] = set()
-        for cell in self.wire:
-            if cell in seen or self.is_wire[cell] not in true:
-                continue
-            group = [cell]
-            for here in group:
-                group += [there for there, var in self.joined[here].items() if var in true and there not in group]
-            seen |= set(group)
-            label = next(label for label, var in self.wire[cell].items() if var in true)
-            out = self._out(group)
-            for need in self.labels.needs[label]:
-                ways = [self._hears(here, need) for here in group]
-                if not any(true.intersection(self._ways[way]) for way in ways):
-                    found.append([*(-self.wire[here][label] for here in group), *ways, *out])
-        return found
 
     def plan_cells(self, model: Sequence[int]) -> tuple[dict[Cell, Part], dict[int, Cell], dict[str, Cell]]:
         """The parts of a model, the cell of each input's lever, and the cell of each output's lamp."""

@@ -31,11 +31,10 @@ MOST_LABELS = 34
 LEAST_SIDE, LONGEST_SIDE, LOWEST, TALLEST = 2, 9, 2, 4
 FAIR, TIGHTER, WIDER = 3.0, 0.8, 1.25
 THROUGH_ROOM = 2.2  # times as much, where a signal runs through
-BUDGET_SECONDS = 240.0
+BUDGET_SECONDS = 150.0
 POLL_SECONDS = 0.2
-CONFLICTS = 25_000  # of a try
-BUDGET = 400_000  # conflicts of all tries, those of larger boxes counted more
-BUDGET_A_SECOND = 1_700.0  # of the time there is: on a usual computer the conflicts end before the time does
+CONFLICTS = 50_000  # of a try
+BUDGET_A_SECOND = 3_000.0  # conflicts, those of larger boxes counted more: on a usual computer they end before the time
 TORCHES_SHARE = 0.25  # of the time, to find networks of few torches
 PLAIN_VOLUME = 40  # of a box whose conflicts count once
 AT_ONCE = 4  # tries of a batch
@@ -112,9 +111,8 @@ def search_of(
     variants = labels_for(network, begun + TORCHES_SHARE * seconds)
     if not variants:
         return None
-    left = seconds - (monotonic() - begun)
-    search = Search(network.inputs, variants, room, places, straight(rules), seed, left, told, through)
-    search.left = min(search.left, BUDGET_A_SECOND * seconds)
+    search = Search(network.inputs, variants, room, places, straight(rules), seed, begun + seconds, told, through)
+    search.left = BUDGET_A_SECOND * seconds
     return search
 
 
@@ -148,19 +146,20 @@ class Search:
         places: Mapping[str, Place],
         arriving_straight: bool,
         seed: int,
-        seconds: float,
+        deadline: float,
         told: Told | None,
         through: tuple[int, str] | None = None,
     ) -> None:
         self.inputs, self.variants, self.room, self.places = inputs, variants, room, places
         self.straight, self.seed, self.told, self.through = arriving_straight, seed, told, through
         self.runs: Through | None = None  # how the signal runs through the best layout
-        self.deadline = monotonic() + seconds
+        self.deadline = deadline  # of the monotonic clock
         self.tried: list[tuple[Cell, str]] = []
         self.dead: set[tuple[Cell, int]] = set()
         self.best: Found | None = None
         self.box: Cell | None = None
-        self.left = float(BUDGET)
+        self.found_with = 0  # the network of torches of the best layout
+        self.left = 0.0  # conflicts
         self.processes = max(1, min(MOST_PROCESSES, os.cpu_count() or 1))
         self.idle: list[_Worker] = []
         self.sizes = list(_boxes(room, places))
@@ -192,6 +191,7 @@ class Search:
             found = next(((one, a) for one, a in zip(tries, answers, strict=True) if not isinstance(a, str)), None)
             if found is not None:
                 self.box, self.best, self.runs = found[0].size, found[1], found[0].through
+                self.found_with = self.variants.index(found[0].labels)
                 batches = 0
             if "stopped" in answers or (self.best is None and batches >= GIVE_UP + len(self.dead)):
                 break
@@ -209,7 +209,7 @@ class Search:
             for number in range(len(self.variants))
             if (size, number) not in self.dead
         ]
-        alive.sort(key=lambda one: (abs(_volume(one[0]) - wanted) + _unevenness(one[0]), one))
+        alive.sort(key=lambda one: (abs(_volume(one[0]) - wanted) + _unevenness(one[0]), self._last(one[1]), one))
         chosen = alive[: 2 * AT_ONCE]
         tries = []
         for number in range(AT_ONCE if chosen else 0):
@@ -219,6 +219,10 @@ class Search:
             tries.append(Try(labels, self.inputs, size, self.places, self.straight, seed, CONFLICTS, through))
             self.left -= CONFLICTS * _volume(size) / PLAIN_VOLUME
         return tries
+
+    def _last(self, variant: int) -> int:
+        """Which turn a network of torches has: the one of the best layout comes first, before the first any."""
+        return (variant - self.found_with) % len(self.variants)
 
     def _through(self, size: Cell, seed: int) -> Through | None:
         """Where the signal runs through a box of that size: in a row near the middle, low or high."""
@@ -300,21 +304,14 @@ def solved(one: Try) -> Found | str:
     encoding = Encoding(one.labels, one.inputs, one.size, one.places, one.straight, one.through)
     clauses = [random.sample(clause, len(clause)) for clause in encoding.clauses]
     random.shuffle(clauses)
-    with Solver("glucose42", bootstrap_with=clauses) as solver:
-        while (left := one.conflicts - solver.accum_stats()["conflicts"]) > 0:
-            solver.conf_budget(left)
-            answer = solver.solve_limited()
-            if answer is None:
-                break
-            if not answer:
-                return "none"
-            model = solver.get_model()
-            wrong = encoding.loose(model)
-            if not wrong:
-                return encoding.plan_cells(model)
-            for clause in wrong:
-                solver.add_clause(clause)
-    return "not decided"
+    with Solver("cadical195") as solver:
+        solver.configure({"phase": 0})  # most cells hold none of what they may hold
+        solver.append_formula(clauses)
+        solver.conf_budget(one.conflicts)
+        answer = solver.solve_limited()
+        if answer is None:
+            return "not decided"
+        return encoding.plan_cells(solver.get_model()) if answer else "none"
 
 
 def _volume(size: Cell) -> int:
@@ -324,7 +321,7 @@ def _volume(size: Cell) -> int:
 def _unevenness(size: Cell) -> int:
     """How many cells of volume a box is put back for being long or flat: such boxes seldom hold what others hold."""
     x, y, z = size
-    return 6 * max(abs(x - y) - 1, 0) + 12 * max(3 - z, 0)
+    return 3 * max(abs(x - y) - 1, 0) + 12 * max(3 - z, 0)
 
 
 def _boxes(room: Cell | None, places: Mapping[str, Place]) -> Iterator[Cell]:
