@@ -7,7 +7,7 @@ import random
 import pytest
 
 from tickwright import choose, load_rules, run
-from tickwright.design import Design, Wish
+from tickwright.design import Design, Wish, answering
 from tickwright.design.answering import answer_to_second_press
 from tickwright.design.catalogue import recipes
 from tickwright.design.recipes import Goal, Recipe
@@ -92,3 +92,24 @@ def test_a_guard_left_out_is_caught_at_one_of_the_moments():
     trigger = find_trigger(setup, "press")
     alone = observe(setup, trigger)
     assert answer_to_second_press(setup, trigger, "lamp", alone, "any").effect == "mixed"
+
+
+@pytest.mark.parametrize(
+    "wish",
+    [
+        Wish(100, answer="ignored", output="line"),
+        Wish(40, answer="ignored", inverted=True, output="lamp"),
+        Wish(30, answer="restarts", output="line"),
+        Wish(46, answer="extends"),
+    ],
+)
+def test_a_second_press_is_judged_alike_on_both_engines(wish, monkeypatch):
+    best = choose(wish).designs[0]
+    setup = Setup(best.plan, load_rules())
+    trigger = find_trigger(setup, "press")
+    alone = observe(setup, trigger)
+    asked = [wish.answer, "any", *({"ignored", "extends"} - {wish.answer})]
+    fast = [answer_to_second_press(setup, trigger, best.output, alone, wanted) for wanted in asked]
+    assert fast[0].effect == wish.answer
+    monkeypatch.setattr(answering, "is_installed", lambda _: False)
+    assert [answer_to_second_press(setup, trigger, best.output, alone, wanted) for wanted in asked] == fast

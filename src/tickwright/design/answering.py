@@ -1,8 +1,8 @@
-"""What a second press does to a design, at many moments of its hold; long holds on the fast engine."""
+"""What a second press does to a design, at many moments of its hold; on the fast engine where there is one."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from tickwright.durations import time_text
@@ -11,17 +11,17 @@ from tickwright.measurement import Observation, Runs, Trigger, observe, retrigge
 from tickwright.measurement.measuring import kind_of
 from tickwright.measurement.observe import FirstPress
 from tickwright.measurement.press import press_stimuli
-from tickwright.measurement.pulses import pulses
+from tickwright.measurement.pulses import Pulse, pulses
 from tickwright.measurement.second_press import effect_of
 from tickwright.plan.setup import Setup
 
 __all__ = ["NOT_TRIED", "Answered", "answer_to_second_press"]
 
 NOT_TRIED = "not tried"
-MANY_STEPS = 250  # more steps in which something happens after a press: the fast engine tries most moments, if it can
 LONG_STEPS = 1_500  # more steps in which something happens after a press: the fast engine, or none, tries others
 FEW_PRESSES = 6
 AT_THE_ENDS = 80  # so many moments of a long hold are tried at its beginning, and at its end
+AT_ONCE = 100  # presses in one batch
 MOST_PRESSES, FEWEST_PRESSES = 400, 60
 A_TICK = 2  # steps
 OUT_WITHIN = 10  # steps after a second press, within which an output that restarts is at rest
@@ -49,35 +49,35 @@ def answer_to_second_press(setup: Setup, trigger: Trigger, output: str, alone: O
     offsets = range(trigger.length_steps, hold)
     if wanted == "restarts":
         return _restarts(setup, trigger, output, alone)
-    fast = alone.active_steps > MANY_STEPS and is_installed("fast")
+    if is_installed("fast"):
+        return _fast(setup, trigger, output, alone, offsets, wanted)
     if alone.active_steps > LONG_STEPS:
-        return _fast(setup, trigger, output, alone, offsets) if fast else Answered(NOT_TRIED, 0, len(offsets))
+        return Answered(NOT_TRIED, 0, len(offsets))
     runs = Runs()
-    for part in range(FEW_PRESSES) if wanted != "any" else ():
-        offset = offsets.start + len(offsets) * part // FEW_PRESSES
-        if offset < hold:
-            seen = observe(setup, trigger, again=(offset,), runs=runs)
-            effect = effect_of(first, seen.pulses(output), kind_of(seen, output))
-            if effect != wanted:
-                return Answered(f"{effect}, {time_text(offset)} after the first", part + 1, len(offsets))
-    if fast:
-        return _fast(setup, trigger, output, alone, offsets)
+    for part, offset in enumerate(_few(offsets) if wanted != "any" else ()):
+        seen = observe(setup, trigger, again=(offset,), runs=runs)
+        effect = effect_of(first, seen.pulses(output), kind_of(seen, output))
+        if effect != wanted:
+            return Answered(f"{effect}, {time_text(offset)} after the first", part + 1, len(offsets))
     found = retrigger(setup, trigger, [output], alone, runs)[output]
     effect = str(found.verdict)
     return Answered(effect, len(found.presses), len(offsets))
 
 
+def _few(offsets: range) -> list[int]:
+    """A few offsets, evenly spread, that most often tell enough."""
+    return [offsets[len(offsets) * part // FEW_PRESSES] for part in range(FEW_PRESSES)] if offsets else []
+
+
 def _restarts(setup: Setup, trigger: Trigger, output: str, alone: Observation) -> Answered:
     """Whether a press at every step of the hold, from a tick after it began on, puts the output out and begins anew."""
-    (first, *others), runs = alone.pulses(output), Runs()
+    first, *others = alone.pulses(output)
     begin = max(trigger.length_steps or 0, first.start) + A_TICK
     offsets = range(begin, first.start + (first.duration or 0))
     if others or not offsets:
         return Answered(NOT_TRIED, 0, 0)
-    press = FirstPress(setup, trigger, runs)
-    for offset in offsets:
-        press.advance(offset)
-        after = press.again(offset).pulses(output)
+    seen = (_after_fast if is_installed("fast") else _after)(setup, trigger, output, alone, offsets)
+    for offset, after, _ in seen:
         if len(after) != 2 or after[0].start != first.start or after[1] != (first.start + offset, first.duration):
             return Answered(f"another, {time_text(offset)} after the first", offset - begin + 1, len(offsets))
         if after[0].start + (after[0].duration or 0) > offset + OUT_WITHIN:
@@ -102,24 +102,48 @@ def moments_tried(offsets: range, most: int) -> Iterator[int]:
     yield from offsets[-ends:]
 
 
-def _fast(setup: Setup, trigger: Trigger, output: str, alone: Observation, offsets: range) -> Answered:
+Seen = Iterator[
+    tuple[int, list[Pulse], str]
+]  # offsets of a second press, the output's pulses, and of which kind they are
+
+
+def _after(setup: Setup, trigger: Trigger, output: str, _: Observation, offsets: Sequence[int]) -> Seen:
+    """What a second press at each of these offsets gives, on the reference engine."""
+    press = FirstPress(setup, trigger, Runs())
+    for offset in offsets:
+        press.advance(offset)
+        seen = press.again(offset)
+        yield offset, seen.pulses(output), kind_of(seen, output)
+
+
+def _after_fast(setup: Setup, trigger: Trigger, output: str, alone: Observation, offsets: Sequence[int]) -> Seen:
+    """The same on the fast engine, so many offsets at once."""
     from tickwright.engine.native import Simulation, further
 
-    rest = alone.rest_steps or 0
-    most = max(FEWEST_PRESSES, min(MOST_PRESSES, MOST_STEPS // (2 * rest + 1)))
-    tried = list(moments_tried(offsets, most))
-    at = alone.pressed_at
+    at, away = alone.pressed_at, alone.rest(output) == "on"
     sim = Simulation(setup, watch={output: setup.plan.outputs[output]}, stimuli=press_stimuli(trigger, at))
     sim.advance(at)
-    until = at + 3 * rest + offsets.stop
+    for first in range(0, len(offsets), AT_ONCE):
+        some = offsets[first : first + AT_ONCE]
+        until = at + 3 * (alone.rest_steps or 0) + some[-1] + 1
+        seen = further(sim, [press_stimuli(trigger, at + offset) for offset in some], until)
+        for offset, found in zip(some, seen, strict=True):
+            shown = {-1: alone.changes[output][0][1]}
+            shown |= {step - at: value for step, place, value in found.changes if place == 0 and step >= at}
+            after = pulses((step, int((value > 0) != away)) for step, value in shown.items())
+            kind = "one-shot" if found.at_rest and len(after) == 1 else "train" if found.at_rest else "undecided"
+            yield offset, after, kind
+
+
+def _fast(setup: Setup, trigger: Trigger, output: str, alone: Observation, offsets: range, wanted: str) -> Answered:
+    most = max(FEWEST_PRESSES, min(MOST_PRESSES, MOST_STEPS // (2 * (alone.rest_steps or 0) + 1)))
     first = alone.pulses(output)
-    effects = set()
-    for found in further(sim, [press_stimuli(trigger, at + offset) for offset in tried], until):
-        shown = {-1: alone.changes[output][0][1]}
-        shown |= {step - at: value for step, place, value in found.changes if place == 0 and step >= at}
-        after = pulses(list(shown.items()))
-        kind = "one-shot" if found.at_rest and len(after) == 1 else "train" if found.at_rest else "undecided"
+    few = _few(offsets) if wanted != "any" else []
+    for part, (offset, after, kind) in enumerate(_after_fast(setup, trigger, output, alone, few)):
         effect = effect_of(first, after, kind)
-        effects.add(effect)
-    effect = effects.pop() if len(effects) == 1 else "mixed"
+        if effect != wanted:
+            return Answered(f"{effect}, {time_text(offset)} after the first", part + 1, len(offsets))
+    tried = list(moments_tried(offsets, most))
+    effects = {effect_of(first, after, kind) for _, after, kind in _after_fast(setup, trigger, output, alone, tried)}
+    effect = effects.pop() if len(effects) == 1 else "ignored" if not effects else "mixed"
     return Answered("mixed" if effect == "other" else effect, len(tried), len(offsets))
