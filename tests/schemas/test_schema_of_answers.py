@@ -179,6 +179,19 @@ def test_every_brief_is_answered_by_the_schema(call, brief, tmp_path):
     assert answered(call, "compose", EXAMPLES / "briefs" / f"{brief}.toml", "--save", tmp_path, "--minutes", "0.0001")
 
 
+def test_a_characterised_module_keeps_to_the_schema(call):
+    found = answered(call, "characterise", "tile:not", "--rules", "standard")
+    assert found["arcs"][0] == {
+        "input": "a",
+        "edge": "on",
+        "output": "out",
+        "to": "off",
+        "least_steps": 2,
+        "most_steps": 2,
+    }
+    assert (found["orders"], found["states"]) == (10, 2)
+
+
 def test_a_composed_and_a_placed_answer_keep_to_the_schema(call, tmp_path):
     brief = tmp_path / "lamp.toml"
     brief.write_text(BRIEF, encoding="utf-8")

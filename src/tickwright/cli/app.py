@@ -26,7 +26,8 @@ from tickwright.errors import reason
 
 COMMANDS = (
     "run", "measure", "check", "chart", "bill", "compare", "choose", "compose", "prove", "diagnose", "explain", "why",
-    "tune", "sweep", "place", "discover", "sheet", "export", "parts", "rules", "schema", "workbench", "demo",
+    "tune", "sweep", "place", "characterise", "discover", "sheet", "export", "parts", "rules", "schema",
+    "workbench", "demo",
 )  # fmt: skip
 
 typer.core.HAS_RICH = False  # plain help, and usage errors of one message; else help shows "\\[default"

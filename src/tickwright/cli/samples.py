@@ -77,6 +77,9 @@ SAMPLES: dict[str, tuple[Sample, ...]] = {
     "place": (
         Sample("place examples/netlists/c17.blif --save laid", "a netlist laid as blocks"),
     ),
+    "characterise": (
+        Sample("characterise tile:re", "how fast a flip-flop of our shelf is, and what its inputs need"),
+    ),
     "sheet": (
         Sample("sheet examples/stacked-loop-3.toml -o landing", "all that is needed to build it, in one folder"),
         Sample("sheet examples/latch.toml --dry-run", "only say what would be written"),

@@ -11,11 +11,14 @@ from tickwright.layout.model import Instance, Layout, Net, Pin, Port, Tile
 from tickwright.lazy import lazy_exports
 
 if TYPE_CHECKING:
+    from tickwright.layout.characterising import Characteristics, characterise
     from tickwright.layout.hearing import hearing_faults
     from tickwright.layout.laying import Told, lay, route
     from tickwright.layout.placed import Placed, place_network
+    from tickwright.layout.tiles import named_tile
 
 __all__ = [
+    "Characteristics",
     "Instance",
     "Layout",
     "Net",
@@ -24,13 +27,21 @@ __all__ = [
     "Port",
     "Tile",
     "Told",
+    "characterise",
     "hearing_faults",
     "lay",
+    "named_tile",
     "place_network",
     "route",
 ]
 
 __getattr__ = lazy_exports(
     __name__,
-    {"hearing": ("hearing_faults",), "laying": ("Told", "lay", "route"), "placed": ("Placed", "place_network")},
+    {
+        "characterising": ("Characteristics", "characterise"),
+        "hearing": ("hearing_faults",),
+        "laying": ("Told", "lay", "route"),
+        "placed": ("Placed", "place_network"),
+        "tiles": ("named_tile",),
+    },
 )

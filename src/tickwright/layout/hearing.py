@@ -36,8 +36,22 @@ class Alone(NamedTuple):
     drives: Mapping[str, Heard]
 
 
-def alone(tile: Tile, rules: RuleSet) -> Alone:
-    """What the parts and outputs of a tile hear when it lies alone, with a lever at each of its inputs."""
+class Bench(NamedTuple):
+    """A tile laid alone, a lever at the wire before each of its inputs, a wire before each output.
+
+    `levers`, `wires` (those before inputs) and `probes` say where these are, `back` gives the cell of the tile that
+    came to lie in a cell.
+    """
+
+    plan: Plan
+    levers: Mapping[str, Cell]
+    wires: Mapping[str, Cell]
+    probes: Mapping[str, Cell]
+    back: Mapping[Cell, Cell]
+
+
+def on_bench(tile: Tile) -> Bench:
+    """The tile with levers and wires at its ports; a block is put under each that has nothing to stand on."""
     low = tile.box[0]
     offset = (SHIFT - low[0], SHIFT - low[1], SHIFT - low[2])
 
@@ -45,7 +59,8 @@ def alone(tile: Tile, rules: RuleSet) -> Alone:
         return (cell[0] + offset[0], cell[1] + offset[1], cell[2] + offset[2])
 
     cells = {shifted(cell): part for cell, part in tile.plan.cells.items()}
-    stub: dict[Cell, str] = {}
+    levers: dict[str, Cell] = {}
+    wires: dict[str, Cell] = {}
     probes: dict[str, Cell] = {}
     for name, port in tile.ports.items():
         here = shifted(port.access[0])
@@ -58,26 +73,33 @@ def alone(tile: Tile, rules: RuleSet) -> Alone:
         lever = along(here, side, 1)
         cells[lever] = Part("lever", "down")
         cells.setdefault(beside(lever, "down"), Part("block"))
-        stub[lever] = name
-    circuit = circuit_of(Setup(Plan(cells), rules))
-    back = {shifted(cell): cell for cell in tile.plan.cells}
+        levers[name], wires[name] = lever, here
+    return Bench(Plan(cells), levers, wires, probes, {shifted(cell): cell for cell in tile.plan.cells})
+
+
+def alone(tile: Tile, rules: RuleSet) -> Alone:
+    """What the parts and outputs of a tile hear when it lies alone, with a lever at each of its inputs."""
+    bench = on_bench(tile)
+    stub = {lever: name for name, lever in bench.levers.items()}
+    circuit = circuit_of(Setup(bench.plan, rules))
+    there = {cell: shifted for shifted, cell in bench.back.items()}
 
     def heard(sources: Iterable[int]) -> Heard:
         found: set[tuple[str, Cell | str]] = set()
         for source in sources:
             cell = circuit.cells[source]
-            found.add(("port", stub[cell]) if cell in stub else ("cell", back[cell]))
+            found.add(("port", stub[cell]) if cell in stub else ("cell", bench.back[cell]))
         return frozenset(found)
 
     ears = {}
     for cell, part in tile.plan.cells.items():
         if part.kind in HEARING:
-            actor = circuit.index[shifted(cell)]
+            actor = circuit.index[there[cell]]
             ears[cell] = Ear(
                 heard(source for source, _ in circuit.power.of(actor)),
                 heard(source for source, _ in circuit.flank.of(actor)),
             )
-    drives = {name: heard(source for source, _, _ in circuit.hears(cell)) for name, cell in probes.items()}
+    drives = {name: heard(source for source, _, _ in circuit.hears(cell)) for name, cell in bench.probes.items()}
     return Alone(ears, drives)
 
 

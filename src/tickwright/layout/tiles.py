@@ -5,10 +5,10 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
-from tickwright.errors import UsageError
+from tickwright.errors import UsageError, near
 from tickwright.layout.model import Port, Tile
 from tickwright.plan import load
-from tickwright.plan.modules import SHELF
+from tickwright.plan.modules import SHELF, SHELF_MARK
 from tickwright.space import Cell
 
 # Cells that must stay empty beside a line, so that what it is joined to later finds room.
@@ -24,6 +24,21 @@ def load_tile(path: str | Path, keep_outs: frozenset[Cell] = frozenset()) -> Til
     if not plan.ports:
         raise UsageError(f'"{path}" has no [ports]: a tile names where its nets come in.')
     return Tile(Path(path).stem, plan, {name: Port(*port) for name, port in plan.ports.items()}, keep_outs)
+
+
+def named_tile(name: str) -> Tile:
+    """The tile of a plan file, or of "tile:NAME" on our shelf. Raises as `load_tile`, and UsageError for no such tile.
+
+    >>> named_tile("tile:not").name
+    'not'
+    """
+    if not name.startswith(SHELF_MARK):
+        return load_tile(name)
+    kind = name.removeprefix(SHELF_MARK)
+    known = sorted(one.stem for one in SHELF.glob("*.toml"))
+    if kind not in known:
+        raise UsageError(f'There is no tile "{kind}" on the shelf.{near(kind, known)}')
+    return gate_tile(kind)
 
 
 @cache

@@ -37,6 +37,7 @@ COMMANDS: dict[str, tuple[tuple[str, str], ...]] = {
     "tune": (("tune", "with --hold"), ("tune_chart", "with --chart")),
     "sweep": (("sweep", ""), ("sweep_left", "with --dry-run")),
     "place": (("place", ""),),
+    "characterise": (("characterise", ""),),
     "discover": (("discover", ""),),
     "sheet": (("sheet", ""),),
     "export": (("export", ""),),
