@@ -134,9 +134,9 @@ int32_t tw_monitored_walk(tw_monitored *m, int64_t most, int64_t limit, int32_t 
             return TW_WALKED_ALL;
         if (m->expanded >= limit)
             return TW_WALK_LIMIT;
-        int32_t status = expand_couple(m, at);
-        if (status != TW_DONE)
-            return status;
+        int32_t walked = expand_couple(m, at);
+        if (walked != TW_DONE)
+            return walked;
     }
     return TW_MORE;
 }
