@@ -168,7 +168,7 @@ def test_up_to_six_plans_are_compared_on_one_clock(folder):
         await user.should_see("7 × 2 × 2")  # the box of the flat loop of six
         session.compared["stacked"] = load(EXAMPLES / "stacked-loop-3.toml")
         user.find("Work out the figures").click()
-        await sees(user, "flat-loop-6 and not stacked: ")
+        await sees(user, "flat-loop-6 against stacked: ")
         await sees(user, '"flat-loop-6" makes 7 turns of 0.6 s, "stacked" 14 of 0.3 s.')  # by hand: six and three ticks
         session.compared.pop("stacked")
         plan = session.document.plan

@@ -89,11 +89,12 @@ def command(
 def _show(rows: list[Compared], wanted: int | None, reasons: Sequence[str]) -> None:
     """What differs and what is the same, the plans as columns; what is better in a row has a + before it."""
     names = short_names([row.plan for row in rows])
-    print(styled(_sentence(rows, names), "bold"))
+    print(styled(fill(_sentence(rows, names), window_width(), break_on_hyphens=False), "bold"))
     for line in reasons:
-        print(fill(line, window_width(), initial_indent="  ", subsequent_indent="  "))
+        print(fill(line, window_width(), initial_indent="  ", subsequent_indent="    ", break_on_hyphens=False))
     table = [(head, [one(row) for row in rows], better) for head, one, better in _PROPERTIES]
-    kept = [(head, texts, better) for head, texts, better in table if set(texts) != {"-"}]
+    own = any(row.price != row.parts for row in rows)  # whether prices are the user's
+    kept = [line for line in table if set(line[1]) != {"-"} and (own or line[0] != "price")]
     differ = [line for line in kept if len(set(line[1])) > 1]
     same = [f"{head} {texts[0]}" for head, texts, _ in kept if len(set(texts)) == 1]
     if wanted is None:
@@ -153,7 +154,7 @@ def _sentence(rows: list[Compared], names: list[str]) -> str:
     if len(rows) != 2:
         return text
     smaller, larger = (0, 1) if rows[0].parts <= rows[1].parts else (1, 0)
-    return f"{text} {names[smaller]} and not {names[larger]}: {tell_apart(rows[smaller], rows[larger]).text}."
+    return f"{text} {names[smaller]} against {names[larger]}: {tell_apart(rows[smaller], rows[larger]).text}."
 
 
 def _fitting(widths: list[int], room: int) -> Iterator[tuple[int, int]]:

@@ -35,7 +35,7 @@ def against_text(names: tuple[str, str], dossiers: tuple[Dossier, Dossier], bill
     >>> plans = [load(examples_folder() / f"{name}.toml") for name in ("flat-loop-4", "stacked-loop-3")]
     >>> text = against_text(("A", "B"), tuple(map(gather, plans)), tuple(map(priced_bill, plans)))
     >>> text.partition(": ")[0], "fewer" in text
-    ('B and not A', True)
+    ('B against A', True)
     """
     rows = [_figures(dossier, bill) for dossier, bill in zip(dossiers, bills, strict=True)]
     if rows[0] is None or rows[1] is None:
@@ -43,7 +43,7 @@ def against_text(names: tuple[str, str], dossiers: tuple[Dossier, Dossier], bill
     (this, name), (that, other) = sorted(
         zip((rows[0], rows[1]), names, strict=True), key=lambda row: (row[0].parts, row[0].box)
     )
-    text = f"{name} and not {other}: {tell_apart(this, that).text}."
+    text = f"{name} against {other}: {tell_apart(this, that).text}."
     return f"{text[0].upper()}{text[1:]}"
 
 

@@ -167,7 +167,7 @@ def _pair(one: Material, other: Material, names: tuple[str, str]) -> Iterator[Sl
     }
     picture = timing_chart(runs) if any(run.trace.names for run in runs.values()) else None
     for at in range(0, len(lines), MOST_LINES):
-        yield Slide("This and not that", lines[at : at + MOST_LINES], picture)
+        yield Slide("One against the other", lines[at : at + MOST_LINES], picture)
 
 
 def _questions(question: Question, number: int) -> Iterator[Slide]:

@@ -40,7 +40,7 @@ class ChoosePanel:
         self.pictures: list[tuple[str, ...]] = []
         with ui.element("section").classes("card wish").props('aria-label="Wish"'):
             self.form = WishForm(page.session)
-            self.job = JobView(page, "Find designs", self._ask, self._take, keeps=True)
+            self.job = JobView(page, "Find designs", self._ask, self._take, keeps=True, kind="main")
         self.said = ui.element("div").classes("said-line").props("aria-live=polite")
         self.grid = ui.element("div").classes("cards")
         with ui.element("details").classes("card all-figures hidden") as self.more:

@@ -39,6 +39,7 @@ class ComparePanel:
         self.session = page.session
         self._shown: list[str] = []
         with ui.element("div").classes("stack"):
+            self.told = ui.element("div").classes("stack differs").props("aria-live=polite")
             heading("Compare up to six plans on one clock")
             with ui.element("div").classes("row-line"):
                 self.add = choice("Add a plan", [], None, self._add).classes("narrow").mark("compare-add")
@@ -91,6 +92,7 @@ class ComparePanel:
     def _lay_out(self) -> None:
         plans = self.session.compared
         self._shown = list(plans)
+        self.told.clear()
         self.boards.clear()
         with self.boards:
             for name, plan in plans.items():
@@ -161,9 +163,10 @@ class ComparePanel:
 
     def _show_figures(self, found: tuple[tuple[Compared, ...], tuple[str, ...]]) -> None:
         rows, said = found
-        with ui.element("div").classes("stack differs"):
-            for sentence in said:
-                ui.label(sentence)
+        self.told.clear()
+        with self.told:
+            for number, sentence in enumerate(said):
+                ui.label(sentence).classes("answer-line" if number == 0 else "hint")
         with ui.element("div").classes("scroll").props('role="group" aria-label="Figures" tabindex="0"'):
             table(HEADS, [_row(row) for row in rows])
 

@@ -120,7 +120,8 @@ class FilesPanel:
         at = datetime.datetime.fromtimestamp(plan.changed, tz=datetime.UTC).astimezone()
         with ui.element("article").classes("card plan-card").props(f'aria-label="{plan.name}"'):
             if card is None:
-                ui.element("div").classes("card-picture")
+                with ui.element("div").classes("card-picture"):
+                    ui.label("being run and drawn …").classes("hint")
             elif card.pictures:
                 show_pictures(self.urls[_key(plan)], f"{plan.name}, {card.view}")
             with ui.element("h3"):

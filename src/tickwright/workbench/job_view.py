@@ -32,6 +32,7 @@ class JobView:
         ask: Callable[[], tuple[Any, ...] | None],
         show: Callable[[Any], None],
         keeps: bool = False,
+        kind: str = "plain",
     ) -> None:
         self.page = page
         self.ask = ask
@@ -41,7 +42,7 @@ class JobView:
         self.said = ""
         self.began = 0.0
         with ui.element("div").classes("row-line"):
-            self.start = button(title, self.run)
+            self.start = button(title, self.run, kind=kind)
             self.stop = button("Stop", self.end, kind="danger")
             self.progress = ui.label("").classes("hint").props("role=status")
         self.result = ui.element("div").classes("stack")

@@ -48,7 +48,7 @@ class PublishPanel:
                 self.sheet_name = field("Folder for it").mark("sheet-name")
                 self.sheet = JobView(page, "Make the whole sheet", self._ask_sheet, self._save_sheet)
             with ui.element("div").classes("card preview").props('role="region" aria-label="Preview"') as self.preview:
-                ui.label("Nothing is made yet.").classes("hint")
+                ui.label("Choose what to make, and press “Make it and look”: it is shown here.").classes("hint")
 
     def show(self) -> None:
         """Show the panel for the plan as it is."""

@@ -188,7 +188,7 @@ def rank(
 
     rows = tuple(compare(plans, hold_steps, sort=sort))
     first, *others = rows
-    said = [f"{first.plan} and not {other.plan}: {tell_apart(first, other).text}." for other in others]
+    said = [f"{first.plan} against {other.plan}: {tell_apart(first, other).text}." for other in others]
     short = [row.hold_steps is not None and row.hold_steps <= LONGEST_CONTRASTED_STEPS for row in rows]
     if len(rows) == 2 and all(short):
         one, two = (why(plans[row.plan], row.trigger, row.output) for row in rows)
