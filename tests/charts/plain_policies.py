@@ -180,12 +180,10 @@ def _extends(seen: list[bool], first: list[bool], step: int, by: int) -> bool:
 
 
 def _restarts(seen: list[bool], first: list[bool], step: int, by: int) -> bool:
-    """At rest in the first half second where it was away; from then on all is the first run, moved."""
+    """At rest at some time in the first half second; from then on all is the first run, moved."""
     steps = len(seen)
     moved = [t >= by and first[t - by] for t in range(steps)]
-    if not seen[step - 1]:
-        return seen[step:] == moved[step:]
-    rest = [t for t in range(step, step + HALF_A_SECOND + 1) if not seen[t]]
+    rest = [t for t in range(step - 1, step + HALF_A_SECOND + 1) if not seen[t]]
     return any(seen[t + 1 :] == moved[t + 1 :] for t in rest)
 
 

@@ -357,12 +357,7 @@ class _Base:
             moved = [(begin + by, None if end is None else end + by) for begin, end in spans]
             rests_on = self.timeline.rests_on[name]
             wave = tried.timeline.outputs[name]
-            if wave.at(step - 1) == rests_on:  # it was at rest, and has only to begin anew
-                differs = self._differ(name, tried, moved, step)
-                if differs is not None:
-                    return f"does not restart {name}, which differs at {duration_text(differs)}"
-                continue
-            rest = [at for at in range(step, step + NOTICE_STEPS + 1) if wave.at(at) == rests_on]
+            rest = [at for at in range(step - 1, step + NOTICE_STEPS + 1) if wave.at(at) == rests_on]
             if not rest:
                 return f"does not bring {name} to rest within {duration_text(NOTICE_STEPS)}"
             differs = self._differ(name, tried, moved, rest[-1] + 1)

@@ -332,7 +332,7 @@ class ChartMonitor(MachineMonitor):
             for place, output in enumerate(self.outputs):
                 away = before[place] != self.rests_on[output]
                 if output in self.spanned and output not in self.on_while:
-                    outputs[place] = Shown((), False, NOTICE_STEPS + 1 if away else 0)
+                    outputs[place] = Shown((), False, NOTICE_STEPS + 1 if away else 0, slack=NOTICE_STEPS + 1)
         accepted.append(Event(name, "trigger", "worked"))
         policies[number] = (first, 0, None, False)
 
@@ -359,7 +359,7 @@ class ChartMonitor(MachineMonitor):
             one._replace(begin=max(one.begin - 1, -self.horizon), end=None if one.end is None else one.end - 1)
             for one in shown.raw
         )
-        return shown._replace(raw=raw, grace=max(shown.grace - 1, 0))
+        return shown._replace(raw=raw, grace=max(shown.grace - 1, 0), slack=max(shown.slack - 1, 0))
 
     @property
     def horizon(self) -> int:
@@ -503,6 +503,8 @@ class ChartMonitor(MachineMonitor):
             if away:
                 return shown
             shown = shown._replace(grace=0)
+        if away and shown.slack > 1 and not shown.begun and all(raw.begin > 0 for raw in shown.raw):
+            return shown._replace(grace=shown.slack)  # what an earlier press began in the steps since the last
         if name in self.free:
             inside = [
                 raw for raw in shown.raw

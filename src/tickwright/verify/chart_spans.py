@@ -31,6 +31,7 @@ class Running(NamedTuple):
 class Shown(NamedTuple):
     """What is wanted of one output, whether the seen span is the first wanted one, and how long it had no match yet.
 
+    For `grace` steps it may be away from rest as it was at a further press; `slack` is that for what begins in them.
     `missed` are (claim, clause) of spans that were not seen, and are not wanted if their `until` never comes.
     """
 
@@ -38,6 +39,7 @@ class Shown(NamedTuple):
     begun: bool = False
     grace: int = 0
     missed: frozenset[tuple[int, int]] = frozenset()
+    slack: int = 0
 
 
 def in_order(raws: Iterable[Raw]) -> tuple[Raw, ...]:

@@ -144,7 +144,7 @@ def finished(brief: Brief, network: Network, laid: Laid) -> Plan:
         cells, {name: triggers[name] for name in brief.inputs}, {name: outputs[name] for name in brief.outputs},
         (), brief.title, brief.rule_names[0], part_outputs=doors, machines=machines,
     )  # fmt: skip
-    return replace(plan, charts=charts_for(brief, machines))
+    return replace(plan, charts=charts_for(brief))
 
 
 def _check(plan: Plan, brief: Brief, longest: int) -> list[ChartVerdict]:

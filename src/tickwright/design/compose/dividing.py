@@ -1,8 +1,8 @@
-"""A brief in two: what follows from machines, and the spans that follow from acts."""
+"""What of a brief follows from machines, and what machines look and listen to."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from tickwright.charts.notation import (
     Automaton,
@@ -11,10 +11,8 @@ from tickwright.charts.notation import (
     Condition,
     Either,
     Has,
-    Not,
     While,
     condition_atoms,
-    names_in,
 )
 from tickwright.design.compose.brief import Brief
 from tickwright.design.compose.refusing import refuse
@@ -29,18 +27,6 @@ class Follows:
     states: frozenset[str]
     late_steps: int
     claim: Claim
-
-
-def span_part(brief: Brief) -> Brief:
-    """The brief without machines, what shows them and the triggers that work them."""
-    if not brief.machines:
-        return brief
-    shown = {one.output for one in followers(brief)}
-    moved = machine_triggers(brief)
-    inputs = {name: end for name, end in brief.inputs.items() if name not in moved}
-    outputs = {name: end for name, end in brief.outputs.items() if name not in shown}
-    claims = tuple(one for one in brief.claims if one.name not in shown and one.name not in moved)
-    return replace(brief, inputs=inputs, outputs=outputs, claims=claims, machines=(), automata=())
 
 
 def machine_triggers(brief: Brief) -> tuple[str, ...]:
@@ -61,17 +47,13 @@ def followers(brief: Brief) -> list[Follows]:
     for claim in brief.claims:
         if claim.name in moved and claim.is_policy:
             raise refuse(claim, f"{claim.name} works a machine, which says itself what a further act does")
-        names = names_in(claim)
         if claim.is_policy or not brief.machines:
             continue
         if not any(isinstance(one, While) for one in claim.clauses):
-            if any(name in moved or kind == "machine" for name, kind in names.items()):
-                why = 'spans beside a machine of the same trigger are not composed: write "on while MACHINE is STATE"'
-                raise refuse(claim, why)
             continue
         (clause,) = [one for one in claim.clauses if isinstance(one, While)]
         atoms = list(condition_atoms(clause.condition))
-        if len(atoms) == 1 and atoms[0].kind == "trigger" and atoms[0].name not in moved:
+        if all(atom.kind != "machine" for atom in atoms):
             continue
         if any(atom.kind != "machine" for atom in atoms) or len({atom.name for atom in atoms}) != 1:
             raise refuse(claim, "an output can follow the states of one machine: name no other and nothing else")
@@ -95,30 +77,6 @@ def holds(condition: Condition, state: str) -> bool:
     if isinstance(condition, Either):
         return any(holds(part, state) for part in condition.parts)
     return not holds(condition.inner, state)
-
-
-def literals(condition: Condition | None) -> tuple[tuple[str, bool], ...] | None:
-    """The levels of triggers that must all be on (True) or off (False); None if it is something else.
-
-    >>> literals(Both((Has("safe", "trigger"), Not(Has("stop", "trigger")))))
-    (('safe', True), ('stop', False))
-    """
-    if condition is None:
-        return ()
-    if isinstance(condition, Has):
-        return ((condition.name, condition.on),) if condition.kind == "trigger" else None
-    if isinstance(condition, Not) and isinstance(condition.inner, Has):
-        inner = condition.inner
-        return ((inner.name, not inner.on),) if inner.kind == "trigger" else None
-    if isinstance(condition, Both):
-        found: list[tuple[str, bool]] = []
-        for part in condition.parts:
-            more = literals(part)
-            if more is None:
-                return None
-            found += more
-        return tuple(found)
-    return None
 
 
 def reachable(machine: Automaton) -> tuple[str, ...]:

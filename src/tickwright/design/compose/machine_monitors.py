@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from tickwright.charts.notation import Automaton, Both, Condition, Either, Has, Not, Transition, condition_atoms
-from tickwright.design.compose.brief import Brief
-from tickwright.design.compose.dividing import Follows, followers, machine_triggers
+from tickwright.design.compose.dividing import Follows
+from tickwright.design.compose.lowering import Lowered
 from tickwright.design.compose.monitors import DOOR_OFF, LAMP_OFF, Monitor
 from tickwright.design.compose.network import Network
 
@@ -39,14 +39,14 @@ class MachineMonitor:
     triggers: tuple[str, ...]
     deaf: int
     bound: str
-    ordered: frozenset[str]  # states in which an act is taken, and not a wait that ends in its step
+    ordered: dict[str, bool]  # states in which an act is taken, and not a wait that ends in its step; or the reverse
     cannot: str | None = None
     start: Hashable = ()
 
     def __post_init__(self) -> None:
         self.outputs = tuple(one.output for one in self.follows)
-        self.horizon = max(one.late_steps for one in self.follows) + 4
-        self.horizon += max(one.claim.give_or_take_steps for one in self.follows)
+        self.horizon = max((one.late_steps for one in self.follows), default=-4) + 4
+        self.horizon += max((one.claim.give_or_take_steps for one in self.follows), default=0)
         waits = [one.after_steps or 0 for one in self.machine.transitions]
         self.cap = max(self.horizon, self.deaf, *waits) + 1
         looked = {atom.name for one in self.machine.transitions for atom in condition_atoms(one.condition)}
@@ -62,16 +62,10 @@ class MachineMonitor:
         stands, levels = state
         if not stands:
             return state, tuple(None for _ in self.outputs)
-        here = [bool(level) for level in shown[len(self.outputs) : len(self.outputs) + len(self.triggers)]]
-        now = tuple(
-            (level, 0 if level != old else min(since + 1, RACE + 1))
-            for level, (old, since) in zip(here, levels, strict=True)
-        )
-        fallen = [name for name, level, (old, _) in zip(self.triggers, here, levels, strict=True) if old and not level]
-        events = [*((name, "worked") for name in worked), *((name, "released") for name in fallen)]
+        now, events = self.heard(levels, worked, shown[len(self.outputs) :])
         after: dict[Stands, tuple[bool | None, ...]] = {}
         for one in stands:
-            for following in self._moves(one, events, now):
+            for following in self.moves(one, events, now):
                 if following is None:
                     return (frozenset(), now), tuple(None for _ in self.outputs)
                 after[following] = self._wanted(following)
@@ -88,7 +82,19 @@ class MachineMonitor:
         """Whether nothing is judged in this state, nor ever after."""
         return not state[0]
 
-    def _moves(
+    def heard(
+        self, levels: Sequence[tuple[bool, int]], worked: tuple[str, ...], shown: Sequence[int]
+    ) -> tuple[tuple[tuple[bool, int], ...], list[tuple[str, str]]]:
+        """The triggers' levels with how long they have been so, and what was worked or let go in this step."""
+        here = [bool(level) for level in shown[: len(self.triggers)]]
+        now = tuple(
+            (level, 0 if level != old else min(since + 1, RACE + 1))
+            for level, (old, since) in zip(here, levels, strict=True)
+        )
+        fallen = [name for name, level, (old, _) in zip(self.triggers, here, levels, strict=True) if old and not level]
+        return now, [*((name, "worked") for name in worked), *((name, "released") for name in fallen)]
+
+    def moves(
         self, one: Stands, events: Sequence[tuple[str, str]], levels: Sequence[tuple[bool, int]]
     ) -> Iterator[Stands | None]:
         """How it may stand after this step; None where an act comes in the one step that is left open."""
@@ -118,16 +124,16 @@ class MachineMonitor:
                 return
             if self._holds(transition.condition, levels):
                 found.append(transition)
-        for transition in self._may(found, state in self.ordered):
+        for transition in self._may(found, self.ordered.get(state)):
             entries = ((0, transition.to), *aged)
             yield Stands(self._kept(entries), True)
         if not found:
             yield Stands(self._kept(aged), one.moved)
 
-    def _may(self, found: Sequence[Transition], ordered: bool) -> list[Transition]:
-        """Of each event that falls now, the first listed transition; where acts go before waits, of the acts alone."""
-        acts = [one for one in found if one.after_steps is None]
-        by_event = {(one.event, one.after_steps): one for one in reversed(acts if ordered and acts else found)}
+    def _may(self, found: Sequence[Transition], acts_first: bool | None) -> list[Transition]:
+        """Of each event that falls now, the first listed transition; of acts or waits alone where these go first."""
+        first = [one for one in found if (one.after_steps is None) == acts_first]
+        by_event = {(one.event, one.after_steps): one for one in reversed(first or found)}
         return list(by_event.values())
 
     def _kept(self, entries: tuple[tuple[int, str], ...]) -> tuple[tuple[int, str], ...]:
@@ -173,35 +179,47 @@ class MachineMonitor:
         return one.entries[-1][1]
 
 
-def machine_monitors(brief: Brief, network: Network) -> list[Monitor]:
+def machine_monitors(low: Lowered, network: Network) -> list[Monitor]:
     """A monitor for each machine that an output follows."""
     found: list[Monitor] = []
-    shown = followers(brief)
-    for machine in brief.automata:
-        mine = tuple(one for one in shown if one.machine == machine.name)
-        if not mine:
-            continue
-        used = {one.event.name for one in machine.transitions if one.event is not None}
-        used |= {atom.name for one in machine.transitions for atom in condition_atoms(one.condition)}
-        triggers = tuple(name for name in machine_triggers(brief) if name in used)
-        deaf = network.deaf[machine.name]
-        looks = any(one.condition is not None for one in machine.transitions)
-        open_to = ", or within 0.2 s after its condition changed" if looks else ""
-        ordered = frozenset(state for name, state in network.ordered if name == machine.name)
-        told = (
-            f"any number of acts of {' and '.join(triggers)}, but for one exactly {deaf - 1} steps after a transition"
-            f"{open_to}{_ties(machine, ordered, len(triggers) > 1)}"
-        )
-        doors = tuple(brief.outputs[one.output].part == "piston-door" for one in mine)
-        found.append(MachineMonitor(machine, mine, doors, triggers, deaf, told, ordered))
+    for machine in low.brief.automata:
+        mine = tuple(one for one in low.follows if one.machine == machine.name)
+        if mine:
+            found.append(machine_monitor(low, network, machine, mine, heard_by(low, [machine])))
     return found
 
 
-def _ties(machine: Automaton, ordered: frozenset[str], several: bool) -> str:
+def heard_by(low: Lowered, machines: Sequence[Automaton]) -> tuple[str, ...]:
+    """The triggers that machines listen or look to, in the brief's order."""
+    moves = [one for machine in machines for one in machine.transitions]
+    used = {one.event.name for one in moves if one.event is not None}
+    used |= {atom.name for one in moves for atom in condition_atoms(one.condition)}
+    return tuple(name for name in low.struck if name in used)
+
+
+def machine_monitor(
+    low: Lowered, network: Network, machine: Automaton, mine: tuple[Follows, ...], triggers: tuple[str, ...]
+) -> MachineMonitor:
+    """The monitor of a machine and of outputs that follow it, if any."""
+    deaf = network.deaf[machine.name]
+    looks = any(one.condition is not None for one in machine.transitions)
+    open_to = ", or within 0.2 s after its condition changed" if looks else ""
+    ordered = {state: acts for (name, state), acts in network.ordered.items() if name == machine.name}
+    told = (
+        f"any number of acts of {' and '.join(triggers)}, but for one exactly {deaf - 1} steps after a transition"
+        f"{open_to}{_ties(machine, ordered, len(triggers) > 1)}"
+    )
+    doors = tuple(low.brief.outputs[one.output].part == "piston-door" for one in mine)
+    return MachineMonitor(machine, mine, doors, triggers, deaf, told, ordered)
+
+
+def _ties(machine: Automaton, ordered: dict[str, bool], several: bool) -> str:
     """What the proof says of things that come in one step."""
     told = "; of acts in one step any may be taken" if several else ""
-    if ordered:
+    if True in ordered.values():
         told += "; an act in the step in which a wait ends is taken, not the wait"
+    if waits := sorted(state for state, acts in ordered.items() if not acts):
+        told += f"; in {' and '.join(waits)} the wait is taken, not an act in the step in which it ends"
     if left := sorted(state for state in machine.states if state not in ordered and _may_tie(machine, state)):
         told += f"; in {' and '.join(left)} either may be, the act or the wait, if the act comes in the step of its end"
     return told

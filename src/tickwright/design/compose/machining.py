@@ -7,13 +7,13 @@ Steps count from the event that moves a machine. Events come to a group `lag` st
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from typing import NamedTuple
 
-from tickwright.charts.notation import Automaton, Claim, Transition, names_in
-from tickwright.design.compose.brief import Brief, End
-from tickwright.design.compose.dividing import Follows, followers, literals, machine_triggers, reachable
+from tickwright.charts.notation import Automaton, Claim, While, names_in
+from tickwright.design.compose.brief import End
+from tickwright.design.compose.dividing import Follows
+from tickwright.design.compose.lowering import Lowered
 from tickwright.design.compose.machine_tiles import (
-    HELD,
     MOST_QUICK,
     STRUCK,
     drop,
@@ -24,68 +24,68 @@ from tickwright.design.compose.machine_tiles import (
     rings_steps,
     striker,
 )
-from tickwright.design.compose.moments import steps_text
+from tickwright.design.compose.moments import RELEASED, steps_text, worked_name
 from tickwright.design.compose.network import Need, Network, Program, Tap
-from tickwright.design.compose.refusing import refuse
-from tickwright.design.compose.spanning import add_end, column_length, drives_of, tap_needs
+from tickwright.design.compose.refusing import Refusal, refuse
+from tickwright.design.compose.slots import DEAF, Asking, Event, Slot
+from tickwright.design.compose.spanning import add_end, drives_of
+from tickwright.design.compose.tapping import column_length, tap_needs
 from tickwright.design.compose.tiles import FALLEN, joint, pad
 from tickwright.design.compose.waiting import ROUTE, SPARE, Way, add_rings
 from tickwright.design.compose.wholes import shift_of
+from tickwright.design.compose.wording import with_beginning
 
-DEAF = HELD
 LAGS = (6, 4)  # how late events may come to their groups
 OUT = 2  # from a group's event to its output
 FLAG = 10  # from `lag` on: when flags change
 OPEN = DEAF  # from `lag` on: when groups are open again
+AFTER_MOVE = 6  # from a group's output to a change of a memory, with a little time for the way
+LONGEST_SHIFT = 6  # by which an output may show later than its memory
 MOST_HURRIED = 2  # ways from one group that may be without time to spare
 JOINED = 4  # steps to where the flags of several states are made one
 MOST_SETS = 4
 MOST_JOINED = 6
-SHORTEST_WAIT = 22
 FILLED_IN = 20  # steps that the shortest absence from a state fills a ring
 WAIT_LOST = FLAG + 2 + FALLEN + 2  # of a wait: to the flag's end, from the ring's end, through the group's column
 LEAST_COLUMN = 2
 GAP = 2  # cells between tiles: more nets than with spans
 ONE_COLUMN = 8  # steps that one repeater can take
 
-Event = tuple[str, str | int]  # ("rise", trigger), ("fall", trigger), ("after", steps)
+
+class Source(NamedTuple):
+    """Where an event comes from: a net, and how many steps after the event its pulse begins."""
+
+    net: str
+    step: int
 
 
-@dataclass
-class Slot:
-    """One way out of a state: its events (any of them does), where to, and the levels that must not be on or off."""
+class Machining:
+    """The machines of a brief in a network: `build` adds them, `finish` what hangs on their moves.
 
-    events: list[Event]
-    to: str
-    shut_by: tuple[tuple[str, bool], ...]  # (trigger, True): shut while it is on
-    text: str
-    net: str = ""
-    needs: list[Need] = field(default_factory=list)
-    waits_at: tuple[str, str] = ("", "")  # the instance and port at which its wait ends
-    waits_lead: tuple[Way, ...] = ()  # the way from there on to the group
-    yields: bool = False  # in one step with an act it is not taken
+    In between spans may ask for the source of an event, and give it their needs. Both raise Refusal.
+    """
 
-
-def machine_network(brief: Brief, network: Network) -> None:
-    """Add all machines of a brief, and the outputs that follow them, to a network; raises Refusal."""
-    if brief.automata:
-        _Machining(brief, network).build()
-
-
-class _Machining:
-    def __init__(self, brief: Brief, network: Network) -> None:
-        self.brief, self.network = brief, network
-        self.follows = followers(brief)
+    def __init__(self, low: Lowered, network: Network) -> None:
+        self.low, self.brief, self.network = low, low.brief, network
+        self.follows = low.follows
         self.slots: dict[str, dict[str, list[Slot]]] = {}
         self.levels: dict[Event, str] = {}  # nets of levels
         self.programs: dict[str, Program] = {}
+        self.sources: dict[str, Source] = {}
+        self.needs: dict[str, list[Need]] = {}  # of sources
+        spans = low.wanted.spans.values()
+        self.events = {at.trigger for mine in spans for one in mine for at in (one.begin, one.end) if at is not None}
+        self.moving = {low.keys.moves[event].machine for event in self.events if event in low.keys.moves}
 
     def build(self) -> None:
         """All of it."""
+        if not self.brief.automata:
+            return
         self.network.gap = GAP
         for machine in self.brief.automata:
-            self._check(machine)
-            self.slots[machine.name] = self._slots(machine)
+            asking = Asking(machine, self._claim(machine.name), machine.name in self.moving)
+            asking.check()
+            self.slots[machine.name] = asking.slots()
         self.lag = self._lag()
         self._strikers()
         for machine in self.brief.automata:
@@ -95,95 +95,57 @@ class _Machining:
             self.network.deaf[machine.name] = machine.deaf_steps or DEAF
         for one in self.follows:
             self._output(one)
+        for event in self.events:
+            if (source := self._source(event)) is not None:
+                self.sources[event] = source
+                self.needs[event] = []
+
+    def finish(self) -> None:
+        """The programs of all moves, and of the events that spans count from."""
+        for event, needs in self.needs.items():
+            source = self.sources[event]
+            meant = self._meant(event)
+            if len(meant) == 1:
+                meant[0].needs += needs
+            else:
+                tap_needs(self.network, self._base(source.net, source.step), needs, source.step)
         for slots in self.slots.values():
             for slot in (one for ways in slots.values() for one in ways):
                 self._program(slot)
         self.network.programs += self.programs.values()
 
+    def _meant(self, event: str) -> list[Slot]:
+        """The moves that an event's key stands for; none for a plain act."""
+        moves = self.low.keys.moves.get(event)
+        if moves is None:
+            return []
+        ways = self.slots[moves.machine].items()
+        return [slot for state, slots in ways for slot in slots if (state, slot.to) in moves.pairs]
+
+    def _source(self, event: str) -> Source | None:
+        """Where an event comes from; None if a front makes it."""
+        slots = self._meant(event)
+        if len(slots) == 1:
+            return Source(slots[0].net, self.lag + OUT)
+        if slots:
+            if len(slots) > MOST_JOINED:
+                claim = next(one.claim for mine in self.low.wanted.spans.values() for one in mine)
+                raise refuse(claim, f"{len(slots)} transitions are {event}: at most {MOST_JOINED} are composed")
+            name = f"{event.replace(' ', '-')}-any"
+            self.network.add(name, joint(name, [1] * len(slots)))
+            step = self.lag + OUT + JOINED
+            for number, slot in enumerate(slots):
+                slot.needs.append(Need(name, f"in{number}", step))
+            return Source(self.network.net(name, "out"), step)
+        trigger = worked_name(event)
+        if trigger not in self.low.struck:
+            return None
+        return Source(self.network.net(f"{trigger}-striker", "rise" if trigger == event else "fall"), STRUCK)
+
     # --- what is asked ----------------------------------------------------------------------------------------------
 
     def _claim(self, machine: str) -> Claim:
         return next((one for one in self.brief.claims if machine in names_in(one)), self.brief.claims[0])
-
-    def _check(self, machine: Automaton) -> None:
-        claim = self._claim(machine.name)
-        if machine.deaf_steps is not None and machine.deaf_steps != DEAF:
-            what = "more than" if machine.deaf_steps > DEAF else "less than"
-            why = f"deaf {steps_text(machine.deaf_steps)} of {machine.name} is {what} what is built: {steps_text(DEAF)}"
-            raise refuse(claim, why)
-        first = machine.states[0]
-        for one in machine.transitions:
-            told = f'{machine.name}: "{one.text or one.to}"'
-            if one.after_steps is not None and (not one.states or first in one.states):
-                raise refuse(claim, f"{told}: a wait in the first state would run before anybody has acted")
-            if one.after_steps is not None and one.condition is not None:
-                raise refuse(claim, f"{told}: a wait that goes on until a condition holds is not composed")
-            if one.after_steps is not None and (one.after_steps < SHORTEST_WAIT or one.after_steps % 2):
-                least = f"whole ticks from {steps_text(SHORTEST_WAIT)} on"
-                raise refuse(claim, f"{told}: a wait takes {least}, not {steps_text(one.after_steps)}")
-            if one.ordinal is not None:
-                raise refuse(claim, f"{told}: ordinals are not composed: let the machine count in its states")
-            if one.event is not None and one.event.kind != "trigger":
-                raise refuse(claim, f"{told}: {one.event} as an event is not composed: name a trigger or after")
-            if literals(one.condition) is None:
-                raise refuse(claim, f"{told}: conditions are composed of triggers that are on or off, joined by and")
-
-    def _slots(self, machine: Automaton) -> dict[str, list[Slot]]:
-        found: dict[str, list[Slot]] = {}
-        for state in reachable(machine):
-            ways: list[Slot] = []
-            done: dict[Event, tuple[tuple[str, bool], ...]] = {}
-            for one in machine.transitions:
-                if one.states and state not in one.states:
-                    continue
-                self._slot(machine, state, one, ways, done)
-            if all(way.to == state for way in ways):
-                ways = []
-            waits = any(event[0] == "after" for way in ways for event in way.events)
-            if waits and any(way.to == state for way in ways):
-                raise refuse(self._claim(machine.name), f"{machine.name}: a wait in {state} begun anew is not composed")
-            found[state] = self._joined(machine, state, ways)
-        return found
-
-    def _slot(
-        self, machine: Automaton, state: str, one: Transition, ways: list[Slot],
-        done: dict[Event, tuple[tuple[str, bool], ...]],
-    ) -> None:  # fmt: skip
-        wanted = literals(one.condition)
-        assert wanted is not None
-        event = _event(one)
-        before = done.get(event)
-        if before == ():
-            return  # an earlier one is always taken
-        shut = [(name, not on) for name, on in wanted]
-        if before is not None:
-            if len(before) > 1:
-                why = f"{machine.name} is {state}: what comes after a condition of several parts is not composed"
-                raise refuse(self._claim(machine.name), why)
-            if (before[0][0], not before[0][1]) not in wanted:
-                shut += before
-        done[event] = wanted
-        ways.append(Slot([event], one.to, tuple(dict.fromkeys(shut)), f"{machine.name} {state}"))
-
-    def _joined(self, machine: Automaton, state: str, ways: list[Slot]) -> list[Slot]:
-        """At most two slots: events that lead to one state are joined if there are more, or if all lead there."""
-        kept: list[Slot] = []
-        for way in ways:
-            same = [
-                one for one in kept
-                if one.to == way.to and not one.shut_by and not way.shut_by
-                and sum(event[0] == "after" for event in (*one.events, *way.events)) <= 1
-            ]  # fmt: skip
-            if same:
-                same[0].events += way.events
-            else:
-                kept.append(way)
-        if len(kept) > 1 and len(ways) <= 2:
-            return ways
-        if len(kept) > 2:
-            why = f"{len(kept)} things may race in {machine.name} is {state}: at most two can be kept apart"
-            raise refuse(self._claim(machine.name), why)
-        return kept
 
     def _lag(self) -> int:
         """The latest lag that leaves outputs time; raises Refusal where none does."""
@@ -191,20 +153,41 @@ class _Machining:
         joined = any(len(slot.events) > 1 for ways in every if len(ways) > 1 for slot in ways)
         for lag in LAGS:
             least = lag + OUT + LEAST_COLUMN
-            if all(self._soonest(one) >= least for one in self.follows) and not self._hurried(lag, least):
+            soon = all(self._soonest(one) >= least for one in self.follows)
+            if soon and not self._hurried(lag, least) and self._moved_by(lag + OUT + AFTER_MOVE):
                 return lag
         last = LAGS[0] if joined else LAGS[-1]
         for one in self.follows:
             missing = last + OUT + LEAST_COLUMN - self._soonest(one)
             if missing > 0:
-                late = one.late_steps + missing
-                head = one.claim.text.partition(", late by ")[0]
-                instead = f"{head}, late by {steps_text(late)}"
-                if one.claim.give_or_take_steps:
-                    instead += f", give or take {one.claim.give_or_take_steps} steps"
-                why = f"{one.output} follows {one.machine} by {steps_text(late)} at the soonest"
-                raise refuse(one.claim, why, instead, missing)
+                raise self._too_soon(one, missing)
         return last
+
+    def _moved_by(self, step: int) -> bool:
+        """Whether no span of a machine's move has to begin or end before a step."""
+        moved = self.low.keys.moves
+        spans = [one for mine in self.low.wanted.spans.values() for one in mine]
+        ends = [at for one in spans for at in (one.begin, one.end) if at is not None and at.trigger in moved]
+        return all(at.steps - LONGEST_SHIFT >= step for at in ends)
+
+    def _too_soon(self, one: Follows, missing: int) -> Refusal:
+        """An output that follows its machine sooner than can be had."""
+        late = one.late_steps + missing
+        if not any(isinstance(clause, While) for clause in one.claim.clauses):
+            (event,) = (t.event for t in self._machine(one.machine).transitions[:1])
+            assert event is not None
+            why = f"it can begin {steps_text(late)} after {event} at the soonest"
+            return refuse(one.claim, why, with_beginning(one.claim.text, str(event), late), missing)
+        head = one.claim.text.partition(", late by ")[0]
+        instead = f"{head}, late by {steps_text(late)}"
+        if one.claim.give_or_take_steps:
+            instead += f", give or take {one.claim.give_or_take_steps} steps"
+        return refuse(
+            one.claim, f"{one.output} follows {one.machine} by {steps_text(late)} at the soonest", instead, missing
+        )
+
+    def _machine(self, name: str) -> Automaton:
+        return next(one for one in self.brief.automata if one.name == name)
 
     def _hurried(self, lag: int, least: int) -> bool:
         """Whether with this lag too many ways to outputs would have no time to spare.
@@ -231,7 +214,7 @@ class _Machining:
 
     def _ends(self, one: Follows) -> tuple[tuple[int, int], list[Slot], list[Slot]]:
         """How much later than its memory it shows on and off, and the slots that set and reset that."""
-        machine = next(m for m in self.brief.automata if m.name == one.machine)
+        machine = self._machine(one.machine)
         rests_on = machine.states[0] in one.states
         shift = shift_of(self.brief.outputs[one.output].part, rests_on)
         away = {state for state in machine.states if (state in one.states) != rests_on}
@@ -245,8 +228,10 @@ class _Machining:
     def _strikers(self) -> None:
         ways = [slot for slots in self.slots.values() for one in slots.values() for slot in one]
         events = {event for slot in ways for event in slot.events}
+        for event in self.events - set(self.low.keys.moves):
+            events.add(("fall" if event.endswith(RELEASED) else "rise", worked_name(event)))
         looked = {name for slot in ways for name, _ in slot.shut_by}
-        for trigger in machine_triggers(self.brief):
+        for trigger in self.low.struck:
             end = self.brief.inputs[trigger]
             rises, falls = ("rise", trigger) in events, ("fall", trigger) in events
             name = f"{trigger}-striker"
@@ -289,15 +274,30 @@ class _Machining:
             room = OPEN - changes - _shutters(length)[0][1]
             gates = [bool(way.shut_by) for way in ways]
             events = len(ways[0].events) if length == 1 else 1
-            yields = _yielding(machine, state, ways)
+            yields = self._yielding(machine, state, ways)
             if yields is not None:
-                self.network.ordered.add((machine.name, state))
+                self.network.ordered[machine.name, state] = ways[yields].waits
                 ways[yields].yields = True
             self.network.add(name, group(name, gates, length, 1 if room <= ONE_COLUMN else 2, events, yields))
             for place, way in enumerate(ways):
                 way.net = self.network.net(name, f"o{place}")
                 self._events(name, place, way, length)
                 self._gate(name, place, way, length)
+
+    def _yielding(self, machine: Automaton, state: str, ways: Sequence[Slot]) -> int | None:
+        """The place of what has to give way in one step: a wait to acts that are all listed before it, or the reverse.
+
+        An act gives way only where there is time for it, and nothing else comes with it.
+        """
+        waits = [place for place, way in enumerate(ways) if way.waits]
+        if len(ways) != 2 or len(waits) != 1:
+            return None
+        listed = [one for one in machine.transitions if not one.states or state in one.states]
+        if all(one.after_steps is None for one in listed[:-1]):
+            return waits[0]
+        other = 1 - waits[0]
+        first = listed[0].after_steps is not None
+        return other if first and self.lag == LAGS[0] and len(ways[other].events) == 1 else None
 
     def _events(self, name: str, place: int, way: Slot, length: int) -> None:
         port = f"e{place}"
@@ -308,7 +308,7 @@ class _Machining:
                     way.waits_at = (name, here)
                     continue
                 net = self.network.net(f"{what}-striker", kind)
-                self._need(net, STRUCK, Need(name, here, self.lag))
+                self._need(net, STRUCK, Need(name, here, self.lag - (LEAST_COLUMN if way.yields else 0)))
             return
         made = joint(f"{name}-any{place}", [1] * len(way.events))
         self.network.add(made.tile.name, made)
@@ -433,7 +433,7 @@ class _Machining:
 
     def _output(self, one: Follows) -> None:
         network, end = self.network, self.brief.outputs[one.output]
-        machine = next(m for m in self.brief.automata if m.name == one.machine)
+        machine = self._machine(one.machine)
         rests_on = machine.states[0] in one.states
         (begin, finish), sets, resets = self._ends(one)
         name = f"{one.output}-memory"
@@ -488,19 +488,3 @@ def _shown(network: Network, end: End, output: str, rests_on: bool) -> None:
     name = f"{output}-shown"
     add_end(network, name, pad(name, drives_of(end), rests_on), end, "out")
     network.outputs[output] = (name, "out")
-
-
-def _yielding(machine: Automaton, state: str, ways: Sequence[Slot]) -> int | None:
-    """The place of a wait that has to give way to the acts of the other slot, all of which are listed before it."""
-    waits = [place for place, way in enumerate(ways) if [kind for kind, _ in way.events] == ["after"]]
-    if len(ways) != 2 or len(waits) != 1:
-        return None
-    listed = [one for one in machine.transitions if not one.states or state in one.states]
-    return waits[0] if all(one.after_steps is None for one in listed[:-1]) else None
-
-
-def _event(one: Transition) -> Event:
-    if one.after_steps is not None:
-        return ("after", one.after_steps)
-    assert one.event is not None
-    return ("fall" if one.event.what == "released" else "rise", one.event.name)

@@ -6,8 +6,24 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from tickwright.charts.notation import Claim, Clause, Has, Level, Moment, Never, Not, Policy, Span, Train, While
+from tickwright.charts.notation import (
+    Claim,
+    Clause,
+    Event,
+    Has,
+    Level,
+    Moment,
+    Never,
+    Not,
+    Policy,
+    Span,
+    Train,
+    While,
+    condition_atoms,
+)
 from tickwright.design.compose.brief import Brief
+from tickwright.design.compose.dividing import Follows, followers
+from tickwright.design.compose.events import Keys, Moves, alternatives
 from tickwright.design.compose.refusing import Refusal, refuse
 from tickwright.durations import duration_text
 
@@ -17,7 +33,10 @@ BUTTON_STEPS = {"short-button": 20, "long-button": 30}
 
 
 class At(NamedTuple):
-    """So many steps after each act of a trigger; a lever or plate that is let go is `released_name(trigger)`."""
+    """So many steps after each act of a trigger; a lever or plate that is let go is `released_name(trigger)`.
+
+    Other events have keys (see `events`), which stand here in place of a trigger.
+    """
 
     trigger: str
     steps: int
@@ -41,7 +60,7 @@ class Asked(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """All that a brief without machines asks: spans by output, which outputs rest on, and policies by trigger."""
+    """All that a brief asks but for what shows machines: spans by output, what rests on, and policies by trigger."""
 
     spans: dict[str, tuple[Away, ...]]
     rests_on: frozenset[str]
@@ -85,13 +104,15 @@ class Solver:
 
     def __init__(self, brief: Brief) -> None:
         self.brief = brief
+        self.keys = Keys()
         self.resting = rests_on(brief.claims)
+        self.follows: dict[str, Follows] = {one.output: one for one in followers(brief)}
         self.done: dict[str, tuple[Away, ...]] = {}
         self.under_way: list[str] = []
 
     def wanted(self) -> Wanted:
         """All spans and policies; raises Refusal at the first claim that cannot be had."""
-        spans = {name: self.spans(name) for name in self.brief.outputs}
+        spans = {name: self.spans(name) for name in self.brief.outputs if name not in self.follows}
         return Wanted(spans, self.resting, self.policies())
 
     def spans(self, output: str) -> tuple[Away, ...]:
@@ -186,18 +207,15 @@ class Solver:
         event = moment.event
         if event is None:
             raise refuse(claim, "it counts from time 0, when nobody has acted: count from a trigger")
-        if moment.condition is not None:
-            raise refuse(claim, '"if" in a moment is not composed: use a machine')
-        if moment.ordinal is not None:
-            raise refuse(claim, f'"{_ordinal(moment)}" is not composed: use a machine that counts')
-        if event.kind == "machine":
-            raise refuse(claim, 'spans from the moves of a machine are not composed: write "on while MACHINE is STATE"')
         if event.kind == "trigger":
-            if event.what == "released":
-                return self._released(claim, event.name, moment.steps)
-            return [At(event.name, moment.steps)]
-        if event.name not in self.brief.outputs:
-            raise refuse(claim, f"{event.name} follows a machine: spans from when it goes on or off are not composed")
+            return self._acts(claim, moment, event)
+        if moment.condition is not None or moment.ordinal is not None:
+            raise refuse(claim, f"ordinals and conditions are composed of acts, not of {event}: use a machine")
+        if event.kind == "machine":
+            return [At(self._moves(claim, event), moment.steps)]
+        if event.name in self.follows:
+            shown = self.follows[event.name]
+            return [At(self._shown(claim, event, shown), shown.late_steps + moment.steps)]
         spans = before if event.name == claim.name else self.spans(event.name)
         begins = (event.what == "on") != (event.name in self.resting)
         ends = [one.begin if begins else one.end for one in spans]
@@ -206,6 +224,42 @@ class Solver:
         if not any(ends):
             raise refuse(claim, f"{event} never comes")
         return [At(at.trigger, at.steps + moment.steps) for at in ends if at is not None]
+
+    def _acts(self, claim: Claim, moment: Moment, event: Event) -> list[At]:
+        """Acts of a trigger: each of them, or some by ordinal or condition."""
+        if moment.condition is None and moment.ordinal is None:
+            if event.what == "released":
+                return self._released(claim, event.name, moment.steps)
+            return [At(event.name, moment.steps)]
+        if event.what == "released" and self.brief.inputs[event.name].part not in ("lever", *BUTTON_STEPS):
+            raise refuse(claim, "a plate is let go at no certain step: name the release without ordinal and condition")
+        if alternatives(moment.condition) is None:
+            raise refuse(claim, '"if" is composed of triggers that are on or off: an output is known too late')
+        if any(atom.name == event.name for atom in condition_atoms(moment.condition)):
+            raise refuse(claim, f'"if" of {event.name} itself is not composed')
+        return [At(self.keys.of_act(moment), moment.steps)]
+
+    def _moves(self, claim: Claim, event: Event) -> str:
+        """The key of a machine's entries into a state, or of its leaving one."""
+        machine = next(one for one in self.brief.automata if one.name == event.name)
+        if event.what == "enters" and event.state == machine.states[0]:
+            raise refuse(claim, f"{event.name} enters {event.state} at time 0, too, when nobody has acted")
+        ways = {(state, one.to) for one in machine.transitions for state in one.states or machine.states}
+        pairs = {way for way in ways if event.state == way[1 if event.what == "enters" else 0]}
+        return self._key(claim, event, Moves(event.name, frozenset(pairs)))
+
+    def _shown(self, claim: Claim, event: Event, shown: Follows) -> str:
+        """The key of the moves that let an output that follows a machine go on or off."""
+        machine = next(one for one in self.brief.automata if one.name == shown.machine)
+        ways = {(state, one.to) for one in machine.transitions for state in one.states or machine.states}
+        on = event.what == "on"
+        pairs = {(a, b) for a, b in ways if (a in shown.states) != on and (b in shown.states) == on}
+        return self._key(claim, event, Moves(machine.name, frozenset(pairs)))
+
+    def _key(self, claim: Claim, event: Event, moves: Moves) -> str:
+        if not moves.pairs:
+            raise refuse(claim, f"{event} never comes")
+        return self.keys.of_moves(str(event), moves)
 
     def _released(self, claim: Claim, trigger: str, steps: int) -> list[At]:
         length = BUTTON_STEPS.get(self.brief.inputs[trigger].part)
@@ -238,19 +292,25 @@ class Solver:
             return Asked(clause.word, self._while(claim, clause), claim)
         assert clause.moment is not None
         times = self.moments(claim, clause.moment, [])
-        own = [at.steps for at in times if at.trigger == claim.name]
+        own = [at.steps for at in times if self.trigger(at.trigger) == claim.name]
         if not own:
             raise refuse(claim, f"its end does not follow from {claim.name} alone")
         return Asked(clause.word, max(own), claim)
 
-    def _while(self, claim: Claim, clause: Policy) -> int:
-        from tickwright.charts.notation import condition_atoms
+    def trigger(self, event: str) -> str:
+        """The trigger whose act an event is."""
+        return self.keys.trigger(event) or worked_name(event)
 
+    def _while(self, claim: Claim, clause: Policy) -> int:
         ends: list[int] = []
         for atom in condition_atoms(clause.condition):
-            if atom.kind != "output":
+            if atom.kind != "output" or atom.name in self.follows:
                 raise refuse(claim, "it hangs on more than this trigger's outputs")
-            ends += [one.end.steps for one in self.spans(atom.name) if one.end and one.end.trigger == claim.name]
+            ends += [
+                one.end.steps
+                for one in self.spans(atom.name)
+                if one.end and self.trigger(one.end.trigger) == claim.name
+            ]
         if not ends:
             raise refuse(claim, f"its end does not follow from {claim.name} alone")
         return max(ends)
@@ -285,14 +345,6 @@ def _meets(last: Away, one: Away) -> bool:
     """Whether a span begins before, or as, the one before it ends: known if all follow from one trigger."""
     triggers = {last.begin.trigger, one.begin.trigger, last.end.trigger if last.end else None}
     return len(triggers) == 1 and last.end is not None and one.begin.steps <= last.end.steps
-
-
-def _ordinal(moment: Moment) -> str:
-    ordinal = moment.ordinal
-    assert ordinal is not None
-    ends = {1: "st", 2: "nd", 3: "rd"}
-    number = f"{ordinal.number}{ends.get(ordinal.number % 10 if ordinal.number % 100 not in (11, 12, 13) else 0, 'th')}"
-    return f"every {number}" if ordinal.every else number
 
 
 def steps_text(steps: int) -> str:

@@ -6,13 +6,13 @@ from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Protocol
 
-from tickwright.design.compose.brief import Brief
-from tickwright.design.compose.dividing import span_part
-from tickwright.design.compose.moments import At, Away, Solver, released_name, steps_text, worked_name
+from tickwright.design.compose.lowering import Lowered
+from tickwright.design.compose.moments import At, Away, released_name, steps_text, worked_name
 from tickwright.design.compose.network import Network
 
 DOOR_OFF, LAMP_OFF = 2, 4
 EXTENDED_LATE = 17  # steps before the end of a span from which on a further act may extend it or not
+AT_REST = 10  # steps after an act that restarts, from which on outputs show only what comes of it
 CLOSE = 12  # steps within which a beginning by one trigger and an end by another may come in either order
 
 
@@ -54,6 +54,7 @@ class SpanMonitor:
     start: Hashable = ()
     horizon: dict[str, int] = field(default_factory=dict)
     extending: dict[str, int] = field(default_factory=dict)  # how soon an act that extends may come after another
+    restarting: frozenset[str] = frozenset()  # acts of these restart what runs; the last two are kept at first
 
     def __post_init__(self) -> None:
         for name in self.events:
@@ -101,16 +102,22 @@ class SpanMonitor:
                 if name in worked and mine and self._too_late(name, mine[-1]):
                     return None, tuple(None for _ in self.outputs)
                 mine = [age for age in mine[:-1] if age <= self.recalled[name]] + mine[-1:]
+            if name in self.restarting:
+                mine = mine[-1:] if mine and mine[-1] >= AT_REST else mine[-2:]
+                mine = mine[-1:] if name in worked else mine
             if (name in worked or name in fallen) and all(age >= self.ready.get(name, 0) for age in mine):
                 mine.append(0)
             now.append(tuple(mine))
-        by_name = dict(zip(self.events, now, strict=True))
+        by_name = {
+            name: mine[-1:] if name in self.restarting else mine for name, mine in zip(self.events, now, strict=True)
+        }
+        clearing = any(name in self.restarting and len(mine) > 1 for name, mine in zip(self.events, now, strict=True))
         wanted, kept = [], []
         for place in range(len(self.outputs)):
             away = bool(shown[place]) != self.rests_on[place]
-            on, unsure, latch = self._output(place, by_name, latched[place], away)
+            on, unsure, latch = self.wants(place, by_name, latched[place], away)
             kept.append(latch)
-            wanted.append(None if unsure else on != self.rests_on[place])
+            wanted.append(None if unsure or clearing else on != self.rests_on[place])
         return (tuple(now), tuple(kept), here), tuple(wanted)
 
     def is_over(self, state: Any) -> bool:
@@ -129,7 +136,7 @@ class SpanMonitor:
         short = [end for end in ends if end not in self.extended[trigger]]
         return max([*begins, *short], default=0)
 
-    def _output(self, place: int, ages: dict[str, tuple[int, ...]], latch: bool, away: bool) -> tuple[bool, bool, bool]:
+    def wants(self, place: int, ages: dict[str, tuple[int, ...]], latch: bool, away: bool) -> tuple[bool, bool, bool]:
         """Whether it is away from rest, whether that is not judged, and whether it is latched."""
         give = self.tolerance[place]
         on = unsure = False
@@ -172,27 +179,27 @@ def _crossed(begin: At, end: At, ages: dict[str, tuple[int, ...]]) -> bool:
     )
 
 
-def monitors_for(brief: Brief, network: Network) -> list[Monitor]:
-    """The monitors of the spans of a brief: one for all outputs that follow the same triggers."""
-    brief = span_part(brief)
-    wanted = Solver(brief).wanted()
+def monitors_for(low: Lowered, network: Network) -> list[Monitor]:
+    """The monitors of the spans of a brief: one for all outputs that follow the same acts."""
+    brief, wanted = low.brief, low.wanted
     groups: dict[tuple[str, ...], list[str]] = {}
     for name, spans in wanted.spans.items():
         reached = {at.trigger for one in spans for at in (one.begin, one.end) if at is not None}
+        if reached & set(low.keys.moves):
+            continue
         events = (event for one in brief.inputs for event in (one, released_name(one)))
         groups.setdefault(tuple(event for event in events if event in reached), []).append(name)
     found: list[Monitor] = []
     for followed, outputs in groups.items():
         triggers = tuple(dict.fromkeys(map(worked_name, followed)))
-        ready = {name: steps for name in triggers if (steps := network.ready.get(name)) is not None}
-        tolerance = [max((c.give_or_take_steps for c in brief.claims if c.name == name), default=0) for name in outputs]
+        ready = {
+            name: steps for name in triggers
+            if name not in low.struck and (steps := network.ready.get(name)) is not None
+        }  # fmt: skip
+        tolerance = [tolerance_of(low, name) for name in outputs]
         extending = {name: network.extending[name] for name in triggers if name in network.extending}
-        doors = [brief.outputs[name].part == "piston-door" for name in outputs]
         rests_on = tuple(name in wanted.rests_on for name in outputs)
-        shown: tuple[tuple[Away, ...], ...] = tuple(
-            tuple(_at_the_piston(one, on) if door else one for one in wanted.spans[name])
-            for name, door, on in zip(outputs, doors, rests_on, strict=True)
-        )
+        shown = tuple(shown_spans(low, name) for name in outputs)
         every = "any number of acts, at any steps" if triggers else "untouched"
         counts = "".join(f"; {name} counts again {steps} steps after" for name, steps in ready.items())
         if any(one.end and one.end.trigger != one.begin.trigger for name in outputs for one in wanted.spans[name]):
@@ -200,14 +207,29 @@ def monitors_for(brief: Brief, network: Network) -> list[Monitor]:
             counts += " either may win"
         told = f"{every} of {' and '.join(triggers)}{counts}" if triggers else every
         monitor = SpanMonitor(
-            tuple(outputs), triggers, followed, shown, ready, rests_on, tuple(tolerance), told, extending=extending
-        )
+            tuple(outputs), triggers, followed, shown, ready, rests_on, tuple(tolerance), told, extending=extending,
+            restarting=frozenset(network.restarting) & set(triggers),
+        )  # fmt: skip
         early, late = steps_text(EXTENDED_LATE - 1), steps_text(CLOSE)
         for name in monitor.extended:
             monitor.bound += f"; a further act of {name} extends; what follows an act is not judged if it comes from"
             monitor.bound += f" {early} before what it would extend ends until {late} after that"
+        for name in sorted(monitor.restarting):
+            monitor.bound += f"; a further act of {name} restarts: from {steps_text(AT_REST)} after it on all is judged"
         found.append(monitor)
     return found
+
+
+def tolerance_of(low: Lowered, output: str) -> int:
+    """How far the edges of an output may be off, at the most."""
+    return max((claim.give_or_take_steps for claim in low.brief.claims if claim.name == output), default=0)
+
+
+def shown_spans(low: Lowered, output: str) -> tuple[Away, ...]:
+    """The spans of an output as the proof sees them: a door's as a lamp in its piston's place shows them."""
+    on = output in low.wanted.rests_on
+    door = low.brief.outputs[output].part == "piston-door"
+    return tuple(_at_the_piston(one, on) if door else one for one in low.wanted.spans[output])
 
 
 def _at_the_piston(one: Away, rests_on: bool) -> Away:

@@ -87,8 +87,10 @@ class Network:
     outputs: dict[str, tuple[str, str]] = field(default_factory=dict)
     ready: dict[str, int | None] = field(default_factory=dict)  # from how many steps after an act on another counts
     extending: dict[str, int] = field(default_factory=dict)  # how soon after an act the next can extend what runs
+    restarting: dict[str, int] = field(default_factory=dict)  # how soon after an act the next can restart what runs
     deaf: dict[str, int] = field(default_factory=dict)  # of each machine
-    ordered: set[tuple[str, str]] = field(default_factory=set)  # (machine, state): an act wins over the wait's end
+    ordered: dict[tuple[str, str], bool] = field(default_factory=dict)
+    """Of (machine, state): whether an act wins over the end of a wait in its step (True), or the wait over acts."""
     gap: int = 1  # cells left between tiles
 
     def add(self, name: str, made: Made) -> str:

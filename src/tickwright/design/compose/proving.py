@@ -13,8 +13,10 @@ from time import monotonic
 from typing import TYPE_CHECKING, Any
 
 from tickwright.design.compose.brief import Brief
+from tickwright.design.compose.lowering import lowered
 from tickwright.design.compose.machine_monitors import machine_monitors
 from tickwright.design.compose.monitors import Monitor, monitors_for
+from tickwright.design.compose.moved_monitors import moved_monitors
 from tickwright.design.compose.network import Network
 from tickwright.kinds import BUTTONS, Part
 from tickwright.plan.hand import default_act
@@ -63,7 +65,8 @@ def prove_brief(
     """Prove every output against every sequence of acts of the triggers that reach it, under each rule set."""
     states, told, undecided = 0, [], []
     rests = f"acts from step {SETTLED} on; order canonical; rules {' and '.join(brief.rule_names)}"
-    monitors = [*monitors_for(brief, network), *machine_monitors(brief, network)]
+    low = lowered(brief)
+    monitors = [*monitors_for(low, network), *machine_monitors(low, network), *moved_monitors(low, network)]
     for monitor in monitors:
         names = " and ".join(monitor.outputs)
         why = _cannot(brief, monitor)

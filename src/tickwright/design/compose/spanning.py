@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from tickwright.design.compose.brief import Brief, End
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from tickwright.design.compose.brief import End
 from tickwright.design.compose.extending import (
     CUT,
     LATE,
@@ -13,40 +16,45 @@ from tickwright.design.compose.extending import (
     holder,
     taps_for,
 )
-from tickwright.design.compose.machine_tiles import keeper
+from tickwright.design.compose.machine_tiles import keeper, striker
 from tickwright.design.compose.moments import (
     RELEASED,
     Asked,
     At,
     Away,
-    Wanted,
     released_name,
     steps_text,
     worked_name,
 )
-from tickwright.design.compose.network import ROUTE_SLACK, Busy, Early, Need, Network, Program, Tap
+from tickwright.design.compose.network import Busy, Early, Need, Network, Program, Tap
 from tickwright.design.compose.refusing import Refusal, refuse
+from tickwright.design.compose.restarting import Restarts
+from tickwright.design.compose.tapping import LONG, column_length, tap_needs
 from tickwright.design.compose.tiles import (
     EQUAL_SETS,
     FALLEN,
     START,
     Made,
     centered,
-    chain,
     front,
     joint,
     memory,
     pad,
     start_step,
 )
-from tickwright.design.compose.waiting import waiting
 from tickwright.design.compose.wholes import Whole, early_spare, ends_of, length_of, shift_of
-from tickwright.design.compose.wording import told, with_ending, with_length
+from tickwright.design.compose.wording import told, with_beginning, with_ending, with_length
+
+if TYPE_CHECKING:
+    from tickwright.design.compose.lowering import Lowered
+    from tickwright.design.compose.machining import Machining
 
 SOONEST = 6  # steps after an act
 SOONEST_MEMORY = 14
 LONGEST_TAIL = 10  # steps by which an end may come later after its event than the beginning after its own
+AFTER_SOURCE = 4  # of a memory, steps after the pulse of a machine's move
 SOONEST_RELEASED = 8  # of a memory, steps after a lever or plate is let go
+AT_REST = 10  # steps after a press by which what it restarts has shown rest
 LEAST_SPAN, LEAST_GAP = 4, 10  # of a memory
 LEAST_EARLY = 12  # steps of a span that the front itself begins
 EARLY_WAY = 8  # steps that an early output's way to where it is shown may take
@@ -55,39 +63,49 @@ WIDER = 4  # steps more of a set's column that make its pulse longer than 4
 SET_AGAIN = 6  # a span so long takes a memory whose sets are all alike
 MOST_INPUTS = 5  # of a memory, so that its level reaches
 NEXT_ACT = {"short-button": 20, "long-button": 30}  # the soonest second act
-LONG = 240  # steps from which on rings that fade make a wait, where a busy flag can feed them
 NOTICED = 16  # steps after which a press can act on what a chain carries
 
 
-def span_network(brief: Brief, wanted: Wanted) -> Network:
-    """The network of a brief whose outputs follow from acts of triggers; raises Refusal."""
-    return _Spanning(brief, wanted).network
+def span_network(low: Lowered, network: Network, machining: Machining) -> None:
+    """Add the outputs of a brief that show spans to a network in which its machines are already; raises Refusal."""
+    _Spanning(low, network, machining)
 
 
 class _Spanning:
-    def __init__(self, brief: Brief, wanted: Wanted) -> None:
-        self.brief, self.wanted = brief, wanted
-        self.network = Network()
-        self.needs: dict[str, list[Need]] = {name: [] for name in brief.inputs}
+    def __init__(self, low: Lowered, network: Network, machining: Machining) -> None:
+        fronts = {name: end for name, end in low.brief.inputs.items() if name not in low.struck}
+        brief = replace(low.brief, inputs=fronts)
+        self.brief, self.wanted, self.network = brief, low.wanted, network
+        self.sources = machining.sources
+        self.needs: dict[str, list[Need]] = {**{name: [] for name in brief.inputs}, **machining.needs}
         self.faded: dict[str, list[Need]] = {name: [] for name in brief.inputs}  # resets by rings that presses fill
         self.early: dict[str, tuple[str, Whole]] = {}  # trigger -> output, span
         self.early_leads: dict[str, Early] = {}
-        self.whole = {name: self._whole(end, wanted.spans[name]) for name, end in brief.outputs.items()}
+        outputs = {name: end for name, end in brief.outputs.items() if name in self.wanted.spans}
+        self.whole = {name: self._whole(end, self.wanted.spans[name]) for name, end in outputs.items()}
         ends = [at for spans in self.whole.values() for one in spans for at in (one.begin, one.end) if at is not None]
         self.released = [one for one in brief.inputs if any(at.trigger == released_name(one) for at in ends)]
         self.needs.update({released_name(one): [] for one in self.released})
         self._check_released()
+        self.restarts = {name: one for name in brief.inputs if (one := self._restarting(name))}
         self.extending = {name: again for name in brief.inputs if (again := self._extending(name))}
         self.ready = {name: self._ready(name) for name in brief.inputs}
-        self.network.ready = dict(self.ready)
+        self.network.restarting = {name: one.again for name, one in self.restarts.items()}
+        self.network.ready = {**self.ready, **low.ready}
         self.network.extending = dict(self.extending)
         self._choose_early()
         for name in brief.inputs:
-            self._front(name)
-        for name in brief.outputs:
+            if name in self.restarts:
+                self._striker(name)
+            else:
+                self._front(name)
+        for name in outputs:
             self._output(name)
         for name in brief.inputs:
-            self._program(name)
+            if name in self.restarts:
+                self.restarts[name].program()
+            else:
+                self._program(name)
         for name in self.released:
             self._released_program(name)
 
@@ -99,7 +117,8 @@ class _Spanning:
         found: list[Whole] = []
         for span in spans:
             begin = self._even(span, span.begin, "begins")
-            soonest = (SOONEST_RELEASED if begin.trigger.endswith(RELEASED) else SOONEST) + shift.begin
+            early = begin.trigger in self.brief.inputs
+            soonest = (SOONEST if early else self._soonest(begin.trigger)) + shift.begin
             if begin.steps < soonest:
                 raise self._too_soon(span, begin, soonest)
             end = span.end and self._even(span, span.end, "ends")
@@ -112,14 +131,20 @@ class _Spanning:
                     span.claim, f"{steps_text(length)} is too short: the least is {steps_text(least)}",
                     with_length(span, least), least - length,
                 )  # fmt: skip
-            if its_end and its_end.trigger != mine.trigger and its_end.steps < _soonest(its_end.trigger):
-                least = _soonest(its_end.trigger) + shift.end
+            if its_end and its_end.trigger != mine.trigger and its_end.steps < self._soonest(its_end.trigger):
+                least = self._soonest(its_end.trigger) + shift.end
                 why = f"it can end {steps_text(least)} after {its_end.trigger} at the soonest"
                 raise refuse(span.claim, why, *with_ending(span.claim.text, end or its_end, least))
             if end and its_end and its_end.trigger != mine.trigger:
                 self._check_tail(span, begin, end)
             found.append(Whole(mine, its_end, span))
         return found
+
+    def _soonest(self, event: str) -> int:
+        """The soonest that a memory changes after an event."""
+        if event in self.sources:
+            return self.sources[event].step + AFTER_SOURCE
+        return SOONEST_RELEASED if event.endswith(RELEASED) else SOONEST_MEMORY
 
     def _check_tail(self, span: Away, begin: At, end: At) -> None:
         """Refuse an end so long after its event that a beginning in between would have to put it off."""
@@ -150,16 +175,8 @@ class _Spanning:
 
     def _too_soon(self, span: Away, begin: At, soonest: int) -> Refusal:
         why = f"it would begin {steps_text(begin.steps)} after {begin.trigger}: the soonest is {steps_text(soonest)}"
-        late = soonest - begin.steps
-        text = span.claim.text
-        event = f"from {begin.trigger}"
-        if f"{event} + " in text:
-            head, _, tail = text.partition(f"{event} + ")
-            _, space, more = tail.partition(" ")[2].partition(" ")
-            instead = f"{head}{event} + {steps_text(soonest)}{space}{more}"
-        else:
-            instead = text.replace(event, f"{event} + {steps_text(soonest)}", 1)
-        return refuse(span.claim, why, instead if instead != text else None, late)
+        instead = with_beginning(span.claim.text, begin.trigger, soonest)
+        return refuse(span.claim, why, instead, soonest - begin.steps)
 
     def _check_released(self) -> None:
         """A span that lasts from a release on would have to be begun anew while it lasts: refuse it."""
@@ -229,10 +246,7 @@ class _Spanning:
     def _ready(self, trigger: str) -> int | None:
         """From how many steps after an act on a further one counts; None if every one may."""
         asked = self.wanted.policies[trigger]
-        for one in asked:
-            if one.word == "restarts":
-                raise self._not_taken(one)
-        if trigger in self.extending:
+        if trigger in self.extending or trigger in self.restarts:
             return None
         again = NEXT_ACT.get(self.brief.inputs[trigger].part, 2) + 2
         for one in asked:
@@ -262,10 +276,47 @@ class _Spanning:
             least = ready[0].steps - ready[0].steps % 2
         return least if least > soonest else None
 
-    def _not_taken(self, asked: Asked) -> Refusal:
-        """Why a further press cannot restart what runs, and that it could be ignored."""
-        why = f'a further press that {asked.word} what runs is not composed yet: "ignored until" is'
-        return refuse(asked.claim, why, asked.claim.text.replace(f"{asked.word} until", "ignored until", 1), 0)
+    def _restarting(self, trigger: str) -> Restarts | None:
+        """What presses of a trigger restart, if that is asked."""
+        asked = self.wanted.policies[trigger]
+        one = next((policy for policy in asked if policy.word == "restarts"), None)
+        if one is None:
+            return None
+        part = self.brief.inputs[trigger].part
+        if part not in NEXT_ACT:
+            raise refuse(one.claim, f"{trigger} is no button: only a further press of a button is composed to restart")
+        if len(asked) > 1:
+            raise refuse(one.claim, f"another claim of {trigger} beside it is not composed")
+        again = NEXT_ACT[part] + 2
+        if one.steps <= again:
+            raise refuse(one.claim, f"{trigger} can be worked again {steps_text(again)} after an act at the soonest")
+        for output, spans in self.whole.items():
+            if any(trigger in (span.begin.trigger, span.end and span.end.trigger) for span in spans):
+                self._check_restarted(output, spans, one)
+        return Restarts(self.network, trigger, again)
+
+    def _check_restarted(self, output: str, spans: list[Whole], asked: Asked) -> None:
+        """Refuse what a further press cannot restart."""
+        trigger = asked.claim.name
+        instead = asked.claim.text.replace("restarts until", "ignored until", 1)
+        shift = shift_of(self.brief.outputs[output].part, output in self.wanted.rests_on)
+        far = self.brief.outputs[output].at is not None or len(spans) > 1
+        for one in spans:
+            if one.begin.trigger != trigger or (one.end is not None and one.end.trigger != trigger):
+                raise refuse(asked.claim, f"{output} does not follow from {trigger} alone: it cannot restart it")
+            soonest = SOONEST_MEMORY + (2 if far else 0)
+            if one.begin.steps < soonest:
+                raise self._too_soon(one.away, one.away.begin, soonest + shift.begin)
+        if len(spans) > 1 and shift.end > 2:
+            why = f"{output}, with several spans, does not come to rest within 0.5 s of a press: use a line"
+            raise refuse(asked.claim, why, instead, 0)
+        if len(spans) > MOST_INPUTS:
+            raise refuse(asked.claim, f"{output} has {len(spans)} spans: a press can restart {MOST_INPUTS}", instead, 0)
+
+    def _striker(self, trigger: str) -> None:
+        end, name = self.brief.inputs[trigger], f"{trigger}-striker"
+        add_end(self.network, name, striker(name, end.part, True, False, False), end, "trigger")
+        self.network.triggers[trigger] = (name, "trigger")
 
     def _check_ready(self, ready: Asked, ignored: int, least: int, why: str | None) -> None:
         if ready.steps < least:
@@ -278,7 +329,7 @@ class _Spanning:
         """Of each trigger one output may begin before its memory could: the front itself drives it."""
         for name, spans in self.whole.items():
             for one in spans:
-                if one.begin.trigger.endswith(RELEASED):
+                if one.begin.trigger not in self.brief.inputs or one.begin.trigger in self.restarts:
                     continue
                 if one.begin.steps >= SOONEST_MEMORY + (2 if self._far(name) else 0):
                     continue
@@ -347,7 +398,7 @@ class _Spanning:
         """The spans shared out: one memory takes spans of one pair of triggers, far enough from each other."""
         groups: list[list[Whole]] = []
         for one in spans:
-            for group in groups:
+            for group in [] if one.begin.trigger in self.restarts else groups:
                 last = group[-1]
                 most = EQUAL_SETS if SET_AGAIN in map(length_of, (*group, one)) else MOST_INPUTS
                 if ends_of(last) != ends_of(one) or last.end is None or len(group) >= most:
@@ -415,6 +466,12 @@ class _Spanning:
         self, name: str, group: list[Whole], drives: str, rests_on: bool, lead: tuple[tuple[str, str, str], ...],
         add: int = 0,
     ) -> None:  # fmt: skip
+        if (restarts := self.restarts.get(group[0].begin.trigger)) is not None:
+            (one,) = group
+            last = None if one.end is None else one.end.steps - add
+            away = one.away.end.steps - one.end.steps if one.away.end and one.end else 0
+            restarts.memory(name, one.begin.steps - add, last, AT_REST - away - add, drives, rests_on, lead)
+            return
         ends = list(dict.fromkeys(one.end for one in group if one.end is not None))
         on_leave = [one.begin.steps - 2 - add for one in group]
         late = 2 if len(ends) <= 1 else 4
@@ -439,7 +496,7 @@ class _Spanning:
         """What the column of a set must take beyond its least: a span of SET_AGAIN needs a longer pulse."""
         if length_of(one) != SET_AGAIN:
             return 0
-        soonest = _soonest(one.begin.trigger) + WIDER + 2 + 4 * len(lead)
+        soonest = self._soonest(one.begin.trigger) + WIDER + 2 + 4 * len(lead)
         if one.begin.steps < soonest:
             lasts = steps_text(SET_AGAIN + one.away.end.steps - one.end.steps) if one.away.end and one.end else ""
             at = soonest + one.away.begin.steps - one.begin.steps
@@ -516,56 +573,6 @@ def add_end(network: Network, name: str, made: Made, end: End, named: str) -> No
         network.pins[name] = (end.at[0], end.at[1], end.at[2] - 1)
     elif end.at is not None:
         network.pins[name] = end.at
-
-
-def tap_needs(network: Network, program: Program, needs: list[Need], step: int) -> None:
-    """Share out the needs to taps of a chain that begins in `step`: the last moment that serves the most urgent."""
-
-    def latest(need: Need) -> int:
-        length = len(network.made[need.instance].columns[need.port])
-        slack = (ROUTE_SLACK if length > 1 else 2) + need.more
-        return need.leave - 4 * len(need.lead) - 2 * length - slack
-
-    def earliest(need: Need) -> int:
-        return need.leave - 8 * len(network.made[need.instance].columns[need.port])
-
-    tap, net = step, program.taps[0].net
-    for need in sorted(needs, key=latest):
-        if earliest(need) > tap:
-            until = max(tap + 8, latest(need) - latest(need) % 2)
-            if until - tap > LONG and (waited := waiting(network, program, until)):
-                program.taps.append(waited)
-                net = waited.net
-                program.needs[net] = [need]
-                length = len(network.made[need.instance].columns[need.port])
-                network.connect(net, need.instance, need.port, max(0, need.leave - until - 2 * length - need.more))
-                tap = until
-                continue
-            name = f"{program.trigger}-chain{len(program.taps)}"
-            network.add(name, chain(name, max(1, -(-(until - tap) // 8))))
-            network.connect(net, name, "in", min(8, (until - tap) // 4 * 2))
-            net = network.net(name, "out")
-            program.taps.append(Tap(net, until, name))
-            program.needs[net] = []
-            tap = until
-        length = len(network.made[need.instance].columns[need.port])
-        network.connect(net, need.instance, need.port, max(0, need.leave - tap - 2 * length - need.more))
-        program.needs[net].append(need)
-
-
-def column_length(leave: int) -> int:
-    """How many repeaters an input's column takes if its pulse must leave it so long after the act.
-
-    >>> column_length(12), column_length(100)
-    (1, 3)
-    """
-    spare = leave - 10
-    return 3 if spare >= 24 else 2 if spare >= 12 else 1
-
-
-def _soonest(trigger: str) -> int:
-    """The soonest that a memory changes after an event."""
-    return SOONEST_RELEASED if trigger.endswith(RELEASED) else SOONEST_MEMORY
 
 
 def drives_of(end: End) -> str:

@@ -23,6 +23,22 @@ def with_ending(text: str, end: At, steps: int) -> tuple[str | None, int]:
     return f"{head}{until} + {steps_text(steps)}{tail[len(words) :]}", abs(steps - end.steps)
 
 
+def with_beginning(text: str, event: str, steps: int) -> str | None:
+    """The claim with its beginning so long after an event, if it names that as the beginning.
+
+    >>> with_beginning("lamp: on from press for 1 s", "press", 6)
+    'lamp: on from press + 0.3 s for 1 s'
+    """
+    begins = f"from {event}"
+    if f"{begins} + " in text:
+        head, _, tail = text.partition(f"{begins} + ")
+        _, space, more = tail.partition(" ")[2].partition(" ")
+        instead = f"{head}{begins} + {steps_text(steps)}{space}{more}"
+    else:
+        instead = text.replace(begins, f"{begins} + {steps_text(steps)}", 1)
+    return instead if instead != text else None
+
+
 def with_length(span: Away, length: int) -> str | None:
     """The claim with another length, if it says the length in words that can be changed."""
     text = span.claim.text

@@ -1,0 +1,201 @@
+"""The events that spans may count from, beyond plain acts: moves of machines, ordinals, conditions, deaf times.
+
+Each has a *key*, which stands in an `At` where a trigger's name would. A key stands for moves of a machine: one of the
+brief's own, or a *watcher*, a small machine that is made for it (one that counts presses, say).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field
+from itertools import count
+from typing import NamedTuple
+
+from tickwright.charts.notation import Automaton, Both, Condition, Either, Event, Has, Moment, Not, Ordinal, Transition
+
+Pair = tuple[str, str]
+DEAF_STEPS = 22  # after a move, a machine as it is built hears nothing
+
+
+class Moves(NamedTuple):
+    """What a key stands for: a machine, and those of its moves (from, to) that are meant."""
+
+    machine: str
+    pairs: frozenset[Pair]
+
+
+class Asked(NamedTuple):
+    """An act that is to be watched: the event, which of its times, and on what condition."""
+
+    event: Event
+    ordinal: Ordinal | None = None
+    condition: Condition | None = None
+
+
+@dataclass
+class Keys:
+    """All keys that the moments of a brief ask for."""
+
+    moves: dict[str, Moves] = field(default_factory=dict)
+    asked: dict[str, Asked] = field(default_factory=dict)
+    watchers: list[Automaton] = field(default_factory=list)
+
+    def of_moves(self, key: str, moves: Moves) -> str:
+        """The key of moves of one of the brief's machines."""
+        self.moves[key] = moves
+        return key
+
+    def of_act(self, moment: Moment) -> str:
+        """The key of an act with an ordinal or a condition."""
+        assert moment.event is not None
+        ordinal = None if moment.ordinal == Ordinal(1, True) else moment.ordinal
+        one = Asked(moment.event, ordinal, moment.condition)
+        key = told_act(one)
+        self.asked[key] = one
+        return key
+
+    def trigger(self, key: str) -> str | None:
+        """The trigger whose act a key is; None for moves of a machine of the brief."""
+        return self.asked[key].event.name if key in self.asked else None
+
+    def watch(self, key: str, one: Asked, deaf_for: int, taken: Collection[str]) -> None:
+        """Make the machine that watches for an act, and that is deaf for so long once it counted."""
+        name = next(text for number in count() if (text := f"watch{len(self.watchers) + number}") not in taken)
+        made, pairs = watcher(name, one, deaf_for)
+        self.watchers.append(made)
+        self.moves[key] = Moves(made.name, frozenset(pairs))
+
+
+def told_act(one: Asked) -> str:
+    """An act as it is told and named.
+
+    >>> told_act(Asked(Event("press", "trigger", "worked"), Ordinal(3, True), Has("safe", "trigger")))
+    'every 3rd press if safe on'
+    """
+    event = f"release of {one.event.name}" if one.event.what == "released" else one.event.name
+    which = f"{ordinal_text(one.ordinal)} " if one.ordinal else ""
+    return which + event + (f" if {condition_text(one.condition)}" if one.condition else "")
+
+
+def ordinal_text(ordinal: Ordinal) -> str:
+    """An ordinal as charts write it.
+
+    >>> ordinal_text(Ordinal(2)), ordinal_text(Ordinal(11, True))
+    ('2nd', 'every 11th')
+    """
+    ends = {1: "st", 2: "nd", 3: "rd"}
+    number = f"{ordinal.number}{ends.get(ordinal.number % 10 if ordinal.number % 100 not in (11, 12, 13) else 0, 'th')}"
+    return f"every {number}" if ordinal.every else number
+
+
+def condition_text(condition: Condition) -> str:
+    """A condition as charts write it.
+
+    >>> condition_text(Both((Has("a", "trigger"), Not(Has("m", "machine", state="b")))))
+    '(a on and not m is b)'
+    """
+    if isinstance(condition, Has):
+        return (
+            f"{condition.name} is {condition.state}"
+            if condition.state
+            else (f"{condition.name} {'on' if condition.on else 'off'}")
+        )
+    if isinstance(condition, Not):
+        return f"not {condition_text(condition.inner)}"
+    word = " and " if isinstance(condition, Both) else " or "
+    return f"({word.join(map(condition_text, condition.parts))})"
+
+
+def watcher(name: str, one: Asked, deaf_for: int) -> tuple[Automaton, list[Pair]]:
+    """The machine that watches for an act, and its moves that stand for it.
+
+    An act that is to count each time takes one state; with a time for which it is deaf, two; an ordinal counts in
+    states.
+
+    >>> press = Event("press", "trigger", "worked")
+    >>> watcher("w", Asked(press, Ordinal(2)), 0)[0].states
+    ('s0', 's1', 's2')
+    """
+
+    def state(number: int) -> str:
+        return f"s{number}"
+
+    def move(begin: int, end: int, condition: Condition | None = None) -> Transition:
+        return Transition((state(begin),), state(end), event=one.event, condition=condition)
+
+    if one.ordinal is None:
+        if deaf_for <= DEAF_STEPS:
+            return Automaton(name, (state(0),), (move(0, 0, one.condition),)), [(state(0), state(0))]
+        waits = max(DEAF_STEPS, deaf_for - DEAF_STEPS)  # it is deaf when it has come back, too
+        back = Transition((state(1),), state(0), after_steps=waits)
+        return Automaton(name, (state(0), state(1)), (move(0, 1, one.condition), back)), [(state(0), state(1))]
+    number = one.ordinal.number
+    moves = [move(place, place + 1) for place in range(number - 1)]
+    moves.append(move(number - 1, number, one.condition))
+    last = number
+    if one.condition is not None:  # the act of this number that the condition does not hold for
+        last = number + 1 if not one.ordinal.every else number
+        moves.append(move(number - 1, last if last > number else 0))
+    if one.ordinal.every:
+        moves.append(move(number, 1))
+    states = tuple(state(place) for place in range(last + 1))
+    return Automaton(name, states, tuple(moves)), [(state(number - 1), state(number))]
+
+
+def alternatives(condition: Condition | None) -> tuple[tuple[tuple[str, bool], ...], ...] | None:
+    """A condition on triggers as alternatives, each the levels that must all be on (True) or off; None if on others.
+
+    >>> a, b = Has("a", "trigger"), Has("b", "trigger")
+    >>> alternatives(Not(Both((a, Not(b)))))
+    ((('a', False),), (('b', True),))
+    """
+    return _alternatives(condition, True) if condition is not None else ((),)
+
+
+def _alternatives(condition: Condition, wanted: bool) -> tuple[tuple[tuple[str, bool], ...], ...] | None:
+    if isinstance(condition, Has):
+        return (((condition.name, condition.on == wanted),),) if condition.kind == "trigger" else None
+    if isinstance(condition, Not):
+        return _alternatives(condition.inner, not wanted)
+    parts = [_alternatives(part, wanted) for part in condition.parts]
+    known = [part for part in parts if part is not None]
+    if len(known) < len(parts):
+        return None
+    if isinstance(condition, Either) == wanted:
+        return tuple(dict.fromkeys(one for part in known for one in part))
+    found: list[tuple[tuple[str, bool], ...]] = [()]
+    for part in known:
+        found = [_together(one, more) for one in found for more in part]
+    return tuple(dict.fromkeys(one for one in found if not _against(one)))
+
+
+def _together(one: Sequence[tuple[str, bool]], more: Sequence[tuple[str, bool]]) -> tuple[tuple[str, bool], ...]:
+    return tuple(dict.fromkeys((*one, *more)))
+
+
+def _against(one: Sequence[tuple[str, bool]]) -> bool:
+    return any((name, not on) in one for name, on in one)
+
+
+def again_steps(machine: Automaton, pairs: frozenset[Pair]) -> int | None:
+    """How soon one of some moves of a machine can follow another of them, at the soonest; None if never."""
+    cost: dict[Pair, int] = {}
+    for one in machine.transitions:
+        for state in one.states or machine.states:
+            steps = max(DEAF_STEPS, one.after_steps or 0)
+            cost[state, one.to] = min(cost.get((state, one.to), steps), steps)
+    best: int | None = None
+    for _, to in pairs:
+        known = {to: 0}
+        waiting = [to]
+        while waiting:
+            here = waiting.pop()
+            for (begin, end), steps in cost.items():
+                if begin == here and known[here] + steps < known.get(end, 1 << 60):
+                    known[end] = known[here] + steps
+                    waiting.append(end)
+        for begin, end in pairs:
+            if begin in known and (begin, end) in cost:
+                steps = known[begin] + cost[begin, end]
+                best = steps if best is None else min(best, steps)
+    return best

@@ -1,0 +1,239 @@
+"""A brief made ready for the network: its spans by event, the machines that watch for events, and states told apart.
+
+What a brief says in moments that no front of a trigger can make becomes machines: acts that are counted or that hang on
+a condition, what runs on from a release, acts that a machine hears, too. And states that begin anew become two.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from tickwright.charts.notation import Automaton, Claim, Event, Transition
+from tickwright.design.compose.brief import Brief
+from tickwright.design.compose.dividing import Follows, machine_triggers
+from tickwright.design.compose.events import DEAF_STEPS, Asked, Keys, again_steps
+from tickwright.design.compose.moments import (
+    BUTTON_STEPS,
+    RELEASED,
+    At,
+    Away,
+    Solver,
+    Wanted,
+    released_name,
+    steps_text,
+    worked_name,
+)
+from tickwright.design.compose.refusing import refuse
+
+MOST_TAIL = 10  # steps by which an end may come later after a release than the beginning after the act, without machine
+SETTLES = 12  # steps from the end of a span until the next may begin
+ANEW = "'"  # ends the name of a state that stands for another when that begins anew
+
+
+@dataclass(frozen=True)
+class Lowered:
+    """A brief as it is built: `brief` with all machines; spans and policies; keys; who shows machines.
+
+    `struck` are the triggers that machines hear; `ready` says from when on acts of them count again, where that is
+    asked.
+    """
+
+    brief: Brief
+    wanted: Wanted
+    keys: Keys
+    follows: tuple[Follows, ...]
+    struck: tuple[str, ...]
+    ready: Mapping[str, int]
+
+
+def lowered(brief: Brief) -> Lowered:
+    """What a brief asks, in events that can be built; raises Refusal at the first claim that cannot be had."""
+    solver = Solver(brief)
+    wanted = solver.wanted()
+    return _Lowering(brief, solver, wanted).lowered()
+
+
+class _Lowering:
+    def __init__(self, brief: Brief, solver: Solver, wanted: Wanted) -> None:
+        self.brief, self.keys, self.solver = brief, solver.keys, solver
+        self.spans = dict(wanted.spans)
+        self.wanted = wanted
+        self.follows = list(solver.follows.values())
+        self.machines: list[Automaton] = []
+        self.ready: dict[str, int] = {}
+        self.taken = {*brief.inputs, *brief.outputs, *(one.name for one in brief.automata)}
+
+    def lowered(self) -> Lowered:
+        """All of it."""
+        for machine in self.brief.automata:
+            self._begun_anew(machine)
+        for output in list(self.spans):
+            self._tail(output)
+        self._watch()
+        kept = replace(self.wanted, spans=self.spans)
+        brief = replace(self.brief, automata=(*self.machines, *self.keys.watchers))
+        return Lowered(brief, kept, self.keys, tuple(self.follows), machine_triggers(brief), self.ready)
+
+    # --- states that begin anew -------------------------------------------------------------------------------------
+
+    def _begun_anew(self, machine: Automaton) -> None:
+        """A state with a wait that begins anew becomes two, which take turns: so leaving either ends its wait."""
+        waits = {state for one in machine.transitions if one.after_steps is not None for state in one.states}
+        anew = {
+            state for one in machine.transitions for state in one.states or machine.states
+            if one.to == state and one.after_steps is None and state in waits and state != machine.states[0]
+        }  # fmt: skip
+        if not anew:
+            self.machines.append(machine)
+            return
+
+        def both(state: str) -> tuple[str, ...]:
+            return (state, state + ANEW) if state in anew else (state,)
+
+        moves: list[Transition] = []
+        for one in machine.transitions:
+            mine = tuple(twin for state in one.states or machine.states for twin in both(state))
+            again = tuple(state for state in mine if state == one.to and state in anew)
+            if again and one.after_steps is None:
+                moves.append(replace(one, states=again, to=one.to + ANEW))
+            rest = tuple(state for state in mine if state not in again or one.after_steps is not None)
+            if rest:
+                moves.append(replace(one, states=rest))
+        states = tuple(twin for state in machine.states for twin in both(state))
+        self.machines.append(Automaton(machine.name, states, tuple(moves), machine.deaf_steps))
+        for place, shown in enumerate(self.follows):
+            if shown.machine == machine.name:
+                twins = frozenset(twin for state in shown.states for twin in both(state))
+                self.follows[place] = replace(shown, states=twins)
+        for key, meant in self.keys.moves.items():
+            if meant.machine == machine.name:
+                pairs = {
+                    (one.removesuffix(ANEW), to.removesuffix(ANEW))
+                    for move in moves for one in move.states for to in (move.to,)
+                }  # fmt: skip
+                twins_of = {
+                    (one, move.to) for move in moves for one in move.states
+                    if (one.removesuffix(ANEW), move.to.removesuffix(ANEW)) in meant.pairs & pairs
+                }  # fmt: skip
+                self.keys.moves[key] = meant._replace(pairs=frozenset(twins_of))
+
+    # --- what runs on after a release -------------------------------------------------------------------------------
+
+    def _tail(self, output: str) -> None:
+        """A span that ends long after a release: a machine that is on, then in its tail, then off."""
+        spans = self.spans[output]
+        if len(spans) != 1:
+            return
+        (one,) = spans
+        trigger = one.begin.trigger
+        if one.end is None or one.end.trigger != released_name(trigger):
+            return
+        tail = one.end.steps - one.begin.steps
+        if tail <= max(MOST_TAIL, DEAF_STEPS - 1):
+            return
+        if tail % 2:
+            return
+        name = next(text for number in range(99) if (text := f"tail{len(self.machines) + number}") not in self.taken)
+        self.taken.add(name)
+        act, release = (Event(trigger, "trigger", what) for what in ("worked", "released"))
+        moves = (
+            Transition(("off",), "on", event=act),
+            Transition(("on",), "tail", event=release),
+            Transition(("tail",), "on", event=act),
+            Transition(("tail",), "off", after_steps=tail),
+        )  # fmt: skip
+        self.machines.append(Automaton(name, ("off", "on", "tail"), moves))
+        states = frozenset(("off",)) if output in self.wanted.rests_on else frozenset(("on", "tail"))
+        self.follows.append(Follows(output, name, states, one.begin.steps, one.claim))
+        del self.spans[output]
+
+    # --- watchers ---------------------------------------------------------------------------------------------------
+
+    def _watch(self) -> None:
+        """Machines that watch for acts that no front can take: counted, on a condition, or heard by a machine, too."""
+        heard = set(machine_triggers(replace(self.brief, automata=tuple(self.machines))))
+        heard |= {name for one in self.keys.asked.values() for name in self._looked(one)}
+        for spans in self.spans.values():
+            for one in spans:
+                if one.begin.trigger.endswith(RELEASED) and one.end and one.end.trigger == one.begin.trigger:
+                    heard.add(worked_name(one.begin.trigger))
+        for key, asked in list(self.keys.asked.items()):
+            self.keys.watch(key, asked, self._deaf_for(key, asked.event.name), self.taken)
+            self._check_again(key)
+        events = {at.trigger for spans in self.spans.values() for one in spans for at in (one.begin, one.end) if at}
+        for event in sorted(events - set(self.keys.moves)):
+            trigger = worked_name(event)
+            if trigger not in heard:
+                continue
+            deaf_for = self._deaf_for(event, trigger)
+            if deaf_for > self._soonest_again(event):
+                asked = Asked(Event(trigger, "trigger", "released" if event.endswith(RELEASED) else "worked"))
+                self._rename(
+                    event, told := f"{event.removesuffix(RELEASED)}{'' if trigger == event else ' let go'}, heard"
+                )
+                self.keys.asked[told] = asked
+                self.keys.watch(told, asked, deaf_for, self.taken)
+        for key in [key for key in self.keys.moves if self.keys.trigger(key) is None]:
+            self._check_again(key)
+
+    def _looked(self, one: Asked) -> set[str]:
+        from tickwright.charts.notation import condition_atoms
+
+        return {one.event.name, *(atom.name for atom in condition_atoms(one.condition))}
+
+    def _soonest_again(self, event: str) -> int:
+        part = self.brief.inputs[worked_name(event)].part
+        return BUTTON_STEPS.get(part, 20) + 2
+
+    def _rename(self, event: str, key: str) -> None:
+        def renamed(at: At | None) -> At | None:
+            return at._replace(trigger=key) if at is not None and at.trigger == event else at
+
+        for output, spans in self.spans.items():
+            self.spans[output] = tuple(
+                Away(begin, renamed(one.end), one.claim) for one in spans if (begin := renamed(one.begin)) is not None
+            )
+
+    def _deaf_for(self, event: str, trigger: str) -> int:
+        """How long after an act that counts another must not count: as asked, or until what it began is over."""
+        policies = self.wanted.policies[trigger]
+        for asked in policies:
+            if asked.word in ("restarts", "extends"):
+                raise refuse(asked.claim, f"{trigger} works machines, too: there a further press is ignored at most")
+        least = max((one.steps for one in policies if one.word == "ignored"), default=0)
+        over = self._over(event)[0]
+        ready = next((one for one in policies if one.word == "ready"), None)
+        least = max(least, over)
+        least += least % 2
+        if ready is not None:
+            least = max(least, 2 * DEAF_STEPS)
+            if ready.steps < least:
+                why = f"what {event} began is not over by then: {steps_text(least)} after it is the soonest"
+                raise refuse(ready.claim, why)
+            least = ready.steps - ready.steps % 2
+        if policies:
+            self.ready[trigger] = max(self.ready.get(trigger, 0), least)
+        return least
+
+    def _over(self, event: str) -> tuple[int, Claim | None]:
+        """When all that an event begins and ends is over, counted from when the first of it begins again."""
+        most, claim = 0, None
+        for spans in self.spans.values():
+            mine = [one for one in spans if one.begin.trigger == event]
+            ends = [one.end.steps for one in mine if one.end is not None and one.end.trigger == event]
+            if ends and max(ends) - min(one.begin.steps for one in mine) + SETTLES > most:
+                most = max(ends) - min(one.begin.steps for one in mine) + SETTLES
+                claim = mine[0].claim
+        return most, claim
+
+    def _check_again(self, key: str) -> None:
+        """Refuse spans of an event that may come again before they are over."""
+        moves = self.keys.moves[key]
+        machine = next(one for one in (*self.machines, *self.keys.watchers) if one.name == moves.machine)
+        again = again_steps(machine, moves.pairs)
+        over, claim = self._over(key)
+        if again is not None and over > again and claim is not None:
+            least = steps_text(again)
+            why = f"{key} may come again after {least}, before what it begins is over ({steps_text(over)})"
+            raise refuse(claim, f"{why}: let that be shorter, or the machine stay longer")

@@ -1,0 +1,181 @@
+"""Spans that count from ordinals, conditions, releases and machines' moves; the steps by hand."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from tickwright.charts.notation import Automaton, Event, Has, Ordinal, Transition
+from tickwright.design.compose import compose, read_brief
+from tickwright.design.compose.events import Asked, again_steps, alternatives, watcher
+from tickwright.design.compose.lowering import lowered
+from tickwright.design.compose.moved_monitors import moved_monitors
+from tickwright.design.compose.planning import network_of
+from tickwright.design.compose.refusing import Refusal
+from tickwright.engine import run
+
+HEAD = """format = "tickwright brief 1"
+rules = ["standard", "older-wire"]
+inputs = {press = {part = "short-button"}, sw = {part = "lever"}}
+outputs = {lamp = {drives = "lamp"}, bell = {drives = "line"}}
+"""
+PRESS = Event("press", "trigger", "worked")
+LOCK = """[[machine]]
+name = "lock"
+states = ["shut", "open"]
+transitions = ["shut: press -> open", "open: after 5 s -> shut"]
+"""
+ZERO = 80
+
+
+def brief(*shows, head=HEAD):
+    return read_brief(f"{head}[[chart]]\nshows = {json.dumps(shows)}")
+
+
+def spans(plan, acts, steps, rules):
+    """Of each output when it is on, in steps from ZERO."""
+    changes = run(
+        plan, [f"{ZERO + step}:{who}" for step, who in acts], ZERO + steps, rules, engine="fast"
+    ).trace.changes
+    found = {}
+    for name, values in changes.items():
+        edges = [
+            step - ZERO for (step, new), (_, old) in zip(values[1:], values, strict=False) if bool(new) != bool(old)
+        ]
+        found[name] = [tuple(edges[place : place + 2]) for place in range(0, len(edges), 2)]
+    return found
+
+
+@pytest.mark.parametrize("rules", ["standard", "older-wire"])
+def test_the_second_press_alone_lights_a_lamp(rules, second):
+    acts = [(0, "press"), (50, "press"), (130, "press"), (200, "press")]
+    assert spans(second, acts, 400, rules)["lamp"] == [(70, 110)]
+
+
+@pytest.fixture(scope="module")
+def second():
+    found = compose(brief("lamp: on from 2nd press + 1 s for 2 s"), seed=1, minutes=30, proof=False)
+    assert found.composed
+    return found.plan
+
+
+@pytest.fixture(scope="module")
+def tail():
+    shows = ("lamp: on from sw released + 0.5 s for 2 s", "bell: on from sw released + 1 s for 1 s")
+    found = compose(brief(*shows), seed=1, minutes=30, proof=False)
+    assert found.composed
+    return found.plan
+
+
+@pytest.mark.parametrize("rules", ["standard", "older-wire"])
+def test_a_span_may_last_so_long_after_a_release(rules, tail):
+    acts = [(0, "sw:on"), (40, "sw:off"), (150, "sw:on"), (171, "sw:off")]
+    assert spans(tail, acts, 400, rules) == {"lamp": [(50, 90), (181, 221)], "bell": [(60, 80), (191, 211)]}
+
+
+@pytest.fixture(scope="module")
+def moved():
+    shows = (
+        "lamp: on while lock is open, late by 0.7 s",
+        "bell: 2 pulses of 0.2 s every 1 s from lock enters open + 1 s",
+    )
+    return brief(*shows, head=HEAD + LOCK)
+
+
+@pytest.fixture(scope="module")
+def rung(moved):
+    found = compose(moved, seed=1, minutes=30, proof=False)
+    assert found.composed
+    return found.plan
+
+
+@pytest.mark.parametrize("rules", ["standard", "older-wire"])
+def test_pulses_may_count_from_a_machines_move(rules, rung):
+    acts = [(0, "press"), (60, "press"), (200, "press")]
+    bells = [(20, 24), (40, 44), (220, 224), (240, 244)]
+    assert spans(rung, acts, 500, rules) == {"lamp": [(14, 114), (214, 314)], "bell": bells}
+
+
+def test_a_monitor_of_moves_follows_the_machine(moved):
+    low, network = lowered(moved), network_of(moved)
+    (monitor,) = moved_monitors(low, network)
+    state, seen = monitor.start, []
+    for step in range(60):
+        worked = ("press",) if step in (0, 30) else ()  # the second finds the lock open
+        lit = 20 <= step < 24 or 40 <= step < 44
+        state, wanted = monitor.step(state, worked, (15 if lit else 0, 0))
+        seen.append(wanted[0])
+    assert [step for step, on in enumerate(seen) if on] == [*range(20, 24), *range(40, 44)]
+    late = monitor.start
+    for step in range(21):
+        late, wanted = monitor.step(late, ("press",) if step == 0 else (), (0, 0))
+    assert wanted == (True,)
+
+
+@pytest.mark.parametrize(
+    "shows",
+    [
+        ["lamp: on from press + 1 s if sw on for 3 s"],
+        ["lamp: on from every 3rd press + 1 s for 1 s"],
+        ["lamp: on from 2nd press + 1 s if not sw on for 1 s"],
+        ["lamp: on from sw + 0.7 s until sw released + 5 s"],
+        ["lamp: on from lock enters open + 0.7 s until lock leaves open + 0.7 s"],
+        ["lamp: on while lock is open, late by 0.7 s", "bell: on from lamp on + 0.5 s for 1 s"],
+        ["lamp: on while lock is open, late by 0.7 s", "bell: on from press + 0.7 s for 1 s"],
+        ["lamp: on from press + 1 s if sw on for 3 s", "press: ignored until lamp off; ready from lamp off + 1 s"],
+    ],
+)
+def test_what_counts_from_further_events_becomes_a_network(shows):
+    head = HEAD + LOCK if any("lock" in one for one in shows) else HEAD
+    network = network_of(brief(*shows, head=head))
+    assert set(network.triggers) == {"press", "sw"}
+    assert set(network.outputs) == {"lamp", "bell"}
+
+
+@pytest.mark.parametrize(
+    ("shows", "why"),
+    [
+        (["lamp: on from press + 1 s if bell off for 3 s"], "an output is known too late"),
+        (["lamp: on from every 2nd press + 1 s for 9 s"], "may come again after 2.2 s"),
+        (["lamp: on from sw + 0.5 s until sw released + 5 s"], "it can begin 0.7 s after sw at the soonest"),
+        (["lamp: on from lock enters shut + 1 s for 2 s"], "at time 0"),
+    ],
+)
+def test_what_cannot_count_so_is_refused(shows, why):
+    with pytest.raises(Refusal, match=why):
+        network_of(brief(*shows, head=HEAD + LOCK))
+
+
+def test_a_later_beginning_is_told_where_a_tail_begins_too_soon():
+    found = compose(brief("lamp: on from sw + 0.5 s until sw released + 5 s"))
+    assert [one.instead for one in found.relax] == ["lamp: on from sw + 0.7 s until sw released + 5 s"]
+
+
+def test_a_state_that_begins_anew_becomes_two_that_take_turns():
+    again = LOCK.replace('"open: after', '"open: press -> open", "open: after')
+    (machine,) = lowered(brief("lamp: on while lock is open, late by 0.7 s", head=HEAD + again)).brief.automata
+    assert machine.states == ("shut", "open", "open'")
+    moves = {(state, one.to) for one in machine.transitions for state in one.states}
+    assert moves == {("shut", "open"), ("open", "open'"), ("open'", "open"), ("open", "shut"), ("open'", "shut")}
+
+
+def test_a_watcher_counts_to_every_third():
+    made, pairs = watcher("w", Asked(PRESS, Ordinal(3, True)), 0)
+    state, counted = made.states[0], 0
+    for _ in range(9):
+        to = next(one.to for one in made.transitions if state in one.states)
+        counted += (state, to) in pairs
+        state = to
+    assert counted == 3
+    assert again_steps(made, frozenset(pairs)) == 3 * 22
+
+
+def test_alternatives_of_conditions():
+    a, b = Has("a", "trigger"), Has("b", "trigger")
+    either = Automaton("m", ("s",), (Transition(("s",), "s", event=PRESS),))
+    assert again_steps(either, frozenset([("s", "s")])) == 22
+    assert alternatives(None) == ((),)
+    assert alternatives(Has("m", "machine", state="s")) is None
+    assert alternatives(a) == ((("a", True),),)
+    assert alternatives(b) != alternatives(a)
