@@ -117,11 +117,11 @@ class Restarts:
         self.direct.append(Need(name, "clear0", clear_by - 2, lead))
         if held:
             network.connect(self.source, name, "clear1", max(0, clear_by - 4) // 2 * 2)
-            self._window(Need(name, "hold", FROM), set_at - 2, LATEST)
+            self._window(Need(name, "hold", FROM), set_at - 4, LATEST)  # it ends where its memory is 2 steps later
         self._edge(Need(name, "set0", set_at, lead))
         for leave in leaves:
             if gated:
-                self._window(Need(name, "gate", FROM), leave, min(set_at - (4 if held else 2), 20))
+                self._window(Need(name, "gate", FROM), leave, min(set_at - (4 if held else 2), LATEST + 2))
             self._edge(Need(name, "reset0", leave, lead))
 
     def _edge(self, need: Need) -> None:
