@@ -37,7 +37,7 @@ from tickwright.layout.laying import lay
 from tickwright.layout.placed import finish
 from tickwright.layout.pruning import without_needless
 from tickwright.layout.repeating import lay_kept
-from tickwright.layout.smallest import computes
+from tickwright.layout.smallest import Exact, computes
 from tickwright.netlist import Network, map_network, parse_blif, plan_names
 from tickwright.plan import Plan, load
 from tickwright.plan.setup import Setup
@@ -76,10 +76,11 @@ def cases() -> Iterator[Case]:
 
 
 def _exact(name: str, network: Network, plan: Plan) -> Case:
-    assert computes(plan, network, plan.triggers, plan.outputs, (RULES,))
+    exact = Exact(plan, dict(plan.triggers), dict(plan.outputs), ())
+    assert computes(exact, network, (RULES,))
 
     def hears(changed: Plan) -> bool:
-        return not computes(changed, network, plan.triggers, plan.outputs, (RULES,))
+        return not computes(exact._replace(plan=changed), network, (RULES,))
 
     return Case(name, network, plan, hears, lambda _: False)
 

@@ -1,6 +1,7 @@
 """Exact layout: all cells of a box, all labels of a netlist, and the rules of wires and power as clauses for SAT.
 
-What a cell may hold: a block, a wire, a torch, an input's lever, an output's lamp. What is unsound is forbidden rather
+What a cell may hold: a block, a wire, a torch, an input's lever, an output's lamp, a repeater of a flip-flop (see
+`FlipFlop`). What is unsound is forbidden rather
 too often than too seldom (a wire is taken to point at every block beside it); what is needed is asked for in ways that
 are sure (on top, or pointing with nothing joined across). A wire hears what it should itself, or by way of at most
 `HOPS` other wires: a variable for each number of hops says so, so that no wires hear only one another. "No layout"
@@ -15,6 +16,7 @@ from typing import NamedTuple, TypeVar
 
 from tickwright.kinds import Part
 from tickwright.layout.contacts import CLIMBS
+from tickwright.layout.flipping import FlipFlop, Flips, flip_flops
 from tickwright.layout.labels import Labels, Need, Source
 from tickwright.space import DIRECTIONS, FLANKS, HORIZONTAL, OPPOSITE, Cell, beside
 
@@ -38,8 +40,17 @@ class Through(NamedTuple):
     height: int
 
 
+class Found(NamedTuple):
+    """A layout: its parts, the cell of each input's lever and each output's lamp, and where each flip-flop lies."""
+
+    cells: dict[Cell, Part]
+    levers: dict[int, Cell]
+    lamps: dict[str, Cell]
+    flip_flops: Mapping[int, FlipFlop] = {}
+
+
 class Encoding:
-    """The clauses of one box; `plan_cells` reads a model back. `places` gives inputs and outputs a cell or a side.
+    """The clauses of one box; `layout` reads a model back. `places` gives inputs and outputs a cell or a side.
 
     `straight` asks that a wire that must point arrives straight, as the rule set older-wire wants it; `through` lets a
     signal run through the box.
@@ -72,6 +83,9 @@ class Encoding:
         }
         self.is_block, self.conducts, self.joins, self.fixed = ({c: self._new() for c in self.cells} for _ in range(4))
         self.is_wire = {c: self._new() for c in self.wire}
+        latches = range(len(labels.latches))
+        self.flips = Flips(self._fresh((number, one) for one in flip_flops(self.inside) for number in latches))
+        self.repeater = self._fresh(self.flips.covering)
         self._kinds()
         self._ends(places or {})
         self._outer: dict[Cell, int] = {}  # holds where a wire hears what comes in from outside
@@ -84,6 +98,7 @@ class Encoding:
         self._pointed: dict[tuple[Cell, str], int] = {}
         self._carried: dict[tuple[Cell, str, frozenset[int]], int] = {}
         self._complete()
+        self._clocked()
 
     def _new(self) -> int:
         self.count += 1
@@ -110,7 +125,11 @@ class Encoding:
             wires, below = self.wire.get(cell, {}).values(), beside(cell, "down")
             torches, levers = self.torch[cell].values(), self.lever[cell].values()
             blocks, lamps = self.block[cell].values(), self.lamp[cell].values()
-            self._at_most_one([*blocks, *wires, *torches, *levers, *lamps])
+            repeaters = self.flips.covering.get(cell, [])
+            self._at_most_one([*blocks, *wires, *torches, *levers, *lamps, *repeaters])
+            if repeaters:
+                self._any(self.repeater[cell], repeaters)
+                self._add(-self.repeater[cell], self.conducts[below])
             self._any(self.is_block[cell], blocks)
             self._any(self.conducts[cell], [*blocks, *lamps])
             self._any(self.fixed[cell], [*torches, *levers])
@@ -143,6 +162,10 @@ class Encoding:
 
     def _ends(self, places: Mapping[str, Place]) -> None:
         through = self.through
+        for number in range(len(self.labels.latches)):
+            wheres = self.flips.of.get(number, [])
+            self._add(*wheres)
+            self._at_most_one(wheres)
         for number, name in enumerate(self.inputs):
             if through is not None and number == through.comes:
                 for levers in self.lever.values():
@@ -198,6 +221,8 @@ class Encoding:
         self.gives: dict[tuple[Cell, str], dict[int, int]] = {}  # a torch in the cell, by its block's label, to a side
         self.fixes: dict[tuple[Cell, str], dict[int, int]] = {}  # a lever in the cell, by input, fixed to that side
         self.lifts: dict[Cell, dict[int, int]] = {}  # the cell conducts, a torch below it, by its block's label
+        self.fronts: dict[Cell, dict[int, int]] = {}  # a slave gives to the cell, by the flip-flop's number
+        self.meets: dict[Cell, dict[int, int]] = {}  # the cell conducts, a slave gives to it
         for cell in self.cells:
             for side in DIRECTIONS:
                 if beside(cell, side) not in self.inside:
@@ -208,12 +233,40 @@ class Encoding:
                     continue
                 self.gives[cell, side] = {g: self._both(var, -away) for g, var in self.torch[cell].items()}
                 self.fixes[cell, side] = {i: self._both(var, away) for i, var in self.lever[cell].items()}
+            if cell in self.flips.fronts:
+                given = self.fronts[cell] = self._fresh(self.flips.fronts[cell])
+                for number, var in given.items():
+                    self._any(var, self.flips.fronts[cell][number])
+                self.meets[cell] = {number: self._both(var, self.conducts[cell]) for number, var in given.items()}
             above = beside(cell, "up")
             if above in self.inside:
                 self.lifts[above] = {g: self._both(v, self.conducts[above]) for g, v in self.torch[cell].items()}
 
+        self.strong = {cell: self._merged(self._strong(cell)) for cell in self.cells}  # what powers it strongly
+        self.given = {cell: self._merged(self._given(cell)) for cell in self.cells}  # what beside it gives to it
+        self.heard = {cell: self._merged(self._heard(cell)) for cell in self.wire}  # what a wire there hears itself
+
+    def _merged(self, pairs: Iterable[tuple[Source, int]]) -> dict[Source, int]:
+        """For each source a variable that holds exactly if one of those that go with it does."""
+        ways: dict[Source, list[int]] = {}
+        for source, var in pairs:
+            ways.setdefault(source, []).append(var)
+        merged = {}
+        for source, several in ways.items():
+            merged[source] = several[0] if len(several) == 1 else self._new()
+            if len(several) > 1:
+                self._any(merged[source], several)
+        return merged
+
+    def _heard(self, cell: Cell) -> Iterator[tuple[Source, int]]:
+        yield from self.given[cell].items()
+        for side in DIRECTIONS:
+            yield from self.strong.get(beside(cell, side), {}).items()
+
     def _strong(self, cell: Cell) -> Iterator[tuple[Source, int]]:
-        """(source, variable) of each torch and lever that powers the conducting cell strongly."""
+        """(source, variable) of each torch, lever and flip-flop that powers the conducting cell strongly."""
+        for number, var in self.meets.get(cell, {}).items():
+            yield ("latch", number), var
         for g, var in self.lifts.get(cell, {}).items():
             yield ("torch", g), var
         for side in DIRECTIONS:
@@ -221,7 +274,9 @@ class Encoding:
                 yield ("lever", i), var
 
     def _given(self, cell: Cell) -> Iterator[tuple[Source, int]]:
-        """(source, variable) of each torch and lever beside the cell that gives to it."""
+        """(source, variable) of each torch, lever and flip-flop beside the cell that gives to it."""
+        for number, var in self.fronts.get(cell, {}).items():
+            yield ("latch", number), var
         for side in DIRECTIONS:
             there = beside(cell, side)
             if there in self.inside:
@@ -232,6 +287,8 @@ class Encoding:
 
     def _own(self, source: Source) -> int:
         kind, number = source
+        if kind == "latch":
+            return self.labels.latches[number].own
         return self.labels.lever[number] if kind == "lever" else self.labels.torch[number]
 
     # --- soundness: what touches must be allowed to ---
@@ -241,24 +298,26 @@ class Encoding:
         wires = self.wire.get(cell, {})
         lamps = {self.labels.output[name]: var for name, var in self.lamp[cell].items()}
         blocks = {label: var for label, var in self.block[cell].items() if label < n}
-        for source, var in self._given(cell):
-            self._forbid(var, self._own(source), wires, lamps)
-        for source, var in self._strong(cell):
+        for source, var in self.heard.get(cell, {}).items():
+            self._forbid(var, self._own(source), wires)
+        for source, var in self.given[cell].items():
+            self._forbid(var, self._own(source), lamps)
+        for source, var in self.strong[cell].items():
             self._forbid(var, self._own(source), blocks, lamps)
+        powered = self._fresh(range(n))  # what wires on top or pointing at it give to it
+        for label, var in powered.items():
+            self._forbid(var, label, blocks, lamps)
         for side in DIRECTIONS:
             there = beside(cell, side)
             if there not in self.inside:
                 continue
-            for source, var in self._strong(there):
-                self._forbid(var, self._own(source), wires)
             for label, var in self.block[there].items():
                 self._forbid(var, label, lamps)
             for var in self.lamp[there].values():
                 for lamp in lamps.values():
                     self._add(-var, -lamp)
             if side != "down" and there in self.wire:
-                for label, var in self._pointing(there, OPPOSITE[side]).items():
-                    self._forbid(var, label, blocks, lamps)
+                self._pointing(there, OPPOSITE[side], powered)
         for g, torch in self.torch[cell].items():
             for side, away in self.facing[cell].items():
                 self._add(-torch, -away, self.block[beside(cell, side)][g])
@@ -270,23 +329,20 @@ class Encoding:
                     if label < n and not may[self.labels.lever[i]][label]:
                         self._add(-var, -block)
 
-    def _pointing(self, cell: Cell, side: str) -> dict[int, int]:
-        """Variables, by label, that hold if a wire in the cell may power what is at that side, or below."""
-        wires, goal = self.wire[cell], beside(cell, side)
+    def _pointing(self, cell: Cell, side: str, powered: Mapping[int, int]) -> None:
+        """A wire in the cell may power what is at that side, or below, unless it surely points elsewhere."""
         flanks = [beside(cell, across) for across in FLANKS.get(side, ())]
         joins = [self.joins[flank] for flank in flanks if flank in self.inside]
-        if not joins:
-            return wires
-        away = self._new()  # it surely points along the other axis only
-        self._add(-away, *joins)
-        above = beside(goal, "up")
-        if above in self.is_wire:
-            self._add(-away, -self.is_wire[above])
-        found = {}
-        for label, var in wires.items():
-            found[label] = self._new()
-            self._add(-var, away, found[label])
-        return found
+        elsewhere = []
+        if joins:
+            away = self._new()  # it surely points along the other axis only
+            elsewhere.append(away)
+            self._add(-away, *joins)
+            above = beside(beside(cell, side), "up")
+            if above in self.is_wire:
+                self._add(-away, -self.is_wire[above])
+        for label, var in self.wire[cell].items():
+            self._add(-var, *elsewhere, powered[label])
 
     def _forbid(self, var: int, label: int, *hearers: Mapping[int, int]) -> None:
         """What holds `var` has that label: it goes with no hearer that it may not touch."""
@@ -322,8 +378,9 @@ class Encoding:
             for label, var in wires.items():
                 for need in needs[label]:
                     self._add(-var, reached[need.sources][cell])
+        self.complete: dict[Cell, dict[int, int]] = {}  # a block that hears all that its label needs
         for cell in self.cells:
-            complete = {label: self._new() for label in self.labels.torch}
+            complete = self.complete[cell] = self._fresh(self.labels.torch)
             for label, used in complete.items():
                 self._add(-used, self.block[cell][label])
                 for need in needs[label]:
@@ -335,8 +392,31 @@ class Encoding:
                         self._add(-torch, -self.facing[there][back], complete[label])
             for name, var in self.lamp[cell].items():
                 for need in needs[self.labels.output[name]]:
-                    given = [given for source, given in self._given(cell) if source in need.sources]
+                    given = [given for source, given in self.given[cell].items() if source in need.sources]
                     self._add(-var, *given, *self._provided(cell, need))
+
+    def _clocked(self) -> None:
+        """Behind a flip-flop's master and locks are its data and clock; its slave gives to no repeater else."""
+        latches = self.labels.latches
+        for (number, where), var in self.flips.var.items():
+            own = latches[number]
+            data, lock, hold = where.heard
+            before = self.flips.slaves.get((data, where.facing), {})
+            shifted = [one for other, ones in before.items() if latches[other].own == own.data for one in ones]
+            self._add(-var, *self._is(data, own.data), *shifted)
+            self._add(-var, *self._is(lock, own.lock))
+            self._add(-var, *self._is(hold, own.hold))
+            if where.front in self.repeater:
+                after = self.flips.masters.get((where.front, where.facing), {})
+                fed = [one for other, ones in after.items() if latches[other].data == own.own for one in ones]
+                self._add(-var, -self.repeater[where.front], *fed)
+
+    def _is(self, cell: Cell, label: int) -> list[int]:
+        """Ways that a repeater hears a signal from the cell behind it: from a wire, a block, a torch or a lever."""
+        ways = [self.wire[cell][label]] if cell in self.wire else []
+        ways += [var for block, var in self.torch[cell].items() if self.labels.torch[block] == label]
+        ways += [var for number, var in self.lever[cell].items() if self.labels.lever[number] == label]
+        return [*ways, self.complete[cell][label]] if label in self.complete[cell] else ways
 
     def _reached(self, sources: frozenset[Source]) -> dict[Cell, int]:
         """Variables that hold only if a wire in the cell hears one of the sources, at most `HOPS` wires away."""
@@ -356,19 +436,15 @@ class Encoding:
     def _hears(self, cell: Cell, sources: frozenset[Source]) -> int:
         """A variable that holds only if a wire in the cell hears one of the sources itself."""
         var = self._new()
-        ways = [given for source, given in self._given(cell) if source in sources]
+        ways = [heard for source, heard in self.heard[cell].items() if source in sources]
         if cell in self._outer and self.through is not None and ("lever", self.through.comes) in sources:
             ways.append(self._outer[cell])
-        for side in DIRECTIONS:
-            there = beside(cell, side)
-            if there in self.inside:
-                ways += [strong for source, strong in self._strong(there) if source in sources]
         self._add(-var, *ways)
         return var
 
     def _provided(self, cell: Cell, need: Need) -> list[int]:
         """Ways that a block or lamp hears what is needed: strong power, a wire on top or pointing at it."""
-        ways = [strong for source, strong in self._strong(cell) if source in need.sources]
+        ways = [strong for source, strong in self.strong[cell].items() if source in need.sources]
         above = beside(cell, "up")
         if above in self.wire:
             ways += [self.wire[above][label] for label in sorted(need.labels)]
@@ -392,6 +468,8 @@ class Encoding:
                         joins = self.is_wire if rise else self.joins
                         if (x, y, z + rise) in joins:
                             self._add(-sure, -joins[x, y, z + rise])
+                    if beside(cell, across) in self.repeater:
+                        self._add(-sure, -self.repeater[beside(cell, across)])
                 if self.straight:
                     behind = beside(cell, OPPOSITE[side])
                     self._add(-sure, *([self.joins[behind]] if behind in self.inside else []))
@@ -400,10 +478,11 @@ class Encoding:
 
     # --- a model read back ---
 
-    def plan_cells(self, model: Sequence[int]) -> tuple[dict[Cell, Part], dict[int, Cell], dict[str, Cell]]:
-        """The parts of a model, the cell of each input's lever, and the cell of each output's lamp."""
+    def layout(self, model: Sequence[int]) -> Found:
+        """The layout that a model says."""
         true = {var for var in model if var > 0}
-        cells: dict[Cell, Part] = {}
+        flips = {number: where for (number, where), var in self.flips.var.items() if var in true}
+        cells: dict[Cell, Part] = {cell: part for where in flips.values() for cell, part in where.parts().items()}
         levers: dict[int, Cell] = {}
         lamps: dict[str, Cell] = {}
         for cell in self.cells:
@@ -420,4 +499,4 @@ class Encoding:
             for name, var in self.lamp[cell].items():
                 if var in true:
                     cells[cell], lamps[name] = Part(LAMP), cell
-        return cells, levers, lamps
+        return Found(cells, levers, lamps, flips)

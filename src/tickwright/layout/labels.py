@@ -11,9 +11,11 @@ from typing import NamedTuple
 
 from tickwright.netlist import Mapped, Network
 
-Source = tuple[str, int]  # ("lever", number of the input) or ("torch", number of the label that its block has)
+# ("lever", number of the input), ("torch", number of the label that its block has) or ("latch", number of the latch)
+Source = tuple[str, int]
 EXACT_COST = {"not": 1.0, "nor2": 1.0, "nor3": 1.1, "nand2": 1.6, "nand3": 2.3}
 MOST_CASES = 4096
+EDGED = ("re", "fe")
 
 
 class Need(NamedTuple):
@@ -21,6 +23,15 @@ class Need(NamedTuple):
 
     sources: frozenset[Source]
     labels: frozenset[int]
+
+
+class LatchLabels(NamedTuple):
+    """The labels of a flip-flop: what it gives, its data, and what the locks of its master and of its slave hear."""
+
+    own: int
+    data: int
+    lock: int
+    hold: int
 
 
 class Labels(NamedTuple):
@@ -39,13 +50,14 @@ class Labels(NamedTuple):
     torch: Mapping[int, int]
     may: tuple[tuple[bool, ...], ...]
     needs: tuple[tuple[Need, ...], ...]
+    latches: tuple[LatchLabels, ...] = ()
 
 
 class _Making:
     """Collects labels: equal sets of sources are one label."""
 
-    def __init__(self, network: Network) -> None:
-        self.cases = 1 << len(network.inputs)
+    def __init__(self, free: int) -> None:
+        self.cases = 1 << free
         self.known: dict[frozenset[Source], int] = {}
         self.table: list[int] = []
         self.depth: list[int] = []
@@ -109,16 +121,25 @@ class _Making:
 
 
 def labels_of(network: Network, mapped: Mapped) -> Labels | None:
-    """The labels of a mapped netlist; None where it has latches, constants or too many inputs to be laid exactly."""
+    """The labels of a mapped netlist; None where it has constants, latches that are open for a while, or too many
+    inputs and latches to be laid exactly. What a latch gives is free like an input.
+    """
     kinds = {gate.kind for gate in mapped.gates}
-    if network.latches or kinds & {"zero", "one"} or 1 << len(network.inputs) > MOST_CASES:
+    free = (*network.inputs, *(one.output for one in network.latches))
+    if kinds & {"zero", "one", "al"} or 1 << len(free) > MOST_CASES:
         return None
-    making = _Making(network)
+    making = _Making(len(free))
     signal: dict[str, int] = {}
-    for place, name in enumerate(network.inputs):
+    source: dict[Source, int] = {}
+    for place, name in enumerate(free):
         table = sum(1 << case for case in range(making.cases) if case >> place & 1)
-        signal[name] = making.label(frozenset((("lever", place),)), table, 0)
+        number = place - len(network.inputs)
+        one = ("lever", place) if number < 0 else ("latch", number)
+        source[one] = signal[name] = making.label(frozenset((one,)), table, 0)
+    edged = {gate.output: gate for gate in mapped.gates if gate.kind in EDGED}
     for gate in mapped.gates:
+        if gate.output in edged:
+            continue
         inputs = [signal[name] for name in gate.inputs]
         if gate.kind == "or":
             signal[gate.output] = making.any_of(inputs)
@@ -126,10 +147,15 @@ def labels_of(network: Network, mapped: Mapped) -> Labels | None:
             signal[gate.output] = making.any_of([making.inverse(label) for label in inputs])
         else:
             signal[gate.output] = making.inverse(making.any_of(inputs))
+    latches = []
+    for latch in network.latches:
+        data, clock = (signal[name] for name in edged[latch.output].inputs)
+        pair = (clock, making.inverse(clock))
+        latches.append(LatchLabels(signal[latch.output], data, *(pair if latch.kind == "re" else pair[::-1])))
     may = making.may()
     output = {name: signal[mapped.outputs[name]] for name in network.outputs}
     lever = tuple(signal[name] for name in network.inputs)
-    source: dict[Source, int] = {("lever", number): label for number, label in enumerate(lever)}
     source |= {("torch", block): label for block, label in making.torch.items()}
     needs = tuple(making.needs(label, may, source) for label in range(len(making.table)))
-    return Labels(tuple(making.table), tuple(making.depth), lever, output, making.torch, may, needs)
+    tables, depths = tuple(making.table), tuple(making.depth)
+    return Labels(tables, depths, lever, output, making.torch, may, needs, tuple(latches))

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from random import Random
 from time import monotonic
 from typing import Any
 
 from tickwright.arguments import checked
-from tickwright.engine import run
 from tickwright.errors import UsageError, near
 from tickwright.layout.charting import charted
 from tickwright.layout.gates import LAMP, LEVER, LINE_IN, LINE_LEVER, LINE_OUT, Wanted, wanted
@@ -19,14 +17,12 @@ from tickwright.layout.model import Layout
 from tickwright.layout.pruning import without_needless
 from tickwright.layout.repeating import lay_kept, lay_repeated
 from tickwright.layout.slices import repetition
-from tickwright.layout.smallest import BUDGET_SECONDS, Exact, computes, given_tables, lay_exactly
+from tickwright.layout.smallest import BUDGET_SECONDS, Exact, computes, given_tables, lay_exactly, tables
 from tickwright.layout.timing import arrivals
 from tickwright.netlist import Network, map_network, plan_names
 from tickwright.plan.model import Plan, PlanPort
 from tickwright.rules import BUILT_IN, RuleSet, load_rules
 from tickwright.space import HORIZONTAL, Cell
-
-SETTLED_STEPS = 400  # an exact layout of a netlist has come to rest by then
 
 MASTER, SLAVE = (1, 2, 1), (3, 2, 1)
 EDGED = ("re", "fe")
@@ -35,7 +31,6 @@ FIRST_SHARE = 0.3  # of the minutes there are, before the exact search has its t
 LAST_SHARE = 0.8  # after which no other layout is begun; the rest is for judging
 LEAST_SECONDS = 4.0  # that an exact search is begun with
 FIRST_TRIES = 12
-MOST_SEEN = 64  # cases in which the wires of an exact layout are looked at, to name them
 MOST_GATES = 16  # that an exact layout is tried for
 
 
@@ -191,9 +186,10 @@ def _accepted(
     begun: float,
 ) -> Placed | None:
     """An exact layout as it is shown, if by hearing and by playing it does what the netlist says."""
-    if not computes(exact.plan, network, exact.levers, exact.lamps, rules):
+    if not computes(exact, network, rules):
         return None
-    judged = judge(exact.plan, network, exact.levers, exact.lamps, rules, {}, seed)
+    held = {one.slave: frozenset((one.master,)) for one in exact.flip_flops.values()}
+    judged = judge(exact.plan, network, exact.levers, exact.lamps, rules, held, seed)
     if judged.wrong:
         return None
     plan = replace(
@@ -204,33 +200,22 @@ def _accepted(
         title=network.model[:200],
     )
     stopped = any(answer == "stopped" for _, answer in exact.tried)
-    return Placed(plan, names, True, judged, None, (), (), seed, monotonic() - begun, stopped)
+    period = _least_period(plan, network, exact.levers, rules, held)
+    return Placed(plan, names, True, judged, period, (), (), seed, monotonic() - begun, stopped)
 
 
 def _signals(exact: Exact, network: Network, names: Mapping[str, str], rules: RuleSet) -> dict[str, tuple[Cell, ...]]:
     """The wires of an exact layout by the signal that they carry; those that carry none of the netlist's left out."""
-    given, cases = given_tables(network.inputs)
-    if cases > MOST_SEEN:
-        cases = MOST_SEEN
-        random = Random(0)
-        given = {name: random.getrandbits(cases) for name in network.inputs}
+    given, cases = given_tables((*network.inputs, *exact.flip_flops))
     signal: dict[int, str] = {}
     for name, table in network.values(given, cases).items():
         if name:
             signal.setdefault(table, name)
-    wires = {str(cell): cell for cell, part in sorted(exact.plan.cells.items()) if part.behaviour == "wire"}
-    shown = dict.fromkeys(wires, 0)
-    for case in range(cases):
-        cells = dict(exact.plan.cells)
-        for name in network.inputs:
-            cells[exact.levers[name]] = cells[exact.levers[name]]._replace(thrown=bool(given[name] >> case & 1))
-        seen = run(replace(exact.plan, cells=cells), (), SETTLED_STEPS, rules, watch=wires).trace.changes
-        for name, changes in seen.items():
-            shown[name] |= (changes[-1][1] > 0) << case
+    shown = tables(exact.plan, exact.levers, network.inputs, rules, exact.flip_flops) or {}
     found: dict[str, list[Cell]] = {}
-    for name, table in shown.items():
-        if table in signal:
-            found.setdefault(names[signal[table]], []).append(wires[name])
+    for cell, part in sorted(exact.plan.cells.items()):
+        if part.behaviour == "wire" and shown.get(cell) in signal:
+            found.setdefault(names[signal[shown[cell]]], []).append(cell)
     return {name: tuple(cells) for name, cells in found.items()}
 
 
@@ -256,8 +241,7 @@ def finish(
         judged = judge(layout.plan, network, levers, lamps, rules, held, seed)
         if judged.wrong:
             reasons.append(f"Played, {judged.wrong} outputs are wrong: {judged.first}.")
-        if network.latches:
-            period = _least_period(layout, network, levers, rules, held)
+        period = _least_period(layout.plan, network, levers, rules, held)
     plan = _named(layout, asked, names, levers, lamps, lines, network.model)
     done = layout.done and judged is not None and judged.wrong == 0
     return Placed(
@@ -266,15 +250,18 @@ def finish(
 
 
 def _least_period(
-    layout: Layout,
+    plan: Plan,
     network: Network,
     levers: Mapping[str, Cell],
     rules: Sequence[RuleSet],
     held: Mapping[Cell, frozenset[Cell]],
 ) -> int | None:
-    """Twice the longest time from a change of a clock until all rests: each half of a period is that long."""
+    """Twice the longest time from a change of a clock until all rests: each half of a period is that long.
+
+    None without a clock that is an input.
+    """
     clocks = [levers[one.clock] for one in network.latches if one.clock in levers]
-    late = [arrivals(layout.plan, one, clocks, held) for one in rules]
+    late = [arrivals(plan, one, clocks, held) for one in rules]
     if not clocks or any(bound is None for bound in late):
         return None
     return 2 * (max(max(bound.values()) for bound in late if bound) + 1)

@@ -11,9 +11,9 @@ from functools import cache
 from typing import NamedTuple
 
 from tickwright.kinds import Part
-from tickwright.layout.exact import Through
+from tickwright.layout.exact import Found, Through
 from tickwright.layout.slices import COMES, LEAVES, Repetition, repetition
-from tickwright.layout.smallest import Exact, Found, Told, computes, search_of
+from tickwright.layout.smallest import Exact, Told, computes, search_of
 from tickwright.netlist import Network
 from tickwright.plan import load
 from tickwright.plan.model import Plan
@@ -49,7 +49,7 @@ def lay_repeated(
         return None
     row = Row(found, search.runs, search.box[0] - 1)
     exact = assembled(repeated, row, tuple(search.tried))
-    if not computes(exact.plan, network, exact.levers, exact.lamps, rules):
+    if not computes(exact, network, rules):
         return None
     return _pruned(repeated, row, network, rules, exact)
 
@@ -59,10 +59,10 @@ def lay_kept(network: Network, rules: Sequence[RuleSet]) -> Exact | None:
     repeated = repetition(network)
     for row in kept_rows() if repeated is not None else ():
         assert repeated is not None
-        _, levers, lamps = row.found
-        if (len(levers), len(lamps)) == (len(repeated.cell.inputs) - 1, len(repeated.cell.outputs) - 1):
+        ends = (len(repeated.cell.inputs) - 1, len(repeated.cell.outputs) - 1)
+        if (len(row.found.levers), len(row.found.lamps)) == ends:
             exact = assembled(repeated, row)
-            if computes(exact.plan, network, exact.levers, exact.lamps, rules):
+            if computes(exact, network, rules):
                 return _without_needless_ends(exact, row.pitch, network, rules)
     return None
 
@@ -80,12 +80,12 @@ def _kept(plan: Plan) -> Row:
     cells = {**plan.cells, first: Part("wire"), last: Part("wire"), lamp: Part("block")}
     levers = {int(name[1:]) + 1: cell for name, cell in plan.triggers.items() if name != COMES}
     lamps = {name: cell for name, cell in plan.outputs.items() if name != LEAVES}
-    return Row((cells, levers, lamps), Through(0, LEAVES, first[1], first[2]), last[0])
+    return Row(Found(cells, levers, lamps), Through(0, LEAVES, first[1], first[2]), last[0])
 
 
 def assembled(repeated: Repetition, row: Row, tried: tuple[tuple[Cell, str], ...] = ()) -> Exact:
     """All cells in a row, with a lever for what comes into the first and a lamp for what leaves the last."""
-    parts, levers, lamps = row.found
+    parts, levers, lamps, _ = row.found
     end = (0, row.through.row, row.through.height)
     first = repeated.slices[0].comes
     start = 0 if first is None else 1
@@ -116,15 +116,15 @@ def _east(cell: Cell, by: int) -> Cell:
 
 def _pruned(repeated: Repetition, row: Row, network: Network, rules: Sequence[RuleSet], exact: Exact) -> Exact:
     """The row without the parts that no cell needs, and at its ends without those that the end does not need."""
-    parts, levers, lamps = row.found
+    parts, levers, lamps, _ = row.found
     kept = {*levers.values(), *lamps.values()}
     order = {"torch": 0, "wire": 1, "block": 2}
     for cell in sorted(parts, key=lambda c: (order.get(parts[c].kind, 3), -c[2], c)):
         if cell in kept:
             continue
         less = {there: part for there, part in parts.items() if there != cell}
-        shorter = assembled(repeated, row._replace(found=(less, levers, lamps)), exact.tried)
-        if computes(shorter.plan, network, shorter.levers, shorter.lamps, rules):
+        shorter = assembled(repeated, row._replace(found=Found(less, levers, lamps)), exact.tried)
+        if computes(shorter, network, rules):
             parts, exact = less, shorter
     return _without_needless_ends(exact, row.pitch, network, rules)
 
@@ -139,7 +139,8 @@ def _without_needless_ends(exact: Exact, pitch: int, network: Network, rules: Se
         ends = [cell for cell in exact.plan.cells if (cell[0] <= pitch or cell[0] >= last) and cell not in kept]
         for cell in sorted(ends, key=lambda c: (order.get(exact.plan.cells[c].kind, 3), -c[2], c)):
             plan = Plan({there: part for there, part in exact.plan.cells.items() if there != cell})
-            if computes(plan, network, exact.levers, exact.lamps, rules):
-                exact = exact._replace(plan=plan)
+            less = exact._replace(plan=plan)
+            if computes(less, network, rules):
+                exact = less
         if len(exact.plan.cells) == before:
             return exact

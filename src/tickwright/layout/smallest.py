@@ -8,15 +8,16 @@ from __future__ import annotations
 
 import multiprocessing
 import os
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from multiprocessing.connection import Connection, wait
 from random import Random
 from time import monotonic
 from typing import NamedTuple
 
 from tickwright.engine import circuit_of
-from tickwright.kinds import Part
-from tickwright.layout.exact import Encoding, Place, Through
+from tickwright.engine.circuit import Ports
+from tickwright.layout.exact import Encoding, Found, Place, Through
+from tickwright.layout.flipping import FlipFlop
 from tickwright.layout.labels import EXACT_COST, MOST_CASES, Labels, labels_of
 from tickwright.layout.torches import fewest_torches
 from tickwright.netlist import Network, map_network
@@ -29,6 +30,7 @@ from tickwright.space import Cell
 
 MOST_LABELS = 34
 LEAST_SIDE, LONGEST_SIDE, LOWEST, TALLEST = 2, 9, 2, 4
+FLIP_FLOP = 10  # cells of a flip-flop and what carries it
 FAIR, TIGHTER, WIDER = 3.0, 0.8, 1.25
 THROUGH_ROOM = 2.2  # times as much, where a signal runs through
 BUDGET_SECONDS = 150.0
@@ -42,16 +44,18 @@ LONG = 3  # times as long as wide, at most
 GIVE_UP = 4  # batches without any layout
 MOST_PROCESSES = 4
 
-Found = tuple[dict[Cell, Part], dict[int, Cell], dict[str, Cell]]
-
 
 class Exact(NamedTuple):
-    """An exact layout: the plan, and where each input's lever and each output's lamp is; the boxes that were tried."""
+    """An exact layout: the plan, and where each input's lever, each output's lamp and each latch's flip-flop is.
+
+    `tried` names the boxes that were tried.
+    """
 
     plan: Plan
     levers: dict[str, Cell]
     lamps: dict[str, Cell]
     tried: tuple[tuple[Cell, str], ...]  # box; "found", "none" (for these labels), "not decided" or "stopped"
+    flip_flops: Mapping[str, FlipFlop] = {}
 
 
 class Try(NamedTuple):
@@ -87,10 +91,10 @@ def lay_exactly(
     found = search.run() if search is not None else None
     if search is None or found is None:
         return None
-    cells, levers, lamps = found
-    named = {network.inputs[number]: cell for number, cell in levers.items()}
-    plan = pruned(Plan(cells), network, named, lamps, rules)
-    return Exact(plan, named, lamps, tuple(search.tried))
+    levers = {network.inputs[number]: cell for number, cell in found.levers.items()}
+    flips = {network.latches[number].output: where for number, where in found.flip_flops.items()}
+    exact = Exact(Plan(found.cells), levers, found.lamps, tuple(search.tried), flips)
+    return exact._replace(plan=pruned(exact, network, rules))
 
 
 def search_of(
@@ -163,7 +167,9 @@ class Search:
         self.processes = max(1, min(MOST_PROCESSES, os.cpu_count() or 1))
         self.idle: list[_Worker] = []
         self.sizes = list(_boxes(room, places))
-        least = min(len(one.lever) + len(one.output) + 2 * len(one.torch) for one in variants)
+        least = min(
+            len(one.lever) + len(one.output) + 2 * len(one.torch) + FLIP_FLOP * len(one.latches) for one in variants
+        )
         self.fair = FAIR * least * (THROUGH_ROOM if through else 1)
 
     def run(self) -> Found | None:
@@ -311,7 +317,7 @@ def solved(one: Try) -> Found | str:
         answer = solver.solve_limited()
         if answer is None:
             return "not decided"
-        return encoding.plan_cells(solver.get_model()) if answer else "none"
+        return encoding.layout(solver.get_model()) if answer else "none"
 
 
 def _volume(size: Cell) -> int:
@@ -354,52 +360,97 @@ def given_tables(inputs: Sequence[str]) -> tuple[dict[str, int], int]:
     return dict(zip(inputs, tables, strict=True)), cases
 
 
-def tables(plan: Plan, levers: Mapping[str, Cell], inputs: Sequence[str], rules: RuleSet) -> dict[Cell, int] | None:
-    """The truth table of each torch, lamp and lever by what each hears; None if it holds another kind, or a ring.
+def tables(
+    plan: Plan,
+    levers: Mapping[str, Cell],
+    inputs: Sequence[str],
+    rules: RuleSet,
+    flip_flops: Mapping[str, FlipFlop] | None = None,
+) -> dict[Cell, int] | None:
+    """The truth table of each torch, lamp, lever, wire and repeater by what each hears.
 
-    Bit v is the value in case v of `given_tables`. Nothing is run: it is the plan's own network.
+    None if it holds another kind, or a ring. What a flip-flop gives is free like an input. Bit v is the value in case
+    v of `given_tables`. Nothing is run: it is the plan's own network.
     """
+    flip_flops = flip_flops or {}
     circuit = circuit_of(Setup(plan, rules))
-    given, cases = given_tables(inputs)
+    given, cases = given_tables((*inputs, *flip_flops))
     every = (1 << cases) - 1
     known = {levers[name]: given[name] for name in inputs}
+    known |= {where.slave: given[name] for name, where in flip_flops.items()}
+    repeaters = {cell for where in flip_flops.values() for cell in where.parts()}
     heard = {cell: [circuit.cells[s] for s, _ in circuit.power.of(number)] for number, cell in enumerate(circuit.cells)}
     kinds = {cell: plan.cells[cell].kind for cell in heard if cell in plan.cells}
     waiting = [cell for cell in heard if cell not in known]
+    if any(kinds.get(cell) not in ("torch", "lamp") and cell not in repeaters for cell in waiting):
+        return None
     while waiting:
         ready = [cell for cell in waiting if all(source in known for source in heard[cell])]
-        if not ready or any(kinds.get(cell) not in ("torch", "lamp") for cell in ready):
+        if not ready:
             return None
         for cell in ready:
-            together = 0
-            for source in heard[cell]:
-                together |= known[source]
+            together = _together(known, heard[cell])
             known[cell] = every ^ together if kinds[cell] == "torch" else together
         waiting = [cell for cell in waiting if cell not in known]
-    return known
+    wires = [cell for cell, part in plan.cells.items() if part.behaviour == "wire"]
+    return known | {cell: _together(known, [circuit.cells[s] for s, *_ in circuit.hears(cell)]) for cell in wires}
 
 
-def computes(
-    plan: Plan, network: Network, levers: Mapping[str, Cell], lamps: Mapping[str, Cell], rules: Sequence[RuleSet]
-) -> bool:
-    """Whether the plan is valid and each lamp has the truth table of its output, by hearing, under each rule set."""
-    given, cases = given_tables(network.inputs)
+def _together(known: Mapping[Cell, int], sources: Iterable[Cell]) -> int:
+    table = 0
+    for source in sources:
+        table |= known[source]
+    return table
+
+
+def computes(exact: Exact, network: Network, rules: Sequence[RuleSet]) -> bool:
+    """Whether the plan is valid and each lamp has the truth table of its output, by hearing, under each rule set.
+
+    Each flip-flop must hear its data and its clock, and be locked by its locks alone.
+    """
+    plan, _, lamps, _, flips = exact
+    given, cases = given_tables((*network.inputs, *flips))
     wanted = network.values(given, cases)
+    every = (1 << cases) - 1
+    asked = {cell: wanted[name] for name, cell in lamps.items()}
+    for latch in network.latches:
+        master, (lock, hold) = flips[latch.output].master, flips[latch.output].locks
+        asked[master] = wanted[latch.data]
+        asked[lock] = wanted[latch.clock] if latch.kind == "re" else every ^ wanted[latch.clock]
+        asked[hold] = every ^ asked[lock]
     for one in rules:
         if next(problems(plan, one), None) is not None:
             return False
-        found = tables(plan, levers, network.inputs, one)
-        if found is None or any(found[cell] != wanted[name] for name, cell in lamps.items()):
+        found = tables(plan, exact.levers, network.inputs, one, flips)
+        if found is None or any(found[cell] != table for cell, table in asked.items()):
+            return False
+        if flips and not _locked_rightly(plan, flips.values(), one):
             return False
     return True
 
 
-def pruned(
-    plan: Plan, network: Network, levers: Mapping[str, Cell], lamps: Mapping[str, Cell], rules: Sequence[RuleSet]
-) -> Plan:
+def _locked_rightly(plan: Plan, flip_flops: Iterable[FlipFlop], rules: RuleSet) -> bool:
+    """Whether each slave hears just its master, and each repeater is locked by just its lock, or by none."""
+    circuit = circuit_of(Setup(plan, rules))
+
+    def heard(port: Ports, cell: Cell) -> list[Cell]:
+        return [circuit.cells[source] for source, _ in port.of(circuit.index[cell])]
+
+    return all(
+        heard(circuit.power, one.slave) == [one.master]
+        and heard(circuit.flank, one.master) == [one.locks[0]]
+        and heard(circuit.flank, one.slave) == [one.locks[1]]
+        and not any(heard(circuit.flank, lock) for lock in one.locks)
+        for one in flip_flops
+    )
+
+
+def pruned(exact: Exact, network: Network, rules: Sequence[RuleSet]) -> Plan:
     """The plan without the parts that it does not need, taken out one after another, wires and torches first."""
-    kept = {*levers.values(), *lamps.values()}
-    if not computes(plan, network, levers, lamps, rules):
+    plan = exact.plan
+    repeaters = {cell for one in exact.flip_flops.values() for cell in one.parts()}
+    kept = {*exact.levers.values(), *exact.lamps.values(), *repeaters}
+    if not computes(exact, network, rules):
         return plan
     order = {"torch": 0, "wire": 1, "block": 2}
     while True:
@@ -408,7 +459,7 @@ def pruned(
             if cell in kept:
                 continue
             less = Plan({there: part for there, part in plan.cells.items() if there != cell})
-            if computes(less, network, levers, lamps, rules):
+            if computes(exact._replace(plan=less), network, rules):
                 plan = less
         if len(plan.cells) == before:
             return plan
