@@ -49,7 +49,7 @@ def test_parts_taken_away_are_seen_when_it_is_played(half):
 
 @pytest.fixture(scope="module")
 def toggle():
-    """A flip-flop, which is laid by tiles and router."""
+    """A flip-flop that is fed its inverse."""
     return place_network(parse_blif(TOGGLE), seed=2, minutes=2)
 
 
