@@ -21,6 +21,15 @@ PEERS = (ICARUS, BARE, CLOCKED, VERILATOR, SIMPY, HEAP)
 
 BEGIN = "<!-- From here on written by `python dev.py bench --write`. -->"
 CORE = "<!-- The next table is written by `python dev.py bench core --write`. -->"
+PLACE = "<!-- The next table is written by `python dev.py bench place --write`. -->"
+PLACE_HEAD = """\
+## Placing netlists
+
+Each netlist is placed once, with the seed 0, as `tickwright place` does it. Cells are those of the box that holds the
+plan. Seconds are processor time of all processes together. *exact*: a satisfiability solver fills a box; *row*: one
+exact cell, again and again; *tiles*: tiles, annealing and router. What is called placed was played against the netlist:
+the changes of inputs that were played, and whether these are all that there are.
+"""
 CORE_HEAD = """\
 ## What else takes time
 
@@ -99,6 +108,17 @@ def write_core(rows: Sequence[Row], repeats: int, busy: str) -> Path:
     above, begin, engines = PAGE.read_text(encoding="utf-8").partition(BEGIN)
     above = above.partition(CORE)[0].rstrip()
     PAGE.write_text("\n".join([above, "", *lines, begin + engines]), encoding="utf-8", newline="\n")
+    return PAGE
+
+
+def write_place(rows: Sequence[Sequence[str]], busy: str) -> Path:
+    """Write the table of placed netlists, before that of what else takes time, from the rows of one run."""
+    names = ("netlist", "given", "way", "box", "cells", "parts", "settles in", "changes played", "processor")
+    head = [f"| {' | '.join(names)} |", "|---" * len(names) + "|"]
+    lines = [PLACE, "", PLACE_HEAD, machine(1, busy), "", *head, *(f"| {' | '.join(row)} |" for row in rows), ""]
+    above, core, rest = PAGE.read_text(encoding="utf-8").partition(CORE)
+    text = "\n".join([above.partition(PLACE)[0].rstrip(), "", *lines, core + rest])
+    PAGE.write_text(text, encoding="utf-8", newline="\n")
     return PAGE
 
 

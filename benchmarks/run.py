@@ -2,8 +2,8 @@
 
 Each file `bench_*.py` beside this one is a benchmark: its docstring says what it measures, and its function
 `measure(repeats)` returns results. Whatever a result is compared with is timed in the same run, turn by turn, so that a
-busy machine slows both alike; a result is a median over the repeats. `--write` runs the engines' table and writes
-docs/performance.md from it.
+busy machine slows both alike; a result is a median over the repeats. `--write` writes the tables of core and engines into
+docs/performance.md, or those named, `place` among them.
 """
 
 from __future__ import annotations
@@ -37,7 +37,9 @@ def main() -> int:
     parser.add_argument("names", nargs="*", metavar="NAME", help=f"which to run [all]: {', '.join(names)}")
     parser.add_argument("--repeats", type=int, default=9, help="how often each figure is measured [9]")
     parser.add_argument("--json", action="store_true", help="print one JSON document instead of a table")
-    parser.add_argument("--write", action="store_true", help="write the tables of core and engines (or the one named)")
+    parser.add_argument(
+        "--write", action="store_true", help="write the tables of core and engines (or those named, place too)"
+    )
     parser.add_argument("--busy", default="", metavar="TEXT", help="with --write: what else ran meanwhile")
     options = parser.parse_args()
     unknown = sorted(set(options.names) - set(names))
@@ -45,7 +47,7 @@ def main() -> int:
         parser.error(f"there is no benchmark {', '.join(unknown)}; there are: {', '.join(names)}")
     if options.repeats < 1:
         parser.error("--repeats must be 1 or more")
-    sys.path.insert(0, str(HERE))
+    sys.path[:0] = [str(HERE), str(HERE.parent)]
     if options.write:
         return write_page(options.names or ["core", "engines"], options.repeats, options.busy)
     chosen = {name: importlib.import_module(f"bench_{name}") for name in options.names or names}
@@ -57,6 +59,12 @@ def write_page(names: list[str], repeats: int, busy: str) -> int:
     """Run the tables of docs/performance.md, tell of each row as it comes, and write the page."""
     import page
 
+    if "place" in names:
+        rows = []
+        for row in importlib.import_module("bench_place").rows():
+            rows.append(row)
+            print(" | ".join(row), flush=True)
+        print(f"{page.write_place(rows, busy)} written")
     for name, write in (("core", page.write_core), ("engines", page.write)):
         if name not in names:
             continue

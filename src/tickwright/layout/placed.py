@@ -48,6 +48,7 @@ class Placed:
     seed: int
     seconds: float
     stopped: bool = False
+    way: str = "tiles"  # or "exact", or "row": one exact cell again and again
 
     def as_data(self) -> dict[str, Any]:
         """The result as JSON shows it, but for the names of files."""
@@ -55,6 +56,7 @@ class Placed:
         return {
             "seed": self.seed,
             "placed": self.placed,
+            "way": self.way,
             "parts": len(self.plan.cells),
             "box": list(self.plan.size),
             "vectors": judged.vectors if judged else 0,
@@ -141,7 +143,7 @@ def _placed(
     if kept is not None:
         done = _accepted(kept, network, names, rulesets, seed, begun)
         if done is not None:
-            return done
+            return replace(done, way="row")
     first = tiles(FIRST_TRIES, FIRST_SHARE)
     if first.stopped and left(FIRST_SHARE) > 0:
         return first  # somebody ended it
@@ -152,7 +154,7 @@ def _placed(
     else:
         found = _exactly(network, names, room, pins, seed, seconds, rulesets, told, begun)
     if found is not None:
-        return found
+        return replace(found, way="row" if in_row else "exact")
     if first.placed or left(LAST_SHARE) < 1:
         return replace(first, seconds=monotonic() - begun)
     return tiles(TRIES, LAST_SHARE)
