@@ -2,8 +2,8 @@
 
 Each file `bench_*.py` beside this one is a benchmark: its docstring says what it measures, and its function
 `measure(repeats)` returns results. Whatever a result is compared with is timed in the same run, turn by turn, so that a
-busy machine slows both alike; a result is a median over the repeats. `--write` writes the tables of core and engines into
-docs/performance.md, or those named, `place` among them.
+busy machine slows both alike; a result is a median over the repeats. `--write` writes the tables of core and engines,
+or those named (place, too), into docs/performance.md.
 """
 
 from __future__ import annotations
@@ -37,9 +37,7 @@ def main() -> int:
     parser.add_argument("names", nargs="*", metavar="NAME", help=f"which to run [all]: {', '.join(names)}")
     parser.add_argument("--repeats", type=int, default=9, help="how often each figure is measured [9]")
     parser.add_argument("--json", action="store_true", help="print one JSON document instead of a table")
-    parser.add_argument(
-        "--write", action="store_true", help="write the tables of core and engines (or those named, place too)"
-    )
+    parser.add_argument("--write", action="store_true", help="write the tables of core and engines, or those named")
     parser.add_argument("--busy", default="", metavar="TEXT", help="with --write: what else ran meanwhile")
     options = parser.parse_args()
     unknown = sorted(set(options.names) - set(names))

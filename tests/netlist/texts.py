@@ -33,15 +33,18 @@ def adder(bits: int) -> str:
     return "\n".join([*lines, ".end"])
 
 
-def covers(count: int, seed: int, inputs: int = 8, outputs: int = 6) -> str:
-    """Covers at random, each of two or three signals before it; the last ones are the outputs."""
+def covers(count: int, seed: int, inputs: int = 8, outputs: int = 6, letters: str = "01-") -> str:
+    """Covers at random, each of two or three signals before it; the last ones are the outputs.
+
+    Their rows are drawn from `letters`: without - fewer of them come to nothing.
+    """
     random = Random(seed)
     known = [f"i{number}" for number in range(inputs)]
     lines = [".model covers", ".inputs " + " ".join(known)]
     lines.append(".outputs " + " ".join(f"g{number}" for number in range(count - outputs, count)))
     for number in range(count):
         heard = random.sample(known[-3 * inputs :], random.choice((2, 2, 3)))
-        rows = {"".join(random.choice("01-") for _ in heard) for _ in range(random.randint(1, 2))}
+        rows = {"".join(random.choice(letters) for _ in heard) for _ in range(random.randint(1, 2))}
         lines += [f".names {' '.join(heard)} g{number}", *(f"{row} 1" for row in sorted(rows))]
         known.append(f"g{number}")
     return "\n".join([*lines, ".end"])

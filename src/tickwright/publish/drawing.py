@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tickwright.errors import UsageError
 from tickwright.plan.model import Plan
+from tickwright.publish.boxes import box_marks, boxes_of
 from tickwright.publish.canvas import Drawing, Group, Mark, Point, lines_of, rectangle, shortened, words
 from tickwright.publish.letters import text_width
 from tickwright.publish.shapes import Shape
@@ -82,12 +83,13 @@ def layer_drawing(
     bare: bool = False,
     marked: Collection[Cell] = (),
     numbered: bool = True,
+    boxed: bool = False,
 ) -> Drawing:
     """The layer `z` of a plan from above, north up, as laid or at a moment of a run; or what of it is in a window.
 
     What lies in the layer below is hinted at by a tint. A `bare` drawing is without title, names and notes, and has a
-    bold outline round the cells that are `marked`; one that is not `numbered` has no coordinates either. Raises
-    UsageError for a layer that the plan has not.
+    bold outline round the cells that are `marked`; one that is not `numbered` has no coordinates either. `boxed`: where
+    modules lie are boxes with their names. Raises UsageError for a layer that the plan has not.
     """
     if not 0 <= z < max(plan.size[2], 1):
         raise UsageError(f"The plan has no layer {z}: it has the layers 0 to {plan.size[2] - 1}.")
@@ -99,8 +101,13 @@ def layer_drawing(
     if len(shown.ys) < plan.size[1]:
         where += f", y {shown.ys[0]} to {shown.ys[-1]}"
     flat = layer_view(scene, z, shown)
+    boxes = boxes_of(plan) if boxed else ()
+
+    def over(left: float, top: float) -> Iterator[Mark]:
+        return box_marks(boxes, z, flat.columns, flat.rows, (left, top), CELL, scene.colours)
+
     if bare:
-        return _bare(scene, flat, where, marked, numbered)
+        return _bare(scene, flat, where, marked, numbered, over)
     return _flat_drawing(scene, flat, where, ("x", "y"), north=True)
 
 
@@ -180,14 +187,22 @@ def _flat_drawing(scene: Scene, flat: Flat, where: str, axes: tuple[str, str], *
     return Drawing(width, height, colours["panel"], title, described(scene, notes, cells), tuple(groups))
 
 
-def _bare(scene: Scene, flat: Flat, where: str, marked: Collection[Cell], numbered: bool) -> Drawing:
-    """The cells and their coordinates alone, or the cells alone, edge to edge."""
+def _bare(
+    scene: Scene,
+    flat: Flat,
+    where: str,
+    marked: Collection[Cell],
+    numbered: bool,
+    over: Callable[[float, float], Iterator[Mark]] = lambda _left, _top: iter(()),
+) -> Drawing:
+    """The cells and their coordinates alone, or the cells alone, edge to edge; `over` gives what lies over them."""
     left, top = (22.0, 1.0) if numbered else (0.0, 0.0)
     groups = [Group(tuple(flat_grid(scene, flat, left, top, CELL)))]
     for j, row in enumerate(flat.rows):
         for i, column in enumerate(flat.columns):
             marks = flat_cell(scene, flat, flat.cell(column, row), left + i * CELL, top + j * CELL, CELL)
             groups.append(Group(tuple(marks)))
+    groups.append(Group(tuple(over(left, top))))
     outlines = []
     for j, row in enumerate(flat.rows):
         for i, column in enumerate(flat.columns):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from functools import cached_property
 from importlib.resources import files
 from itertools import groupby
@@ -16,6 +17,7 @@ from tickwright.findings import Finding, told_once
 from tickwright.kinds import PARTS, Part
 from tickwright.plan.bill import Bill
 from tickwright.plan.build_order import BuildStep, build_groups, build_order, cells_text, fillings
+from tickwright.publish.boxes import Box, boxes_of, modules_of, own_parts
 from tickwright.publish.canvas import Drawing, svg_text
 from tickwright.publish.chart import FULL_SPEED, Band, lap_chart, length_chart, timing_chart
 from tickwright.publish.claim_bands import claims_drawing
@@ -103,6 +105,7 @@ def sheet_data(material: Material, paper: str = "a4", pictures: Pictures | None 
         "rows": plan.size[1],
         "take": list(_take(material)),
         "groups": list(_groups(material, drawn)),
+        "modules": list(_modules(material)),
         "fill": [
             {"text": f"{part.items} items into the {part.kind}", "at": cell_text(cell), "cell": list(cell)}
             for cell, part in fillings(plan)
@@ -246,7 +249,7 @@ class Pictures:
 
     def _strip(self, z: int, window: Window) -> FlatPicture:
         plan, rules = self._material.plan, self._material.rules
-        drawing = layer_drawing(plan, rules, z, theme="print", window=window, bare=True, numbered=False)
+        drawing = layer_drawing(plan, rules, z, theme="print", window=window, bare=True, numbered=False, boxed=True)
         return FlatPicture(*_picture(drawing), tuple(window.xs), tuple(window.ys))
 
     @cached_property
@@ -377,9 +380,11 @@ def _groups(material: Material, drawn: Pictures) -> Iterator[dict[str, Any]]:
     """The layers from below: the picture of each and its parts to tick off, equal ones together."""
     plan = material.plan
     one_row = plan.size[1] == 1
-    for z, groups in groupby(build_groups(plan), key=lambda group: group.layer):
-        rows = []
-        for _, part, cells in groups:
+    boxes = boxes_of(plan)
+    layers = {z: list(groups) for z, groups in groupby(build_groups(own_parts(plan)), key=lambda group: group.layer)}
+    for z in sorted({*layers, *(cell[2] for box in boxes for cell in box.cells)}):
+        rows = [_module_row(box, z, one_row=one_row) for box in boxes if box.layer(z)]
+        for _, part, cells in layers.get(z, ()):
             facing = part.facing if part.facing != PARTS[part.kind].default_direction else None
             way = f" {'fixed to the ' if PARTS[part.kind].support == 'facing' else ''}{facing}" if facing else ""
             count = f"{len(cells)} × " if len(cells) > 1 else ""
@@ -393,6 +398,29 @@ def _groups(material: Material, drawn: Pictures) -> Iterator[dict[str, Any]]:
             )
         pieces = [piece._asdict() for piece in drawn.strips(z)]
         yield {"z": z, "map": drawn.map(z)._asdict(), "pictures": pieces, "rows": rows}
+
+
+def _module_row(box: Box, z: int, *, one_row: bool) -> dict[str, Any]:
+    """The line of a list that stands for a layer of a module."""
+    cells = sorted((x, y, z) for x, y in box.layer(z))
+    way = f", {box.way}" if box.way else ""
+    return {
+        "text": f"{box.use.name}: layer {z - box.use.at[2]} of {box.use.plan}{way}",
+        "at": cells_text(cells, z, one_row=one_row),
+        "part": f"module {box.use.plan}",
+        "cells": [list(cell) for cell in cells],
+    }
+
+
+def _modules(material: Material) -> Iterator[dict[str, Any]]:
+    """Each module once, as it is drawn in its own file, and where it lies."""
+    for file, inside, boxes in modules_of(material.plan):
+        own = replace(material, plan=inside)
+        uses = [
+            f"{box.use.name}: its cell 0, 0, 0 lies at {cell_text(box.use.at)}{f', {box.way}' if box.way else ''}."
+            for box in boxes
+        ]
+        yield {"title": inside.title or file, "file": file, "uses": uses, "groups": list(_groups(own, Pictures(own)))}
 
 
 def _checks(material: Material) -> Iterator[list[str]]:
