@@ -60,6 +60,14 @@ def test_no_advice_is_given_that_a_run_does_not_bear_out(monkeypatch):
     assert "no more" not in [change.instead for one in choose(wish).relax for change in one.changes]
 
 
+def test_once_the_time_is_over_all_wishes_are_let_go_at_once(monkeypatch):
+    monkeypatch.setattr(choosing, "SPENT_SECONDS", -1.0)
+    wish = Wish(240, room=Room((4, 3, 3)), have={"comparator": 1}, answer="ignored")
+    (advice,) = choose(wish).relax
+    assert {change.wish for change in advice.changes} >= {"room"}
+    assert choose(advice.wish).designs
+
+
 def test_a_lever_is_not_pressed_twice():
     (one,) = choose(Wish(240, trigger="lever", answer="extends")).relax
     assert [(change.wish, change.instead) for change in one.changes] == [("answer", "any (it is not tried)")]

@@ -20,6 +20,7 @@ from tickwright.plan import ASKS, WIDENED, lay, load_prices
 from tickwright.workbench import dialogs, judge_panel
 from tickwright.workbench.elements import attempt
 from tickwright.workbench.jobs import Worker
+from tickwright.workbench.wish_form import WishForm
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 pytestmark = pytest.mark.timeout(1200)
@@ -470,6 +471,22 @@ def test_all_that_is_wished_for_reaches_the_chooser(folder):
     visit(folder / "flat-loop-6.toml", story)
 
 
+def test_further_outputs_are_wished_for_one_a_line(folder, monkeypatch):
+    read, wished = WishForm.wish, []
+    monkeypatch.setattr(WishForm, "wish", lambda form: wished.append(read(form)))
+
+    async def story(user, _session):
+        user.find(marker="tab-designs").click()
+        user.find(marker="wish-hold_steps").type("1 s")
+        further = "bell line: on from press + 1 s for 1 s", "gate: on from press for 2 s"
+        the(user, "wish-also").value = "\n\n".join(further)
+        user.find("Find designs").click()
+        await eventually(lambda: wished)
+        assert wished == [Wish(20, also=further)]
+
+    visit(folder / "flat-loop-6.toml", story)
+
+
 @pytest.mark.parametrize(
     ("name", "text", "message"),
     [
@@ -488,6 +505,7 @@ def test_all_that_is_wished_for_reaches_the_chooser(folder):
         ("prices", "flat-loop-6.toml", "A price table has no"),
         ("floor", "none.toml", "none.toml"),
         ("pitch", "z=3", 'The pitch "z=3" is none'),
+        ("also", "bell line", '"bell line" is no further output'),
         ("rules", "standart", "does not end in .toml"),
         ("rules", "/etc/world.toml", "leads out of the opened folder"),
     ],

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
-from time import monotonic
+from time import monotonic, process_time
 from typing import Any
 
 from tickwright.arguments import checked
@@ -28,7 +28,7 @@ from tickwright.design.wording import needed_level, wish_problems
 from tickwright.durations import time_text
 from tickwright.errors import UsageError
 from tickwright.kinds import BUTTONS, PARTS, is_a
-from tickwright.plan import crop
+from tickwright.plan import Plan, crop
 from tickwright.rules import RuleSet, load_rules
 
 __all__ = ["Chosen", "choose", "goal_of"]
@@ -40,6 +40,7 @@ MOST_CLEARED = 3
 FOLDED_ANSWERS = ("any", "extends")
 MOST_TICKS_BEHIND = 240  # of the repeaters that are laid behind a design
 MOST_ROUTED = 6  # candidates that wires are sought for
+SPENT_SECONDS = 40.0  # of the processor for one search; after that advice lets all wishes go at once
 ROUTING_SECONDS = 60.0  # of one search, its advice included; after that no more wires are sought
 LONG_HOLD_STEPS = 10_000  # of longer ones none is run that is no smaller than one that was found
 TOO_LARGE = 3  # times as many parts and as large as the smallest of all: not run
@@ -121,6 +122,9 @@ class _Search:
         self.routings: dict[object, Routing] = {}
         self.routing_seconds = 0.0
         self.composing = Composing(self.told)
+        self.bases: dict[str, list[Design]] = {}
+        self.laid: dict[object, list[tuple[int, Plan]]] = {}
+        self.begun = process_time()
         self.stopped = False
 
     def result(self) -> Chosen:
@@ -232,7 +236,7 @@ class _Search:
                 continue
             free = Wish(wish.hold_steps - more, wish.within_steps, wish.trigger, wish.trigger_steps, output="line")
             free = replace(free, rules=wish.rules, answer=wish.answer)
-            bases = self._bases(free)
+            bases = list(self._bases(free))
             if wish.answer == "restarts" and wish.delay_steps is None:  # else the row would put it out too late
                 bases += self._cleared(free)
             for base in bases:
@@ -272,7 +276,10 @@ class _Search:
         press_steps = goal_of(wish, self.rules).trigger_steps or 0
         holds = [wish.hold_steps + more for more in (0, -1, 1) if abs(more) <= wish.within_steps]
         for hold in holds:
-            for ticks, plan in cleared(base, hold, press_steps, output, self.rules):
+            key = (plan_key(base.plan), hold, output)
+            if key not in self.laid:
+                self.laid[key] = list(cleared(base, hold, press_steps, output, self.rules))
+            for ticks, plan in self.laid[key]:
                 self.proposed += 1
                 settings = {**base.settings, "ticks behind": ticks, "press clears": 1}
                 candidate = candidate_of(Recipe(base.family, settings, output, hold, partial(as_is, plan)), wish)
@@ -295,9 +302,12 @@ class _Search:
 
     def _bases(self, wish: Wish) -> list[Design]:
         """What families make for a hold alone, run."""
-        made = [candidate_of(recipe, wish) for recipe in recipes(goal_of(wish, self.rules))]
-        runs = [self.judge.design(candidate, wish) for candidate in _worth_running(made, wish)]
-        return [one for one in runs if one is not None and abs(one.error_steps) <= wish.within_steps]
+        key = repr(wish)
+        if key not in self.bases:
+            made = [candidate_of(recipe, wish) for recipe in recipes(goal_of(wish, self.rules))]
+            runs = [self.judge.design(candidate, wish) for candidate in _worth_running(made, wish)]
+            self.bases[key] = [one for one in runs if one is not None and abs(one.error_steps) <= wish.within_steps]
+        return self.bases[key]
 
     def _as_made(self, wish: Wish) -> list[Design]:
         """The designs that meet a wish; if none lies in its room, one with wires laid to where it says."""
@@ -385,6 +395,10 @@ class _Search:
             self.routings[key] = route(candidate.plan, room, self.rules)
             self.routing_seconds += monotonic() - begun
         return self.routings[key]
+
+    def spent(self) -> bool:
+        """Whether the search has taken all the processor's time that is meant for one."""
+        return process_time() - self.begun > SPENT_SECONDS
 
     def told(self, what: str) -> bool:
         """Say what is tried; whether to stop."""

@@ -80,11 +80,15 @@ class Search(Protocol):
     def told(self, what: str) -> bool:
         """Say what is tried; whether to stop."""
 
+    def spent(self) -> bool:
+        """Whether the time for a search is over: then the rest of the wishes is let go at once."""
+
 
 def advise(search: Search) -> tuple[Advice, ...]:
     """The smallest sets of wishes that may give way, each as one advice; another trigger or hold if none is enough.
 
-    Where the smallest only ask for quite another hold, those a wish larger are told, too.
+    Where the smallest only ask for quite another hold, those a wish larger are told, too. Once the time for that is
+    over all wishes are let go at once, as far as the nearest design needs.
     """
     asked = [name for name in _DROPPED if _asks(search.wish, name)]
     found = list(_another_claim(search))
@@ -93,8 +97,10 @@ def advise(search: Search) -> tuple[Advice, ...]:
         tried = [advice for names in combinations((*asked, "within"), size) for advice in _tried(search, names)]
         found += [advice for advice in tried if not any(_asks_as_much(advice, one) for one in found)]
         near = any(one.wish.within_steps <= search.wish.hold_steps // FAR for one in found)
-        if enough or near or search.told(f"what to relax: {size} at once"):
+        if enough or near or search.spent() or search.told(f"what to relax: {size} at once"):
             break
+    if not found and search.spent():
+        found = list(_tried(search, (*asked, "within")))
     if search.wish.period_steps is not None:
         return tuple(found) or tuple(_another_period(search, asked))
     return tuple(found) or tuple(_another_trigger(search)) or tuple(_another_hold(search))
@@ -108,7 +114,8 @@ def _asks_as_much(advice: Advice, less: Advice) -> bool:
 
 def _tried(search: Search, names: Sequence[str]) -> Iterator[Advice]:
     """The advice to let these wishes give way, if that is enough."""
-    if search.told(f"what to relax: {', '.join(names)}"):
+    whole = len(names) > sum(_asks(search.wish, name) for name in _DROPPED)
+    if search.told(f"what to relax: {', '.join(names)}") or (search.spent() and not whole):
         return
     free = search.wish
     for name in names:

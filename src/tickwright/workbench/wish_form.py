@@ -34,7 +34,7 @@ from tickwright.plan import load_prices
 from tickwright.rules import BUILT_IN
 from tickwright.space import Cell
 from tickwright.workbench.elements import choice, field, heading
-from tickwright.workbench.fields import Check, Number
+from tickwright.workbench.fields import Check, Notes, Number
 
 if TYPE_CHECKING:
     from tickwright.workbench.session import Session
@@ -89,6 +89,9 @@ class WishForm:
         self._line("duty", "Which part of its period it is on, such as 25%")
         self._number("level", "Level needed at the output", 1, 1, 15)
         self._number("distance_cells", "... behind so many more cells of wire", 0, 0, 15)
+        heading("Further outputs", 3)
+        also = Notes(label="One a line, such as: bell line: on from press + 2 s for 1 s")
+        self.fields["also"] = also.props("outlined dense stack-label autogrow").classes("field").mark("wish-also")
         heading("Room", 3)
         self._line("room", "Size, such as 9 x 5 x 4")
         self._line("floor", "Or a plan of the folder, its parts blocked")
@@ -152,6 +155,7 @@ class WishForm:
             recovery_at_most_steps=self._read("recovery_at_most_steps", parse_duration, None),
             inverted=bool(self.inverted.value),
             period_steps=period,
+            also=tuple(line.strip() for line in self._text("also").splitlines() if line.strip()),
         )
         if not self._wrong_fields:
             for name, message in wish_problems(wish):
