@@ -46,6 +46,10 @@ class Lowered:
     struck: tuple[str, ...]
     ready: Mapping[str, int]
 
+    def is_door(self, output: str) -> bool:
+        """Whether an output drives a piston door."""
+        return self.brief.outputs[output].part == "piston-door"
+
 
 def lowered(brief: Brief) -> Lowered:
     """What a brief asks, in events that can be built; raises Refusal at the first claim that cannot be had."""

@@ -327,14 +327,15 @@ class Machining:
         port, at = f"g{place}", self.lag + OUT + 2
         if len(way.shut_by) == 1:
             net, late = self._level(*way.shut_by[0])
-            self._need(net, late, Need(name, port, at))
+            self._need(net, late, Need(name, port, min(at, late + ONE_COLUMN * length)))
             return
         made = joint(f"{name}-gate{place}", [1] * len(way.shut_by))
         self.network.add(made.tile.name, made)
         lead = self.network.connect(self.network.net(made.tile.name, "out"), name, port, 2)
         for number, one in enumerate(way.shut_by):
             net, late = self._level(*one)
-            self._need(net, late, Need(made.tile.name, f"in{number}", at - 2 * length, (lead,)))
+            leave = min(at - 2 * length, late + ONE_COLUMN)
+            self._need(net, late, Need(made.tile.name, f"in{number}", leave, (lead,)))
 
     def _flags(self, machine: Automaton) -> None:
         network, slots = self.network, self.slots[machine.name]

@@ -12,7 +12,7 @@ from tickwright.design.compose.network import Network
 
 DOOR_OFF, LAMP_OFF = 2, 4
 EXTENDED_LATE = 17  # steps before the end of a span from which on a further act may extend it or not
-AT_REST = 10  # steps after an act that restarts, from which on outputs show only what comes of it
+AT_REST = 10  # steps after an act that restarts, in which outputs come to rest; a door as a lamp shows it later
 CLOSE = 12  # steps within which a beginning by one trigger and an end by another may come in either order
 
 
@@ -54,6 +54,7 @@ class SpanMonitor:
     start: Hashable = ()
     horizon: dict[str, int] = field(default_factory=dict)
     extending: dict[str, int] = field(default_factory=dict)  # how soon an act that extends may come after another
+    at_rest: int = 0  # steps after an act that restarts, from which on outputs show only what comes of it
     restarting: frozenset[str] = frozenset()  # acts of these restart what runs; the last two are kept at first
 
     def __post_init__(self) -> None:
@@ -103,7 +104,7 @@ class SpanMonitor:
                     return None, tuple(None for _ in self.outputs)
                 mine = [age for age in mine[:-1] if age <= self.recalled[name]] + mine[-1:]
             if name in self.restarting:
-                mine = mine[-1:] if mine and mine[-1] >= AT_REST else mine[-2:]
+                mine = mine[-1:] if mine and mine[-1] >= self.at_rest else mine[-2:]
                 mine = mine[-1:] if name in worked else mine
             if (name in worked or name in fallen) and all(age >= self.ready.get(name, 0) for age in mine):
                 mine.append(0)
@@ -209,13 +210,16 @@ def monitors_for(low: Lowered, network: Network) -> list[Monitor]:
         monitor = SpanMonitor(
             tuple(outputs), triggers, followed, shown, ready, rests_on, tuple(tolerance), told, extending=extending,
             restarting=frozenset(network.restarting) & set(triggers),
+            at_rest=AT_REST + (LAMP_OFF - DOOR_OFF if any(map(low.is_door, outputs)) else 0),
         )  # fmt: skip
         early, late = steps_text(EXTENDED_LATE - 1), steps_text(CLOSE)
         for name in monitor.extended:
             monitor.bound += f"; a further act of {name} extends; what follows an act is not judged if it comes from"
             monitor.bound += f" {early} before what it would extend ends until {late} after that"
         for name in sorted(monitor.restarting):
-            monitor.bound += f"; a further act of {name} restarts: from {steps_text(AT_REST)} after it on all is judged"
+            monitor.bound += (
+                f"; a further act of {name} restarts: from {steps_text(monitor.at_rest)} after it on all is judged"
+            )
         found.append(monitor)
     return found
 

@@ -21,10 +21,11 @@ from tickwright.layout.model import Port
 OPENS = 6  # steps after a press from which on a window is open, if the ways took no time
 WINDOWS = (2, 4, 6, 8)  # taps of the shutters there are: their windows last 12, 24, 40 and 56 steps
 FROM, LATEST = 8, 12  # steps after a press between which a window must begin where it is heard
-SOONEST_AGAIN = 16  # before what a window lets through, its end must not lie more: earlier presses come up to there
+SOONEST_AGAIN = 14  # before what a window lets through, its end must not lie more: earlier presses come up to there
 UNGATED = 26  # edges so long after a press need no window: those of the press before are over
 DIRECT = 72  # steps after which rings make an edge
 FILLED = 24  # steps for which the shutter of short rings fills them
+CLEARED = 6  # steps from when a clear leaves its column until the memory has looked once more, after the clear is over
 COLUMN = 2
 
 
@@ -114,7 +115,10 @@ class Restarts:
             name, _length(set_at), _length(leaves[0]) if leaves else 0, gated, held, drives, rests_on
         )  # fmt: skip
         network.add(name, made)
-        self.direct.append(Need(name, "clear0", clear_by - 2, lead))
+        clear_at = clear_by - 2
+        if clear_at + CLEARED == set_at:  # the memory looks again in the step of its set, and would be on too soon
+            clear_at -= 2
+        self.direct.append(Need(name, "clear0", clear_at, lead))
         if held:
             network.connect(self.source, name, "clear1", max(0, clear_by - 4) // 2 * 2)
             self._window(Need(name, "hold", FROM), set_at - 4, LATEST)  # it ends where its memory is 2 steps later
