@@ -117,3 +117,35 @@ def test_a_walk_is_not_read_beyond_what_it_knows():
     assert functions.tw_monitored_couples(None) == functions.tw_monitored_expanded(None) == BAD_SIZE
     functions.tw_monitored_free(walk)
     functions.tw_monitored_free(None)
+
+
+def torches(name, forget):
+    """The states of an example with torches."""
+    plan = load(examples_folder() / name)
+    cells = list(plan.triggers.values())
+    return StateGraph(Setup(plan, load_rules()), plan.outputs, cells, [(0,)], first=30, forget=forget)
+
+
+def test_states_that_differ_in_what_a_torch_did_are_one_where_none_can_burn_out():
+    found = {}
+    for forget in (False, True):
+        states = torches("standing-light.toml", forget)
+        while states.explore():
+            pass
+        assert not states.crowded
+        shown, state = [], 0
+        for step in range(1000):
+            row = states.after(state)
+            state = row[1] if step % 67 in (10, 40) and row[1] >= 0 else row[0]
+            shown.append([level > 0 for level in states.levels(state)])
+        found[forget] = (len(states), shown)
+    assert found[True][1] == found[False][1]
+    assert len({tuple(one) for one in found[True][1]}) > 1
+    assert found[True][0] < found[False][0]
+
+
+def test_a_torch_that_may_burn_out_makes_the_states_crowded():
+    states = torches("torch-clock.toml", True)
+    while states.explore() and len(states) < 10_000:
+        pass
+    assert states.crowded

@@ -123,12 +123,30 @@ def test_an_event_counts_only_while_its_group_is_open_and_its_gate_is_off():
 
 @pytest.mark.parametrize("events", [2, 3, 6])
 def test_a_group_of_one_lets_each_of_its_events_through(events):
-    bench = Bench(group("g", (True,), 1, 1, events))
+    bench = Bench(group("g", (False,), 1, 1, events))
     for number in range(events):
         event = [(60, f"e0-{number}", "on"), (64, f"e0-{number}", "off")]
         assert bench.spans(event, 120)["o0"] == [64, 68]
-        for shut in ("na", "g0"):
-            assert bench.spans([*event, (10, shut, "on")], 120)["o0"] == []
+        assert bench.spans([*event, (10, "na", "on")], 120)["o0"] == []
+
+
+@pytest.mark.parametrize(("rules", "order"), WAYS)
+@pytest.mark.parametrize(("first", "second"), [("e0-0", "e0-1"), ("e0-1", "e0-0"), ("e0-2", "e0-2")])
+def test_after_one_of_several_events_no_other_comes_through_until_44_steps_later(rules, order, first, second):
+    bench = Bench(group("g", (False,), 1, 1, 3))
+    for apart in (9, 10, 13, 17, 21, 22, 44, 45, 70):
+        acts = [(60, first, "on"), (64, first, "off"), (60 + apart, second, "on"), (64 + apart, second, "off")]
+        found = bench.spans(acts, 200, rules, order)["o0"]
+        assert found == ([64, 68] if apart < 44 else [64, 68, 64 + apart, 68 + apart])
+
+
+@pytest.mark.parametrize("early", [1, 2, 3, 4])
+def test_an_event_too_soon_for_its_group_does_not_join_the_pulse_of_the_next(early):
+    bench = Bench(group("g", (False,), 1, 1, 2))
+    acts = [(10, "na", "on"), (60, "na", "off"), (62 - early, "e0-0", "on"), (66 - early, "e0-0", "off")]
+    acts += [(66 - early, "e0-1", "on"), (70 - early, "e0-1", "off")]
+    if early > 1:
+        assert bench.spans(acts, 200)["o0"] == [70 - early, 74 - early]
 
 
 @pytest.mark.parametrize("ring", [Ring(3, 0), Ring(3, 12), Ring(4, 2), Ring(5, 0)])

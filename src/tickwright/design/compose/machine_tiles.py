@@ -66,9 +66,14 @@ def group(
     `events` through, which are `e0-0`, `e0-1` and so on then.
     """
     s = Sketch(name)
+    if events > 1:
+        _gathered(s, events, na_length)
+        return s.made()
     if len(gates) == 1:
         s.put(0, 0, "comparator east mode=difference")
-        s.out("o0", 0, 0, "east", gives=15 - _events(s, events))
+        s.put(-1, 0, "repeater east")
+        s.ports["e0"], s.columns["e0"] = Port((-1, 0, 1), "west", "in", need=1), ((-1, 0, 1),)
+        s.out("o0", 0, 0, "east")
         s.input_column("na", 0, -1, na_length, "south")
         if gates[0]:
             s.input_column("g0", 0, 1, gate_length, "north")
@@ -78,20 +83,38 @@ def group(
     return s.made()
 
 
-def _events(s: Sketch, events: int) -> int:
-    """The columns of a group's events, west of its comparator; how much level is lost between them and it at most."""
-    if events == 1:
-        s.put(-1, 0, "repeater east")
-        s.ports["e0"], s.columns["e0"] = Port((-1, 0, 1), "west", "in", need=1), ((-1, 0, 1),)
-        return 0
-    west = -2 - 2 * ((events - 2) // 2)
-    s.wires(*((x, 0) for x in range(west, 0)))
-    s.put(west - 1, 0, "repeater east")
-    s.ports["e0-0"], s.columns["e0-0"] = Port((west - 1, 0, 1), "west", "in", need=1), ((west - 1, 0, 1),)
-    for number in range(1, events):
-        x, north = -2 - 2 * ((number - 1) // 2), number % 2
-        s.input_column(f"e0-{number}", x, -1 if north else 1, 1, "south" if north else "north")
-    return -1 - west
+def _gathered(s: Sketch, events: int, na_length: int) -> None:
+    """Events that do the same, by turns to two comparators, so that what is late for one does not join another's pulse.
+
+    What comes out fills a ring of two comparators, which fades: it shuts both from 10 to about 26 steps after an event
+    (34, if another came meanwhile). `na` comes to them 2 steps after its column.
+    """
+    for place, y in enumerate((0, 6)):
+        s.put(0, y, "comparator east mode=difference")
+        _events(s, y, range(place, events, 2), "north" if place == 0 else "south")
+    s.put(0, 1, "repeater north")
+    s.put(0, 5, "repeater south")
+    s.wires((0, 2), (0, 3), (0, 4))
+    s.west_column("na", -1, 3, na_length)
+    s.wires(*((x, y) for y in (0, 6) for x in range(1, 7)), *((6, y) for y in range(1, 6)))
+    s.ports["o0"] = Port((6, 3, 1), "east", "out", gives=6)
+    s.put(5, 3, "repeater west")
+    s.wires(*((x, y) for x in (2, 4) for y in (2, 3, 4)))
+    s.put(3, 2, "comparator west")
+    s.put(3, 4, "comparator east")
+    s.put(1, 3, "repeater west")
+
+
+def _events(s: Sketch, y: int, numbers: Sequence[int], side: str) -> None:
+    """The columns of events west of the comparator at (0, y): the first beside it, more on one side."""
+    first, *others = numbers
+    west = -1 - 2 * len(others)
+    s.wires(*((x, y) for x in range(west + 1, 0)))
+    s.put(west, y, "repeater east")
+    s.ports[f"e0-{first}"] = Port((west, y, 1), "west", "in", need=1)
+    s.columns[f"e0-{first}"] = ((west, y, 1),)
+    for place, number in enumerate(others):
+        s.input_column(f"e0-{number}", -2 - 2 * place, y + (-1 if side == "north" else 1), 1, OPPOSITE[side])
 
 
 def _half(s: Sketch, number: int, gate: bool, gate_length: int, na_length: int, yields: bool) -> None:

@@ -192,13 +192,17 @@ class Machining:
     def _hurried(self, lag: int, least: int) -> bool:
         """Whether with this lag too many ways to outputs would have no time to spare.
 
-        That is, more from one slot than MOST_HURRIED; or some from a group of two, and in all more than the ways of
-        events that the shorter lag would leave without.
+        That is, more from one slot than MOST_HURRIED; some from a group of several events, whose level is low; or some
+        from a group of two, and in all more than the ways of events that the shorter lag would leave without.
         """
         if lag == LAGS[-1]:
             return False
         groups = [ways for slots in self.slots.values() for ways in slots.values()]
         hurried = [slot for one in self.follows for slot in self._ends(one)[2] if self._soonest(one) < least + 2]
+        weak = [slot for ways in groups for slot in ways if len(ways) == 1 and len(slot.events) > 1]
+        ends = [slot for one in self.follows for slot in self._ends(one)[2] if self._soonest(one) < least + 4]
+        if any(slot in ends for slot in weak):
+            return True
         if any(hurried.count(slot) > MOST_HURRIED for ways in groups for slot in ways):
             return True
         events = sum(len(slot.events) for ways in groups if len(ways) > 1 for slot in ways)
@@ -271,9 +275,9 @@ class Machining:
             length = len(ways)
             others = len(self.slots[machine.name]) - 1
             changes = FLAG + 2 if state != machine.states[0] else FLAG if others != 2 else FLAG + JOINED
-            room = OPEN - changes - _shutters(length)[0][1]
             gates = [bool(way.shut_by) for way in ways]
             events = len(ways[0].events) if length == 1 else 1
+            room = OPEN - changes - _shutters(length, events)[0][1]
             yields = self._yielding(machine, state, ways)
             if yields is not None:
                 self.network.ordered[machine.name, state] = ways[yields].waits
@@ -403,7 +407,8 @@ class Machining:
         self._shut(name, ways, self.network.net(made.tile.name, "out"), step)
 
     def _shut(self, name: str, ways: int, net: str, step: int) -> None:
-        for port, own in _shutters(ways):
+        events = 2 if "e0-0" in self.network.made[name].tile.ports else 1
+        for port, own in _shutters(ways, events):
             self._need(net, step, Need(name, port, self.lag + OPEN - own))
 
     def _wait(self, machine: Automaton, state: str, place: int, way: Slot, net: str, steps: int) -> None:
@@ -480,9 +485,9 @@ def _lengths(length: int, number: int) -> list[int]:
     return [length if place == 0 or number > MOST_QUICK else min(length, 2) for place in range(number)]
 
 
-def _shutters(ways: int) -> list[tuple[str, int]]:
-    """The ports that shut a group, and how many steps after their columns they do."""
-    return [("na", 0)] if ways == 1 else [("na0", 2), ("na1", 2)]
+def _shutters(ways: int, events: int) -> list[tuple[str, int]]:
+    """The ports that shut a group, and how many steps after their columns they do; a group of one has its events."""
+    return [("na", 0 if events == 1 else 2)] if ways == 1 else [("na0", 2), ("na1", 2)]
 
 
 def _shown(network: Network, end: End, output: str, rests_on: bool) -> None:

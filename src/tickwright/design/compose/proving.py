@@ -35,6 +35,8 @@ TELL_EVERY = 50_000  # states
 ASKED_EVERY = 500  # questions
 SHOWN_AFTER = 20
 
+Progress = Callable[[str], bool]  # told what is being done; True stops
+
 
 @dataclass(frozen=True, slots=True)
 class BriefProof:
@@ -60,7 +62,7 @@ class BriefProof:
 
 
 def prove_brief(
-    plan: Plan, brief: Brief, network: Network, deadline: float, progress: Callable[[str], bool] | None = None
+    plan: Plan, brief: Brief, network: Network, deadline: float, progress: Progress | None = None
 ) -> BriefProof:
     """Prove every output against every sequence of acts of the triggers that reach it, under each rule set."""
     states, told, undecided = 0, [], []
@@ -74,7 +76,7 @@ def prove_brief(
             undecided.append(f"{names}: {why}")
             continue
         for rules in brief.rulesets:
-            found = _Product(plan, brief, monitor, rules).prove(deadline, progress, f"proving {names}")
+            found = _proof(plan, brief, monitor, rules, deadline, progress)
             states += found.states
             if found.verdict == "refuted":
                 return BriefProof(
@@ -98,6 +100,19 @@ def prove_brief(
     return BriefProof("proved", states, bound)
 
 
+def _proof(
+    plan: Plan, brief: Brief, monitor: Monitor, rules: RuleSet, deadline: float, progress: Progress | None
+) -> BriefProof:
+    """A proof that forgets what torches did, if none can burn out; else one that does not."""
+    text = f"proving {' and '.join(monitor.outputs)}"
+    if rules.torch.burnout_count > 1:
+        quick = _Product(plan, brief, monitor, rules, True)
+        found = quick.prove(deadline, progress, text)
+        if not quick.walk.graph.crowded:
+            return found
+    return _Product(plan, brief, monitor, rules, False).prove(deadline, progress, text)
+
+
 def _cannot(brief: Brief, monitor: Monitor) -> str | None:
     others = [name for name in monitor.triggers if brief.inputs[name].part not in (*BUTTONS, "lever")]
     return f"{' and '.join(others)} is no button and no lever" if others else monitor.cannot
@@ -114,7 +129,7 @@ def _without_doors(plan: Plan) -> Plan:
 class _Product:
     """The circuit's states beside the monitor's."""
 
-    def __init__(self, plan: Plan, brief: Brief, monitor: Monitor, rules: RuleSet) -> None:
+    def __init__(self, plan: Plan, brief: Brief, monitor: Monitor, rules: RuleSet, forget: bool) -> None:
         from tickwright.engine.native import Monitored, StateGraph
 
         self.monitor = monitor
@@ -132,14 +147,14 @@ class _Product:
         self.lists: list[tuple[int, ...]] = [(one,) for one in range(count)]
         if count > 1:
             self.lists += [(a, b) for a in range(count) for b in range(count) if a != b]
-        self.walk = Monitored(StateGraph(Setup(laid, rules), watch, cells, self.lists, SETTLED))
+        self.walk = Monitored(StateGraph(Setup(laid, rules), watch, cells, self.lists, SETTLED, forget))
         self.outputs = len(monitor.outputs)
         start = (monitor.start, (UNTOUCHED,) * count)
         self.states: list[tuple[Hashable, tuple[int, ...]]] = [start]
         self.numbers = {start: 0}
         self.wrong = 0  # of the outputs, the first that shows another thing than is wanted
 
-    def prove(self, deadline: float, progress: Callable[[str], bool] | None, text: str) -> BriefProof:
+    def prove(self, deadline: float, progress: Progress | None, text: str) -> BriefProof:
         """Search breadth-first until all is seen, something differs, or it must stop."""
         from tickwright.engine.native import Asked, Refuted
 

@@ -114,6 +114,8 @@ _FUNCTIONS: dict[str, tuple[Any, tuple[Any, ...]]] = {
     "tw_graph_states": (_I64, (_P,)),
     "tw_graph_explore": (_I32, (_P, _I64, _I64)),
     "tw_graph_read": (_I32, (_P, _I64, _I64, _P, _P, _P)),
+    "tw_graph_forget": (_I32, (_P,)),
+    "tw_graph_crowded": (_I32, (_P,)),
     "tw_graph_edges": (_I64, (_P,)),
     "tw_graph_futures": (_I32, (_P, _P, _I64)),
     "tw_product_new": (_P, (_P, _P, _I64, _I32, _I32, _P)),

@@ -25,8 +25,9 @@ class StateGraph:
     """The states from the end of step `first` - 1 on, numbered as they are found; equal states have one number.
 
     `switches` are cells of buttons and levers, and `lists` says in which ways the hand may use them at the end of a
-    step, each a sequence of places in `switches`. Only for circuits in which no items and no cells move: UsageError
-    else.
+    step, each a sequence of places in `switches`. With `forget` switch-offs of torches that lie so far apart that none
+    can burn out are not told apart; where some lie closer the graph is `crowded`, and may be wrong. Only for circuits
+    in which no items and no cells move: UsageError else.
 
     >>> from tickwright.plan import Setup, loads
     >>> from tickwright.rules import load_rules
@@ -45,6 +46,7 @@ class StateGraph:
         switches: Sequence[Cell],
         lists: Sequence[Sequence[int]],
         first: int,
+        forget: bool = False,
     ) -> None:
         sim = Simulation(setup, watch)
         sim.advance(first)
@@ -71,6 +73,8 @@ class StateGraph:
         lib.check(status.value)
         self.handle: int = handle
         weakref.finalize(self, self._library.tw_graph_free, handle)
+        if forget:
+            self.checked(self._library.tw_graph_forget(handle))
         self.explored = 0  # all states before this one are
         self._levels: list[tuple[int, ...]] = []
         self._rests: list[bool] = []
@@ -97,6 +101,11 @@ class StateGraph:
         """Whether nothing is due in a state that is known."""
         self._look()
         return self._rests[state]
+
+    @property
+    def crowded(self) -> bool:
+        """Whether it forgot more of torches than it should have."""
+        return bool(self.checked(self._library.tw_graph_crowded(self.handle)))
 
     def explore(self) -> bool:
         """Explore some more states; whether there are still any to explore."""

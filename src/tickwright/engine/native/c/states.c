@@ -59,6 +59,8 @@ struct tw_graph {
     tw_world *w;
     tw_probe *probes; /* probes[probe] */
     uint32_t probes_n, moves, states;
+    int64_t apart; /* if not 0: switch-offs of a torch so many steps apart burn nothing out, older ones are forgotten */
+    bool crowded;  /* some were less apart */
 };
 
 #define TW_KEEP(g, name, need)                                                                                         \
@@ -159,18 +161,20 @@ static void list_due(tw_graph *g, const tw_world *w) {
 }
 
 static void save_torches(tw_graph *g, const tw_world *w) {
+    int64_t window = g->apart ? g->apart : w->rules.burnout_window;
     for (uint32_t i = 0; i < g->torches_n; i++) {
         const tw_torch *t = &w->torches[w->place[g->torches[i]].aux];
         uint32_t at = g->row_n, kept = 0;
         TW_APPEND(g, row, 0);
         for (uint32_t k = 0; k < t->n; k++) {
             int64_t ago = w->now - w->offs[t->at + (t->head + k) % t->room];
-            if (ago >= w->rules.burnout_window || t->n - k >= (uint32_t)w->rules.burnout_count)
+            if (ago >= window || t->n - k >= (uint32_t)w->rules.burnout_count)
                 continue; /* it can never be the first of so many again */
             TW_APPEND(g, row, (uint32_t)ago);
             kept++;
         }
         g->row[at] = kept;
+        g->crowded |= g->apart && kept > 1;
     }
 }
 
@@ -373,6 +377,23 @@ tw_graph *tw_graph_new(const tw_world *from, int64_t step, const tw_act *acts, i
         return g;
     tw_graph_free(g);
     return NULL;
+}
+
+int32_t tw_graph_forget(tw_graph *g) {
+    if (!g || g->states != 1 || g->after[0] >= 0 || g->w->rules.burnout_count < 2)
+        return TW_BAD_SIZE;
+    TW_TRY(g->w);
+    g->apart = g->w->rules.burnout_window / (g->w->rules.burnout_count - 1) + 1;
+    load(g, 0);
+    for (uint32_t i = 0; i < g->table_n; i++)
+        g->table[i].number = -1;
+    g->states = 0;
+    state_of(g, g->w);
+    return TW_DONE;
+}
+
+int32_t tw_graph_crowded(const tw_graph *g) {
+    return g ? g->crowded : TW_BAD_SIZE;
 }
 
 int64_t tw_graph_states(const tw_graph *g) {

@@ -256,6 +256,10 @@ TW_API tw_graph *tw_graph_new(const tw_world *from, int64_t step, const tw_act *
                               const int32_t *ways, int64_t ways_n, const int32_t *lengths, int64_t lists_n,
                               int32_t *status);
 TW_API void tw_graph_free(tw_graph *g);
+/* Before any state is explored: forget switch-offs of torches as soon as they count no more if those of a torch always
+   lie so far apart that none can burn out. Crowded: some did not, and what was found may be wrong. */
+TW_API int32_t tw_graph_forget(tw_graph *g);
+TW_API int32_t tw_graph_crowded(const tw_graph *g);
 TW_API int64_t tw_graph_states(const tw_graph *g); /* known so far; they are numbered as they are found */
 TW_API int32_t tw_graph_explore(tw_graph *g, int64_t first, int64_t end);
 /* Of n states from the first: after[state * (lists + 1) ...]: what follows hands off, then by each list, -1 if an act
