@@ -21,7 +21,7 @@ SHIFT = ".model m\n.inputs d ck\n.outputs q\n.latch d p re ck 0\n.latch p q re c
 
 def laid(network: Network, size: tuple[int, int, int]) -> Exact:
     labels = labels_of(network, map_network(network, EXACT_COST))
-    found = solved(Try(labels, network.inputs, size, {}, True, 0, 50_000))
+    found, _ = solved(Try(labels, network.inputs, size, {}, True, 0, 50_000))
     assert not isinstance(found, str), found
     levers = {network.inputs[number]: cell for number, cell in found.levers.items()}
     flips = {network.latches[number].output: where for number, where in found.flip_flops.items()}

@@ -33,9 +33,11 @@ LEAST_SIDE, LONGEST_SIDE, LOWEST, TALLEST = 2, 9, 2, 4
 FLIP_FLOP = 10  # cells of a flip-flop and what carries it
 FAIR, TIGHTER, WIDER = 3.0, 0.8, 1.25
 THROUGH_ROOM = 2.2  # times as much, where a signal runs through
+PINNED_ROOM = 1.15  # times as much, where inputs or outputs must lie at places or sides
 BUDGET_SECONDS = 150.0
 POLL_SECONDS = 0.2
 CONFLICTS = 50_000  # of a try
+LEAST = 1_000  # that a try counts for
 BUDGET_A_SECOND = 3_000.0  # conflicts, those of larger boxes counted more: on a usual computer they end before the time
 TORCHES_SHARE = 0.25  # of the time, to find networks of few torches
 PLAIN_VOLUME = 40  # of a box whose conflicts count once
@@ -164,13 +166,14 @@ class Search:
         self.box: Cell | None = None
         self.found_with = 0  # the network of torches of the best layout
         self.left = 0.0  # conflicts
+        self.used: dict[int, int] = {}  # conflicts of each try of the batch that came to an end
         self.processes = max(1, min(MOST_PROCESSES, os.cpu_count() or 1))
         self.idle: list[_Worker] = []
         self.sizes = list(_boxes(room, places))
         least = min(
             len(one.lever) + len(one.output) + 2 * len(one.torch) + FLIP_FLOP * len(one.latches) for one in variants
         )
-        self.fair = FAIR * least * (THROUGH_ROOM if through else 1)
+        self.fair = FAIR * least * (THROUGH_ROOM if through else 1) * (PINNED_ROOM if places else 1)
 
     def run(self) -> Found | None:
         """Go on until nothing smaller is found in time."""
@@ -190,15 +193,18 @@ class Search:
                 break
             answers = self._ask(tries)
             batches += 1
-            for one, answer in zip(tries, answers, strict=True):
+            first = next((number for number, one in enumerate(answers) if not isinstance(one, str)), None)
+            for number, (one, answer) in enumerate(zip(tries, answers, strict=True)):
+                if first is not None and number > first and answer != "stopped":
+                    continue  # whether it came to an end hangs on the computer
+                self.left -= max(self.used.get(number, CONFLICTS), LEAST) * _volume(one.size) / PLAIN_VOLUME
                 self.tried.append((one.size, answer if isinstance(answer, str) else "found"))
                 if answer == "none" and self.through is None:
                     self.dead.add((one.size, self.variants.index(one.labels)))
-            found = next(((one, a) for one, a in zip(tries, answers, strict=True) if not isinstance(a, str)), None)
-            if found is not None:
-                self.box, self.best, self.runs = found[0].size, found[1], found[0].through
-                self.found_with = self.variants.index(found[0].labels)
-                batches = 0
+                if not isinstance(answer, str):
+                    self.box, self.best, self.runs = one.size, answer, one.through
+                    self.found_with = self.variants.index(one.labels)
+                    batches = 0
             if "stopped" in answers or (self.best is None and batches >= GIVE_UP + len(self.dead)):
                 break
 
@@ -223,7 +229,6 @@ class Search:
             seed = self.seed * 1000 + batch * AT_ONCE + number
             labels, through = self.variants[variant], self._through(size, seed)
             tries.append(Try(labels, self.inputs, size, self.places, self.straight, seed, CONFLICTS, through))
-            self.left -= CONFLICTS * _volume(size) / PLAIN_VOLUME
         return tries
 
     def _last(self, variant: int) -> int:
@@ -242,6 +247,7 @@ class Search:
         answers: list[Found | str] = ["not decided"] * len(tries)
         waiting = list(range(len(tries)))
         running: dict[int, _Worker] = {}
+        self.used = {}
         first = len(tries)
         while waiting or running:
             while waiting and len(running) < self.processes:
@@ -254,7 +260,7 @@ class Search:
             stop = told or monotonic() > self.deadline
             for number, worker in list(running.items()):
                 if worker.line in ready:
-                    answers[number] = worker.answer()
+                    answers[number], self.used[number] = worker.answer()
                     self.idle.append(running.pop(number))
                     if not isinstance(answers[number], str):
                         first = min(first, number)
@@ -277,13 +283,13 @@ class _Worker:
             self.process.start()
         there.close()
 
-    def answer(self) -> Found | str:
-        """The answer that has come."""
+    def answer(self) -> tuple[Found | str, int]:
+        """The answer that has come, and its conflicts."""
         try:
-            found: Found | str = self.line.recv()
+            found: tuple[Found | str, int] = self.line.recv()
             return found
         except EOFError:
-            return "not decided"
+            return "not decided", CONFLICTS
 
     def end(self) -> None:
         """End the process."""
@@ -302,8 +308,8 @@ def _work(line: Connection) -> None:
         line.send(solved(one))
 
 
-def solved(one: Try) -> Found | str:
-    """The layout that answers a try, or "none", or "not decided" when its conflicts are used up."""
+def solved(one: Try) -> tuple[Found | str, int]:
+    """The layout that answers a try, "none", or "not decided" when its conflicts are used up; and the conflicts."""
     from pysat.solvers import Solver
 
     random = Random(one.seed)
@@ -315,9 +321,10 @@ def solved(one: Try) -> Found | str:
         solver.append_formula(clauses)
         solver.conf_budget(one.conflicts)
         answer = solver.solve_limited()
+        used = int(solver.accum_stats()["conflicts"])
         if answer is None:
-            return "not decided"
-        return encoding.layout(solver.get_model()) if answer else "none"
+            return "not decided", used
+        return encoding.layout(solver.get_model()) if answer else "none", used
 
 
 def _volume(size: Cell) -> int:

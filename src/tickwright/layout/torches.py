@@ -17,7 +17,7 @@ from tickwright.netlist import Gate, Mapped, Network
 
 MOST_CASES, MOST_TORCHES = 64, 16
 SPARE = 2  # torches more than the fewest
-CONFLICTS = 60_000  # for each number of torches that is tried
+CONFLICTS = 20_000  # for each number of torches that is tried
 
 
 def fewest_torches(
