@@ -134,16 +134,31 @@ def _from_the_start(plan, rules, steps):
 
 
 def _blurred(claim: str, off: int, draw: random.Random) -> str:
-    """The claim as a clock reads it that is up to half of `off` steps wrong at each edge."""
+    """The claim as a clock reads it that is up to half of `off` steps wrong at each edge, edges in their order."""
     import re
 
     from tickwright import parse_duration
 
-    def moved(match: re.Match[str]) -> str:
-        steps = parse_duration(match[2]) + draw.randint(-(off // 2), off // 2)
-        return f"{match[1]} {max(steps, 1)} steps"
-
-    return re.sub(r"(\+|for) (\d+(?:\.\d+)? (?:s|min|steps?|ticks?))", moved, claim) if off else claim
+    if not off:
+        return claim
+    name, _, clauses = claim.partition(": ")
+    told, last = [], {}  # `last`: the last edge that was read after each event
+    for clause in clauses.split("; "):
+        match = re.fullmatch(r"(on|off) from (.+?) for (.+)", clause)
+        if match is None:
+            told.append(clause)
+            continue
+        state, moment, lasts = match.groups()
+        event, plus, after = ("", "", moment) if moment[0].isdigit() else moment.partition(" + ")
+        begin = parse_duration(after) if after else 0
+        begins = max(begin + draw.randint(-(off // 2), off // 2), last.get(event, -1) + 1, 0) if after else 0
+        ends = begins
+        if lasts != "good":
+            ends = max(begin + parse_duration(lasts) + draw.randint(-(off // 2), off // 2), begins + 1)
+        last[event] = ends
+        read = f"{event}{plus}{begins} steps" if after else event
+        told.append(f"{state} from {read} for {'good' if lasts == 'good' else f'{ends - begins} steps'}")
+    return f"{name}: {'; '.join(told)}"
 
 
 def found_in(fitted: Fitted, world: World) -> bool:
