@@ -161,6 +161,7 @@ def in_a_browser(repeats: int, folder: Path, chromium: str) -> list[Result]:
         browser.close()
     count = f"{len(load(path).cells):,} parts"
     return [
+        *opening(repeats, folder, chromium),
         *pair("from the command to the first page painted", "importing NiceGUI", times["page"], times["import"]),
         *pair(f"one edit of {count}, from the key to what is painted", "loading it", times["edit"], times["load"]),
         summed(f"a step of the cursor in {count}, from the key to what is painted", times["move"]),
@@ -187,6 +188,63 @@ def one_board(page: Any) -> None:
         page.goto(address)
         page.locator(".board[data-unit]").wait_for()
     page.close()
+
+
+def opening(repeats: int, folder: Path, chromium: str) -> list[Result]:
+    """The server's own processor time to open 312 parts with 169 pairs in a page that is there, and to take an edit.
+
+    What is measured of the plan is measured by other processes, whose time is not the server's.
+    """
+    from playwright.sync_api import expect, sync_playwright
+
+    plan = load(LOOP)
+    many = repeat(replace(plan, expectations=(), charts=()), "y", 13, 4)
+    lamps = {name: cell for name, cell in many.outputs.items() if name.startswith("lamp")}
+    (folder / "pairs").mkdir()
+    save(replace(many, outputs=lamps), folder / "pairs" / "many.toml")
+    shutil.copy(LOOP, folder / "pairs" / "one.toml")
+    times: dict[str, list[float]] = {"open": [], "edit": []}
+    expect.set_options(timeout=60_000)
+    with sync_playwright() as playwright, workbench(folder / "pairs" / "one.toml") as address:
+        browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox", "--disable-gpu"])
+        page = browser.new_page(viewport={"width": 1280, "height": 720})
+        page.goto(address)
+        strip = page.locator(".strip")
+        expect(strip).to_contain_text("measured in", timeout=60_000)
+        for _ in range(repeats):
+            page.get_by_role("tab", name="Shelf", exact=True).click()
+            page.get_by_role("button", name="Open many.toml").wait_for()
+            page.wait_for_timeout(1000)  # until the shelf has come to rest
+            before = server_seconds(address)
+            page.get_by_role("button", name="Open many.toml").click()
+            expect(strip).to_contain_text("312")
+            expect(strip).to_contain_text("measured in", timeout=60_000)
+            times["open"].append(server_seconds(address) - before)
+            before = server_seconds(address)
+            page.locator(".above-board").focus()
+            page.keyboard.press("Delete")
+            expect(strip).to_contain_text("311")
+            expect(strip).to_contain_text("measured in", timeout=60_000)
+            times["edit"].append(server_seconds(address) - before)
+            page.keyboard.press("Control+z")
+            expect(strip).to_contain_text("312")
+            page.get_by_role("tab", name="Shelf", exact=True).click()
+            page.get_by_role("button", name="Open one.toml").click()
+            expect(page.locator(".top .file")).to_contain_text("one.toml")
+        browser.close()
+    told = "312 parts with 169 pairs, the server's processor time"
+    return [summed(f"opening {told}", times["open"]), summed(f"one edit of {told}", times["edit"])]
+
+
+def server_seconds(address: str) -> float:
+    """The processor time that the server at this address has taken so far, without its other processes. Linux."""
+    port = address.rstrip("/").rpartition(":")[2]
+    for stat in Path("/proc").glob("[0-9]*/stat"):
+        words = (stat.parent / "cmdline").read_bytes().split(b"\0")
+        if b"workbench" in words and port.encode() in words:
+            fields = stat.read_text().rpartition(")")[2].split()
+            return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+    raise RuntimeError(f"No workbench is at {address}.")
 
 
 def import_nicegui() -> None:

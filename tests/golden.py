@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 from difflib import unified_diff
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -43,3 +44,20 @@ def hold_page_to(golden: Path, made: bytes, tolerance: float = 1.0) -> None:
     golden.parent.mkdir(parents=True, exist_ok=True)
     new.write_bytes(made)
     pytest.fail(f"{golden} is not what is made now: look at {new.name} beside it.", pytrace=False)
+
+
+def hold_screen_to(golden: Path, page: Any, *hidden: str, style: str = "") -> None:
+    """As `hold_page_to` for what a page in a browser shows now, at half its size.
+
+    What is `hidden`, as CSS selectors, differs from run to run (dates, folders, how long it took) or from one way of
+    drawing to another (WebGL), and is covered; `style` holds while the picture is taken.
+    """
+    from PIL import Image
+
+    covers = [page.locator(selector) for selector in hidden]
+    taken = page.screenshot(mask=covers, mask_color="#888888", animations="disabled", style=style)
+    with Image.open(io.BytesIO(taken)) as whole:
+        half = whole.convert("RGB").resize((whole.width // 2, whole.height // 2), Image.Resampling.BOX)
+    made = io.BytesIO()
+    half.save(made, "PNG", optimize=True)
+    hold_page_to(golden, made.getvalue(), tolerance=1.5)

@@ -14,6 +14,7 @@ import pytest
 
 from browser import chromium, eventually, opened, until
 from conftest import need_tool
+from golden import hold_screen_to
 from pictures import cells_of
 from tickwright import diagnose, gather, load, loads, why
 from tickwright.dossier import Dossier
@@ -23,6 +24,7 @@ from tickwright.publish.scene import inlined
 from tickwright.recording import Press, record, record_presses
 from tickwright.verify.rulesets import RuleSetsVerdict
 
+GOLDEN = Path(__file__).resolve().parent / "golden"
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 ODD = "\"Läuten\" & <b>'Δοκιμή'</b> </script><script>alert(1)</script> 渡し場"
 WIDE = {"width": 1300, "height": 900}
@@ -372,6 +374,8 @@ def test_nothing_sticks_out_of_the_page(browser, sheet, width):
         for tab in ("cell", "build", "dossier", "findings", "bill", "keys"):
             page.locator(f"#tab-{tab}").click()
             assert page.evaluate("document.documentElement.scrollWidth") <= width, tab
+        page.locator("#tab-build").click()
+        hold_screen_to(GOLDEN / f"page-{width}.png", page, "figure canvas")
         untroubled(seen, sheet)
 
 

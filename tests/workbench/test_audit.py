@@ -14,10 +14,15 @@ import pytest
 from playwright.sync_api import expect
 
 from at_the_bench import Bench, browsing, hear, ready, steady, tab
+from golden import hold_screen_to
 from tickwright.publish import contrast
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 pytestmark = pytest.mark.timeout(1200)  # on a busy machine
+GOLDEN = Path(__file__).resolve().parent / "golden"
+PICTURED = ("choose", "compare", "publish", "files")  # and the bench before anything is done
+PASSING = (".strip", ".card-foot", ".shelf-title .hint, .shelf-title code", ".solid canvas")  # differs each time
+STYLE = ".strip { flex: none !important; width: 200px !important } .tries { display: none !important }"  # come late
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 
 
@@ -111,6 +116,7 @@ def screens(page):
 
     tab(page, "Shelf")
     expect(page.get_by_role("button", name="Open latch.toml")).to_be_visible()
+    expect(page.get_by_text("being run and drawn")).to_have_count(0)
     yield "files"
 
 
@@ -152,8 +158,14 @@ def test_what_is_said_in_passing_can_be_read(need_tool, bench, scheme):
 def test_nothing_sticks_out_of_the_page(need_tool, bench, wide, high):
     with browsing(need_tool("chromium"), viewport={"width": wide, "height": high}) as page:
         ready(page, bench.address)
+        expect(page.locator(".strip")).to_contain_text("measured in")
+        expect(page.get_by_role("button", name="Play", exact=True)).to_be_enabled()  # it has been run
+        steady(page)
+        hold_screen_to(GOLDEN / f"bench-{wide}.png", page, *PASSING, style=STYLE)
         for name in screens(page):
             steady(page)
+            if name in PICTURED:
+                hold_screen_to(GOLDEN / f"{name}-{wide}.png", page, *PASSING, style=STYLE)
             size = page.evaluate("[document.documentElement.scrollWidth, document.documentElement.scrollHeight]")
             assert size[0] <= wide, name
             assert size[1] <= high, name

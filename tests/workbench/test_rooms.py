@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import re
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import expect
 
-from at_the_bench import Bench, browsing, ready, steady
+from at_the_bench import Bench, browsing, ready, steady, tab
 from tickwright import load, measure
+from tickwright.plan import repeat, save
 from tickwright.workbench.keys import part_key
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -194,4 +196,28 @@ def test_the_reasons_light_the_parts_that_they_speak_of(need_tool, bench_on):
         costs.click()
         page.get_by_role("tab", name="Cell", exact=True).click()
         expect(board).to_have_attribute("data-lit", "")
+        assert page.errors == []
+
+
+def test_a_plan_of_300_parts_with_169_pairs_is_opened_and_pressed(need_tool, bench_on, tmp_path):
+    """Thirteen loops beside each other, a trigger and a lamp each; each holds as the example alone (see its file)."""
+    bench = bench_on("latch")
+    one = load(EXAMPLES / "flat-loop-6.toml")
+    many = repeat(replace(one, expectations=(), charts=()), "y", 13, one.size[1] + 2)
+    many = replace(many, outputs={name: cell for name, cell in many.outputs.items() if name.startswith("lamp")})
+    assert (len(many.cells), len(many.triggers), len(many.outputs)) == (312, 13, 13)
+    save(many, tmp_path / "landing" / "many.toml")
+    with browsing(need_tool("chromium")) as page:
+        ready(page, bench.address)
+        tab(page, "Shelf")
+        page.get_by_role("button", name="Open many.toml").click()
+        expect(page.locator(".top .file")).to_contain_text("many.toml")
+        expect(page.locator(".sentence")).to_contain_text("for 5.4 s, 0.1 s after it")
+        expect(page.locator(".strip")).to_contain_text("312")
+        page.locator(".above-board").focus()
+        page.keyboard.press("Delete")  # the first button: its loop no longer answers to it
+        expect(page.locator(".strip")).to_contain_text("311")
+        page.get_by_role("button", name="Undo", exact=True).click()
+        expect(page.locator(".strip")).to_contain_text("312")
+        expect(page.locator(".sentence")).to_contain_text("for 5.4 s, 0.1 s after it")
         assert page.errors == []
