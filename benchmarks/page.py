@@ -200,6 +200,11 @@ def goals(rows: Sequence[Row]) -> list[Goal]:
         if ratios:
             text = f"{significant(min(ratios))} × to {significant(max(ratios))} ×"
             found.append(Goal(aim, text, min(ratios) >= 8, WHY_BARE))
+    for ring, aim in (("ring, 1,118 parts", 10), ("ring, 101,302 parts", 20)):
+        text = f"{aim} ns an event on a {ring}"
+        found += [
+            Goal(text, f"{significant(ours[what])} ns", ours[what] <= aim, WHY_EVENT) for what in by if what == ring
+        ]
     idle = [row for row in rows if row.unit == "µs a tick"]
     if len(idle) > 1:
         ticks = [ours[row.what] for row in idle]
@@ -222,6 +227,7 @@ WHY_BARE = (
     "each event here also looks at locks and levels, orders itself by priority, and tells all who hear; a bare delay "
     "only follows"
 )
+WHY_EVENT = "each event looks at locks and levels, takes its place among those of its step, and tells all who hear"
 WHY_LOOPS = "a run of a small loop is some fifty events, and each run begins with a start of its own"
 WHY_LENGTHS = (
     "lengths shorter than the time to rest while held are each run by themselves, from a copy of the held run on"
