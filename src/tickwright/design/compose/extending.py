@@ -41,6 +41,18 @@ def taps_for(end: int, again: int) -> int:
     return next(taps for taps, steps in enumerate(SHUT_FOR) if least <= steps <= most)
 
 
+def lay_taps(s: Sketch, taps: int) -> None:
+    """A chain of repeaters that runs west at y -4, and taps from it to a line back east at y -2."""
+    s.put(-1, -2, "repeater east")
+    for tap in range(taps):
+        x = -2 - 2 * tap
+        s.put(x + 1, -4, f"repeater west delay={CHAIN_TICKS[tap]}")
+        s.put(x, -3, f"repeater south delay={TAP_TICKS[tap]}")
+        s.wires((x, -4), (x, -2))
+        if tap:
+            s.wires((x + 1, -2))
+
+
 def holder(name: str, set_length: int, taps: int, drives: str = "port", rests_on: bool = False) -> Made:
     """A memory whose reset is cut: on 2 steps after the column `set0`, off CUT steps after the column `reset0`.
 
@@ -68,14 +80,7 @@ def holder(name: str, set_length: int, taps: int, drives: str = "port", rests_on
     s.put(0, -5, "repeater south delay=2")
     s.ports["again"] = Port((0, -5, 1), "north", "in", need=1)
     if taps:
-        s.put(-1, -2, "repeater east")
-    for tap in range(taps):
-        x = -2 - 2 * tap
-        s.put(x + 1, -4, f"repeater west delay={CHAIN_TICKS[tap]}")
-        s.put(x, -3, f"repeater south delay={TAP_TICKS[tap]}")
-        s.wires((x, -4), (x, -2))
-        if tap:
-            s.wires((x + 1, -2))
+        lay_taps(s, taps)
     if taps == len(TAP_TICKS):
         s.put(-2 * taps - 1, -2, "repeater west")
         s.out("hold", -2 * taps - 1, -2, "west")

@@ -9,9 +9,9 @@ late.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterator, Sequence
+from collections.abc import Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 from tickwright.charts.notation import Automaton, Both, Condition, Either, Has, Not, Transition, condition_atoms
 from tickwright.design.compose.dividing import Follows
@@ -19,6 +19,7 @@ from tickwright.design.compose.lowering import Lowered
 from tickwright.design.compose.monitors import DOOR_OFF, LAMP_OFF, Monitor
 from tickwright.design.compose.network import Network
 
+Kept = TypeVar("Kept", bound=Hashable)
 RACE = 4  # steps in which acts of different triggers may be taken in either order
 
 
@@ -27,6 +28,17 @@ class Stands(NamedTuple):
 
     entries: tuple[tuple[int, str], ...]
     moved: bool  # whether it ever took a transition
+
+
+def agreeing(
+    wanted: Mapping[Kept, tuple[bool | None, ...]], lit: tuple[bool, ...]
+) -> tuple[frozenset[Kept], tuple[bool | None, ...]]:
+    """The ways that want what the outputs show, and what they show; if there is none, all and what the first wants."""
+    kept = frozenset(
+        one for one, wants in wanted.items()
+        if all(want is None or want == seen for want, seen in zip(wants, lit, strict=True))
+    )  # fmt: skip
+    return (kept, lit) if kept else (frozenset(wanted), next(iter(wanted.values())))
 
 
 @dataclass
@@ -70,13 +82,8 @@ class MachineMonitor:
                     return (frozenset(), now), tuple(None for _ in self.outputs)
                 after[following] = self._wanted(following)
         lit = tuple(bool(shown[place]) for place in range(len(self.outputs)))
-        kept = [
-            one for one, wanted in after.items()
-            if all(want is None or want == seen for want, seen in zip(wanted, lit, strict=True))
-        ]  # fmt: skip
-        if not kept:
-            return (frozenset(after), now), next(iter(after.values()))
-        return (frozenset(kept), now), lit
+        kept, wanted = agreeing(after, lit)
+        return (kept, now), wanted
 
     def is_over(self, state: Any) -> bool:
         """Whether nothing is judged in this state, nor ever after."""

@@ -10,7 +10,7 @@ from itertools import product
 from typing import Any, NamedTuple
 
 from tickwright.design.compose.lowering import Lowered
-from tickwright.design.compose.machine_monitors import RACE, Stands, heard_by, machine_monitor
+from tickwright.design.compose.machine_monitors import RACE, Stands, agreeing, heard_by, machine_monitor
 from tickwright.design.compose.moments import released_name, worked_name
 from tickwright.design.compose.monitors import Monitor, SpanMonitor, shown_spans, tolerance_of
 from tickwright.design.compose.network import Network
@@ -67,13 +67,8 @@ class MovedMonitor:
                 one, wanted = self._shown(way, stands, names, shown)
                 after[one] = wanted
         lit = tuple(bool(level) for level in shown[:count])
-        kept = [
-            one for one, wanted in after.items()
-            if all(want is None or want == seen for want, seen in zip(wanted, lit, strict=True))
-        ]  # fmt: skip
-        if not kept:
-            return (frozenset(after), now), next(iter(after.values()))
-        return (frozenset(kept), now), lit
+        kept, judged = agreeing(after, lit)
+        return (kept, now), judged
 
     def is_over(self, state: Any) -> bool:
         """Whether nothing is judged in this state, nor ever after."""

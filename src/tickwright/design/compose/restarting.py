@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from tickwright.design.compose.extending import CHAIN_TICKS, SHUT_FOR, TAP_TICKS, extending_rings
+from tickwright.design.compose.extending import SHUT_FOR, extending_rings, lay_taps
 from tickwright.design.compose.machine_tiles import STRUCK, Ring, rings_steps
 from tickwright.design.compose.network import Need, Network, Program, Tap
 from tickwright.design.compose.tapping import tap_needs
@@ -36,14 +36,7 @@ def shutter(name: str, taps: int) -> Made:
     s.put(0, -3, "repeater south")
     s.input_column("in", 0, -5, 1, "south")
     s.out("out", 0, -2, "east", gives=14)
-    s.put(-1, -2, "repeater east")
-    for tap in range(taps):
-        x = -2 - 2 * tap
-        s.put(x + 1, -4, f"repeater west delay={CHAIN_TICKS[tap]}")
-        s.put(x, -3, f"repeater south delay={TAP_TICKS[tap]}")
-        s.wires((x, -4), (x, -2))
-        if tap:
-            s.wires((x + 1, -2))
+    lay_taps(s, taps)
     return s.made()
 
 
