@@ -14,7 +14,7 @@ from pathlib import Path
 import native_library
 
 ROOT = Path(__file__).resolve().parents[1]
-TESTS = [f"tests/engine/test_native{which}.py" for which in ("", "_entries", "_routes", "_sizes")]
+TESTS = [f"tests/engine/test_native{which}.py" for which in ("", "_entries", "_monitored", "_routes", "_sizes")]
 
 
 def runtime(command: list[str]) -> str:

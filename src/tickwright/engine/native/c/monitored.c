@@ -50,12 +50,12 @@ void tw_monitored_free(tw_monitored *m) {
 static int32_t face_of(tw_monitored *m, uint32_t state) {
     uint32_t n = m->g->probes_n;
     for (; m->face_of_n <= state;) {
-        const int32_t *row = m->g->shown + m->face_of_n * n;
+        const int32_t *row = m->g->shown + (size_t)m->face_of_n * n;
         tw_hashed *h = &m->shown;
         TW_TABLE_ROOM(h, m->faces_n);
         uint32_t hash = (uint32_t)hash_of((const uint32_t *)row, n), mask = h->table_n - 1u, i = hash & mask;
         while (h->table[i].number >= 0 &&
-               memcmp(m->g->shown + (uint32_t)m->faces[h->table[i].number] * n, row, n * sizeof *row) != 0)
+               memcmp(m->g->shown + (size_t)m->faces[h->table[i].number] * n, row, n * sizeof *row) != 0)
             i = (i + 1u) & mask;
         if (h->table[i].number < 0) {
             TW_APPEND(m, faces, (int32_t)m->face_of_n);
@@ -90,8 +90,8 @@ static void reach_couple(tw_monitored *m, tw_couple one) {
         if (known->state == one.state && known->watcher == one.watcher)
             return;
     }
-    h->table[i] = (tw_spot){hash, (int32_t)m->couples_n};
     TW_APPEND(m, couples, one);
+    h->table[i] = (tw_spot){hash, (int32_t)m->couples_n - 1};
 }
 
 /* Follow the moves of the couple being expanded: TW_DONE, or why it stopped, `at` saying where. */
@@ -150,8 +150,8 @@ int32_t tw_monitored_tell(tw_monitored *m, int32_t watcher, int32_t move, int32_
     tw_spot *spot = answer_spot(m, key, &hash);
     if (spot->number >= 0)
         return TW_BAD_SIZE;
-    *spot = (tw_spot){hash, (int32_t)m->told_n};
     TW_APPEND(m, told, (tw_told){watcher, move, face, next});
+    *spot = (tw_spot){hash, (int32_t)m->told_n - 1};
     return TW_DONE;
 }
 
@@ -191,7 +191,7 @@ int32_t tw_monitored_face(const tw_monitored *m, int32_t face, int32_t *levels, 
     if (!m || face < 0 || face >= (int64_t)m->faces_n || levels_n != m->g->probes_n || (levels_n && !levels))
         return TW_BAD_SIZE;
     if (levels_n)
-        memcpy(levels, m->g->shown + (uint32_t)m->faces[face] * m->g->probes_n, (size_t)levels_n * sizeof *levels);
+        memcpy(levels, m->g->shown + (size_t)m->faces[face] * m->g->probes_n, (size_t)levels_n * sizeof *levels);
     return TW_DONE;
 }
 
