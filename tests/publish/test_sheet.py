@@ -266,3 +266,19 @@ def test_words_longer_than_a_line_stay_on_the_paper():
         with Image.open(io.BytesIO(data)) as page:
             # The margin is 14 mm; at 72 pixels an inch the last 13 mm of 210 begin at 559.
             assert page.convert("L").crop((559, 0, *page.size)).getextrema()[0] > 250
+
+
+def test_layers_that_do_not_fit_on_page_1_stay_on_the_paper():
+    floors = [
+        "/".join("".join("#" if (x * 7 + y * 5 + x * y * (z + 1)) % 3 else "." for x in range(25)) for y in range(21))
+        for z in range(11)
+    ]
+    plan = Plan(cells_of(floors, {"#": "block"}), {}, {"lamp": next(iter(cells_of(floors[:1], {"#": "block"})))})
+    data = json.dumps(sheet_data(replace(small(), plan=plan)))
+    template = files("tickwright.publish").joinpath("templates", "sheet.typ").read_bytes()
+    pages = typst.compile(template, format="png", ppi=72, sys_inputs={"sheet": data}, font_paths=fonts(False))
+    assert len(pages) > 6
+    for data in pages:
+        with Image.open(io.BytesIO(data)) as page:
+            # The footer's words end above 820 of the 842 pixels down.
+            assert page.convert("L").crop((0, 822, *page.size)).getextrema()[0] > 250
