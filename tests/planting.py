@@ -280,7 +280,9 @@ class Builder:
         if question.kind == "row":
             here = [cell for cell in {*self.built.cells, *self.build.plan.cells} if _asked(question, cell)]
             same = all(self.built.cells.get(cell) == self.build.plan.cells.get(cell) for cell in here)
-            return "yes" if same != errs else "no"
+            if same or errs:
+                return "yes" if same != errs else "no"
+            return self._otherwise(sorted(here))
         if question.kind == "extra":
             there = [(cell, part) for cell, part in self.built.cells.items() if cell not in self.build.plan.cells]
             return ", ".join(f"{x},{y},{z} {part}" for (x, y, z), part in there * (not errs)) or "no"
@@ -288,6 +290,13 @@ class Builder:
             text = talk.round.question or ""
             return "yes" if f"about {self.build.rate} steps" in text and self.build.rate != 20 else "no"
         return self._seen(talk, question, errs)
+
+    def _otherwise(self, cells: list[Cell]) -> str:
+        """What is otherwise in a row: named where it is one part or two, else that it does not look so."""
+        wrong = [cell for cell in cells if self.built.cells.get(cell) != self.build.plan.cells.get(cell)]
+        if len(wrong) > 2:
+            return "no"
+        return ", ".join(f"{x},{y},{z} {self.built.cells.get((x, y, z)) or 'nothing'}" for x, y, z in wrong)
 
     def _seen(self, talk: Conversation, question: Question, errs: bool) -> str:
         acts = talk.stage.scripts[question.script].acts

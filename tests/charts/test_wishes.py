@@ -36,7 +36,7 @@ def test_a_gate_a_bell_and_a_lamp_are_tuned_to_their_chart():
     found = tune_to_chart(loads(GATE), "one passenger", most_runs=600)
     best = found.found[0]
     assert best.passed
-    assert (best.cells_touched, best.parts_more, best.cost) == (2, 0, "no parts, no room")
+    assert (best.cells_touched, best.parts_more, best.cost) == (2, 0, "no more parts, no more room")
     assert all(told(change) for change in best.changes)
     kept = loads(dumps(best.plan))
     assert [claim.wanted for claim in claims(kept)] == [((14, 42),), ((14, 20), (44, 50)), ((12, 46),)]

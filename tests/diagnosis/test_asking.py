@@ -78,8 +78,8 @@ def test_an_answer_that_does_not_fit_strikes_nothing_out_and_can_be_taken_back()
     first = talk.round
     before = talk.chances()
     assert talk.question is not None
-    assert talk.question.kind == "lit"
-    talk.answer("none")
+    assert talk.question.kind == "row"
+    talk.answer("no")
     assert min(talk.chances()) > 0
     assert talk.chances() != before
     talk.answer("back")
@@ -95,6 +95,42 @@ def test_what_is_not_known_tells_nothing_and_is_not_asked_again():
     talk.answer("don't know")
     assert talk.chances() == pytest.approx(before)
     assert talk.round.question != asked
+
+
+def test_of_a_row_one_may_name_what_is_otherwise():
+    talk = Conversation(ROW)
+    row = Question("row", cells=tuple((x, 0, 1) for x in range(5)))
+    talk._set(row)
+    assert "1,0,1 nothing" in talk.round.answers
+    assert "If not, name each cell" in (talk.round.question or "")
+    for said in ("9,9,9 wire", "1,0,1", "perhaps"):
+        with pytest.raises(UsageError):
+            talk.answer(said)
+    talk.answer("2,0,1 repeater east delay=4")
+    assert talk.round.done
+    assert talk.round.leading[0].mistakes[0].changes == (((2, 0, 1), parse_part("repeater east delay=4")),)
+    talk.answer("back")
+    talk.answer("1,0,1 repeater east delay=2, 2,0,1 wire")  # both are named: it is their swap, not one of them
+    assert [one.kind for one in talk.round.leading[0].mistakes] == ["swapped"]
+
+
+def test_a_swap_is_found_only_once_both_cells_were_seen():
+    talk = Conversation(ROW)
+    talk.ask("stands", (2, 0, 1))
+    talk.answer("comparator east")
+    assert not talk.round.done
+    assert talk.question == Question("stands", cells=(((3, 0, 1),)))
+    talk.answer("as planned")
+    assert talk.round.leading[0].mistakes[0].changes == (((2, 0, 1), parse_part("comparator east")),)
+
+
+def test_where_only_the_part_is_open_it_is_looked_at():
+    talk = Conversation(ROW)
+    here = [number for number, one in enumerate(talk.suspects) if set(one.changes) == {(4, 0, 1)}]
+    assert len(here) > 5
+    for number, weight in enumerate(talk.weights):
+        talk.weights[number] = 1.0 if number in here else weight / 1_000
+    assert talk._next() == Question("stands", cells=((4, 0, 1),))
 
 
 def test_a_part_that_was_thought_of_in_no_universe_is_taken_from_the_answer():

@@ -19,7 +19,8 @@ from tickwright.errors import UsageError
 _NAMED = re.compile(r"\b([A-Za-z]) \((\d+), (\d+), (\d+)\)")
 HELP = (
     'Answer in your words: cells or letters that are lit ("ab", "2,0,1 3,0,1", "none"), "on for 4.3 s", "never on", a '
-    'part ("repeater east delay=2", "nothing", "as planned"), "yes", "no"; "don\'t know" goes on, "back" takes the '
+    'part ("repeater east delay=2", "nothing", "as planned"), a cell with what '
+    'stands in it ("3,0,1 wire"), "yes", "no"; "don\'t know" goes on, "back" takes the '
     "last answer back, an empty line ends it."
 )
 

@@ -12,7 +12,19 @@ from tickwright import Plan, parse_duration
 from tickwright.cli.files import refuse_what_is_there, write_whole
 from tickwright.cli.inputs import load
 from tickwright.cli.show import AsJson, RulesName, named, print_json, print_table, stoppable
-from tickwright.design import ChartTuning, KnobRow, Tuned, TunedToChart, Tuning, tune, tune_to_chart
+from tickwright.design import (
+    KNOBS_COST,
+    NO_HOLD,
+    ChartTuning,
+    KnobRow,
+    Tuned,
+    TunedToChart,
+    Tuning,
+    error_text,
+    holds_texts,
+    tune,
+    tune_to_chart,
+)
 from tickwright.durations import time_text
 from tickwright.errors import UsageError
 from tickwright.plan import dumps
@@ -125,26 +137,28 @@ def _tell(number: int, what: str, one: Tuned | TunedToChart, files: list[Path]) 
 
 def _show(found: Tuning, files: list[Path]) -> None:
     before = found.before
-    now = time_text(before.hold_steps) if before.ends else f"no end ({before.kind})"
-    print(f"{before.trigger} -> {before.output}: the hold is {now}, wanted {time_text(found.wanted_steps)}.")
+    now = f"the hold is {time_text(before.hold_steps)}"
+    if before.hold_steps is None or not before.ends:
+        now = f"there is no hold now ({NO_HOLD.get(before.kind, before.kind)})"
+    print(f"{before.trigger} -> {before.output}: {now}, wanted {time_text(found.wanted_steps)}.")
     if before.ends and before.hold_steps == found.wanted_steps:
         print("It holds that already: nothing need be changed.")
     for number, one in enumerate(found.found):
-        error = f"{one.error_steps:+} steps" if one.error_steps else "exact"
+        error = error_text(one.error_steps)
         sure = f"; sure only of presses from {time_text(one.minimum_trigger_steps)} on" if one.sure is False else ""
         _tell(number, f"the hold is {time_text(one.hold_steps)}, {error}{sure}", one, files)
     if found.found and all(abs(one.error_steps) > found.within_steps for one in found.found):
         hold = f'--hold "{found.wanted_steps} steps"'
         print(f"No change that was tried reaches it: that is the nearest. tickwright choose {hold} makes one anew.")
+    if not found.found and before.hold_steps != found.wanted_steps:
+        print("No change that was tried gives one pulse that ends.")
     print(f"{found.runs:,} changed plans were run." + ("" if found.finished else " The search was cut short."))
     if found.knob_table:
-        print_table("Knobs", ("part", "setting", "value -> hold"), [_knob(row) for row in found.knob_table])
+        print_table("Knobs", ("part", "setting", "value: hold"), [_knob(row) for row in found.knob_table])
+        print(KNOBS_COST)
     print("Times assume a world at its full 20 steps a second.")
 
 
 def _knob(row: KnobRow) -> tuple[str, str, str]:
-    holds = [
-        f"{value}{'*' if value == row.knob.value else ''} -> {time_text(hold) if hold is not None else kind}"
-        for value, hold, kind in row.holds
-    ]
-    return f"{row.knob.part.kind} at {row.knob.cell}", f"{row.knob.setting} (* as laid)", "\n".join(holds)
+    setting = "delay, ticks" if row.knob.setting == "delay" else row.knob.setting
+    return f"{row.knob.part.kind} at {row.knob.cell}", setting, "\n".join(holds_texts(row))

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from nicegui import ui
 
 from tickwright import Expectation, Finding, Measurement, Plan, Proof, Verdict, parse_duration
-from tickwright.design import KnobRow, Tuned, Tuning
+from tickwright.design import KNOBS_COST, KnobRow, Tuned, Tuning, error_text, holds_texts
 from tickwright.durations import ticks_text, time_text
 from tickwright.errors import UsageError
 from tickwright.plan import ASKS, WIDENED, apply_edits, read_expectation
@@ -185,10 +185,9 @@ class JudgePanel:
             with ui.element("div").classes("repair"):
                 for change in one.changes:
                     ui.label(change)
-                error = f"{one.error_steps:+} steps" if one.error_steps else "exact"
-                ui.label(f"hold {time_text(one.hold_steps)}, {error}; {one.cells_touched} cells touched").classes(
-                    "hint"
-                )
+                cells = f"{one.cells_touched} cell{'s' if one.cells_touched != 1 else ''} touched"
+                error = error_text(one.error_steps)
+                ui.label(f"hold {time_text(one.hold_steps)}, {error}; {cells}").classes("hint")
                 ui.label(f"Cost: {one.cost}").classes("hint")
                 button("Apply this change", partial(self._apply, plan, one), kind="main").mark("apply-tuned")
         if not found.finished:
@@ -200,6 +199,7 @@ class JudgePanel:
                 with ui.element("summary"):
                     ui.label("What each knob does")
                 table(("part", "setting", "hold"), [_knob_row(row) for row in found.knob_table])
+                ui.label(KNOBS_COST).classes("hint")
 
     def _apply(self, tuned_from: Plan, one: Tuned) -> None:
         if self.session.document.plan != tuned_from:
@@ -257,8 +257,7 @@ def _answer_row(answer: Measurement, known: Known) -> tuple[str, ...]:
 
 def _knob_row(row: KnobRow) -> tuple[str, str, str]:
     part = f"{row.knob.part} at {cell_text(row.knob.cell)}"
-    holds = "; ".join(f"{value}: {time_text(hold) if hold is not None else kind}" for value, hold, kind in row.holds)
-    return part, row.knob.setting, holds
+    return part, "delay, ticks" if row.knob.setting == "delay" else row.knob.setting, "; ".join(holds_texts(row))
 
 
 def _verdict_row(verdict: Verdict) -> tuple[str, str, str]:

@@ -23,7 +23,7 @@ from tickwright.verify.copies import oriented
 
 DELAYS = (1, 2, 3, 4)
 MODES = ("threshold", "difference")
-FRONT = "make of a press"  # how every change of the press by a front begins
+FRONT = "lay parts at the trigger"  # how every change of the press by a front begins
 SLICES = ("column", "row", "layer")  # what a slice across x, y or z is called
 PRESSED = kinds_with("button", "lever", "plate")
 
@@ -274,14 +274,14 @@ def presses(plan: Plan, trigger: str, press_steps: int | None, pulse_steps: int)
 
 def _press_text(trigger: str, former: PulseFormer) -> str:
     """What a front makes of the press, and by what."""
-    was = f"of {duration_text(former.trigger_steps)}" if former.trigger_steps is not None else "that stays on"
+    was = f"a press of {duration_text(former.trigger_steps)}" if former.trigger_steps is not None else "what stays on"
     by = {
-        "short": "a comparator takes the press away from itself that much later",
+        "short": "a comparator that the delayed press turns off again",
         "stretch": "a repeater with a delay longer than the press",
-        "taps": "the press and a later copy of it join in one wire",
+        "taps": "the press and a delayed copy of it, one after the other on one wire",
     }[former.shape]
     pulse = duration_text(former.pulse_steps)
-    return f"{FRONT} {was} at {trigger} a pulse of {pulse} ({by})"
+    return f"{FRONT} {trigger} that turn {was} into a pulse of {pulse}: {by}"
 
 
 def _joined(plan: Plan, former: Plan, offset: Cell, end: Cell, trigger: str) -> tuple[Plan, Cell] | None:

@@ -4,8 +4,18 @@ from __future__ import annotations
 
 from collections import Counter
 
-from tickwright.durations import duration_text
+from tickwright.design.tuning.knob_row import KnobRow
+from tickwright.durations import duration_text, time_text
 from tickwright.plan.model import Plan
+
+KNOBS_COST = "Another delay costs no part; a number of items is how many you must put in. * marks the value as laid."
+NO_HOLD = {
+    "none": "nothing comes on",
+    "latched": "it stays on",
+    "clock": "pulses for ever",
+    "train": "several pulses",
+    "undecided": "not yet over when the run ended",
+}
 
 
 def parts_more(before: Plan, after: Plan) -> int:
@@ -22,7 +32,7 @@ def cost_text(before: Plan, after: Plan) -> str:
     >>> cost_text(one, two)
     '2 parts more (1 block, 1 repeater); 2 x 1 x 2 cells instead of 1 x 1 x 2'
     >>> cost_text(one, one)
-    'no parts, no room'
+    'no more parts, no more room'
     """
     old, new = (Counter(part.kind for part in plan.cells.values()) for plan in (before, after))
     more, fewer = new - old, old - new
@@ -36,7 +46,11 @@ def cost_text(before: Plan, after: Plan) -> str:
         ]
     if after.size != before.size:
         said.append(f"{_box(after)} cells instead of {_box(before)}")
-    return "; ".join(said) or "no parts, no room"
+    said = said or ["no more parts, no more room"]
+    items = sum(part.items for part in after.cells.values()) - sum(part.items for part in before.cells.values())
+    if items:
+        said.append(f"{abs(items)} item{'s' if abs(items) != 1 else ''} {'more' if items > 0 else 'fewer'} to put in")
+    return "; ".join(said)
 
 
 def _kinds(parts: Counter[str]) -> str:
@@ -45,6 +59,37 @@ def _kinds(parts: Counter[str]) -> str:
 
 def _box(plan: Plan) -> str:
     return " x ".join(map(str, plan.size))
+
+
+def error_text(error_steps: int) -> str:
+    """How far a hold is off the one wanted.
+
+    >>> error_text(-6), error_text(0)
+    ('0.3 s too short', 'just as wanted')
+    """
+    if not error_steps:
+        return "just as wanted"
+    return f"{duration_text(abs(error_steps))} too {'long' if error_steps > 0 else 'short'}"
+
+
+def holds_texts(row: KnobRow) -> list[str]:
+    """What the values of a knob do, neighbours that do the same together; "*" marks the value as laid.
+
+    >>> from tickwright.design.tuning.changes import Knob
+    >>> from tickwright.kinds import parse_part
+    >>> knob = Knob((0, 0, 1), parse_part("repeater east"), "delay", 1, (1, 2, 3))
+    >>> holds_texts(KnobRow(knob, ((1, 20, "one-shot"), (2, 20, "one-shot"), (3, None, "latched"))))
+    ['1*, 2: 1 s (10 ticks)', '3: it stays on']
+    """
+    told: list[tuple[str, list[str]]] = []
+    for value, hold, kind in row.holds:
+        does = time_text(hold) if hold is not None else NO_HOLD.get(kind, kind)
+        name = f"{value}*" if value == row.knob.value else str(value)
+        if told and told[-1][0] == does:
+            told[-1][1].append(name)
+        else:
+            told.append((does, [name]))
+    return [f"{', '.join(names)}: {does}" for does, names in told]
 
 
 def press_text(before_steps: int | None, after_steps: int | None) -> str | None:

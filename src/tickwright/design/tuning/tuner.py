@@ -23,6 +23,7 @@ from tickwright.design.tuning.changes import (
     turns,
 )
 from tickwright.design.tuning.costs import cost_text, delay_text, parts_more, press_text
+from tickwright.design.tuning.knob_row import KnobRow
 from tickwright.engine.running import rules_for
 from tickwright.errors import PlanError, UsageError
 from tickwright.findings import Edit
@@ -45,23 +46,6 @@ MOST_SLICES = 40  # copies of one slice that are laid at once
 LONGEST_STEPS = 20 * 3600 * 24
 
 Progress = Callable[[int, int], None]
-
-
-class KnobRow(NamedTuple):
-    """What a knob does: (value, hold in steps or None if there is none, kind of answer), each from a run."""
-
-    knob: Knob
-    holds: tuple[tuple[int, int | None, str], ...]
-
-    def as_data(self) -> dict[str, Any]:
-        """The row as JSON shows it."""
-        return {
-            "cell": list(self.knob.cell),
-            "part": part_text(self.knob.part),
-            "setting": self.knob.setting,
-            "value": self.knob.value,
-            "holds": [{"value": value, "hold_steps": hold, "kind": kind} for value, hold, kind in self.holds],
-        }
 
 
 @dataclass(frozen=True, slots=True)

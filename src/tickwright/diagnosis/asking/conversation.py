@@ -36,6 +36,7 @@ from tickwright.space import Cell
 
 UNNOTICED = 0.05  # how much less likely a mistake is that shows at no output: somebody asks since something is wrong
 SURE = 0.8  # the chance from which on a mistake that was looked at is confirmed
+MOST_SEEN = 2  # cells of one mistake that are all looked at, such as two neighbours swapped; of more, one
 LOOK_FROM = 0.5  # the chance from which on the likeliest is looked at
 TIES = 0.1  # bits that decide nothing: then the effort does
 LITTLE = 0.4  # bits: if no question tells more, further scripts of the hand are tried
@@ -257,22 +258,37 @@ class Conversation:
         return self._further_look(chances, asked)
 
     def _confirming_look(self, chances: list[float], asked: set[Question]) -> Question | None:
-        """A look at the likeliest mistake, once it is likelier than all others together."""
+        """A look at the likeliest mistake, or the likeliest place, once it is likelier than all others together."""
         number = _ranked(chances)[0]
         top = self.suspects[number]
-        if chances[number] < LOOK_FROM or not top.mistakes:
+        if chances[number] < LOOK_FROM:
+            return self._look_at_place(chances, asked)
+        if not top.mistakes:
             return None
         if top.rate or top.rules:
             question = Question("world", number)
             return question if question not in asked else None
         shown = {cell for one in self.evidence for cell, _ in seen_in(one)}
         for mistake in top.mistakes:
-            looks = [Question("stands", cells=(cell,)) for cell, _ in mistake.changes]
-            if {cell for cell, _ in mistake.changes} & shown:
+            cells = [cell for cell, _ in mistake.changes]
+            looks = [Question("stands", cells=(cell,)) for cell in cells if cell not in shown]
+            if len(looks) < len(cells) and len(cells) > MOST_SEEN:
                 continue
-            if looks and not any(look in asked for look in looks):
-                return looks[0]
+            if looks and (len(cells) <= MOST_SEEN or not any(look in asked for look in looks)):
+                return next((look for look in looks if look not in asked), None)
         return None
+
+    def _look_at_place(self, chances: list[float], asked: set[Question]) -> Question | None:
+        """A look at one cell, once it is nearly certain that it is wrong and only open what stands there."""
+        by_cell: dict[Cell, float] = {}
+        for number, chance in _likeliest(chances).items():
+            for cell in self.suspects[number].changes:
+                by_cell[cell] = by_cell.get(cell, 0.0) + chance
+        if max(by_cell.values(), default=0.0) < SURE:
+            return None
+        cell = max(by_cell, key=by_cell.__getitem__)
+        question = Question("stands", cells=(cell,))
+        return question if question not in asked else None
 
     def _best(self, weighed: dict[int, float], asked: set[Question]) -> tuple[float, Question] | None:
         """The question that tells most, and of those that tell as much the one that costs least effort."""
@@ -338,10 +354,11 @@ class Conversation:
         fresh: list[Suspect] = []
         if question.kind == "times" and isinstance(key, Behaviour) and key.kind == "pulses" and key.hold_steps:
             fresh += self._counts_for(question, key.hold_steps)
-        for cell, part in seen_in(evidence):
-            if part != self.plan.cells.get(cell):
-                mistake = seen_there(self.plan, cell, part)
-                fresh.append(Suspect((mistake,), min(self.weights), dict(mistake.changes), {}))
+        wrong = [(cell, part) for cell, part in seen_in(evidence) if part != self.plan.cells.get(cell)]
+        mistakes = [seen_there(self.plan, cell, part) for cell, part in wrong]
+        fresh += [Suspect((one,), min(self.weights), dict(one.changes), {}) for one in mistakes]
+        if len(mistakes) > 1:
+            fresh.append(Suspect(tuple(mistakes), min(self.weights), dict(wrong), {}))
         self._extend(fresh)
         if len(self.evidence) > 1 and self._fewest_misfits():
             self._extend(self._pairs())
@@ -420,7 +437,11 @@ class Conversation:
         said = {one.question.script for one in self.evidence if one.question.kind == "world" and one.key is True}
         if top.rate or top.rules:
             return number in said
-        return all(any(change in seen for change in mistake.changes) for mistake in top.mistakes)
+        return all(
+            sum(change in seen for change in mistake.changes) >= (len(mistake.changes) if few else 1)
+            for mistake in top.mistakes
+            for few in [len(mistake.changes) <= MOST_SEEN]
+        )
 
     # --- after it was found ----------------------------------------------------------------------------------------
 
@@ -477,7 +498,7 @@ class Conversation:
 
     def _answers(self, question: Question) -> list[str]:
         """What the likeliest builds would answer, the likeliest first."""
-        if question.kind in ("row", "world", "mended"):
+        if question.kind in ("world", "mended"):
             return [YES, NO] if question.kind == "mended" else [YES, NO, SKIP]
         weighed = _likeliest(self.chances())
         groups: dict[str, float] = {}
@@ -488,6 +509,8 @@ class Conversation:
             text = answer_text(self.stage, question, key)
             groups[text] = groups.get(text, 0.0) + chance
         order = sorted(groups, key=lambda text: -groups[text])[:MOST_ANSWERS]
+        if question.kind == "row":
+            order = [*dict.fromkeys([YES, *order[: MOST_ANSWERS - 1], NO])]
         return [*order, SKIP]
 
     def _tell(self, what: str) -> None:
@@ -498,7 +521,7 @@ class Conversation:
 def seen_in(evidence: Evidence) -> list[tuple[Cell, Part | None]]:
     """What an answer says stands in cells that were looked at."""
     question, key = evidence.question, evidence.key
-    if not evidence.known or question.kind not in ("stands", "extra"):
+    if not evidence.known or question.kind not in ("stands", "extra", "row"):
         return []
     if question.kind == "stands":
         assert key is None or isinstance(key, Part)

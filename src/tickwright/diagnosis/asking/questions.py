@@ -14,6 +14,8 @@ from tickwright.space import Cell, zyx
 
 MISFIT = 0.03  # what an answer weighs for a build that would have answered otherwise
 MISSEEN = MISFIT / 150  # a part is named that does not stand there: any other might have been named as well
+PARTLY = 0.1  # somebody names a part of what is wrong in a row, and does not see the rest
+ROW_SEEN = 0.6  # of what a look along a row could tell, so much counts: who built it has overlooked the mistake once
 CLOCK_STEPS = 4  # a stopwatch in a hand is so far off at most
 JITTER = (-4, -2, 0, 2, 4)
 BEFORE = -1  # at_steps of a look before the first act
@@ -28,9 +30,10 @@ class Question(NamedTuple):
     """One question: its `kind`, the `script` of the hand before it, when after its last act, which cells, what output.
 
     Kinds: "lit" (which of the cells are lit), "times" (what the output does), "level" (what a wire shows), "stands"
-    (what stands in the cell), "row" (whether the row of those cells looks as planned; its `output` may be "column",
-    from north to south, "row part" or "column part"), "extra" (what stands where nothing belongs), "world" (whether
-    suspect number `script` is right about the world), "mended" (whether it now does what the plan says).
+    (what stands in the cell), "row" (whether the row of those cells looks as planned, or what in it does not; its
+    `output` may be "column", from north to south, "row part" or "column part"), "extra" (what stands where nothing
+    belongs), "world" (whether suspect number `script` is right about the world), "mended" (whether it now does what the
+    plan says).
     """
 
     kind: Asking
@@ -81,7 +84,7 @@ class Asked:
         if question.kind == "stands":
             return suspect.stands(self.stage.plan, question.cells[0])
         if question.kind == "row":
-            return not any(same_row(cell, question) for cell in suspect.changes)
+            return self.parts_in_row(question, number) or True
         if question.kind == "extra":
             return self.extra_parts(number)
         return number == question.script  # world
@@ -103,8 +106,11 @@ class Asked:
         expected = self.answer(question, number)
         if expected == key:
             return 1.0
-        if question.kind == "extra" and key is not None:
-            assert isinstance(key, frozenset)
+        if question.kind == "row" and key is False:
+            return 1.0 if expected is not True else MISFIT
+        if question.kind == "row" and isinstance(key, frozenset) and isinstance(expected, frozenset) and key < expected:
+            return PARTLY
+        if isinstance(key, frozenset):  # cells and parts that stand otherwise in a row, or where nothing belongs
             return 1.0 if isinstance(expected, frozenset) and key <= expected else MISSEEN
         if question.kind == "stands" and key != self.stage.plan.cells.get(question.cells[0]):
             return MISSEEN  # one overlooks what is wrong more easily than one sees a part that is not there
@@ -126,6 +132,11 @@ class Asked:
         plan = self.stage.plan
         changes = self.suspects[number].changes.items()
         return frozenset((cell, part) for cell, part in changes if part is not None and cell not in plan.cells) or None
+
+    def parts_in_row(self, question: Question, number: int) -> frozenset[tuple[Cell, Part | None]]:
+        """What stands in the row of a question otherwise than planned."""
+        changes = self.suspects[number].changes.items()
+        return frozenset((cell, part) for cell, part in changes if same_row(cell, question))
 
     def unnoticed(self, number: int) -> bool:
         """Whether every press of one trigger alone does to all outputs what it does in the build as planned."""
@@ -280,10 +291,10 @@ def times_questions(asked: Asked) -> Iterator[Question]:
 
 
 def look_questions(asked: Asked, chances: Mapping[int, float]) -> dict[Question, float]:
-    """What stands in a cell, and whether a row looks as planned, with the bits that each tells."""
+    """What stands in a cell, and what in a row is not as planned, with the bits that each tells."""
     plan = asked.stage.plan
     by_cell: dict[Cell, dict[Hashable, float]] = {}
-    by_row: dict[tuple[str, int, int], float] = {}
+    by_row: dict[tuple[str, int, int], dict[Hashable, float]] = {}
     extras: dict[Hashable, float] = {}
     whole = sum(chances.values())
     for number, chance in chances.items():
@@ -293,21 +304,27 @@ def look_questions(asked: Asked, chances: Mapping[int, float]) -> dict[Question,
             groups[part] = groups.get(part, 0.0) + chance
         extra = asked.extra_parts(number)
         extras[extra] = extras.get(extra, 0.0) + chance
-        for row in {("", y, z) for _, y, z in changes} | {("column", x, z) for x, _, z in changes}:
-            by_row[row] = by_row.get(row, 0.0) + chance
+        rows: dict[tuple[str, int, int], list[tuple[Cell, Part | None]]] = {}
+        for cell, part in changes.items():
+            for row in (("", cell[1], cell[2]), ("column", cell[0], cell[2])):
+                rows.setdefault(row, []).append((cell, part))
+        for row, wrong in rows.items():
+            groups = by_row.setdefault(row, {})
+            groups[frozenset(wrong)] = groups.get(frozenset(wrong), 0.0) + chance
     found = {}
     for cell, groups in by_cell.items():
         rest = max(whole - sum(groups.values()), 0.0)
         found[Question("stands", cells=(cell,))] = bits([*groups.values(), rest])
-    for (axis, place, z), wrong in by_row.items():
+    for (axis, place, z), groups in by_row.items():
         start: Cell = (place, 0, z) if axis else (0, place, z)
         probe = Question("row", cells=(start,), output=axis)
         line = tuple(sorted(cell for cell in plan.cells if same_row(cell, probe))) or (start,)
-        found[probe._replace(cells=line)] = bits([wrong, max(whole - wrong, 0.0)])
+        right = max(whole - sum(groups.values()), 0.0)
+        found[probe._replace(cells=line)] = ROW_SEEN * bits([*groups.values(), right])
         if len(line) >= LONG_ROW:
             for half in (line[: len(line) // 2], line[len(line) // 2 :]):
                 piece = Question("row", cells=half, output=f"{axis or 'row'} part")
-                found[piece] = told_by(asked, piece, chances)
+                found[piece] = ROW_SEEN * told_by(asked, piece, chances)
     found[Question("extra")] = bits(extras.values())
     return found
 

@@ -123,20 +123,19 @@ def _all(setup: Setup, thorough: bool) -> Iterator[tuple[Mistake, Mapping[Cell, 
         part = plan.cells[cell]
         for mistake in (*_other_parts(plan, cell, part, thorough), *_other_counts(plan, cell, part)):
             yield mistake, {}
-        if cell not in bearing and part.behaviour == "still" and part.kind not in PASSING:
-            text = f"the {part.kind} at {cell} is missing"
-            yield (
-                _mistake("part-missing", cell, text, f"{cell}: {a_kind(part.kind)} belongs there", ((cell, None),)),
-                {},
-            )
+        is_output = cell in plan.outputs.values()
+        if cell not in bearing and (is_output or (part.behaviour == "still" and part.kind not in PASSING)):
+            text, look = f"the {part.kind} at {cell} is missing", f"{cell}: {a_kind(part.kind)} belongs there"
+            changes: Changes = ((cell, None),)
+            yield _mistake("part-missing", cell, text, look, changes, 2 * is_output), {}
         yield from ((one, {}) for one in _swapped(plan, cell, part))
     for cell in _open_cells(plan) if thorough else ():
         for other in _placed_as(PARTS, None, thorough=False):
             text = f"{_part_text(other)} stands at {cell}, where nothing belongs"
             yield _mistake("extra-part", cell, text, f"{cell}: nothing belongs there", ((cell, other),)), {}
-    for kind, place, text, changes, moved in moved_parts(plan):
+    for kind, place, text, shifted, moved in moved_parts(plan):
         look = f"{place}: {_part_text(plan.cells.get(place))} belongs there"
-        yield _mistake(kind, place, text, look, changes), moved
+        yield _mistake(kind, place, text, look, shifted), moved
 
 
 def _mistake(kind: str, cell: Cell | None, text: str, look: str, changes: Changes = (), harder: int = 0) -> Mistake:
@@ -150,14 +149,14 @@ def _part_text(part: Part | None) -> str:
 
 
 def _other_parts(plan: Plan, cell: Cell, part: Part, thorough: bool) -> Iterator[Mistake]:
-    """Any other part instead, even one that looks otherwise."""
+    """Any other part instead, even one that looks otherwise; hardly ever of an output that is known at a glance."""
     seen_at_once = cell in plan.outputs.values() and PARTS[part.kind].seen_at_once
-    for other in () if seen_at_once else _placed_as(PARTS, part, thorough):
-        alike = _shape(other.kind) == _shape(part.kind)
+    for other in _placed_as(PARTS, part, thorough):
+        alike = _shape(other.kind) == _shape(part.kind) and not seen_at_once
         kind = "alike-part" if alike and other.facing == part.facing else "other-part"
         text = f"at {cell} is {_part_text(other)} instead of {_part_text(part)}"
         look = f"{cell}: {_part_text(part)} belongs there"
-        yield _mistake(kind, cell, text, look, ((cell, other),), 0 if alike else 1)
+        yield _mistake(kind, cell, text, look, ((cell, other),), 0 if alike else 1 + seen_at_once)
 
 
 def _shape(kind: str) -> tuple[object, ...]:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Hashable, Iterable, Sequence
 from string import ascii_letters
 
-from tickwright.diagnosis.asking.questions import BEFORE, Behaviour, Question
+from tickwright.diagnosis.asking.questions import BEFORE, Behaviour, Question, same_row
 from tickwright.diagnosis.asking.shown import Stage
 from tickwright.diagnosis.asking.universe import Suspect
 from tickwright.durations import duration_text, parse_duration, seconds_number
@@ -72,8 +72,8 @@ def _row_text(plan: Plan, question: Question) -> str:
     if question.output.endswith("part"):
         which += f", only from {'xy'[axis]} = {question.cells[0][axis]} to {question.cells[-1][axis]}"
     parts = ", ".join(f"{cell[axis]}: {plan.cells[cell]}" for cell in question.cells if cell in plan.cells)
-    asked = "Does it look so, and nothing else in it?" if parts else "Is it empty?"
-    return f"Look along {which}. {asked} {parts}".strip()
+    asked = f"Does it look so, and nothing else in it? {parts}." if parts else "Is it empty?"
+    return f"Look along {which}. {asked} If not, name each cell that is otherwise, and what stands there."
 
 
 def letters(number: int) -> list[str]:
@@ -110,9 +110,10 @@ def answer_text(stage: Stage, question: Question, key: Hashable) -> str:
         return str(key) if key is not None else NOTHING
     if question.kind == "level":
         return str(key)
+    if isinstance(key, frozenset):
+        return ", ".join(f"{x},{y},{z} {part or NOTHING}" for (x, y, z), part in sorted(key, key=lambda one: one[0]))
     if question.kind == "extra":
-        there = sorted(key) if isinstance(key, frozenset) else []
-        return ", ".join(f"{x},{y},{z} {part}" for (x, y, z), part in there) or NO
+        return NO
     return NO if key is False else YES
 
 
@@ -147,12 +148,17 @@ def read_answer(stage: Stage, question: Question, text: str) -> Hashable:
         if said.isascii() and said.isdigit() and int(said) <= 15:
             return int(said)
         raise UsageError(f'"{text}" is no level: answer 0 to 15, or "{SKIP}".')
+    if question.kind == "row" and _CELL.search(said):
+        return _read_row(stage.plan, question, said)
     if question.kind == "extra" and said.lower() not in (NO, "n"):
         return _read_extra(stage.plan, said)
     if question.kind == "extra":
         return None
     if said.lower() in (YES, "y", NO, "n"):
         return said.lower().startswith("y")
+    if question.kind == "row":
+        such = f'"{cell_text(question.cells[0]).strip("()").replace(" ", "")} wire"'
+        raise UsageError(f'"{text}" answers nothing here: say {YES}, {NO}, "{SKIP}", or what is otherwise, as {such}.')
     raise UsageError(f'"{text}" answers nothing here: say {YES}, {NO} or "{SKIP}".')
 
 
@@ -205,6 +211,20 @@ def _steps(text: str) -> int:
     except DurationError:
         number, unit = re.fullmatch(r"([\d.]+)\s*(\w+)", text).groups()  # type: ignore[union-attr]
         return round(float(number) * parse_duration(f"1 {unit}")) if unit in ("s", "min", "h") else round(float(number))
+
+
+def _read_row(plan: Plan, question: Question, said: str) -> Hashable:
+    found = {}
+    for match in _EXTRA.finditer(said):
+        cell = (int(match[1]), int(match[2]), int(match[3]))
+        if not same_row(cell, question):
+            raise UsageError(f"{cell} is not in the row that is asked about: name cells of it, or say {NO}.")
+        part = _read_part(plan, cell, match[4].strip(" ,;"))
+        if part != plan.cells.get(cell):
+            found[cell] = part
+    if len(found) < len(_CELL.findall(said)):
+        raise UsageError(f'"{said}" names no part that is otherwise: give each cell and what stands in it, or {NO}.')
+    return frozenset(found.items())
 
 
 def _read_extra(plan: Plan, said: str) -> Hashable:

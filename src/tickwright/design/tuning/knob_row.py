@@ -1,0 +1,25 @@
+"""What a knob of a plan does, value by value."""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+from tickwright.design.tuning.changes import Knob
+from tickwright.kinds import part_text
+
+
+class KnobRow(NamedTuple):
+    """What a knob does: (value, hold in steps or None if there is none, kind of answer), each from a run."""
+
+    knob: Knob
+    holds: tuple[tuple[int, int | None, str], ...]
+
+    def as_data(self) -> dict[str, Any]:
+        """The row as JSON shows it."""
+        return {
+            "cell": list(self.knob.cell),
+            "part": part_text(self.knob.part),
+            "setting": self.knob.setting,
+            "value": self.knob.value,
+            "holds": [{"value": value, "hold_steps": hold, "kind": kind} for value, hold, kind in self.holds],
+        }
