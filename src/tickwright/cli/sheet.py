@@ -125,7 +125,7 @@ def command(
 def _refuse_a_file_name(folder: Path) -> None:
     """Refuse what is named like a file of a sheet, such as a.pdf: somebody who wants one file gets it by `export`."""
     suffix = folder.suffix.lower()
-    if folder.is_dir() or suffix not in _SUFFIXES:
+    if folder.exists() or suffix not in _SUFFIXES:
         return
     one = f"; for that one file use tickwright export PLAN --{suffix[1:]} -o {folder}" if suffix in _EXPORTED else ""
     raise UsageError(f'"{folder}" is named like a file, and a sheet is a folder of files: give -o a folder{one}.')
