@@ -127,3 +127,24 @@ def test_a_terminal_gets_colours_unless_they_are_not_wanted(monkeypatch):
     assert verdict_mark(True) != verdict_mark(False)
     monkeypatch.setenv("NO_COLOR", "1")
     assert styled("a", "bad") == "a"
+
+
+def test_prose_fits_the_window_of_a_terminal_and_stays_one_line_in_a_pipe(monkeypatch, capsys):
+    from tickwright.cli.style import print_wrapped
+
+    line = "  such as: " + " | ".join(["acdefghijklm"] * 12)
+    monkeypatch.setenv("COLUMNS", "80")
+    print_wrapped(line)
+    assert capsys.readouterr().out == line + "\n"
+    monkeypatch.setattr(sys.stdout, "isatty", lambda: True, raising=False)
+    print_wrapped(line)
+    lines = capsys.readouterr().out.splitlines()
+    assert len(lines) == 3
+    assert max(map(len, lines)) <= 80
+    assert all(one.startswith("    ") for one in lines[1:])
+    assert " ".join(one.strip() for one in lines) == line.strip()
+
+
+def test_what_never_comes_on_is_said_once(call):
+    out = call("check", EXAMPLES / "latch.toml")[1]
+    assert "reset -> barrier: never comes on\n" in out

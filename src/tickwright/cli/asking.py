@@ -12,7 +12,7 @@ import typer
 from tickwright import Plan
 from tickwright.cli.show import print_json, stoppable
 from tickwright.cli.stopping import STOPPED
-from tickwright.cli.style import styled
+from tickwright.cli.style import print_wrapped, styled
 from tickwright.diagnosis import Conversation, Leading, Round, picture
 from tickwright.errors import UsageError
 
@@ -91,8 +91,8 @@ def _show_round(one: Round) -> None:
     if one.question is None:
         print("Done." if one.done else "There is nothing left to ask that would tell more.")
         return
-    print(one.question)
-    print(f"  such as: {' | '.join(_in_letters(one))}")
+    print_wrapped(one.question)
+    print_wrapped(f"  such as: {' | '.join(_in_letters(one))}")
 
 
 def _in_letters(one: Round) -> list[str]:
@@ -113,4 +113,4 @@ def _show_leading(leading: Iterable[Leading]) -> None:
     print("Likeliest so far:")
     for one in leading:
         text = ", and ".join(mistake.text for mistake in one.mistakes) or "it is built as planned"
-        print(f"  {one.chance:5.1%}  {text}")
+        print_wrapped(f"  {one.chance:5.1%}  {text}")

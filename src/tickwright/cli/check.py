@@ -111,7 +111,8 @@ def _show(name: str, one: Checked, rules: str | None) -> None:
     print(name)
     for v in sorted(one.verdicts, key=lambda verdict: verdict.passed):  # what is broken first
         expected = "" if v.expected == v.measured else f", expected {v.expected}"
-        print(f"  {verdict_mark(v.passed)} {v.trigger} -> {v.output}: {WORDS.get(v.key, v.key)} {v.measured}{expected}")
+        what = "" if v.key == "never" else f"{WORDS.get(v.key, v.key)} "  # what was seen says "never" itself
+        print(f"  {verdict_mark(v.passed)} {v.trigger} -> {v.output}: {what}{v.measured}{expected}")
         if v.key == "hold" and not v.passed:
             _show_hold(one.plan, v, rules)
     for chart in one.charts:

@@ -10,6 +10,7 @@ import typer
 from tickwright import Proof, load_rules, parse_duration, prove, prove_chart
 from tickwright.cli.inputs import load
 from tickwright.cli.show import AsJson, Order, RulesName, named, print_json, stoppable
+from tickwright.cli.style import print_wrapped
 from tickwright.durations import time_text
 from tickwright.errors import UsageError
 from tickwright.verify import CLAIMS
@@ -104,13 +105,13 @@ def _steps(text: str | None) -> int | None:
 
 
 def _show(plan: Path, proof: Proof, rules: str | None, order: str) -> None:
-    print(f"{proof.verdict}: {proof.detail}.")
-    print(f"Claim: {proof.claim}.")
-    print(f"For: {proof.bound}.")
+    print_wrapped(f"{proof.verdict}: {proof.detail}.")
+    print_wrapped(f"Claim: {proof.claim}.")
+    print_wrapped(f"For: {proof.bound}.")
     if proof.left_out:
-        print(f"Not part of it, as it cannot be stated for any presses: {', '.join(proof.left_out)}.")
+        print_wrapped(f"Not part of it, as it cannot be stated for any presses: {', '.join(proof.left_out)}.")
     rate = f"{proof.states / proof.seconds:,.0f} a second" if proof.seconds > 0 else "at once"
-    print(f"Explored {proof.states:,} states with {proof.edges:,} moves, {rate}.")
+    print_wrapped(f"Explored {proof.states:,} states with {proof.edges:,} moves, {rate}.")
     if proof.worst_steps is not None:
         print(f"Longest: {time_text(proof.worst_steps)}.")
     if proof.verdict == "refuted":

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import sys
+from textwrap import fill
 from typing import Literal
 
 from tickwright.cli.settings import CALL
@@ -40,3 +41,11 @@ def verdict_mark(passed: bool) -> str:
 def window_width() -> int:
     """How many columns the window has, within reason; 80 where there is none."""
     return min(max(shutil.get_terminal_size((80, 24)).columns, NARROWEST), WIDEST)
+
+
+def print_wrapped(line: str) -> None:
+    """Print a line of prose; in a terminal as lines that fit its window, those after the first set in."""
+    if sys.stdout.isatty():
+        set_in = " " * (len(line) - len(line.lstrip()) + 2)
+        line = fill(line, window_width(), subsequent_indent=set_in, break_on_hyphens=False)
+    print(line)
