@@ -63,6 +63,10 @@ def test_after_mending_it_is_over_or_goes_on_with_what_else_is_wrong():
     talk = Conversation(ROW)
     talk.ask("stands", (2, 0, 1))
     talk.answer("repeater east delay=4")
+    found = talk.round
+    talk.answer("no")
+    talk.answer("back")  # it was mended well after all, or is asked about anew
+    assert talk.round == found
     talk.answer("no")
     assert not talk.round.done
     assert all(one.cell != (2, 0, 1) for lead in talk.round.leading[:1] for one in lead.mistakes)

@@ -89,6 +89,7 @@ class _Chapter:
 
     evidence: list[Evidence]
     found: Suspect
+    weights: list[float]
 
 
 class Conversation:
@@ -170,6 +171,7 @@ class Conversation:
             return
         elif self.mended:
             chapter = self.mended.pop()
+            self.weights = [*chapter.weights, *self.weights[len(chapter.weights) :]]
             self._begin_with(chapter.evidence)
         else:
             raise UsageError("There is no answer to take back.")
@@ -453,7 +455,7 @@ class Conversation:
             return
         found = self._top()
         before = self.evidence
-        self.mended.append(_Chapter(before, found))
+        self.mended.append(_Chapter(before, found, self.weights))
         self.weights = [one.weight for one in self.suspects]
         self._begin_with([])
         self._weigh_by(before, found)
