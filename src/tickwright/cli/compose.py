@@ -90,6 +90,8 @@ def _show(found: Composed, file: str | None, stopped: bool) -> None:
             print(f"    {mark}  {claim.claim}")
             if claim.detail:
                 print(f"            {claim.detail}")
+    if not found.composed and found.why and found.claim is None:
+        print(f"  Not composed: {found.why}.")
     proof = found.proof
     if proof is not None:
         print(f"  {proof.verdict}: {proof.states:,} states. {proof.detail}".rstrip())

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
+from unittest.mock import Mock
 
 import pytest
 
 from tickwright.design.compose import compose, load_brief, read_brief
+from tickwright.design.compose.composing import Composed
 from tickwright.design.compose.lowering import lowered
 from tickwright.design.compose.machine_monitors import machine_monitors
 from tickwright.design.compose.planning import network_of
+from tickwright.design.compose.proving import BriefProof
 from tickwright.engine import run
 from tickwright.plan import examples_folder
+from tickwright.plan.model import Plan
 
 BRIEFS = examples_folder() / "briefs"
 SETTLED = 80
@@ -168,6 +173,19 @@ def test_the_proof_asks_for_what_is_listed_first_or_says_that_it_does_not(transi
         acts = ("press",) if step in (0, 60) else ()
         state, _ = monitor.step(state, acts, (14 <= step < 74, step < 20 or step == 60))
     assert sorted(one.entries[0][1] for one in state[0]) == follow
+
+
+def test_acts_that_are_joined_beside_another_are_composed_only_if_that_is_proved():
+    network = network_of(load_brief(BRIEFS / "code.toml"))
+    assert network.joined == ["lock is b", "lock is ba"]
+    wanted = brief(TURN, BELT)
+    assert network_of(wanted).joined == []
+    kept = Mock(passed=True)
+    for verdict in ("proved", "undecided", "refuted", None):
+        proof = BriefProof(verdict, 1, "") if verdict else None
+        found = Composed(wanted, 0, Plan({}), (kept,), proof)
+        assert found.composed == (verdict != "refuted")
+        assert replace(found, joined=("lock is b",)).composed == (verdict == "proved")
 
 
 @pytest.mark.parametrize("name", ["airlock", "belt", "code", "knock", "lift", "toggle", "two-keys"])

@@ -55,8 +55,30 @@ def brief(*shows, head=HEAD + PRESS):
             "bell: on from press + 1 s for 0.3 s",
             6,
         ),
+        (
+            ["bell: 3 pulses of 0.2 s every 2 s from press + 0.7 s", "press: ignored until bell off"],
+            "press: ignored until bell off",
+            "bell off comes 0.9 s after it: nothing is ignored",
+            "press: ignored until bell off + 0.3 s",
+            6,
+        ),
+        (
+            ["bell: on from press + 0.7 s for 2 s", "press: ignored until bell off - 2 s"],
+            "press: ignored until bell off - 2 s",
+            "can be worked again 1.1 s after an act at the soonest",
+            "press: ignored until bell off - 1.5 s",
+            10,
+        ),
     ],
-    ids=["too soon", "no whole tick", "too short", "too short so soon", "six steps"],
+    ids=[
+        "too soon",
+        "no whole tick",
+        "too short",
+        "too short so soon",
+        "six steps",
+        "first of three",
+        "nothing ignored",
+    ],
 )
 def test_an_impossible_claim_is_named_with_the_least_relaxation(shows, claim, why, instead, steps):
     found = compose(brief(*shows))

@@ -46,12 +46,14 @@ class Composed:
     why: str | None = None
     seconds: float = 0.0
     notes: tuple[str, ...] = field(default=())
+    joined: tuple[str, ...] = ()  # states for which only a whole proof tells that no act counts twice
 
     @property
     def composed(self) -> bool:
         """Whether the plan keeps every claim and nothing refutes it."""
         kept = self.plan is not None and bool(self.verdicts) and all(one.passed for one in self.verdicts)
-        return kept and (self.proof is None or self.proof.verdict != "refuted")
+        verdict = self.proof.verdict if self.proof else None
+        return kept and (verdict == "proved" if self.joined else verdict != "refuted")
 
     def as_data(self, file: str | None) -> dict[str, Any]:
         """The result as JSON shows it; `file` is where the plan was saved."""
@@ -119,10 +121,24 @@ def compose(
     if proof and all(one.passed for one in verdicts):
         found = prove_brief(plan, brief, network, max(deadline, monotonic() + PROOF_SECONDS), tell)
     broken = next((claim for one in verdicts for claim in one.claims if not claim.passed), None)
+    joined = tuple(dict.fromkeys(network.joined))
     return Composed(
         brief, seed, plan, tuple(verdicts), found, (), broken.claim if broken else None,
-        broken.detail if broken else None, monotonic() - begun, (LEFT,) if longest > POLICY_STEPS else (),
+        broken.detail if broken else _unproved(found, joined), monotonic() - begun,
+        (LEFT,) if longest > POLICY_STEPS else (), joined,
     )  # fmt: skip
+
+
+def _unproved(proof: BriefProof | None, joined: Sequence[str]) -> str | None:
+    """Why a plan that keeps its charts is not composed, if it is not."""
+    if proof is not None and proof.verdict == "refuted":
+        return f"the proof refutes it: {proof.detail}"
+    if not joined or (proof is not None and proof.verdict == "proved"):
+        return None
+    return (
+        f"where {' and '.join(joined)}, several acts lead to the same state, and one of them may count while "
+        "the machine is deaf: such a plan is composed only if it is proved, and the proof did not end"
+    )
 
 
 def finished(brief: Brief, network: Network, laid: Laid) -> Plan:

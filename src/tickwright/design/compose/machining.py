@@ -285,6 +285,8 @@ class Machining:
             self.network.add(name, group(name, gates, length, 1 if room <= ONE_COLUMN else 2, events, yields))
             for place, way in enumerate(ways):
                 way.net = self.network.net(name, f"o{place}")
+                if len(way.events) > (1 if length == 2 else 2):
+                    self.network.joined.append(f"{machine.name} is {state}")
                 self._events(name, place, way, length)
                 self._gate(name, place, way, length)
 

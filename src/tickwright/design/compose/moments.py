@@ -284,7 +284,10 @@ class Solver:
                 continue
             for clause in claim.clauses:
                 assert isinstance(clause, Policy)
-                found[claim.name].append(self._policy(claim, clause))
+                one = self._policy(claim, clause)
+                if clause.word == "ignored":
+                    self._check_ignored(claim, clause, one.steps, not found[claim.name])
+                found[claim.name].append(one)
         return {name: tuple(sorted(asked, key=lambda one: one.steps)) for name, asked in found.items()}
 
     def _policy(self, claim: Claim, clause: Policy) -> Asked:
@@ -296,6 +299,25 @@ class Solver:
         if not own:
             raise refuse(claim, f"its end does not follow from {claim.name} alone")
         return Asked(clause.word, max(own), claim)
+
+    def _check_ignored(self, claim: Claim, clause: Policy, last: int, first: bool) -> None:
+        """Refuse to ignore until a moment before which no further act can come.
+
+        A trigger's first policy ends at the first of its moments after the act; one after another policy may end later.
+        """
+        again = BUTTON_STEPS.get(self.brief.inputs[claim.name].part, 2) + 2
+        ends = [last]
+        if first and clause.moment is not None:
+            ends += [at.steps for at in self.moments(claim, clause.moment, []) if at.trigger == claim.name]
+        if (soonest := min(ends)) > again:
+            return
+        more = again + 2 - soonest + soonest % 2
+        instead = _until_later(claim, clause.moment, more) if clause.moment is not None else None
+        why = (
+            f"{claim.name} can be worked again {steps_text(again)} after an act at the soonest, "
+            f"and {_until(claim)} comes {steps_text(max(soonest, 0))} after it: nothing is ignored"
+        )
+        raise refuse(claim, why, instead, more if instead else 0)
 
     def trigger(self, event: str) -> str:
         """The trigger whose act an event is."""
@@ -314,6 +336,22 @@ class Solver:
         if not ends:
             raise refuse(claim, f"its end does not follow from {claim.name} alone")
         return max(ends)
+
+
+def _until(claim: Claim) -> str:
+    """What a policy lasts until, in the claim's words."""
+    return claim.text.partition(" until ")[2].partition(",")[0].partition(";")[0] or "its end"
+
+
+def _until_later(claim: Claim, moment: Moment, more: int) -> str | None:
+    """A policy's claim with a moment so many steps later, if its words can be changed."""
+    head, until, tail = claim.text.partition(" until ")
+    old = _until(claim)
+    if not until or moment.event is None or not old.startswith(str(moment.event)) or moment.condition is not None:
+        return None
+    steps = moment.steps + more
+    words = f"{moment.event} {'+' if steps > 0 else '-'} {steps_text(abs(steps))}" if steps else f"{moment.event}"
+    return f"{head}{until}{words}{tail[len(old) :]}"
 
 
 def _trigger_of(clause: While) -> tuple[str, bool] | None:

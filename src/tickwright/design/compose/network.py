@@ -91,6 +91,8 @@ class Network:
     deaf: dict[str, int] = field(default_factory=dict)  # of each machine
     ordered: dict[tuple[str, str], bool] = field(default_factory=dict)
     """Of (machine, state): whether an act wins over the end of a wait in its step (True), or the wait over acts."""
+    joined: list[str] = field(default_factory=list)
+    """Machines' states in which an act may count once more while the machine is deaf: right only if it is proved."""
     gap: int = 1  # cells left between tiles
 
     def add(self, name: str, made: Made) -> str:

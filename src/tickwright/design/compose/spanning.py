@@ -248,13 +248,6 @@ class _Spanning:
         asked = self.wanted.policies[trigger]
         if trigger in self.extending or trigger in self.restarts:
             return None
-        again = NEXT_ACT.get(self.brief.inputs[trigger].part, 2) + 2
-        for one in asked:
-            if one.word == "ignored" and one.steps <= again:
-                nothing = (
-                    f"{trigger} can be worked again {steps_text(again)} after an act at the soonest: nothing is ignored"
-                )
-                raise refuse(one.claim, nothing)
         ignored = max((one.steps for one in asked if one.word == "ignored"), default=0)
         ready = [one for one in asked if one.word == "ready"]
         least = ignored
