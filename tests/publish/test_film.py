@@ -195,7 +195,7 @@ def test_a_title_cannot_break_the_caption_files():
     assert vtt_text([cue]) == (
         "WEBVTT\n\n1\n00:00:00.000 --> 00:00:09.000\na 9 00:00:00.000 -&gt; 00:00:09.000 &lt;b&gt;&amp;\nпаром\n"
     )
-    assert srt_text([cue]).startswith("1\n00:00:00,000 --> 00:00:02,000\na 9 00:00:00.000 -> 00:00:09.000 <b>&\nпаром")
+    assert srt_text([cue]).startswith("1\n00:00:00,000 --> 00:00:09,000\na 9 00:00:00.000 -> 00:00:09.000 <b>&\nпаром")
 
 
 def test_stamps_have_three_digits_and_go_past_an_hour():
