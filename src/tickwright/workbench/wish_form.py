@@ -90,7 +90,7 @@ class WishForm:
         self._number("level", "Level needed at the output", 1, 1, 15)
         self._number("distance_cells", "... behind so many more cells of wire", 0, 0, 15)
         heading("Further outputs", 3)
-        also = Notes(label="One a line, such as: bell line: on from press + 2 s for 1 s")
+        also = Notes(label="One a line: bell: on from press for 1 s")
         self.fields["also"] = also.props("outlined dense stack-label autogrow").classes("field").mark("wish-also")
         heading("Room", 3)
         self._line("room", "Size, such as 9 x 5 x 4")
