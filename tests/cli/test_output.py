@@ -75,6 +75,16 @@ def test_a_file_that_finds_no_room_leaves_the_old_one_and_nothing_half_written(c
     assert goal.read_text(encoding="utf-8") == "old"
 
 
+def test_memory_that_runs_out_is_told_in_one_message(call, tmp_path, monkeypatch):
+    def out_of_memory(self, *_, **__):
+        raise MemoryError
+
+    monkeypatch.setattr(Path, "write_bytes", out_of_memory)
+    code, out, err = call("export", LATCH, "--svg", "-o", tmp_path / "latch.svg")
+    assert (code, out) == (2, "")
+    assert err == "tickwright: This took more memory than there is: try a smaller plan, brief or box.\n"
+
+
 def test_an_error_is_json_where_the_answer_would_be(call, tmp_path):
     plan = tmp_path / "odd.toml"
     plan.write_text(LATCH.read_text(encoding="utf-8").replace("layer", "lair", 1), encoding="utf-8")

@@ -18,6 +18,8 @@ def error_text(error: Exception) -> str | None:
         return _usage_text(error)
     if isinstance(error, OSError) and error.filename is not None:  # else of stdout, not of a file
         return f'"{error.filename}": {reason(error)}. Check the path and what you may read and write there.'
+    if isinstance(error, MemoryError):
+        return "This took more memory than there is: try a smaller plan, brief or box."
     return None
 
 

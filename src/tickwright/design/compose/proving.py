@@ -172,6 +172,8 @@ class _Product:
                 return self._undecided("it has too many states")
             elif not found:
                 return BriefProof("proved", walk.expanded, "")
+            if walk.graph.crowded:
+                return self._undecided("torches switch too often to be forgotten")
             if progress is not None and progress(f"{text}, {walk.expanded:,} states"):
                 return self._undecided("stopped")
             if monotonic() > deadline:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import ctypes
 import os
 import sys
+import weakref
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
@@ -198,7 +199,18 @@ def check(status: int) -> int:
         return status
     if status == NO_MEMORY:
         raise MemoryError
+    if status == NOT_STATIC:
+        raise UsageError("A graph of states takes no circuit in which items or cells may move.")
     raise ValueError(f"the native engine refuses what it is handed: status {status}")
+
+
+def made(owner: object, make: Callable[..., int], free: Callable[[int], None], *arguments: object) -> int:
+    """The handle of what `make` makes of the arguments, a place for its status after them; freed with its owner."""
+    status = ctypes.c_int32()
+    handle = make(*arguments, ctypes.byref(status))
+    check(status.value)
+    weakref.finalize(owner, free, handle)
+    return handle
 
 
 def shuffle_function(key: Callable[[tuple[int, int, int]], tuple[int, ...]], failures: list[BaseException]) -> Any:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import ctypes
-import weakref
 from array import array
 from typing import NamedTuple
 
@@ -58,12 +56,8 @@ class Monitored:
 
     def __init__(self, graph: StateGraph) -> None:
         self.graph = graph
-        status = ctypes.c_int32()
-        self._library = library()
-        handle = self._library.tw_monitored_new(graph.handle, ctypes.byref(status))
-        lib.check(status.value)
-        self._handle: int = handle
-        weakref.finalize(self, self._library.tw_monitored_free, handle)
+        self._library = call = library()
+        self._handle = lib.made(self, call.tw_monitored_new, call.tw_monitored_free, graph.handle)
 
     def __len__(self) -> int:
         """How many couples are known by now."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import ctypes
-import weakref
 from array import array
 from collections.abc import Sequence
 from typing import NamedTuple
@@ -54,16 +53,12 @@ class Product:
         records = [
             LimitRecord(*(-1 if number is None else int(number) for number in limit)) for limit in limits
         ]  # fmt: skip
-        status = ctypes.c_int32()
-        self._library = library()
-        handle = self._library.tw_product_new(
-            graph.handle, (LimitRecord * max(len(records), 1))(*records), len(records), -1 if hands is None else hands,
-            grid, ctypes.byref(status),
+        self._library = call = library()
+        self._handle = lib.made(
+            self, call.tw_product_new, call.tw_product_free, graph.handle,
+            (LimitRecord * max(len(records), 1))(*records), len(records), -1 if hands is None else hands, grid,
         )  # fmt: skip
-        lib.check(status.value)
-        self._handle: int = handle
         self._width = 2 + 2 * len(records)
-        weakref.finalize(self, self._library.tw_product_free, handle)
 
     def __len__(self) -> int:
         """How many pairs are known by now."""

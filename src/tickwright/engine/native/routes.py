@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import ctypes
-import weakref
 from array import array
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
@@ -27,16 +26,11 @@ class Routes:
     def __init__(
         self, size: tuple[int, int, int], wire: Sequence[int], block: Sequence[int], cuts: Sequence[bool], loss: int
     ) -> None:
-        self._library = library()
-        status = ctypes.c_int32(lib.DONE)
+        self._library = call = library()
         lists = [array("i", size), array("i", wire), array("i", block), array("B", cuts)]  # alive during the call
-        handle = self._library.tw_router_new(
-            *(address(numbers) for numbers in lists), len(wire), loss, ctypes.byref(status)
-        )
-        lib.check(status.value)
-        self._handle: int = handle
+        pointers = [address(numbers) for numbers in lists]
+        self._handle = lib.made(self, call.tw_router_new, call.tw_router_free, *pointers, len(wire), loss)
         self._nets = 0
-        weakref.finalize(self, self._library.tw_router_free, handle)
 
     def add(
         self, number: int, level: int, starts: Sequence[int], goals: Iterable[tuple[Sequence[int], int, int]]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import ctypes
-import weakref
 from array import array
 from collections.abc import Mapping, Sequence
 from itertools import chain
@@ -12,7 +11,6 @@ from tickwright.engine.native import library as lib
 from tickwright.engine.native.library import ActRecord, library
 from tickwright.engine.native.packing import act_record, address
 from tickwright.engine.native.simulation import Simulation
-from tickwright.errors import UsageError
 from tickwright.plan.hand import Stimulus, default_act
 from tickwright.plan.model import Plan
 from tickwright.plan.setup import Setup
@@ -51,30 +49,17 @@ class StateGraph:
         sim = Simulation(setup, watch)
         sim.advance(first)
         self._world = sim.world  # what its library calls back lives as long as the graph
-        self._library = library()
+        self._library = call = library()
         self.probes, self.moves = len(watch), 1 + len(lists)
         acts = [Stimulus(0, cell, _verb(setup.plan, cell)) for cell in switches]
         records = (ActRecord * max(len(acts), 1))(*[act_record(act, 0, setup.plan.cells, 0) for act in acts])
         ways, lengths = array("i", [*chain.from_iterable(lists), 0]), array("i", [*map(len, lists), 0])
-        status = ctypes.c_int32()
-        handle = self._library.tw_graph_new(
-            self._world.handle,
-            first - 1,
-            records,
-            len(acts),
-            address(ways),
-            len(ways) - 1,
-            address(lengths),
-            len(lists),
-            ctypes.byref(status),
-        )
-        if status.value == lib.NOT_STATIC:
-            raise UsageError("A graph of states takes no circuit in which items or cells may move.")
-        lib.check(status.value)
-        self.handle: int = handle
-        weakref.finalize(self, self._library.tw_graph_free, handle)
+        self.handle = lib.made(
+            self, call.tw_graph_new, call.tw_graph_free, self._world.handle, first - 1, records, len(acts),
+            address(ways), len(ways) - 1, address(lengths), len(lists),
+        )  # fmt: skip
         if forget:
-            self.checked(self._library.tw_graph_forget(handle))
+            self.checked(call.tw_graph_forget(self.handle))
         self.explored = 0  # all states before this one are
         self._levels: list[tuple[int, ...]] = []
         self._rests: list[bool] = []
