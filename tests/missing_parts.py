@@ -31,7 +31,7 @@ from tickwright.engine import circuit_of
 from tickwright.errors import TickwrightError
 from tickwright.kinds import Part
 from tickwright.layout.gates import wanted
-from tickwright.layout.hearing import heard_otherwise, hearing_faults
+from tickwright.layout.hearing import Laid, heard_otherwise, hearing_faults
 from tickwright.layout.judging import judge
 from tickwright.layout.laying import lay
 from tickwright.layout.placed import finish
@@ -93,13 +93,13 @@ def tiles_case(name: str, network: Network) -> Case:
     own |= {one.output: one.output for one in network.latches}
     placed = finish(network, asked, layout, own, False, (RULES,), 0, 0.0)
     assert placed.placed, placed.reasons
-    laid = (list(layout.instances.values()), asked.nets, layout.repeaters, RULES, 1)
+    laid = Laid(placed.plan, list(layout.instances.values()), asked.nets, layout.repeaters)
     return Case(
         name,
         network,
         placed.plan,
-        lambda changed: bool(heard_otherwise(changed, *laid)),
-        lambda changed: bool(hearing_faults(changed, *laid)),
+        lambda changed: bool(heard_otherwise(laid._replace(plan=changed), RULES, 1)),
+        lambda changed: bool(hearing_faults(laid._replace(plan=changed), RULES, 1)),
     )
 
 

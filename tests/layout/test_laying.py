@@ -9,7 +9,7 @@ import pytest
 from tickwright.engine import run
 from tickwright.errors import UsageError
 from tickwright.kinds import parse_part
-from tickwright.layout import Instance, Net, Pin, Port, Tile, hearing_faults, lay
+from tickwright.layout import Instance, Laid, Net, Pin, Port, Tile, hearing_faults, lay
 from tickwright.layout.pruning import without_needless
 from tickwright.plan.model import Plan
 from tickwright.rules import load_rules
@@ -94,12 +94,12 @@ def test_nets_name_their_cells_and_levels(laid):
 
 def test_acceptance_sees_parts_taken_away(laid):
     lean = without_needless(laid, XNOR_NETS, BOTH)
-    instances = list(lean.instances.values())
-    assert hearing_faults(lean.plan, instances, XNOR_NETS, lean.repeaters, RULES) == ()
+    whole = Laid(lean.plan, list(lean.instances.values()), XNOR_NETS, lean.repeaters)
+    assert hearing_faults(whole, RULES) == ()
     missed = []
     for cell in lean.plan.cells:
         less = {there: part for there, part in lean.plan.cells.items() if there != cell}
-        seen = hearing_faults(Plan(less), instances, XNOR_NETS, lean.repeaters, RULES)
+        seen = hearing_faults(whole._replace(plan=Plan(less)), RULES)
         if not seen:
             missed.append(cell)
     assert missed == []

@@ -12,7 +12,7 @@ from tickwright.lazy import lazy_exports
 
 if TYPE_CHECKING:
     from tickwright.layout.characterising import Characteristics, characterise
-    from tickwright.layout.hearing import hearing_faults
+    from tickwright.layout.hearing import Laid, hearing_faults
     from tickwright.layout.laying import Told, lay, route
     from tickwright.layout.placed import Placed, place_network
     from tickwright.layout.tiles import named_tile
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 __all__ = [
     "Characteristics",
     "Instance",
+    "Laid",
     "Layout",
     "Net",
     "Pin",
@@ -39,7 +40,7 @@ __getattr__ = lazy_exports(
     __name__,
     {
         "characterising": ("Characteristics", "characterise"),
-        "hearing": ("hearing_faults",),
+        "hearing": ("Laid", "hearing_faults"),
         "laying": ("Told", "lay", "route"),
         "placed": ("Placed", "place_network"),
         "tiles": ("named_tile",),

@@ -103,45 +103,42 @@ def alone(tile: Tile, rules: RuleSet) -> Alone:
     return Alone(ears, drives)
 
 
-def hearing_faults(
-    plan: Plan,
-    instances: Sequence[Instance],
-    nets: Mapping[str, Net],
-    repeaters: Mapping[Cell, str],
-    rules: RuleSet,
-    most: int = 20,
-) -> tuple[str, ...]:
+class Laid(NamedTuple):
+    """A plan, and what it should be: its tiles, its nets, and the net of each repeater that routing put in."""
+
+    plan: Plan
+    instances: Sequence[Instance]
+    nets: Mapping[str, Net]
+    repeaters: Mapping[Cell, str]
+
+
+def hearing_faults(laid: Laid, rules: RuleSet, most: int = 20) -> tuple[str, ...]:
     """What is wrong with a laid plan, each in a sentence: parts without support, inputs that hear another thing.
 
-    `repeaters` names the net of each repeater that routing put in. At most `most` faults are told.
+    At most `most` faults are told.
     """
+    plan = laid.plan
     faults = [
         f"The {part.kind} of {instance.name} is not at {cell_text(cell)}: something else is, or nothing."
-        for instance in instances
+        for instance in laid.instances
         for cell, part in instance.cells()
         if plan.cells.get(cell) != part
     ]
     faults += [
         f"The repeater of the net {net} is not at {cell_text(cell)}: something else is, or nothing."
-        for cell, net in repeaters.items()
+        for cell, net in laid.repeaters.items()
         if cell not in plan.cells or plan.cells[cell].behaviour != "repeater"
     ]
     faults = faults or [message for message, _, _ in problems(plan, rules)]
-    return tuple(faults[:most]) or heard_otherwise(plan, instances, nets, repeaters, rules, most)
+    return tuple(faults[:most]) or heard_otherwise(laid, rules, most)
 
 
-def heard_otherwise(
-    plan: Plan,
-    instances: Sequence[Instance],
-    nets: Mapping[str, Net],
-    repeaters: Mapping[Cell, str],
-    rules: RuleSet,
-    most: int = 20,
-) -> tuple[str, ...]:
-    """The inputs of a laid plan that hear another thing than the nets and tiles say; parts that are gone are no matter.
+def heard_otherwise(laid: Laid, rules: RuleSet, most: int = 20) -> tuple[str, ...]:
+    """The inputs of a laid plan that hear another thing than the nets and tiles say, whatever parts are gone.
 
     What a part that is gone drove is not heard any more, so it is seen all the same if anything depends on it.
     """
+    plan, instances, nets, repeaters = laid
     sources = _Sources(circuit_of(Setup(plan, rules)), repeaters)
     by_name = {instance.name: instance for instance in instances}
     known = {tile: alone(tile, rules) for tile in dict.fromkeys(instance.tile for instance in instances)}

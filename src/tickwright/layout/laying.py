@@ -11,7 +11,7 @@ from typing import NamedTuple
 from tickwright.errors import UsageError
 from tickwright.kinds import Part
 from tickwright.layout.ground import Ground
-from tickwright.layout.hearing import hearing_faults
+from tickwright.layout.hearing import Laid, hearing_faults
 from tickwright.layout.model import Instance, Layout, Net
 from tickwright.layout.placing import Annealing
 from tickwright.layout.quick import router_of
@@ -291,9 +291,8 @@ def _result(
     plan = Plan(cells)
     faults: tuple[str, ...] = ()
     if not unrouted:
-        faults = tuple(
-            dict.fromkeys(fault for one in rules for fault in hearing_faults(plan, placed, nets, repeaters, one))
-        )
+        laid = Laid(plan, placed, nets, repeaters)
+        faults = tuple(dict.fromkeys(fault for one in rules for fault in hearing_faults(laid, one)))
     return Layout(plan, {one.name: one for one in placed}, net_cells, delays, levels, tuple(unrouted), faults)
 
 

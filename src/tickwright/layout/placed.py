@@ -12,6 +12,7 @@ from tickwright.errors import UsageError, near
 from tickwright.layout.charting import charted
 from tickwright.layout.gates import LAMP, LEVER, LINE_IN, LINE_LEVER, LINE_OUT, Wanted, wanted
 from tickwright.layout.judging import Judgement, judge
+from tickwright.layout.labels import EDGED
 from tickwright.layout.laying import TRIES, Progress, Told, lay
 from tickwright.layout.model import Layout
 from tickwright.layout.pruning import without_needless
@@ -25,7 +26,6 @@ from tickwright.rules import BUILT_IN, RuleSet, load_rules
 from tickwright.space import HORIZONTAL, Cell
 
 MASTER, SLAVE = (1, 2, 1), (3, 2, 1)
-EDGED = ("re", "fe")
 DEFAULT_MINUTES = 5.0  # that it may take where nothing is said; most netlists end long before
 FIRST_SHARE = 0.3  # of the minutes there are, before the exact search has its turn
 LAST_SHARE = 0.8  # after which no other layout is begun; the rest is for judging

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from tickwright.engine import circuit_of
-from tickwright.layout.hearing import hearing_faults
+from tickwright.layout.hearing import Laid, hearing_faults
 from tickwright.layout.model import Instance, Layout, Net
 from tickwright.plan.model import Plan
 from tickwright.plan.setup import Setup
@@ -62,8 +62,8 @@ class _Trial:
         return replace(self.layout, plan=plan, cells=kept)
 
     def _accepted(self, layout: Layout) -> bool:
-        repeaters = layout.repeaters
-        return not any(hearing_faults(layout.plan, self.instances, self.nets, repeaters, one, 1) for one in self.rules)
+        laid = Laid(layout.plan, self.instances, self.nets, layout.repeaters)
+        return not any(hearing_faults(laid, one, 1) for one in self.rules)
 
 
 def _spare_wires(layout: Layout, nets: Mapping[str, Net], rules: RuleSet) -> list[Cell]:
