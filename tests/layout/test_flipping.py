@@ -27,7 +27,7 @@ def laid(network: Network, size: tuple[int, int, int]) -> Exact:
     flips = {network.latches[number].output: where for number, where in found.flip_flops.items()}
     exact = Exact(Plan(found.cells), levers, found.lamps, (), flips)
     assert computes(exact, network, BOTH)
-    return exact._replace(plan=pruned(exact, network, BOTH))
+    return pruned(exact, network, BOTH)
 
 
 def played(exact: Exact, network: Network):

@@ -13,7 +13,7 @@ from typing import NamedTuple
 from tickwright.kinds import Part
 from tickwright.layout.exact import Found, Through
 from tickwright.layout.slices import COMES, LEAVES, Repetition, repetition
-from tickwright.layout.smallest import Exact, Told, computes, search_of
+from tickwright.layout.smallest import Exact, Told, computes, needless_first, pruned, search_of
 from tickwright.netlist import Network
 from tickwright.plan import load
 from tickwright.plan.model import Plan
@@ -118,8 +118,7 @@ def _pruned(repeated: Repetition, row: Row, network: Network, rules: Sequence[Ru
     """The row without the parts that no cell needs, and at its ends without those that the end does not need."""
     parts, levers, lamps, _ = row.found
     kept = {*levers.values(), *lamps.values()}
-    order = {"torch": 0, "wire": 1, "block": 2}
-    for cell in sorted(parts, key=lambda c: (order.get(parts[c].kind, 3), -c[2], c)):
+    for cell in needless_first(parts):
         if cell in kept:
             continue
         less = {there: part for there, part in parts.items() if there != cell}
@@ -131,16 +130,5 @@ def _pruned(repeated: Repetition, row: Row, network: Network, rules: Sequence[Ru
 
 def _without_needless_ends(exact: Exact, pitch: int, network: Network, rules: Sequence[RuleSet]) -> Exact:
     """The row without the parts of its first cell and last columns that nothing is handed to or by there."""
-    kept = {*exact.levers.values(), *exact.lamps.values()}
     last = exact.plan.size[0] - 2
-    order = {"torch": 0, "wire": 1, "block": 2}
-    while True:
-        before = len(exact.plan.cells)
-        ends = [cell for cell in exact.plan.cells if (cell[0] <= pitch or cell[0] >= last) and cell not in kept]
-        for cell in sorted(ends, key=lambda c: (order.get(exact.plan.cells[c].kind, 3), -c[2], c)):
-            plan = Plan({there: part for there, part in exact.plan.cells.items() if there != cell})
-            less = exact._replace(plan=plan)
-            if computes(less, network, rules):
-                exact = less
-        if len(exact.plan.cells) == before:
-            return exact
+    return pruned(exact, network, rules, lambda cell: cell[0] <= pitch or cell[0] >= last)

@@ -16,6 +16,7 @@ from typing import NamedTuple
 
 from tickwright.engine import circuit_of
 from tickwright.engine.circuit import Ports
+from tickwright.kinds import Part
 from tickwright.layout.exact import Encoding, Found, Place, Through
 from tickwright.layout.flipping import FlipFlop
 from tickwright.layout.labels import EXACT_COST, MOST_CASES, Labels, labels_of
@@ -96,7 +97,7 @@ def lay_exactly(
     levers = {network.inputs[number]: cell for number, cell in found.levers.items()}
     flips = {network.latches[number].output: where for number, where in found.flip_flops.items()}
     exact = Exact(Plan(found.cells), levers, found.lamps, tuple(search.tried), flips)
-    return exact._replace(plan=pruned(exact, network, rules))
+    return pruned(exact, network, rules) if computes(exact, network, rules) else exact
 
 
 def search_of(
@@ -452,21 +453,25 @@ def _locked_rightly(plan: Plan, flip_flops: Iterable[FlipFlop], rules: RuleSet) 
     )
 
 
-def pruned(exact: Exact, network: Network, rules: Sequence[RuleSet]) -> Plan:
-    """The plan without the parts that it does not need, taken out one after another, wires and torches first."""
-    plan = exact.plan
+def pruned(
+    exact: Exact, network: Network, rules: Sequence[RuleSet], among: Callable[[Cell], bool] = lambda _: True
+) -> Exact:
+    """The layout without the parts that it does not need, of those in the cells that `among` names."""
     repeaters = {cell for one in exact.flip_flops.values() for cell in one.parts()}
     kept = {*exact.levers.values(), *exact.lamps.values(), *repeaters}
-    if not computes(exact, network, rules):
-        return plan
-    order = {"torch": 0, "wire": 1, "block": 2}
     while True:
-        before = len(plan.cells)
-        for cell in sorted(plan.cells, key=lambda c: (order.get(plan.cells[c].kind, 3), -c[2], c)):
-            if cell in kept:
+        before = exact.plan
+        for cell in needless_first(before.cells):
+            if cell in kept or not among(cell):
                 continue
-            less = Plan({there: part for there, part in plan.cells.items() if there != cell})
-            if computes(exact._replace(plan=less), network, rules):
-                plan = less
-        if len(plan.cells) == before:
-            return plan
+            less = exact._replace(plan=Plan({there: part for there, part in exact.plan.cells.items() if there != cell}))
+            if computes(less, network, rules):
+                exact = less
+        if exact.plan is before:
+            return exact
+
+
+def needless_first(parts: Mapping[Cell, Part]) -> list[Cell]:
+    """The cells of parts in the order in which they are tried to be taken out: torches, wires, blocks, the rest."""
+    order = {"torch": 0, "wire": 1, "block": 2}
+    return sorted(parts, key=lambda cell: (order.get(parts[cell].kind, 3), -cell[2], cell))
