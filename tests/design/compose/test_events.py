@@ -8,7 +8,7 @@ import pytest
 
 from tickwright.charts.notation import Automaton, Event, Has, Ordinal, Transition
 from tickwright.design.compose import compose, read_brief
-from tickwright.design.compose.events import Asked, again_steps, alternatives, watcher
+from tickwright.design.compose.events import WatchedAct, again_steps, alternatives, watcher
 from tickwright.design.compose.lowering import lowered
 from tickwright.design.compose.moved_monitors import moved_monitors
 from tickwright.design.compose.planning import network_of
@@ -152,6 +152,47 @@ def test_a_later_beginning_is_told_where_a_tail_begins_too_soon():
     assert [one.instead for one in found.relax] == ["lamp: on from sw + 0.7 s until sw released + 5 s"]
 
 
+@pytest.mark.parametrize(
+    ("claim", "instead"),
+    [
+        ("lamp: on from press + 0.3 s for 4 s", "lamp: on from press + 0.5 s for 4 s"),
+        ("lamp: on from press + 0.3 s if sw on for 1 s", "lamp: on from press + 0.5 s if sw on for 1 s"),
+        ("lamp: on from 2nd sw released + 0.3 s for 1 s", "lamp: on from 2nd sw released + 0.5 s for 1 s"),
+        ("lamp: on from sw released + 0.3 s for 3 s", "lamp: on from sw released + 0.5 s for 3 s"),
+    ],
+)
+def test_a_later_beginning_is_told_where_the_event_of_a_machine_is_too_soon(claim, instead):
+    with pytest.raises(Refusal) as refused:
+        network_of(brief("bell: on while lock is open, late by 0.7 s", claim, head=HEAD + LOCK))
+    assert [one.instead for one in refused.value.relax] == [instead]
+    assert "heard" not in refused.value.why
+
+
+def test_what_cannot_be_watched_for_is_told_with_its_own_claim():
+    claim = "bell: on from 2nd press + 1 s if sw on or other on for 1 s"
+    head = HEAD.replace("inputs = {", 'inputs = {other = {part = "lever"}, ')
+    with pytest.raises(Refusal, match='where "2nd press if \\(sw on or other on\\)" is waited for') as refused:
+        network_of(brief("lamp: on from 2nd other + 1 s for 1 s", claim, head=head))
+    assert refused.value.claim == claim
+
+
+def test_a_short_span_may_begin_with_a_release_as_a_long_one_may():
+    assert network_of(brief("bell: on from sw released + 0.7 s for 0.2 s")).deaf == {"watch0": 22}
+
+
+def test_watchers_keep_off_the_names_of_the_brief_and_come_in_the_order_of_its_claims():
+    inputs = ", ".join(f'{name} = {{part = "short-button"}}' for name in ("watch0", "watch2", "a", "b", "c", "press"))
+    outputs = ", ".join(f'{name} = {{drives = "line"}}' for name in ("one", "two", "three"))
+    head = f'format = "tickwright brief 1"\ninputs = {{{inputs}}}\noutputs = {{{outputs}}}\n'
+    claims = [
+        f"{output}: on from {name} + 1 s if press on or watch0 on for 1 s"
+        for output, name in (("one", "c"), ("two", "a"), ("three", "b"))
+    ]
+    network = network_of(brief(*claims, head=head))
+    assert list(network.deaf) == ["watch1", "watch3", "watch4"]
+    assert [name[0] for name in network.made if name.endswith("-any")] == ["c", "a", "b"]
+
+
 def test_a_state_that_begins_anew_becomes_two_that_take_turns():
     again = LOCK.replace('"open: after', '"open: press -> open", "open: after')
     (machine,) = lowered(brief("lamp: on while lock is open, late by 0.7 s", head=HEAD + again)).brief.automata
@@ -161,7 +202,7 @@ def test_a_state_that_begins_anew_becomes_two_that_take_turns():
 
 
 def test_a_watcher_counts_to_every_third():
-    made, pairs = watcher("w", Asked(PRESS, Ordinal(3, True)), 0)
+    made, pairs = watcher("w", WatchedAct(PRESS, Ordinal(3, True)), 0)
     state, counted = made.states[0], 0
     for _ in range(9):
         to = next(one.to for one in made.transitions if state in one.states)

@@ -6,15 +6,16 @@ brief's own, or a *watcher*, a small machine that is made for it (one that count
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from itertools import count
 from typing import NamedTuple
 
 from tickwright.charts.notation import Automaton, Both, Condition, Either, Event, Has, Moment, Not, Ordinal, Transition
+from tickwright.design.compose.machine_tiles import HELD
 
 Pair = tuple[str, str]
-DEAF_STEPS = 22  # after a move, a machine as it is built hears nothing
+Literals = tuple[tuple[str, bool], ...]  # triggers that must all be on (True) or off
+DEAF_STEPS = HELD  # after a move, a machine as it is built hears nothing
 
 
 class Moves(NamedTuple):
@@ -24,7 +25,7 @@ class Moves(NamedTuple):
     pairs: frozenset[Pair]
 
 
-class Asked(NamedTuple):
+class WatchedAct(NamedTuple):
     """An act that is to be watched: the event, which of its times, and on what condition."""
 
     event: Event
@@ -37,7 +38,7 @@ class Keys:
     """All keys that the moments of a brief ask for."""
 
     moves: dict[str, Moves] = field(default_factory=dict)
-    asked: dict[str, Asked] = field(default_factory=dict)
+    asked: dict[str, WatchedAct] = field(default_factory=dict)
     watchers: list[Automaton] = field(default_factory=list)
 
     def of_moves(self, key: str, moves: Moves) -> str:
@@ -49,7 +50,7 @@ class Keys:
         """The key of an act with an ordinal or a condition."""
         assert moment.event is not None
         ordinal = None if moment.ordinal == Ordinal(1, True) else moment.ordinal
-        one = Asked(moment.event, ordinal, moment.condition)
+        one = WatchedAct(moment.event, ordinal, moment.condition)
         key = told_act(one)
         self.asked[key] = one
         return key
@@ -58,23 +59,42 @@ class Keys:
         """The trigger whose act a key is; None for moves of a machine of the brief."""
         return self.asked[key].event.name if key in self.asked else None
 
-    def watch(self, key: str, one: Asked, deaf_for: int, taken: Collection[str]) -> None:
+    def words(self, key: str) -> str:
+        """The event that a key stands for as claims write it, without its condition.
+
+        >>> keys = Keys(asked={"press if safe on": WatchedAct(Event("press", "trigger", "worked"))})
+        >>> keys.words("press if safe on"), keys.words("lock enters open")
+        ('press', 'lock enters open')
+        """
+        return told_act(self.asked[key]._replace(condition=None)) if key in self.asked else key
+
+    def watch(self, key: str, one: WatchedAct, deaf_for: int, taken: set[str]) -> None:
         """Make the machine that watches for an act, and that is deaf for so long once it counted."""
-        name = next(text for number in count() if (text := f"watch{len(self.watchers) + number}") not in taken)
-        made, pairs = watcher(name, one, deaf_for)
+        made, pairs = watcher(free_name("watch", taken), one, deaf_for)
         self.watchers.append(made)
+        self.asked[key] = one
         self.moves[key] = Moves(made.name, frozenset(pairs))
 
 
-def told_act(one: Asked) -> str:
-    """An act as it is told and named.
+def free_name(stem: str, taken: set[str]) -> str:
+    """A name that nothing has yet; from then on it is taken.
 
-    >>> told_act(Asked(Event("press", "trigger", "worked"), Ordinal(3, True), Has("safe", "trigger")))
+    >>> free_name("watch", {"watch0"})
+    'watch1'
+    """
+    name = next(text for number in count() if (text := f"{stem}{number}") not in taken)
+    taken.add(name)
+    return name
+
+
+def told_act(one: WatchedAct) -> str:
+    """An act as charts write it, but for its offset.
+
+    >>> told_act(WatchedAct(Event("press", "trigger", "worked"), Ordinal(3, True), Has("safe", "trigger")))
     'every 3rd press if safe on'
     """
-    event = f"release of {one.event.name}" if one.event.what == "released" else one.event.name
     which = f"{ordinal_text(one.ordinal)} " if one.ordinal else ""
-    return which + event + (f" if {condition_text(one.condition)}" if one.condition else "")
+    return f"{which}{one.event}" + (f" if {condition_text(one.condition)}" if one.condition else "")
 
 
 def ordinal_text(ordinal: Ordinal) -> str:
@@ -95,25 +115,22 @@ def condition_text(condition: Condition) -> str:
     '(a on and not m is b)'
     """
     if isinstance(condition, Has):
-        return (
-            f"{condition.name} is {condition.state}"
-            if condition.state
-            else (f"{condition.name} {'on' if condition.on else 'off'}")
-        )
+        word = f"is {condition.state}" if condition.state else "on" if condition.on else "off"
+        return f"{condition.name} {word}"
     if isinstance(condition, Not):
         return f"not {condition_text(condition.inner)}"
     word = " and " if isinstance(condition, Both) else " or "
     return f"({word.join(map(condition_text, condition.parts))})"
 
 
-def watcher(name: str, one: Asked, deaf_for: int) -> tuple[Automaton, list[Pair]]:
+def watcher(name: str, one: WatchedAct, deaf_for: int) -> tuple[Automaton, list[Pair]]:
     """The machine that watches for an act, and its moves that stand for it.
 
     An act that is to count each time takes one state; with a time for which it is deaf, two; an ordinal counts in
     states.
 
     >>> press = Event("press", "trigger", "worked")
-    >>> watcher("w", Asked(press, Ordinal(2)), 0)[0].states
+    >>> watcher("w", WatchedAct(press, Ordinal(2)), 0)[0].states
     ('s0', 's1', 's2')
     """
 
@@ -142,7 +159,7 @@ def watcher(name: str, one: Asked, deaf_for: int) -> tuple[Automaton, list[Pair]
     return Automaton(name, states, tuple(moves)), [(state(number - 1), state(number))]
 
 
-def alternatives(condition: Condition | None) -> tuple[tuple[tuple[str, bool], ...], ...] | None:
+def alternatives(condition: Condition | None) -> tuple[Literals, ...] | None:
     """A condition on triggers as alternatives, each the levels that must all be on (True) or off; None if on others.
 
     >>> a, b = Has("a", "trigger"), Has("b", "trigger")
@@ -152,7 +169,7 @@ def alternatives(condition: Condition | None) -> tuple[tuple[tuple[str, bool], .
     return _alternatives(condition, True) if condition is not None else ((),)
 
 
-def _alternatives(condition: Condition, wanted: bool) -> tuple[tuple[tuple[str, bool], ...], ...] | None:
+def _alternatives(condition: Condition, wanted: bool) -> tuple[Literals, ...] | None:
     if isinstance(condition, Has):
         return (((condition.name, condition.on == wanted),),) if condition.kind == "trigger" else None
     if isinstance(condition, Not):
@@ -163,18 +180,15 @@ def _alternatives(condition: Condition, wanted: bool) -> tuple[tuple[tuple[str, 
         return None
     if isinstance(condition, Either) == wanted:
         return tuple(dict.fromkeys(one for part in known for one in part))
-    found: list[tuple[tuple[str, bool], ...]] = [()]
+    found: list[Literals] = [()]
     for part in known:
-        found = [_together(one, more) for one in found for more in part]
-    return tuple(dict.fromkeys(one for one in found if not _against(one)))
+        found = [tuple(dict.fromkeys((*one, *more))) for one in found for more in part]
+    return tuple(one for one in dict.fromkeys(found) if not any((name, not on) in one for name, on in one))
 
 
-def _together(one: Sequence[tuple[str, bool]], more: Sequence[tuple[str, bool]]) -> tuple[tuple[str, bool], ...]:
-    return tuple(dict.fromkeys((*one, *more)))
-
-
-def _against(one: Sequence[tuple[str, bool]]) -> bool:
-    return any((name, not on) in one for name, on in one)
+def moves_of(machine: Automaton) -> set[Pair]:
+    """All moves that a machine's transitions allow: (from, to)."""
+    return {(state, one.to) for one in machine.transitions for state in one.states or machine.states}
 
 
 def again_steps(machine: Automaton, pairs: frozenset[Pair]) -> int | None:

@@ -12,7 +12,15 @@ from tickwright.charts.machines import watched
 from tickwright.charts.timeline import Timeline, Wave
 from tickwright.design.compose.brief import Brief
 from tickwright.design.compose.lowering import Lowered, lowered
-from tickwright.design.compose.moments import BUTTON_STEPS, Away, Solver, released_name, steps_text, worked_name
+from tickwright.design.compose.moments import (
+    BUTTON_STEPS,
+    Away,
+    Solver,
+    edges_of,
+    released_name,
+    steps_text,
+    worked_name,
+)
 from tickwright.plan.model import Chart
 
 QUIET = 60  # steps between the last thing that an act causes and the next act
@@ -111,8 +119,7 @@ def _walk(low: Lowered, seed: int) -> list[tuple[int, str, str]]:
     """One walk: (step, trigger, its act); where spans count from machines, each act comes when all before is over."""
     brief, random = low.brief, Random(seed)
     longest = max((t.after_steps or 0 for one in brief.automata for t in one.transitions), default=0)
-    spans = [one for mine in low.wanted.spans.values() for one in mine]
-    ends = [at.steps for one in spans for at in (one.begin, one.end) if at is not None]
+    ends = [at.steps for spans in low.wanted.spans.values() for at in edges_of(spans)]
     pauses = (longest + max(ends) + QUIET,) if ends else (40, 44, 50, 61, longest + QUIET)
     names = list(brief.inputs)
     thrown = dict.fromkeys(names, False)
@@ -132,7 +139,7 @@ def _walk(low: Lowered, seed: int) -> list[tuple[int, str, str]]:
 
 def _all_come(low: Lowered, acts: Sequence[tuple[int, str, str]]) -> bool:
     """Whether all events that spans count from come in a walk."""
-    events = {at.trigger for mine in low.wanted.spans.values() for one in mine for at in (one.begin, one.end) if at}
+    events = {at.trigger for spans in low.wanted.spans.values() for at in edges_of(spans)}
     if not events:
         return True
     worked: dict[str, list[int]] = {name: [] for name in low.brief.inputs}

@@ -9,24 +9,22 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from tickwright.charts.notation import Automaton, Claim, Event, Transition
+from tickwright.charts.notation import Automaton, Claim, Event, Transition, condition_atoms
 from tickwright.design.compose.brief import Brief
 from tickwright.design.compose.dividing import Follows, machine_triggers
-from tickwright.design.compose.events import DEAF_STEPS, Asked, Keys, again_steps
+from tickwright.design.compose.events import DEAF_STEPS, Keys, WatchedAct, again_steps, free_name
 from tickwright.design.compose.moments import (
     BUTTON_STEPS,
     RELEASED,
-    At,
-    Away,
     Solver,
     Wanted,
+    edges_of,
     released_name,
     steps_text,
     worked_name,
 )
 from tickwright.design.compose.refusing import refuse
 
-MOST_TAIL = 10  # steps by which an end may come later after a release than the beginning after the act, without machine
 SETTLES = 12  # steps from the end of a span until the next may begin
 ANEW = "'"  # ends the name of a state that stands for another when that begins anew
 
@@ -112,15 +110,11 @@ class _Lowering:
                 self.follows[place] = replace(shown, states=twins)
         for key, meant in self.keys.moves.items():
             if meant.machine == machine.name:
-                pairs = {
-                    (one.removesuffix(ANEW), to.removesuffix(ANEW))
-                    for move in moves for one in move.states for to in (move.to,)
-                }  # fmt: skip
-                twins_of = {
+                pairs = frozenset(
                     (one, move.to) for move in moves for one in move.states
-                    if (one.removesuffix(ANEW), move.to.removesuffix(ANEW)) in meant.pairs & pairs
-                }  # fmt: skip
-                self.keys.moves[key] = meant._replace(pairs=frozenset(twins_of))
+                    if (one.removesuffix(ANEW), move.to.removesuffix(ANEW)) in meant.pairs
+                )  # fmt: skip
+                self.keys.moves[key] = meant._replace(pairs=pairs)
 
     # --- what runs on after a release -------------------------------------------------------------------------------
 
@@ -134,12 +128,9 @@ class _Lowering:
         if one.end is None or one.end.trigger != released_name(trigger):
             return
         tail = one.end.steps - one.begin.steps
-        if tail <= max(MOST_TAIL, DEAF_STEPS - 1):
+        if tail < DEAF_STEPS or tail % 2:
             return
-        if tail % 2:
-            return
-        name = next(text for number in range(99) if (text := f"tail{len(self.machines) + number}") not in self.taken)
-        self.taken.add(name)
+        name = free_name("tail", self.taken)
         act, release = (Event(trigger, "trigger", what) for what in ("worked", "released"))
         moves = (
             Transition(("off",), "on", event=act),
@@ -158,46 +149,32 @@ class _Lowering:
         """Machines that watch for acts that no front can take: counted, on a condition, or heard by a machine, too."""
         heard = set(machine_triggers(replace(self.brief, automata=tuple(self.machines))))
         heard |= {name for one in self.keys.asked.values() for name in self._looked(one)}
-        for spans in self.spans.values():
-            for one in spans:
-                if one.begin.trigger.endswith(RELEASED) and one.end and one.end.trigger == one.begin.trigger:
-                    heard.add(worked_name(one.begin.trigger))
+        runs_on = {  # a further release may come while what the last one began is on
+            one.begin.trigger for spans in self.spans.values() for one in spans
+            if one.begin.trigger.endswith(RELEASED) and one.end and one.end.trigger == one.begin.trigger
+        }  # fmt: skip
+        heard |= set(map(worked_name, runs_on))
         for key, asked in list(self.keys.asked.items()):
             self.keys.watch(key, asked, self._deaf_for(key, asked.event.name), self.taken)
             self._check_again(key)
-        events = {at.trigger for spans in self.spans.values() for one in spans for at in (one.begin, one.end) if at}
+        events = {at.trigger for spans in self.spans.values() for at in edges_of(spans)}
         for event in sorted(events - set(self.keys.moves)):
             trigger = worked_name(event)
             if trigger not in heard:
                 continue
             deaf_for = self._deaf_for(event, trigger)
-            if deaf_for > self._soonest_again(event):
-                asked = Asked(Event(trigger, "trigger", "released" if event.endswith(RELEASED) else "worked"))
-                self._rename(
-                    event, told := f"{event.removesuffix(RELEASED)}{'' if trigger == event else ' let go'}, heard"
-                )
-                self.keys.asked[told] = asked
-                self.keys.watch(told, asked, deaf_for, self.taken)
+            if deaf_for > self._soonest_again(event) or event in runs_on:
+                act = Event(trigger, "trigger", "worked" if event == trigger else "released")
+                self.keys.watch(event, WatchedAct(act), deaf_for, self.taken)
         for key in [key for key in self.keys.moves if self.keys.trigger(key) is None]:
             self._check_again(key)
 
-    def _looked(self, one: Asked) -> set[str]:
-        from tickwright.charts.notation import condition_atoms
-
+    def _looked(self, one: WatchedAct) -> set[str]:
         return {one.event.name, *(atom.name for atom in condition_atoms(one.condition))}
 
     def _soonest_again(self, event: str) -> int:
         part = self.brief.inputs[worked_name(event)].part
         return BUTTON_STEPS.get(part, 20) + 2
-
-    def _rename(self, event: str, key: str) -> None:
-        def renamed(at: At | None) -> At | None:
-            return at._replace(trigger=key) if at is not None and at.trigger == event else at
-
-        for output, spans in self.spans.items():
-            self.spans[output] = tuple(
-                Away(begin, renamed(one.end), one.claim) for one in spans if (begin := renamed(one.begin)) is not None
-            )
 
     def _deaf_for(self, event: str, trigger: str) -> int:
         """How long after an act that counts another must not count: as asked, or until what it began is over."""

@@ -6,12 +6,13 @@ Steps count from the event that moves a machine. Events come to a group `lag` st
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import NamedTuple
 
 from tickwright.charts.notation import Automaton, Claim, While, names_in
 from tickwright.design.compose.brief import End
 from tickwright.design.compose.dividing import Follows
+from tickwright.design.compose.events import DEAF_STEPS
 from tickwright.design.compose.lowering import Lowered
 from tickwright.design.compose.machine_tiles import (
     MOST_QUICK,
@@ -24,10 +25,10 @@ from tickwright.design.compose.machine_tiles import (
     rings_steps,
     striker,
 )
-from tickwright.design.compose.moments import RELEASED, steps_text, worked_name
+from tickwright.design.compose.moments import RELEASED, edges_of, steps_text, worked_name
 from tickwright.design.compose.network import Need, Network, Program, Tap
 from tickwright.design.compose.refusing import Refusal, refuse
-from tickwright.design.compose.slots import DEAF, Asking, Event, Slot
+from tickwright.design.compose.slots import Asking, Event, Slot
 from tickwright.design.compose.spanning import add_end, drives_of
 from tickwright.design.compose.tapping import column_length, tap_needs
 from tickwright.design.compose.tiles import FALLEN, joint, pad
@@ -38,7 +39,7 @@ from tickwright.design.compose.wording import with_beginning
 LAGS = (6, 4)  # how late events may come to their groups
 OUT = 2  # from a group's event to its output
 FLAG = 10  # from `lag` on: when flags change
-OPEN = DEAF  # from `lag` on: when groups are open again
+OPEN = DEAF_STEPS  # from `lag` on: when groups are open again
 AFTER_MOVE = 6  # from a group's output to a change of a memory, with a little time for the way
 LONGEST_SHIFT = 6  # by which an output may show later than its memory
 MOST_HURRIED = 2  # ways from one group that may be without time to spare
@@ -73,8 +74,8 @@ class Machining:
         self.programs: dict[str, Program] = {}
         self.sources: dict[str, Source] = {}
         self.needs: dict[str, list[Need]] = {}  # of sources
-        spans = low.wanted.spans.values()
-        self.events = {at.trigger for mine in spans for one in mine for at in (one.begin, one.end) if at is not None}
+        self.spans = [one for mine in low.wanted.spans.values() for one in mine]
+        self.events = list(dict.fromkeys(at.trigger for at in edges_of(self.spans)))
         self.moving = {low.keys.moves[event].machine for event in self.events if event in low.keys.moves}
 
     def build(self) -> None:
@@ -83,7 +84,8 @@ class Machining:
             return
         self.network.gap = GAP
         for machine in self.brief.automata:
-            asking = Asking(machine, self._claim(machine.name), machine.name in self.moving)
+            watched = next((key for key in self.low.keys.asked if self._moved_in(key) == machine.name), None)
+            asking = Asking(machine, self._claim(machine.name), machine.name in self.moving, watched)
             asking.check()
             self.slots[machine.name] = asking.slots()
         self.lag = self._lag()
@@ -92,7 +94,7 @@ class Machining:
             self._groups(machine)
         for machine in self.brief.automata:
             self._flags(machine)
-            self.network.deaf[machine.name] = machine.deaf_steps or DEAF
+            self.network.deaf[machine.name] = machine.deaf_steps or DEAF_STEPS
         for one in self.follows:
             self._output(one)
         for event in self.events:
@@ -129,8 +131,9 @@ class Machining:
             return Source(slots[0].net, self.lag + OUT)
         if slots:
             if len(slots) > MOST_JOINED:
-                claim = next(one.claim for mine in self.low.wanted.spans.values() for one in mine)
-                raise refuse(claim, f"{len(slots)} transitions are {event}: at most {MOST_JOINED} are composed")
+                raise refuse(
+                    self._counting([event]), f"{len(slots)} transitions are {event}: at most {MOST_JOINED} are composed"
+                )
             name = f"{event.replace(' ', '-')}-any"
             self.network.add(name, joint(name, [1] * len(slots)))
             step = self.lag + OUT + JOINED
@@ -145,7 +148,20 @@ class Machining:
     # --- what is asked ----------------------------------------------------------------------------------------------
 
     def _claim(self, machine: str) -> Claim:
-        return next((one for one in self.brief.claims if machine in names_in(one)), self.brief.claims[0])
+        """A claim that names a machine, or for which it was made."""
+        own = [one for one in self.brief.claims if machine in names_in(one)]
+        own += [one.claim for one in self.follows if one.machine == machine]
+        return own[0] if own else self._counting([event for event in self.events if self._moved_in(event) == machine])
+
+    def _counting(self, events: Collection[str]) -> Claim:
+        """The first claim that counts from one of these events; the brief's first if none does."""
+        counting = (one.claim for one in self.spans if any(at.trigger in events for at in edges_of([one])))
+        return next(counting, self.brief.claims[0])
+
+    def _moved_in(self, event: str) -> str | None:
+        """The machine whose moves an event is, if it is such."""
+        moves = self.low.keys.moves.get(event)
+        return moves.machine if moves is not None else None
 
     def _lag(self) -> int:
         """The latest lag that leaves outputs time; raises Refusal where none does."""
@@ -165,17 +181,14 @@ class Machining:
 
     def _moved_by(self, step: int) -> bool:
         """Whether no span of a machine's move has to begin or end before a step."""
-        moved = self.low.keys.moves
-        spans = [one for mine in self.low.wanted.spans.values() for one in mine]
-        ends = [at for one in spans for at in (one.begin, one.end) if at is not None and at.trigger in moved]
-        return all(at.steps - LONGEST_SHIFT >= step for at in ends)
+        ends = [at.steps for at in edges_of(self.spans) if at.trigger in self.low.keys.moves]
+        return all(steps - LONGEST_SHIFT >= step for steps in ends)
 
     def _too_soon(self, one: Follows, missing: int) -> Refusal:
         """An output that follows its machine sooner than can be had."""
         late = one.late_steps + missing
         if not any(isinstance(clause, While) for clause in one.claim.clauses):
-            (event,) = (t.event for t in self._machine(one.machine).transitions[:1])
-            assert event is not None
+            event = self._machine(one.machine).transitions[0].event
             why = f"it can begin {steps_text(late)} after {event} at the soonest"
             return refuse(one.claim, why, with_beginning(one.claim.text, str(event), late), missing)
         head = one.claim.text.partition(", late by ")[0]
@@ -232,8 +245,9 @@ class Machining:
     def _strikers(self) -> None:
         ways = [slot for slots in self.slots.values() for one in slots.values() for slot in one]
         events = {event for slot in ways for event in slot.events}
-        for event in self.events - set(self.low.keys.moves):
-            events.add(("fall" if event.endswith(RELEASED) else "rise", worked_name(event)))
+        for event in self.events:
+            if event not in self.low.keys.moves:
+                events.add(("fall" if event.endswith(RELEASED) else "rise", worked_name(event)))
         looked = {name for slot in ways for name, _ in slot.shut_by}
         for trigger in self.low.struck:
             end = self.brief.inputs[trigger]
@@ -423,7 +437,7 @@ class Machining:
         step = self.lag + FLAG + 2
         rings = rings_for(room, FILLED_IN, SPARE)
         if rings is None:
-            if steps > 2 * DEAF:
+            if steps > 2 * DEAF_STEPS:
                 why = f"{machine.name}: no rings were found for a wait of {steps_text(steps)} in {state}"
                 raise refuse(self._claim(machine.name), why)
             network.add(name, drop(name, max(1, (room + 2) // 8)))

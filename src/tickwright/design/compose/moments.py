@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from tickwright.charts.notation import (
+    Automaton,
     Claim,
     Clause,
     Event,
@@ -23,7 +24,7 @@ from tickwright.charts.notation import (
 )
 from tickwright.design.compose.brief import Brief
 from tickwright.design.compose.dividing import Follows, followers
-from tickwright.design.compose.events import Keys, Moves, alternatives
+from tickwright.design.compose.events import Keys, Moves, alternatives, moves_of
 from tickwright.design.compose.refusing import Refusal, refuse
 from tickwright.durations import duration_text
 
@@ -65,6 +66,11 @@ class Wanted:
     spans: dict[str, tuple[Away, ...]]
     rests_on: frozenset[str]
     policies: dict[str, tuple[Asked, ...]]
+
+
+def edges_of(spans: Iterable[Away]) -> list[At]:
+    """When spans begin and end, in their order."""
+    return [at for one in spans for at in (one.begin, one.end) if at is not None]
 
 
 def released_name(trigger: str) -> str:
@@ -241,20 +247,20 @@ class Solver:
 
     def _moves(self, claim: Claim, event: Event) -> str:
         """The key of a machine's entries into a state, or of its leaving one."""
-        machine = next(one for one in self.brief.automata if one.name == event.name)
+        machine = self._machine(event.name)
         if event.what == "enters" and event.state == machine.states[0]:
             raise refuse(claim, f"{event.name} enters {event.state} at time 0, too, when nobody has acted")
-        ways = {(state, one.to) for one in machine.transitions for state in one.states or machine.states}
-        pairs = {way for way in ways if event.state == way[1 if event.what == "enters" else 0]}
+        pairs = {way for way in moves_of(machine) if event.state == way[1 if event.what == "enters" else 0]}
         return self._key(claim, event, Moves(event.name, frozenset(pairs)))
 
     def _shown(self, claim: Claim, event: Event, shown: Follows) -> str:
         """The key of the moves that let an output that follows a machine go on or off."""
-        machine = next(one for one in self.brief.automata if one.name == shown.machine)
-        ways = {(state, one.to) for one in machine.transitions for state in one.states or machine.states}
-        on = event.what == "on"
-        pairs = {(a, b) for a, b in ways if (a in shown.states) != on and (b in shown.states) == on}
+        machine, on = self._machine(shown.machine), event.what == "on"
+        pairs = {(a, b) for a, b in moves_of(machine) if (a in shown.states) != on and (b in shown.states) == on}
         return self._key(claim, event, Moves(machine.name, frozenset(pairs)))
+
+    def _machine(self, name: str) -> Automaton:
+        return next(one for one in self.brief.automata if one.name == name)
 
     def _key(self, claim: Claim, event: Event, moves: Moves) -> str:
         if not moves.pairs:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any, Protocol
 
 from tickwright.design.compose.lowering import Lowered
-from tickwright.design.compose.moments import At, Away, released_name, steps_text, worked_name
+from tickwright.design.compose.moments import At, Away, edges_of, released_name, steps_text, worked_name
 from tickwright.design.compose.network import Network
 
 DOOR_OFF, LAMP_OFF = 2, 4
@@ -185,7 +185,7 @@ def monitors_for(low: Lowered, network: Network) -> list[Monitor]:
     brief, wanted = low.brief, low.wanted
     groups: dict[tuple[str, ...], list[str]] = {}
     for name, spans in wanted.spans.items():
-        reached = {at.trigger for one in spans for at in (one.begin, one.end) if at is not None}
+        reached = {at.trigger for at in edges_of(spans)}
         if reached & set(low.keys.moves):
             continue
         events = (event for one in brief.inputs for event in (one, released_name(one)))

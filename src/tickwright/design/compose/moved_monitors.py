@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 from tickwright.design.compose.lowering import Lowered
 from tickwright.design.compose.machine_monitors import RACE, Stands, agreeing, heard_by, machine_monitor
-from tickwright.design.compose.moments import released_name, worked_name
+from tickwright.design.compose.moments import edges_of, released_name, worked_name
 from tickwright.design.compose.monitors import Monitor, SpanMonitor, shown_spans, tolerance_of
 from tickwright.design.compose.network import Network
 
@@ -32,7 +32,7 @@ class MovedMonitor:
     def __init__(self, low: Lowered, network: Network, outputs: Sequence[str]) -> None:
         self.low = low
         spans = tuple(shown_spans(low, name) for name in outputs)
-        events = sorted({at.trigger for mine in spans for one in mine for at in (one.begin, one.end) if at is not None})
+        events = sorted({at.trigger for mine in spans for at in edges_of(mine)})
         self.keys = low.keys.moves
         used = {self.keys[event].machine for event in events if event in self.keys}
         machines = [one for one in low.brief.automata if one.name in used]
@@ -43,9 +43,7 @@ class MovedMonitor:
         self.outputs = tuple(outputs)
         rests_on = tuple(name in low.wanted.rests_on for name in outputs)
         tolerance = tuple(tolerance_of(low, name) for name in outputs)
-        self.shows = SpanMonitor(
-            self.outputs, self.triggers, tuple(events), spans, {}, rests_on, tolerance,
-        )  # fmt: skip
+        self.shows = SpanMonitor(self.outputs, self.triggers, tuple(events), spans, {}, rests_on, tolerance)
         self.bound = "; ".join(dict.fromkeys(one.bound for one in self.machines))
         stands = tuple(Stands(((one.cap, one.machine.states[0]),), False) for one in self.machines)
         first = Way(stands, tuple(() for _ in events), tuple(False for _ in outputs))
@@ -111,7 +109,7 @@ def moved_monitors(low: Lowered, network: Network) -> list[Monitor]:
     """The monitors of outputs whose spans count from moves: one for all that count from the same machines."""
     groups: dict[frozenset[str], list[str]] = {}
     for name, spans in low.wanted.spans.items():
-        events = {at.trigger for one in spans for at in (one.begin, one.end) if at is not None}
+        events = {at.trigger for at in edges_of(spans)}
         if events & set(low.keys.moves):
             used = frozenset(low.keys.moves[one].machine if one in low.keys.moves else one for one in events)
             groups.setdefault(used, []).append(name)

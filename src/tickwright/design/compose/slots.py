@@ -6,17 +6,14 @@ from dataclasses import dataclass, field
 
 from tickwright.charts.notation import Automaton, Claim, Transition
 from tickwright.design.compose.dividing import reachable
-from tickwright.design.compose.events import alternatives
-from tickwright.design.compose.machine_tiles import HELD
+from tickwright.design.compose.events import DEAF_STEPS, Literals, alternatives
 from tickwright.design.compose.moments import steps_text
 from tickwright.design.compose.network import Need
 from tickwright.design.compose.refusing import refuse
 from tickwright.design.compose.waiting import Way
 
-DEAF = HELD
 SHORTEST_WAIT = 22
 Event = tuple[str, str | int]  # ("rise", trigger), ("fall", trigger), ("after", steps)
-Literals = tuple[tuple[str, bool], ...]  # triggers that must all be on (True) or off
 
 
 @dataclass
@@ -25,7 +22,7 @@ class Slot:
 
     events: list[Event]
     to: str
-    shut_by: tuple[tuple[str, bool], ...]  # (trigger, True): shut while it is on
+    shut_by: Literals  # (trigger, True): shut while it is on
     text: str
     net: str = ""
     needs: list[Need] = field(default_factory=list)
@@ -41,20 +38,24 @@ class Slot:
 
 @dataclass(frozen=True)
 class Asking:
-    """What a machine asks; `claim` is named where it cannot be built, `moving` says whether spans count its moves."""
+    """What a machine asks; `claim` is named where it cannot be built, `moving` says whether spans count its moves.
+
+    `watched` is the act that it watches for, if the brief does not name the machine itself.
+    """
 
     machine: Automaton
     claim: Claim
     moving: bool
+    watched: str | None = None
 
     def check(self) -> None:
         """Refuse what cannot be built."""
         machine = self.machine
         claim = self.claim
-        if machine.deaf_steps is not None and machine.deaf_steps != DEAF:
-            what = "more than" if machine.deaf_steps > DEAF else "less than"
-            why = f"deaf {steps_text(machine.deaf_steps)} of {machine.name} is {what} what is built: {steps_text(DEAF)}"
-            raise refuse(claim, why)
+        if machine.deaf_steps is not None and machine.deaf_steps != DEAF_STEPS:
+            what = "more than" if machine.deaf_steps > DEAF_STEPS else "less than"
+            asked, built = steps_text(machine.deaf_steps), steps_text(DEAF_STEPS)
+            raise refuse(claim, f"deaf {asked} of {machine.name} is {what} what is built: {built}")
         first = machine.states[0]
         for one in machine.transitions:
             told = f'{machine.name}: "{one.text or one.to}"'
@@ -97,7 +98,7 @@ class Asking:
         if () in before:
             return  # an earlier one is always taken
         if any(len(part) > 1 for part in before):
-            why = f"{self.machine.name} is {state}: what comes after a condition of several parts is not composed"
+            why = f"{self._where(state)}: what comes after a condition of several parts is not composed"
             raise refuse(self.claim, why)
         wanted = alternatives(one.condition)
         assert wanted is not None
@@ -106,6 +107,9 @@ class Asking:
             shut += [before_it for (before_it,) in before if (before_it[0], not before_it[1]) not in part]
             ways.append(Slot([event], one.to, tuple(dict.fromkeys(shut)), f"{self.machine.name} {state}"))
         before += wanted
+
+    def _where(self, state: str) -> str:
+        return f'"{self.watched}" is waited for' if self.watched else f"{self.machine.name} is {state}"
 
     def _joined(self, state: str, ways: list[Slot]) -> list[Slot]:
         """At most two slots: events that lead to one state are joined if there are more, or if all lead there."""
@@ -123,7 +127,7 @@ class Asking:
         if len(kept) > 1 and len(ways) <= 2:
             return ways
         if len(kept) > 2:
-            why = f"{len(kept)} things may race in {self.machine.name} is {state}: at most two can be kept apart"
+            why = f"{len(kept)} things may race where {self._where(state)}: at most two can be kept apart"
             raise refuse(self.claim, why)
         return kept
 

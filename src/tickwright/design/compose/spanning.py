@@ -24,7 +24,6 @@ from tickwright.design.compose.moments import (
     Away,
     released_name,
     steps_text,
-    worked_name,
 )
 from tickwright.design.compose.network import Busy, Early, Need, Network, Program, Tap
 from tickwright.design.compose.refusing import Refusal, refuse
@@ -76,7 +75,7 @@ class _Spanning:
         fronts = {name: end for name, end in low.brief.inputs.items() if name not in low.struck}
         brief = replace(low.brief, inputs=fronts)
         self.brief, self.wanted, self.network = brief, low.wanted, network
-        self.sources = machining.sources
+        self.sources, self.keys = machining.sources, low.keys
         self.needs: dict[str, list[Need]] = {**{name: [] for name in brief.inputs}, **machining.needs}
         self.faded: dict[str, list[Need]] = {name: [] for name in brief.inputs}  # resets by rings that presses fill
         self.early: dict[str, tuple[str, Whole]] = {}  # trigger -> output, span
@@ -86,7 +85,6 @@ class _Spanning:
         ends = [at for spans in self.whole.values() for one in spans for at in (one.begin, one.end) if at is not None]
         self.released = [one for one in brief.inputs if any(at.trigger == released_name(one) for at in ends)]
         self.needs.update({released_name(one): [] for one in self.released})
-        self._check_released()
         self.restarts = {name: one for name in brief.inputs if (one := self._restarting(name))}
         self.extending = {name: again for name in brief.inputs if (again := self._extending(name))}
         self.ready = {name: self._ready(name) for name in brief.inputs}
@@ -175,18 +173,8 @@ class _Spanning:
 
     def _too_soon(self, span: Away, begin: At, soonest: int) -> Refusal:
         why = f"it would begin {steps_text(begin.steps)} after {begin.trigger}: the soonest is {steps_text(soonest)}"
-        instead = with_beginning(span.claim.text, begin.trigger, soonest)
+        instead = with_beginning(span.claim.text, self.keys.words(begin.trigger), soonest)
         return refuse(span.claim, why, instead, soonest - begin.steps)
-
-    def _check_released(self) -> None:
-        """A span that lasts from a release on would have to be begun anew while it lasts: refuse it."""
-        for spans in self.whole.values():
-            for one in spans:
-                at = one.begin.trigger
-                if one.end is not None and one.end.trigger == at and at.endswith(RELEASED):
-                    name = worked_name(one.begin.trigger)
-                    why = f"{name} may be released again before it is over: let it end when {name} is worked"
-                    raise refuse(one.away.claim, f"{why}, or use a machine")
 
     def _extending(self, trigger: str) -> int | None:
         """How soon after an act the next can come, if that is to extend what runs; else None."""
