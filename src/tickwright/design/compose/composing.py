@@ -50,7 +50,7 @@ class Composed:
 
     @property
     def composed(self) -> bool:
-        """Whether the plan keeps every claim and nothing refutes it."""
+        """Whether the plan keeps every claim and nothing refutes it; where acts are joined, whether it is proved."""
         kept = self.plan is not None and bool(self.verdicts) and all(one.passed for one in self.verdicts)
         verdict = self.proof.verdict if self.proof else None
         return kept and (verdict == "proved" if self.joined else verdict != "refuted")
@@ -135,9 +135,10 @@ def _unproved(proof: BriefProof | None, joined: Sequence[str]) -> str | None:
         return f"the proof refutes it: {proof.detail}"
     if not joined or (proof is not None and proof.verdict == "proved"):
         return None
+    ended = f"that is undecided: {proof.detail}" if proof is not None else "no proof was made"
     return (
         f"where {' and '.join(joined)}, several acts lead to the same state, and one of them may count while "
-        "the machine is deaf: such a plan is composed only if it is proved, and the proof did not end"
+        f"the machine is deaf: such a plan is composed only if it is proved, and {ended}"
     )
 
 

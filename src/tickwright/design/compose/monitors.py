@@ -209,7 +209,7 @@ def monitors_for(low: Lowered, network: Network) -> list[Monitor]:
         told = f"{every} of {' and '.join(triggers)}{counts}" if triggers else every
         monitor = SpanMonitor(
             tuple(outputs), triggers, followed, shown, ready, rests_on, tuple(tolerance), told, extending=extending,
-            restarting=frozenset(network.restarting) & set(triggers),
+            restarting=frozenset(network.restarting & set(triggers)),
             at_rest=AT_REST + (LAMP_OFF - DOOR_OFF if any(map(low.is_door, outputs)) else 0),
         )  # fmt: skip
         early, late = steps_text(EXTENDED_LATE - 1), steps_text(CLOSE)

@@ -87,7 +87,7 @@ class Network:
     outputs: dict[str, tuple[str, str]] = field(default_factory=dict)
     ready: dict[str, int | None] = field(default_factory=dict)  # from how many steps after an act on another counts
     extending: dict[str, int] = field(default_factory=dict)  # how soon after an act the next can extend what runs
-    restarting: dict[str, int] = field(default_factory=dict)  # how soon after an act the next can restart what runs
+    restarting: set[str] = field(default_factory=set)  # triggers whose further acts restart what runs
     deaf: dict[str, int] = field(default_factory=dict)  # of each machine
     ordered: dict[tuple[str, str], bool] = field(default_factory=dict)
     """Of (machine, state): whether an act wins over the end of a wait in its step (True), or the wait over acts."""

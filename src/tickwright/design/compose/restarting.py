@@ -85,7 +85,6 @@ class Restarts:
 
     network: Network
     trigger: str
-    again: int  # how soon after an act the next can come
     windows: dict[int, list[Need]] = field(default_factory=dict)  # by the taps of the shutter
     direct: list[Need] = field(default_factory=list)
     late: list[Need] = field(default_factory=list)

@@ -18,6 +18,7 @@ from tickwright.design.compose.extending import (
 )
 from tickwright.design.compose.machine_tiles import keeper, striker
 from tickwright.design.compose.moments import (
+    BUTTON_STEPS,
     RELEASED,
     Asked,
     At,
@@ -61,7 +62,6 @@ EARLY_GAP = 6  # of an output that the front drives
 WIDER = 4  # steps more of a set's column that make its pulse longer than 4
 SET_AGAIN = 6  # a span so long takes a memory whose sets are all alike
 MOST_INPUTS = 5  # of a memory, so that its level reaches
-NEXT_ACT = {"short-button": 20, "long-button": 30}  # the soonest second act
 NOTICED = 16  # steps after which a press can act on what a chain carries
 
 
@@ -88,7 +88,7 @@ class _Spanning:
         self.restarts = {name: one for name in brief.inputs if (one := self._restarting(name))}
         self.extending = {name: again for name in brief.inputs if (again := self._extending(name))}
         self.ready = {name: self._ready(name) for name in brief.inputs}
-        self.network.restarting = {name: one.again for name, one in self.restarts.items()}
+        self.network.restarting = set(self.restarts)
         self.network.ready = {**self.ready, **low.ready}
         self.network.extending = dict(self.extending)
         self._choose_early()
@@ -176,18 +176,25 @@ class _Spanning:
         instead = with_beginning(span.claim.text, self.keys.words(begin.trigger), soonest)
         return refuse(span.claim, why, instead, soonest - begin.steps)
 
-    def _extending(self, trigger: str) -> int | None:
-        """How soon after an act the next can come, if that is to extend what runs; else None."""
+    def _acting(self, trigger: str, word: str) -> tuple[Asked, int] | None:
+        """The policy by which a further press "extends" or "restarts" what runs, and how soon one can come."""
         asked = self.wanted.policies[trigger]
-        one = next((policy for policy in asked if policy.word == "extends"), None)
+        one = next((policy for policy in asked if policy.word == word), None)
         if one is None:
             return None
-        part = self.brief.inputs[trigger].part
-        if part not in NEXT_ACT:
-            raise refuse(one.claim, f"{trigger} is no button: only a further press of a button is composed to extend")
+        length = BUTTON_STEPS.get(self.brief.inputs[trigger].part)
+        if length is None:
+            does = word.removesuffix("s")
+            raise refuse(one.claim, f"{trigger} is no button: only a further press of a button is composed to {does}")
         if len(asked) > 1:
             raise refuse(one.claim, f"another claim of {trigger} beside it is not composed")
-        again = NEXT_ACT[part] + 2
+        return one, length + 2
+
+    def _extending(self, trigger: str) -> int | None:
+        """How soon after an act the next can come, if that is to extend what runs; else None."""
+        if (asked := self._acting(trigger, "extends")) is None:
+            return None
+        one, again = asked
         ends: list[int] = []
         for output, spans in self.whole.items():
             mine = [span for span in spans if trigger in (span.begin.trigger, span.end and span.end.trigger)]
@@ -251,7 +258,7 @@ class _Spanning:
             if over > least:
                 least, why = over, output
         least += least % 2
-        soonest = NEXT_ACT.get(self.brief.inputs[trigger].part, 4)
+        soonest = BUTTON_STEPS.get(self.brief.inputs[trigger].part, 4)
         if ready:
             self._check_ready(ready[0], ignored, least, why)
             least = ready[0].steps - ready[0].steps % 2
@@ -259,22 +266,15 @@ class _Spanning:
 
     def _restarting(self, trigger: str) -> Restarts | None:
         """What presses of a trigger restart, if that is asked."""
-        asked = self.wanted.policies[trigger]
-        one = next((policy for policy in asked if policy.word == "restarts"), None)
-        if one is None:
+        if (asked := self._acting(trigger, "restarts")) is None:
             return None
-        part = self.brief.inputs[trigger].part
-        if part not in NEXT_ACT:
-            raise refuse(one.claim, f"{trigger} is no button: only a further press of a button is composed to restart")
-        if len(asked) > 1:
-            raise refuse(one.claim, f"another claim of {trigger} beside it is not composed")
-        again = NEXT_ACT[part] + 2
+        one, again = asked
         if one.steps <= again:
             raise refuse(one.claim, f"{trigger} can be worked again {steps_text(again)} after an act at the soonest")
         for output, spans in self.whole.items():
             if any(trigger in (span.begin.trigger, span.end and span.end.trigger) for span in spans):
                 self._check_restarted(output, spans, one)
-        return Restarts(self.network, trigger, again)
+        return Restarts(self.network, trigger)
 
     def _check_restarted(self, output: str, spans: list[Whole], asked: Asked) -> None:
         """Refuse what a further press cannot restart."""
