@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from tickwright.durations import time_text
 from tickwright.engine.interface import is_installed
-from tickwright.measurement import Observation, Runs, Trigger, observe, retrigger
+from tickwright.measurement import Observation, Runs, Trigger, retrigger
 from tickwright.measurement.measuring import kind_of
 from tickwright.measurement.observe import FirstPress
 from tickwright.measurement.press import press_stimuli
@@ -26,6 +26,7 @@ MOST_PRESSES, FEWEST_PRESSES = 400, 60
 A_TICK = 2  # steps
 OUT_WITHIN = 10  # steps after a second press, within which an output that restarts is at rest
 MOST_STEPS = 6_000_000  # of all runs of a long hold together
+Seen = Iterator[tuple[int, list[Pulse], str]]  # offset of a second press, the output's pulses, and their kind
 
 
 class Answered(NamedTuple):
@@ -47,21 +48,20 @@ def answer_to_second_press(setup: Setup, trigger: Trigger, output: str, alone: O
         return Answered(NOT_TRIED, 0, 0)
     hold = first[-1].start + (first[-1].duration or 0) - first[0].start
     offsets = range(trigger.length_steps, hold)
+    fast = is_installed("fast")
     if wanted == "restarts":
-        return _restarts(setup, trigger, output, alone)
-    if is_installed("fast"):
-        return _fast(setup, trigger, output, alone, offsets, wanted)
-    if alone.active_steps > LONG_STEPS:
+        return _restarts(setup, trigger, output, alone, fast)
+    if alone.active_steps > LONG_STEPS and not fast:
         return Answered(NOT_TRIED, 0, len(offsets))
-    runs = Runs()
-    for part, offset in enumerate(_few(offsets) if wanted != "any" else ()):
-        seen = observe(setup, trigger, again=(offset,), runs=runs)
-        effect = effect_of(first, seen.pulses(output), kind_of(seen, output))
+    few = _few(offsets) if wanted != "any" else []
+    for number, (offset, after, kind) in enumerate(_after(setup, trigger, output, alone, few, fast), 1):
+        effect = effect_of(first, after, kind)
         if effect != wanted:
-            return Answered(f"{effect}, {time_text(offset)} after the first", part + 1, len(offsets))
-    found = retrigger(setup, trigger, [output], alone, runs)[output]
-    effect = str(found.verdict)
-    return Answered(effect, len(found.presses), len(offsets))
+            return Answered(f"{effect}, {time_text(offset)} after the first", number, len(offsets))
+    if fast:
+        return _most(setup, trigger, output, alone, offsets)
+    found = retrigger(setup, trigger, [output], alone)[output]
+    return Answered(str(found.verdict), len(found.presses), len(offsets))
 
 
 def _few(offsets: range) -> list[int]:
@@ -69,15 +69,14 @@ def _few(offsets: range) -> list[int]:
     return [offsets[len(offsets) * part // FEW_PRESSES] for part in range(FEW_PRESSES)] if offsets else []
 
 
-def _restarts(setup: Setup, trigger: Trigger, output: str, alone: Observation) -> Answered:
+def _restarts(setup: Setup, trigger: Trigger, output: str, alone: Observation, fast: bool) -> Answered:
     """Whether a press at every step of the hold, from a tick after it began on, puts the output out and begins anew."""
     first, *others = alone.pulses(output)
     begin = max(trigger.length_steps or 0, first.start) + A_TICK
     offsets = range(begin, first.start + (first.duration or 0))
     if others or not offsets:
         return Answered(NOT_TRIED, 0, 0)
-    seen = (_after_fast if is_installed("fast") else _after)(setup, trigger, output, alone, offsets)
-    for offset, after, _ in seen:
+    for offset, after, _ in _after(setup, trigger, output, alone, offsets, fast):
         if len(after) != 2 or after[0].start != first.start or after[1] != (first.start + offset, first.duration):
             return Answered(f"another, {time_text(offset)} after the first", offset - begin + 1, len(offsets))
         if after[0].start + (after[0].duration or 0) > offset + OUT_WITHIN:
@@ -102,13 +101,13 @@ def moments_tried(offsets: range, most: int) -> Iterator[int]:
     yield from offsets[-ends:]
 
 
-Seen = Iterator[
-    tuple[int, list[Pulse], str]
-]  # offsets of a second press, the output's pulses, and of which kind they are
-
-
-def _after(setup: Setup, trigger: Trigger, output: str, _: Observation, offsets: Sequence[int]) -> Seen:
-    """What a second press at each of these offsets gives, on the reference engine."""
+def _after(
+    setup: Setup, trigger: Trigger, output: str, alone: Observation, offsets: Sequence[int], fast: bool
+) -> Seen:  # fmt: skip
+    """What a second press at each of these offsets gives; on the fast engine or on the reference engine."""
+    if fast:
+        yield from _after_fast(setup, trigger, output, alone, offsets)
+        return
     press = FirstPress(setup, trigger, Runs())
     for offset in offsets:
         press.advance(offset)
@@ -117,7 +116,7 @@ def _after(setup: Setup, trigger: Trigger, output: str, _: Observation, offsets:
 
 
 def _after_fast(setup: Setup, trigger: Trigger, output: str, alone: Observation, offsets: Sequence[int]) -> Seen:
-    """The same on the fast engine, so many offsets at once."""
+    """What a second press at each of these offsets gives, AT_ONCE of them in one batch."""
     from tickwright.engine.native import Simulation, further
 
     at, away = alone.pressed_at, alone.rest(output) == "on"
@@ -135,14 +134,10 @@ def _after_fast(setup: Setup, trigger: Trigger, output: str, alone: Observation,
             yield offset, after, kind
 
 
-def _fast(setup: Setup, trigger: Trigger, output: str, alone: Observation, offsets: range, wanted: str) -> Answered:
+def _most(setup: Setup, trigger: Trigger, output: str, alone: Observation, offsets: range) -> Answered:
+    """What a second press does at most moments of the hold, on the fast engine."""
     most = max(FEWEST_PRESSES, min(MOST_PRESSES, MOST_STEPS // (2 * (alone.rest_steps or 0) + 1)))
     first = alone.pulses(output)
-    few = _few(offsets) if wanted != "any" else []
-    for part, (offset, after, kind) in enumerate(_after_fast(setup, trigger, output, alone, few)):
-        effect = effect_of(first, after, kind)
-        if effect != wanted:
-            return Answered(f"{effect}, {time_text(offset)} after the first", part + 1, len(offsets))
     tried = list(moments_tried(offsets, most))
     effects = {effect_of(first, after, kind) for _, after, kind in _after_fast(setup, trigger, output, alone, tried)}
     effect = effects.pop() if len(effects) == 1 else "ignored" if not effects else "mixed"

@@ -3,25 +3,12 @@
 from __future__ import annotations
 
 import pytest
+from played import spans
 
 from tickwright.design.compose import compose, load_brief, read_brief
-from tickwright.engine import run
 from tickwright.plan import examples_folder
 
 BRIEFS = examples_folder() / "briefs"
-
-
-def spans(plan, acts, zero, steps, rules="standard"):
-    """Of each output when it is away from what it shows at `zero`, in steps from there."""
-    texts = [f"{zero + step}:{who}" for step, who in acts]
-    changes = run(plan, texts, zero + steps, rules).trace.changes
-    found = {}
-    for name, values in changes.items():
-        edges = [
-            step - zero for (step, new), (_, old) in zip(values[1:], values, strict=False) if bool(new) != bool(old)
-        ]
-        found[name] = [tuple(edges[place : place + 2]) for place in range(0, len(edges), 2)]
-    return found
 
 
 @pytest.fixture(scope="module")

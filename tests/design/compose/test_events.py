@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 
 import pytest
+from played import spans
 
 from tickwright.charts.notation import Automaton, Event, Has, Ordinal, Transition
 from tickwright.design.compose import compose, read_brief
@@ -13,7 +14,6 @@ from tickwright.design.compose.lowering import lowered
 from tickwright.design.compose.moved_monitors import moved_monitors
 from tickwright.design.compose.planning import network_of
 from tickwright.design.compose.refusing import Refusal
-from tickwright.engine import run
 
 HEAD = """format = "tickwright brief 1"
 rules = ["standard", "older-wire"]
@@ -33,24 +33,10 @@ def brief(*shows, head=HEAD):
     return read_brief(f"{head}[[chart]]\nshows = {json.dumps(shows)}")
 
 
-def spans(plan, acts, steps, rules):
-    """Of each output when it is on, in steps from ZERO."""
-    changes = run(
-        plan, [f"{ZERO + step}:{who}" for step, who in acts], ZERO + steps, rules, engine="fast"
-    ).trace.changes
-    found = {}
-    for name, values in changes.items():
-        edges = [
-            step - ZERO for (step, new), (_, old) in zip(values[1:], values, strict=False) if bool(new) != bool(old)
-        ]
-        found[name] = [tuple(edges[place : place + 2]) for place in range(0, len(edges), 2)]
-    return found
-
-
 @pytest.mark.parametrize("rules", ["standard", "older-wire"])
 def test_the_second_press_alone_lights_a_lamp(rules, second):
     acts = [(0, "press"), (50, "press"), (130, "press"), (200, "press")]
-    assert spans(second, acts, 400, rules)["lamp"] == [(70, 110)]
+    assert spans(second, acts, ZERO, 400, rules, "fast")["lamp"] == [(70, 110)]
 
 
 @pytest.fixture(scope="module")
@@ -71,7 +57,10 @@ def tail():
 @pytest.mark.parametrize("rules", ["standard", "older-wire"])
 def test_a_span_may_last_so_long_after_a_release(rules, tail):
     acts = [(0, "sw:on"), (40, "sw:off"), (150, "sw:on"), (171, "sw:off")]
-    assert spans(tail, acts, 400, rules) == {"lamp": [(50, 90), (181, 221)], "bell": [(60, 80), (191, 211)]}
+    assert spans(tail, acts, ZERO, 400, rules, "fast") == {
+        "lamp": [(50, 90), (181, 221)],
+        "bell": [(60, 80), (191, 211)],
+    }
 
 
 @pytest.fixture(scope="module")
@@ -94,7 +83,7 @@ def rung(moved):
 def test_pulses_may_count_from_a_machines_move(rules, rung):
     acts = [(0, "press"), (60, "press"), (200, "press")]
     bells = [(20, 24), (40, 44), (220, 224), (240, 244)]
-    assert spans(rung, acts, 500, rules) == {"lamp": [(14, 114), (214, 314)], "bell": bells}
+    assert spans(rung, acts, ZERO, 500, rules, "fast") == {"lamp": [(14, 114), (214, 314)], "bell": bells}
 
 
 def test_a_monitor_of_moves_follows_the_machine(moved):

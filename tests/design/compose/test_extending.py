@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 
 import pytest
+from played import spans
 
 from tickwright.design.compose import compose, load_brief, read_brief
 from tickwright.design.compose.composing import network_of
@@ -20,16 +21,6 @@ from tickwright.plan.model import Plan
 BRIEFS = examples_folder() / "briefs"
 SHIFT = 25
 BESIDE = {"north": (0, -1), "south": (0, 1), "east": (1, 0), "west": (-1, 0)}
-
-
-def spans(plan, acts, steps, rules="standard"):
-    """Of each output when it is on, in steps from step 80."""
-    changes = run(plan, [f"{80 + step}:{who}" for step, who in acts], 80 + steps, rules).trace.changes
-    found = {}
-    for name, values in changes.items():
-        edges = [step - 80 for (step, new), (_, old) in zip(values[1:], values, strict=False) if bool(new) != bool(old)]
-        found[name] = [tuple(edges[place : place + 2]) for place in range(0, len(edges), 2)]
-    return found
 
 
 def held(taps, reset, rules):
@@ -87,8 +78,8 @@ def test_the_stair_light_is_kept_for_every_further_press(stairs):
 @pytest.mark.parametrize("rules", ["standard", "older-wire"])
 def test_each_of_many_presses_counts_from_itself(stairs, rules):
     acts = [(0, "press"), (150, "press"), (180, "press"), (202, "press"), (399, "press")]
-    assert spans(stairs.plan, acts, 900, rules)["light"] == [(14, 399 + 214)]
-    assert spans(stairs.plan, [(0, "press"), (240, "press")], 600, rules)["light"] == [(14, 214), (254, 454)]
+    assert spans(stairs.plan, acts, 80, 900, rules)["light"] == [(14, 399 + 214)]
+    assert spans(stairs.plan, [(0, "press"), (240, "press")], 80, 600, rules)["light"] == [(14, 214), (254, 454)]
 
 
 @pytest.fixture(scope="module")
@@ -100,7 +91,7 @@ def test_what_follows_a_release_is_exact_and_proved(fan):
     assert fan.composed
     assert fan.proof.verdict == "proved"
     acts = [(0, "switch:on"), (100, "switch:off"), (130, "switch:on"), (157, "switch:off")]
-    assert spans(fan.plan, acts, 400) == {"fan": [(20, 124), (150, 181)], "lamp": [(14, 114), (144, 171)]}
+    assert spans(fan.plan, acts, 80, 400) == {"fan": [(20, 124), (150, 181)], "lamp": [(14, 114), (144, 171)]}
 
 
 def brief(inputs, *shows):

@@ -7,6 +7,7 @@ from dataclasses import replace
 from unittest.mock import Mock
 
 import pytest
+from played import spans
 
 from tickwright.design.compose import compose, load_brief, read_brief
 from tickwright.design.compose.composing import Composed
@@ -14,7 +15,6 @@ from tickwright.design.compose.lowering import lowered
 from tickwright.design.compose.machine_monitors import machine_monitors
 from tickwright.design.compose.planning import network_of
 from tickwright.design.compose.proving import BriefProof
-from tickwright.engine import run
 from tickwright.plan import examples_folder
 from tickwright.plan.model import Plan
 
@@ -26,20 +26,6 @@ outputs = {lamp = {drives = "lamp"}, belt = {drives = "line"}}
 """
 
 
-def spans(plan, acts, steps, rules="standard"):
-    """Of each output when it is on, in steps from the first act; a door is on while nothing stands in its cell."""
-    texts = [f"{SETTLED + step}:{who}" for step, who in acts]
-    changes = run(plan, texts, SETTLED + steps, rules, engine="fast").trace.changes
-    found = {}
-    for name, values in changes.items():
-        edges = []
-        for step, value in values:
-            if (bool(value) != (name in plan.part_outputs)) != len(edges) % 2:
-                edges.append(step - SETTLED)
-        found[name] = [tuple(edges[place : place + 2]) for place in range(0, len(edges), 2)]
-    return found
-
-
 @pytest.fixture(scope="module")
 def toggle():
     return compose(load_brief(BRIEFS / "toggle.toml"), seed=1, minutes=30)
@@ -49,8 +35,8 @@ def toggle():
 def test_each_press_turns_the_lamp_on_or_off(toggle, rules):
     assert toggle.composed
     acts = [(0, "press"), (50, "press"), (101, "press")]
-    assert spans(toggle.plan, acts, 300, rules)["lamp"] == [(14, 64), (115,)]
-    assert spans(toggle.plan, [], 200, rules)["lamp"] == []
+    assert spans(toggle.plan, acts, SETTLED, 300, rules, "fast")["lamp"] == [(14, 64), (115,)]
+    assert spans(toggle.plan, [], SETTLED, 200, rules, "fast")["lamp"] == []
 
 
 def test_the_toggle_is_proved_for_all_presses(toggle):
@@ -61,7 +47,9 @@ def test_the_toggle_is_proved_for_all_presses(toggle):
 @pytest.mark.parametrize("apart", [22, 23, 24, 25, 31, 200])
 def test_a_press_counts_again_22_steps_after_the_one_before(toggle, apart):
     assert toggle.plan.machines[0].deaf_steps == 22
-    assert spans(toggle.plan, [(0, "press"), (apart, "press")], 400)["lamp"] == [(14, apart + 14)]
+    assert spans(toggle.plan, [(0, "press"), (apart, "press")], SETTLED, 400, "standard", "fast")["lamp"] == [
+        (14, apart + 14)
+    ]
 
 
 @pytest.fixture(scope="module")
@@ -72,21 +60,21 @@ def belt():
 def test_the_belt_runs_only_while_the_lever_is_on(belt):
     assert belt.composed
     acts = [(0, "go"), (60, "safe:on"), (100, "go"), (400, "go"), (450, "safe:off")]
-    assert spans(belt.plan, acts, 700)["belt"] == [(114, 254), (414, 464)]
+    assert spans(belt.plan, acts, SETTLED, 700, "standard", "fast")["belt"] == [(114, 254), (414, 464)]
 
 
 def test_a_reset_turns_a_toggle_off_and_never_on():
     found = compose(load_brief(BRIEFS / "toggle-reset.toml"), seed=0, minutes=30, proof=False)
     assert found.composed
     acts = [(0, "press"), (60, "reset"), (120, "reset"), (180, "press"), (240, "press"), (300, "reset")]
-    assert spans(found.plan, acts, 500)["lamp"] == [(14, 74), (194, 254)]
+    assert spans(found.plan, acts, SETTLED, 500, "standard", "fast")["lamp"] == [(14, 74), (194, 254)]
 
 
 def test_a_machine_of_five_states_counts_to_four():
     found = compose(load_brief(BRIEFS / "sorter.toml"), seed=0, minutes=30, proof=False)
     assert found.composed
     acts = [(60 * n + (30 if act == "take" else 0), f"item:{act}") for n in range(9) for act in ("drop", "take")]
-    assert spans(found.plan, acts, 800)["kick"] == [(194, 218), (434, 458)]
+    assert spans(found.plan, acts, SETTLED, 800, "standard", "fast")["kick"] == [(194, 218), (434, 458)]
 
 
 def brief(transitions, *shows, states=("still", "runs", "more"), deaf=None):
