@@ -8,10 +8,12 @@ from typing import NamedTuple
 from tickwright.plan.model import Plan, Use
 from tickwright.plan.modules import laid_cells
 from tickwright.publish.canvas import Mark, rectangle, shortened, words
+from tickwright.publish.letters import text_width
 from tickwright.publish.tokens import Colours
 from tickwright.space import HORIZONTAL, Cell, beside
 
-NAME_SIZE = 12.0
+NAME_SIZE, LEAST_SIZE = 12.0, 9.0
+OUTLINE = 2.0
 EDGES = {"north": ((0, 0), (1, 0)), "south": ((0, 1), (1, 1)), "west": ((0, 0), (0, 1)), "east": ((1, 0), (1, 1))}
 
 
@@ -85,12 +87,20 @@ def box_marks(
             for side in HORIZONTAL:
                 over = beside((x, y, z), side)[:2]
                 if over not in cells:
-                    ends = tuple((left + unit * dx, top + unit * dy) for dx, dy in EDGES[side])
-                    yield Mark("line", ends, stroke=colours["ink"], width=2)
-        x, y = min(cells, key=lambda cell: (cell[1], cell[0]))
-        wide = 1
-        while (x + wide, y) in cells:
-            wide += 1
-        left, top = places[x, y]
-        name = shortened(box.use.name, NAME_SIZE, wide * unit - 8, bold=True)
-        yield words(left + 4, top + unit / 2, name, NAME_SIZE, colours["ink"], bold=True)
+                    # half a line inwards, so that an edge of the picture cuts none
+                    east, south = left + (x - over[0]) * OUTLINE / 2, top + (y - over[1]) * OUTLINE / 2
+                    ends = tuple((east + unit * dx, south + unit * dy) for dx, dy in EDGES[side])
+                    yield Mark("line", ends, stroke=colours["ink"], width=OUTLINE)
+        widths = {cell: _width(cells, cell) for cell in cells}
+        widest = max(sorted(cells, key=lambda cell: (cell[1], cell[0])), key=lambda cell: widths[cell])
+        left, top = places[widest]
+        room = widths[widest] * unit - 8
+        size = max(LEAST_SIZE, min(NAME_SIZE, NAME_SIZE * room / text_width(box.use.name, NAME_SIZE, bold=True)))
+        name = shortened(box.use.name, size, room, bold=True)
+        yield words(left + 4, top + unit / 2, name, size, colours["ink"], bold=True)
+
+
+def _width(cells: set[tuple[int, int]], cell: tuple[int, int]) -> int:
+    """How many cells of a box lie side by side from this one to the east."""
+    x, y = cell
+    return next(wide for wide in range(1, len(cells) + 1) if (x + wide, y) not in cells)

@@ -304,7 +304,7 @@ def _floor(scene: Scene, view: View) -> Iterator[Mark]:
     heights = dict(_spread({z: f"z{z}" for z in range(layers)}, view.unit * WZ, SMALL))
     for z in range(layers) if view.parted else heights:
         if view.aside:
-            px, py = view.point(-m, -m, z, z)
+            px, py = view.point(-m, -m, z + 1, z)  # above what stands in the corner
             yield words(px, py - 8, f"layer {z}", SMALL, soft)
             continue
         px, py = view.point(wide + m, -m, z if view.apart else z + 0.5, z)
