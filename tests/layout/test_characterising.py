@@ -74,6 +74,19 @@ def test_ports_of_the_shelf_promise_no_more_than_they_keep(found):
             assert one.gives_level >= one.says_level
 
 
+def test_states_that_no_output_shows_are_told_apart():
+    # A repeater in front of nothing is locked by `hold`: two states while hold is off, four while it is on.
+    legend = 'r = "repeater east"\nn = "repeater north"\n'
+    ports = {**ends(3), "hold": Port((1, 3, 1), "south", "in")}
+    assert characterise(tile("wrw\nwr.\n.n.\n.w.", legend, ports, "###\n##.\n.#.\n.#.")).states == 6
+
+
+def test_a_module_of_too_many_states_is_refused(monkeypatch):
+    monkeypatch.setattr("tickwright.layout.characterising.MOST_STATES", 3)
+    with pytest.raises(UsageError, match="over 3 states"):
+        characterise(named_tile("tile:nor2"))
+
+
 def test_an_and_of_a_signal_and_its_late_inverse_flickers():
     # a goes on: the repeater at the flank follows two ticks later, so that the comparator is on for a moment.
     legend = 'c = "comparator east mode=difference"\nr = "repeater north delay=2"\n'

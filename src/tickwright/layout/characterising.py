@@ -118,8 +118,8 @@ def characterise(
 ) -> Characteristics:
     """Measure a module with ports, under each of the rule sets (those built in if none is given) and in ten orders.
 
-    Raises UsageError for a module without an input, with more than six, with ports that touch one another, or one that
-    does not come to rest, and PlanError where a rule set refuses its plan.
+    Raises UsageError for a module without an input, with more than six, with ports that touch one another, with over
+    256 states, or one that does not come to rest, and PlanError where a rule set refuses its plan.
 
     >>> from tickwright.layout.tiles import gate_tile
     >>> for arc in characterise(gate_tile("not")).arcs:
@@ -245,9 +245,9 @@ class _Measuring:
         self.bench, self.found = bench, found
         self.outputs = tuple(bench.probes)
         self.comparators = list(_comparators(setup))
-        heard = {f"{cell}": cell for _, ports in self.comparators for entries in ports for cell, _, _ in entries}
-        self.places = {cell: len(self.outputs) + place for place, cell in enumerate(heard.values())}
-        self.start = Simulation(setup, {**bench.probes, **heard})
+        parts = {f"{cell}": cell for cell in setup.plan.cells}
+        self.places = {cell: len(self.outputs) + place for place, cell in enumerate(parts.values())}
+        self.start = Simulation(setup, {**bench.probes, **parts})
         self.start.advance(1)
 
     def run(self) -> None:
@@ -261,16 +261,19 @@ class _Measuring:
                 self._sampling(state, data, clock)
 
     def _states(self) -> list[_State]:
+        """The states at rest, told apart by the levels of all parts."""
         start, _ = self._played(_State(frozenset(), self._outs(self.start.shown()), self.start), ())
-        known = {(start.on, start.outs): start}
+        known = {tuple(start.sim.shown())}
         waiting = [start]
         for state in waiting:
             for name in self.bench.levers:
                 after = self._arcs(state, name)
-                key = (after.on, after.outs)
-                if key not in known and len(known) < MOST_STATES:
-                    known[key] = after
+                levels = tuple(after.sim.shown())
+                if levels not in known:
+                    known.add(levels)
                     waiting.append(after)
+                if len(known) > MOST_STATES:
+                    raise UsageError(f"The module has over {MOST_STATES} states, the most that are tried: split it.")
         return waiting
 
     def _arcs(self, state: _State, name: str) -> _State:
