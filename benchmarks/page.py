@@ -202,9 +202,8 @@ def goals(rows: Sequence[Row]) -> list[Goal]:
             found.append(Goal(aim, text, min(ratios) >= 8, WHY_BARE))
     for ring, aim in (("ring, 1,118 parts", 10), ("ring, 101,302 parts", 20)):
         text = f"{aim} ns an event on a {ring}"
-        found += [
-            Goal(text, f"{significant(ours[what])} ns", ours[what] <= aim, WHY_EVENT) for what in by if what == ring
-        ]
+        if ring in by:
+            found.append(Goal(text, f"{significant(ours[ring])} ns", ours[ring] <= aim, WHY_EVENT))
     idle = [row for row in rows if row.unit == "µs a tick"]
     if len(idle) > 1:
         ticks = [ours[row.what] for row in idle]

@@ -10,6 +10,7 @@ from typing import Any
 
 from tickwright.arguments import checked
 from tickwright.design.catalogue import recipes
+from tickwright.design.clearing import REACH_STEPS, base_hold_steps, cleared
 from tickwright.design.clocking import clocks_meeting, with_clock_chart
 from tickwright.design.differences import tell_apart
 from tickwright.design.families import hopper_relay
@@ -17,7 +18,6 @@ from tickwright.design.folding import Folded, Folding
 from tickwright.design.judging import Candidate, Judge, candidate_of, plan_key, unmet_as_laid, with_minimum
 from tickwright.design.recipes import LAMP_STEPS, Goal, Recipe, as_is
 from tickwright.design.relaxing import WIDENING, Advice, advise
-from tickwright.design.restarting import REACH_STEPS, base_hold_steps, cleared
 from tickwright.design.routing import Routing, route
 from tickwright.design.several import Composing
 from tickwright.design.shaping import TORCH_STEPS, shaped

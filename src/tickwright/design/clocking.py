@@ -9,9 +9,8 @@ from tickwright.design.families import duty_clock
 from tickwright.design.judging import Candidate, candidate_of, unmet_as_laid
 from tickwright.design.sketch import PRESS
 from tickwright.design.wish import Design, Wish
-from tickwright.errors import PlanError
 from tickwright.measurement import find_trigger, observe
-from tickwright.plan import validate
+from tickwright.plan import problems
 from tickwright.plan.model import Chart
 from tickwright.plan.setup import Setup
 from tickwright.rules import RuleSet
@@ -58,9 +57,7 @@ def _run(candidate: Candidate, wish: Wish, rules: RuleSet) -> Design | None:
     """The clock with its figures, if every pulse that a run shows until it repeats itself for ever is as wished."""
     plan = candidate.plan
     (name,) = plan.outputs
-    try:
-        validate(plan, rules)
-    except PlanError:
+    if any(problems(plan, rules)):
         return None
     setup = Setup(plan, rules)
     seen = observe(setup, find_trigger(setup, PRESS))

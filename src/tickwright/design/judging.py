@@ -9,11 +9,10 @@ from tickwright.design.fitting import fit
 from tickwright.design.recipes import Recipe
 from tickwright.design.sketch import PRESS
 from tickwright.design.wish import Design, Fit, Wish
-from tickwright.errors import PlanError
 from tickwright.measurement import Observation, Trigger, find_trigger, observe, recovery_steps
 from tickwright.measurement.measuring import hold_of, kind_of, scan_lengths
 from tickwright.measurement.press import takes_length
-from tickwright.plan import Expectation, Plan, priced_bill, validate
+from tickwright.plan import Expectation, Plan, priced_bill, problems
 from tickwright.plan.setup import Setup
 from tickwright.rules import RuleSet, load_rules
 from tickwright.space import Cell
@@ -264,9 +263,7 @@ def _hold(seen: Observation, name: str) -> int | None:
 
 
 def _hold_under(plan: Plan, rules: RuleSet, length_steps: int | None) -> int | None:
-    try:
-        validate(plan, rules)
-    except PlanError:
+    if any(problems(plan, rules)):
         return None
     setup = Setup(plan, rules)
     seen = observe(setup, find_trigger(setup, PRESS), length_steps)

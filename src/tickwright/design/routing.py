@@ -15,14 +15,13 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from tickwright.design.fitting import fits, in_room, plus
 from tickwright.design.ground import NOTHING, Ground, joined, lay, lay_wire, round_about
 from tickwright.design.wish import Fit, Room
-from tickwright.errors import PlanError
 from tickwright.kinds import PARTS, parse_part
 from tickwright.measurement import find_trigger, observe
 from tickwright.measurement.measuring import hold_of, kind_of
 from tickwright.plan.edits import crop
 from tickwright.plan.model import Plan
 from tickwright.plan.setup import Setup
-from tickwright.plan.validate import validate
+from tickwright.plan.validate import problems
 from tickwright.rules import RuleSet
 from tickwright.space import HORIZONTAL, OPPOSITE, Cell, beside
 from tickwright.verify.copies import oriented
@@ -106,9 +105,7 @@ def route(plan: Plan, room: Room, rules: RuleSet) -> Routing:
 
 def _hold(plan: Plan, rules: RuleSet) -> int | None:
     """The hold of the plan's one output, if a press gives one pulse that ends."""
-    try:
-        validate(plan, rules)
-    except PlanError:
+    if any(problems(plan, rules)):
         return None
     (output,) = plan.outputs
     setup = Setup(plan, rules)

@@ -9,13 +9,13 @@ from typing import Any
 from tickwright.arguments import checked
 from tickwright.charts.checking import check_charts
 from tickwright.engine.running import rules_for
-from tickwright.errors import PlanError, UsageError, near
+from tickwright.errors import UsageError, near
 from tickwright.measurement import find_trigger, measure, observe, recovery_steps
 from tickwright.measurement.measuring import hold_of, kind_of
 from tickwright.plan.bill import Prices, priced_bill
 from tickwright.plan.model import Plan
 from tickwright.plan.setup import Setup
-from tickwright.plan.validate import validate
+from tickwright.plan.validate import problems
 from tickwright.rules import BUILT_IN, RuleSet
 from tickwright.verify.claims import CLAIMS
 from tickwright.verify.neighbours import neighbour_verdicts
@@ -188,9 +188,7 @@ def _under_rule_sets(plan: Plan, trigger: str, output: str) -> str:
     answers = set()
     for name in BUILT_IN:
         ruleset = rules_for(plan, name)
-        try:
-            validate(plan, ruleset)
-        except PlanError:
+        if any(problems(plan, ruleset)):
             return "refused"
         setup = Setup(plan, ruleset)
         seen = observe(setup, find_trigger(setup, trigger))

@@ -272,12 +272,10 @@ class Conversation:
             return question if question not in asked else None
         shown = {cell for one in self.evidence for cell, _ in seen_in(one)}
         for mistake in top.mistakes:
-            cells = [cell for cell, _ in mistake.changes]
-            looks = [Question("stands", cells=(cell,)) for cell in cells if cell not in shown]
-            if len(looks) < len(cells) and len(cells) > MOST_SEEN:
-                continue
-            if looks and (len(cells) <= MOST_SEEN or not any(look in asked for look in looks)):
-                return next((look for look in looks if look not in asked), None)
+            looks = [Question("stands", cells=(cell,)) for cell, _ in mistake.changes]
+            fresh = [look for look in looks if look.cells[0] not in shown and look not in asked]
+            if len(looks) - len(fresh) < _looks_needed(mistake):
+                return fresh[0]
         return None
 
     def _look_at_place(self, chances: list[float], asked: set[Question]) -> Question | None:
@@ -439,11 +437,7 @@ class Conversation:
         said = {one.question.script for one in self.evidence if one.question.kind == "world" and one.key is True}
         if top.rate or top.rules:
             return number in said
-        return all(
-            sum(change in seen for change in mistake.changes) >= (len(mistake.changes) if few else 1)
-            for mistake in top.mistakes
-            for few in [len(mistake.changes) <= MOST_SEEN]
-        )
+        return all(len(seen.intersection(one.changes)) >= _looks_needed(one) for one in top.mistakes)
 
     # --- after it was found ----------------------------------------------------------------------------------------
 
@@ -518,6 +512,11 @@ class Conversation:
     def _tell(self, what: str) -> None:
         if self.progress is not None and self.progress(what):
             raise KeyboardInterrupt
+
+
+def _looks_needed(mistake: Mistake) -> int:
+    """How many of a mistake's cells must be looked at before it is found."""
+    return len(mistake.changes) if len(mistake.changes) <= MOST_SEEN else 1
 
 
 def seen_in(evidence: Evidence) -> list[tuple[Cell, Part | None]]:

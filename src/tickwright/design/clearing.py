@@ -1,4 +1,4 @@
-"""Restarting: what is laid behind a design's line so that each press puts the output out first, and starts it anew.
+"""Clearing: what is laid behind a design's line so that each press puts the output out first, and starts it anew.
 
 The line, some ticks later, comes to a difference comparator; at its flank the press itself shuts it for as long as it
 lasts. So the output comes on when the press is over, and each further press puts it out at once. A line that a further
@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from tickwright.design.fitting import plus
 from tickwright.design.ground import WIRE, Ground, lay_wire, round_about, shortest_way
 from tickwright.design.recipes import LAMP_STEPS
 from tickwright.design.shaping import straight_and_back
@@ -18,7 +19,7 @@ from tickwright.design.wish import Design, Room
 from tickwright.errors import PlanError
 from tickwright.kinds import Part
 from tickwright.plan import Plan
-from tickwright.plan.validate import validate
+from tickwright.plan.validate import problems
 from tickwright.rules import RuleSet
 from tickwright.space import HORIZONTAL, OPPOSITE, Cell, beside
 
@@ -51,7 +52,7 @@ def cleared(base: Design, hold_steps: int, press_steps: int, output: str, rules:
                     if flank in (row[-1][1], OPPOSITE[row[-1][1]]):
                         continue
                     plan = _laid(base.plan, [(cell, part) for cell, _, part in row], row[-1][1], flank, output, renewed)
-                    if plan is not None and _stands(plan, rules):
+                    if plan is not None and not any(problems(plan, rules)):
                         yield more, plan
 
 
@@ -59,13 +60,13 @@ def _laid(plan: Plan, row: list[tuple[Cell, str]], way: str, flank: str, output:
     """The row, the comparator, its end and its flank's repeater, and a wire to there from beside the trigger."""
     sketch = Sketch()
     sketch.cells = dict(plan.cells)
-    shutter = beside(row[-1][0], way)
-    repeater = beside(shutter, flank)
-    end = beside(shutter, way)
+    comparator = beside(row[-1][0], way)
+    repeater = beside(comparator, flank)
+    end = beside(comparator, way)
     try:
         for cell, part in row:
             sketch.put(cell, part)
-        sketch.put(shutter, f"comparator {way} mode=difference")
+        sketch.put(comparator, f"comparator {way} mode=difference")
         sketch.put(repeater, f"repeater {OPPOSITE[flank]}")
         sketch.put(end, "lamp" if output == "lamp" else "wire")
         names = {"lamp" if output == "lamp" else "line": end}
@@ -73,16 +74,16 @@ def _laid(plan: Plan, row: list[tuple[Cell, str]], way: str, flank: str, output:
     except PlanError:
         return None
     # All cells may have moved to begin at 0: so does what is needed of them.
-    moved = tuple(b - a for a, b in zip(plan.triggers[PRESS], laid.triggers[PRESS], strict=True))
-    goal = beside(repeater, flank)
-    return _wired(laid, (goal[0] + moved[0], goal[1] + moved[1], goal[2] + moved[2]), OPPOSITE[flank], renewed)
+    (x, y, z), (new_x, new_y, new_z) = plan.triggers[PRESS], laid.triggers[PRESS]
+    goal = plus(beside(repeater, flank), (new_x - x, new_y - y, new_z - z))
+    return _wired(laid, goal, OPPOSITE[flank], renewed)
 
 
 def _wired(plan: Plan, goal: Cell, to_repeater: str, renewed: int) -> Plan | None:
     """The plan with a wire from beside its trigger to the goal, the cell behind the flank's repeater."""
 
     def shifted(cell: Cell) -> Cell:
-        return (cell[0] + MARGIN, cell[1] + MARGIN, cell[2])
+        return plus(cell, (MARGIN, MARGIN, 0))
 
     cells: dict[Cell, Part] = {shifted(cell): part for cell, part in plan.cells.items()}
     wide, deep, high = plan.size
@@ -101,11 +102,3 @@ def _wired(plan: Plan, goal: Cell, to_repeater: str, renewed: int) -> Plan | Non
     sketch = Sketch()
     sketch.cells = cells
     return sketch.plan(plan.title, trigger, {name: shifted(cell) for name, cell in plan.outputs.items()})
-
-
-def _stands(plan: Plan, rules: RuleSet) -> bool:
-    try:
-        validate(plan, rules)
-    except PlanError:
-        return False
-    return True
