@@ -230,12 +230,14 @@ class _Search:
         """Designs of a hold that, with repeaters and a torch behind their line, come when and as the wish says."""
         found: list[Design] = []
         needed = needed_level(wish, self.rules)
-        for output in ("line",) if needed > 1 else ("lamp", "line") if wish.output == "any" else (wish.output,):
+        for output in _laid_outputs(wish, needed):
             more = (LAMP_STEPS if output == "lamp" else 0) * (-1 if wish.inverted else 1)
             if wish.hold_steps <= more:
                 continue
-            free = Wish(wish.hold_steps - more, wish.within_steps, wish.trigger, wish.trigger_steps, output="line")
-            free = replace(free, rules=wish.rules, answer=wish.answer)
+            free = Wish(
+                wish.hold_steps - more, wish.within_steps, wish.trigger, wish.trigger_steps, output="line",
+                rules=wish.rules, answer=wish.answer,
+            )  # fmt: skip
             bases = list(self._bases(free))
             if wish.answer == "restarts" and wish.delay_steps is None:  # else the row would put it out too late
                 bases += self._cleared(free)
@@ -258,12 +260,12 @@ class _Search:
             return []
         found: list[Design] = []
         try:
-            for output in ("line",) if needed > 1 else ("lamp", "line") if wish.output == "any" else (wish.output,):
+            for output in _laid_outputs(wish, needed):
                 middle = base_hold_steps(wish.hold_steps, output, goal.trigger_steps)
-                rules = wish.rules
-                free = Wish(middle, REACH_STEPS, wish.trigger, output="line", rules=rules, answer="extends")
-                bases = sorted(self._bases(free), key=lambda base: (base.parts, base.volume))
-                for base in bases if middle > 0 else ():
+                if middle <= 0:
+                    continue
+                free = Wish(middle, REACH_STEPS, wish.trigger, output="line", rules=wish.rules, answer="extends")
+                for base in sorted(self._bases(free), key=lambda base: (base.parts, base.volume)):
                     if len(found) >= MOST_CLEARED or self.told(f"{base.family}, cleared by its press"):
                         break
                     found += self._first_cleared(base, output, wish, needed)
@@ -484,3 +486,10 @@ def _nearest(designs: Sequence[Design]) -> list[Design]:
     """Those whose error is the least."""
     least = min((abs(design.error_steps) for design in designs), default=0)
     return [design for design in designs if abs(design.error_steps) == least]
+
+
+def _laid_outputs(wish: Wish, needed: int) -> tuple[str, ...]:
+    """The outputs that may end what is laid behind a design: only a line shows the level that is needed."""
+    if needed > 1:
+        return ("line",)
+    return ("lamp", "line") if wish.output == "any" else (wish.output,)

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
+from played import spans
 
 from tickwright.design.compose import compose, load_brief
-from tickwright.engine import run
 from tickwright.plan import examples_folder
 
 SETTLED = 80
@@ -25,13 +25,9 @@ def test_a_light_with_a_call_button_is_composed_and_proved(light):
 @pytest.mark.parametrize("engine", ["reference", "fast"])
 @pytest.mark.parametrize("rules", ["standard", "older-wire"])
 def test_carts_wait_while_people_cross_and_a_call_meanwhile_is_ignored(light, engine, rules):
-    acts = [f"{SETTLED + step}:call" for step in (0, 30, 170, 300)]
-    changes = run(light.plan, acts, SETTLED + 700, rules, engine=engine).trace.changes
-    edges = {
-        name: [step - SETTLED for (step, level), (_, before) in zip(values[1:], values, strict=False)
-               if bool(level) != bool(before)]
-        for name, values in changes.items()
-    }  # fmt: skip
+    acts = [(step, "call") for step in (0, 30, 170, 300)]
+    away = spans(light.plan, acts, SETTLED, 700, rules, engine)
+    edges = {name: [step for span in found for step in span] for name, found in away.items()}
     once = {
         "carts-go": [20, 300], "carts-wait": [20, 60, 260, 300], "carts-stop": [60, 260], "walk": [80, 200],
         "bell": [80, 86, 110, 116, 140, 146, 170, 176],

@@ -145,8 +145,11 @@ def test_an_event_too_soon_for_its_group_does_not_join_the_pulse_of_the_next(ear
     bench = Bench(group("g", (False,), 1, 1, 2))
     acts = [(10, "na", "on"), (60, "na", "off"), (62 - early, "e0-0", "on"), (66 - early, "e0-0", "off")]
     acts += [(66 - early, "e0-1", "on"), (70 - early, "e0-1", "off")]
-    if early > 1:
-        assert bench.spans(acts, 200)["o0"] == [70 - early, 74 - early]
+    found = bench.spans(acts, 200)["o0"]
+    if early == 1:  # in the step before the group is open again: that is left open, and it is taken a step late
+        assert found == [66, 73]
+    else:
+        assert found == [70 - early, 74 - early]
 
 
 @pytest.mark.parametrize("ring", [Ring(3, 0), Ring(3, 12), Ring(4, 2), Ring(5, 0)])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from tickwright.charts.notation import (
@@ -30,14 +31,16 @@ class Follows:
 
 
 def machine_triggers(brief: Brief) -> tuple[str, ...]:
-    """The triggers that machines listen or look to, in the brief's order."""
-    used: set[str] = set()
-    for one in brief.automata:
-        for transition in one.transitions:
-            if transition.event is not None:
-                used.add(transition.event.name)
-            used.update(atom.name for atom in condition_atoms(transition.condition))
-    return tuple(name for name in brief.inputs if name in used)
+    """The triggers that the brief's machines listen or look to, in its order."""
+    return heard_by(brief.automata, brief.inputs)
+
+
+def heard_by(machines: Iterable[Automaton], triggers: Iterable[str]) -> tuple[str, ...]:
+    """Those of the triggers that machines listen or look to."""
+    moves = [one for machine in machines for one in machine.transitions]
+    used = {one.event.name for one in moves if one.event is not None}
+    used |= {atom.name for one in moves for atom in condition_atoms(one.condition)}
+    return tuple(name for name in triggers if name in used)
 
 
 def followers(brief: Brief) -> list[Follows]:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple, TypeVar
 
 from tickwright.charts.notation import Automaton, Both, Condition, Either, Has, Not, Transition, condition_atoms
-from tickwright.design.compose.dividing import Follows
+from tickwright.design.compose.dividing import Follows, heard_by
 from tickwright.design.compose.lowering import Lowered
 from tickwright.design.compose.monitors import DOOR_OFF, LAMP_OFF, Monitor
 from tickwright.design.compose.network import Network
@@ -192,16 +192,8 @@ def machine_monitors(low: Lowered, network: Network) -> list[Monitor]:
     for machine in low.brief.automata:
         mine = tuple(one for one in low.follows if one.machine == machine.name)
         if mine:
-            found.append(machine_monitor(low, network, machine, mine, heard_by(low, [machine])))
+            found.append(machine_monitor(low, network, machine, mine, heard_by([machine], low.struck)))
     return found
-
-
-def heard_by(low: Lowered, machines: Sequence[Automaton]) -> tuple[str, ...]:
-    """The triggers that machines listen or look to, in the brief's order."""
-    moves = [one for machine in machines for one in machine.transitions]
-    used = {one.event.name for one in moves if one.event is not None}
-    used |= {atom.name for one in moves for atom in condition_atoms(one.condition)}
-    return tuple(name for name in low.struck if name in used)
 
 
 def machine_monitor(
@@ -216,7 +208,7 @@ def machine_monitor(
         f"any number of acts of {' and '.join(triggers)}, but for one exactly {deaf - 1} steps after a transition"
         f"{open_to}{_ties(machine, ordered, len(triggers) > 1)}"
     )
-    doors = tuple(low.brief.outputs[one.output].part == "piston-door" for one in mine)
+    doors = tuple(low.is_door(one.output) for one in mine)
     return MachineMonitor(machine, mine, doors, triggers, deaf, told, ordered)
 
 

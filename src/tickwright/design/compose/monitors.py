@@ -182,46 +182,43 @@ def _crossed(begin: At, end: At, ages: dict[str, tuple[int, ...]]) -> bool:
 
 def monitors_for(low: Lowered, network: Network) -> list[Monitor]:
     """The monitors of the spans of a brief: one for all outputs that follow the same acts."""
-    brief, wanted = low.brief, low.wanted
     groups: dict[tuple[str, ...], list[str]] = {}
-    for name, spans in wanted.spans.items():
+    for name, spans in low.wanted.spans.items():
         reached = {at.trigger for at in edges_of(spans)}
         if reached & set(low.keys.moves):
             continue
-        events = (event for one in brief.inputs for event in (one, released_name(one)))
+        events = (event for one in low.brief.inputs for event in (one, released_name(one)))
         groups.setdefault(tuple(event for event in events if event in reached), []).append(name)
-    found: list[Monitor] = []
-    for followed, outputs in groups.items():
-        triggers = tuple(dict.fromkeys(map(worked_name, followed)))
-        ready = {
-            name: steps for name in triggers
-            if name not in low.struck and (steps := network.ready.get(name)) is not None
-        }  # fmt: skip
-        tolerance = [tolerance_of(low, name) for name in outputs]
-        extending = {name: network.extending[name] for name in triggers if name in network.extending}
-        rests_on = tuple(name in wanted.rests_on for name in outputs)
-        shown = tuple(shown_spans(low, name) for name in outputs)
-        every = "any number of acts, at any steps" if triggers else "untouched"
-        counts = "".join(f"; {name} counts again {steps} steps after" for name, steps in ready.items())
-        if any(one.end and one.end.trigger != one.begin.trigger for name in outputs for one in wanted.spans[name]):
-            counts += f"; where one begins a span and another ends it within {CLOSE} steps, or before it has begun,"
-            counts += " either may win"
-        told = f"{every} of {' and '.join(triggers)}{counts}" if triggers else every
-        monitor = SpanMonitor(
-            tuple(outputs), triggers, followed, shown, ready, rests_on, tuple(tolerance), told, extending=extending,
-            restarting=frozenset(network.restarting & set(triggers)),
-            at_rest=AT_REST + (LAMP_OFF - DOOR_OFF if any(map(low.is_door, outputs)) else 0),
-        )  # fmt: skip
-        early, late = steps_text(EXTENDED_LATE - 1), steps_text(CLOSE)
-        for name in monitor.extended:
-            monitor.bound += f"; a further act of {name} extends; what follows an act is not judged if it comes from"
-            monitor.bound += f" {early} before what it would extend ends until {late} after that"
-        for name in sorted(monitor.restarting):
-            monitor.bound += (
-                f"; a further act of {name} restarts: from {steps_text(monitor.at_rest)} after it on all is judged"
-            )
-        found.append(monitor)
-    return found
+    return [_span_monitor(low, network, followed, outputs) for followed, outputs in groups.items()]
+
+
+def _span_monitor(low: Lowered, network: Network, followed: tuple[str, ...], outputs: Sequence[str]) -> Monitor:
+    """The monitor of outputs that follow the same acts, with what it says of them."""
+    triggers = tuple(dict.fromkeys(map(worked_name, followed)))
+    ready = {
+        name: steps for name in triggers if name not in low.struck and (steps := network.ready.get(name)) is not None
+    }  # fmt: skip
+    spans = [one for name in outputs for one in low.wanted.spans[name]]
+    told = f"any number of acts, at any steps of {' and '.join(triggers)}" if triggers else "untouched"
+    told += "".join(f"; {name} counts again {steps} steps after" for name, steps in ready.items())
+    if any(one.end and one.end.trigger != one.begin.trigger for one in spans):
+        told += f"; where one begins a span and another ends it within {CLOSE} steps, or before it has begun,"
+        told += " either may win"
+    monitor = SpanMonitor(
+        tuple(outputs), triggers, followed, tuple(shown_spans(low, name) for name in outputs), ready,
+        tuple(name in low.wanted.rests_on for name in outputs), tuple(tolerance_of(low, name) for name in outputs),
+        told, extending={name: network.extending[name] for name in triggers if name in network.extending},
+        restarting=frozenset(network.restarting & set(triggers)),
+        at_rest=AT_REST + (LAMP_OFF - DOOR_OFF if any(map(low.is_door, outputs)) else 0),
+    )  # fmt: skip
+    early, late = steps_text(EXTENDED_LATE - 1), steps_text(CLOSE)
+    for name in monitor.extended:
+        monitor.bound += f"; a further act of {name} extends; what follows an act is not judged if it comes from"
+        monitor.bound += f" {early} before what it would extend ends until {late} after that"
+    for name in sorted(monitor.restarting):
+        at_rest = steps_text(monitor.at_rest)
+        monitor.bound += f"; a further act of {name} restarts: from {at_rest} after it on all is judged"
+    return monitor
 
 
 def tolerance_of(low: Lowered, output: str) -> int:
@@ -232,8 +229,8 @@ def tolerance_of(low: Lowered, output: str) -> int:
 def shown_spans(low: Lowered, output: str) -> tuple[Away, ...]:
     """The spans of an output as the proof sees them: a door's as a lamp in its piston's place shows them."""
     on = output in low.wanted.rests_on
-    door = low.brief.outputs[output].part == "piston-door"
-    return tuple(_at_the_piston(one, on) if door else one for one in low.wanted.spans[output])
+    spans = low.wanted.spans[output]
+    return tuple(_at_the_piston(one, on) for one in spans) if low.is_door(output) else spans
 
 
 def _at_the_piston(one: Away, rests_on: bool) -> Away:

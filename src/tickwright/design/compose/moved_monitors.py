@@ -9,8 +9,9 @@ from collections.abc import Hashable, Iterator, Sequence
 from itertools import product
 from typing import Any, NamedTuple
 
+from tickwright.design.compose.dividing import heard_by
 from tickwright.design.compose.lowering import Lowered
-from tickwright.design.compose.machine_monitors import RACE, Stands, agreeing, heard_by, machine_monitor
+from tickwright.design.compose.machine_monitors import RACE, Stands, agreeing, machine_monitor
 from tickwright.design.compose.moments import edges_of, released_name, worked_name
 from tickwright.design.compose.monitors import Monitor, SpanMonitor, shown_spans, tolerance_of
 from tickwright.design.compose.network import Network
@@ -37,7 +38,7 @@ class MovedMonitor:
         used = {self.keys[event].machine for event in events if event in self.keys}
         machines = [one for one in low.brief.automata if one.name in used]
         acts = {worked_name(event) for event in events if event not in self.keys}
-        heard = {*heard_by(low, machines), *acts}
+        heard = {*heard_by(machines, low.struck), *acts}
         self.triggers = tuple(name for name in low.brief.inputs if name in heard)
         self.machines = [machine_monitor(low, network, one, (), self.triggers) for one in machines]
         self.outputs = tuple(outputs)
