@@ -1,6 +1,6 @@
-"""Placing: netlists from c17 to 107 gates, each laid once as `tickwright place` does: size, parts, CPU, and the way.
+"""Placing: netlists from 6 to 151 gates, each laid once as `tickwright place` does: size, parts, CPU, and the way.
 
-Published netlists and registers of `examples/netlists`, ripple adders in plain BLIF, and covers at random.
+Published netlists and registers of `examples/netlists`, ripple adders in plain BLIF, and truth tables at random.
 """
 
 from __future__ import annotations
@@ -30,8 +30,8 @@ FULL_ADDER = """
 -11 1
 .end
 """
-COVERS = ((60, 1), (150, 1))  # how many, from which seed
-MANY_MINUTES, MINUTES = 2.5, 1.0
+COVERS = ((70, 1), (100, 1))  # how many, from which seed: 110 and 151 gates
+MANY_MINUTES, MINUTES = 5.0, 1.0
 
 
 class Job(NamedTuple):
@@ -53,8 +53,8 @@ def jobs() -> Iterator[Job]:
     yield Job("ISCAS-89 s27", netlist("s27.blif"), MINUTES)
     yield Job("digit on seven lamps", netlist("seven-segment.blif"), MINUTES)
     for count, seed in COVERS:
-        network = parse_blif(covers(count, seed, inputs=12, outputs=count // 4))
-        yield Job(f"{count} covers at random", network, MANY_MINUTES)
+        network = parse_blif(covers(count, seed, inputs=16, outputs=count // 2, letters="01"))
+        yield Job(f"{count} truth tables at random, of 2 or 3 signals each", network, MANY_MINUTES)
 
 
 def processor_seconds() -> float:
