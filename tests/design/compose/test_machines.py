@@ -9,7 +9,7 @@ from unittest.mock import Mock
 import pytest
 from played import spans
 
-from tickwright.design.compose import compose, load_brief, read_brief
+from tickwright.design.compose import compose, composing, load_brief, read_brief
 from tickwright.design.compose.composing import Composed
 from tickwright.design.compose.lowering import lowered
 from tickwright.design.compose.machine_monitors import machine_monitors
@@ -174,6 +174,17 @@ def test_acts_that_are_joined_beside_another_are_composed_only_if_that_is_proved
         found = Composed(wanted, 0, Plan({}), (kept,), proof)
         assert found.composed == (verdict != "refuted")
         assert replace(found, joined=("lock is b",)).composed == (verdict == "proved")
+
+
+def test_what_the_proof_refutes_is_told_with_its_reason_and_the_acts(monkeypatch):
+    refuted = BriefProof(
+        "refuted", 3, "", "lamp is on at step 70 after these acts, and should be off", ("40:press",), 90
+    )
+    monkeypatch.setattr(composing, "prove_brief", lambda *_given: refuted)
+    told = compose(brief(TURN, BELT), seed=1, minutes=30).as_data("belt.toml")
+    assert (told["composed"], told["claim"]) == (False, None)
+    assert told["why"] == f"the proof refutes it: {refuted.detail}"
+    assert (told["proof"]["counterexample"], told["proof"]["replay_steps"]) == (["40:press"], 90)
 
 
 @pytest.mark.parametrize("name", ["airlock", "belt", "code", "knock", "lift", "toggle", "two-keys"])

@@ -91,10 +91,14 @@ def compose(
     try:
         network = network_of(brief)
     except Refusal as refusal:
-        return Composed(
-            brief, seed, None, relax=_relaxed(brief, refusal), claim=refusal.claim, why=refusal.why,
-            seconds=monotonic() - begun,
-        )  # fmt: skip
+        found = Composed(brief, seed, None, relax=_relaxed(brief, refusal), claim=refusal.claim, why=refusal.why)
+    else:
+        found = _composed(brief, network, seed, deadline, tell, proof)
+    return replace(found, seconds=monotonic() - begun)
+
+
+def _composed(brief: Brief, network: Network, seed: int, deadline: float, tell: Progress, proof: bool) -> Composed:
+    """What comes of a network: laid, checked and proved as far as it goes."""
     room = brief.room
     try:
         laid = place_network(
@@ -102,31 +106,27 @@ def compose(
         )
     except NoPlace as error:
         why = f"there is no room for {error} where the brief wants it, whichever way it is turned"
-        return Composed(brief, seed, None, why=why, seconds=monotonic() - begun)
+        return Composed(brief, seed, None, why=why)
     if laid is None:
-        why = "there was no time to place it: allow more --minutes"
-        return Composed(brief, seed, None, why=why, seconds=monotonic() - begun)
+        return Composed(brief, seed, None, why="there was no time to place it: allow more --minutes")
+    plan = finished(brief, network, laid)
     if laid.wrong:
         told = f"{laid.wrong[0]}, and {len(laid.wrong) - 1} more" if len(laid.wrong) > 1 else laid.wrong[0]
         where = "room" if room else "time"
         why = f"it could not be laid in the {where} that there is ({told}): allow more --minutes, or try another --seed"
-        return Composed(
-            brief, seed, _standing(finished(brief, network, laid), brief.rulesets), why=why, seconds=monotonic() - begun
-        )
-    plan = finished(brief, network, laid)
+        return Composed(brief, seed, _standing(plan, brief.rulesets), why=why)
     tell("checking the chart")
     longest = max((steps or 0 for steps in network.ready.values()), default=0)
-    verdicts = _check(plan, brief, longest)
-    found = None
-    if proof and all(one.passed for one in verdicts):
-        found = prove_brief(plan, brief, network, max(deadline, monotonic() + PROOF_SECONDS), tell)
-    broken = next((claim for one in verdicts for claim in one.claims if not claim.passed), None)
+    verdicts = tuple(_check(plan, brief, longest))
+    notes = (LEFT,) if longest > POLICY_STEPS else ()
     joined = tuple(dict.fromkeys(network.joined))
-    return Composed(
-        brief, seed, plan, tuple(verdicts), found, (), broken.claim if broken else None,
-        broken.detail if broken else _unproved(found, joined), monotonic() - begun,
-        (LEFT,) if longest > POLICY_STEPS else (), joined,
-    )  # fmt: skip
+    broken = next((claim for one in verdicts for claim in one.claims if not claim.passed), None)
+    if broken is not None:
+        return Composed(
+            brief, seed, plan, verdicts, claim=broken.claim, why=broken.detail, notes=notes, joined=joined
+        )  # fmt: skip
+    found = prove_brief(plan, brief, network, max(deadline, monotonic() + PROOF_SECONDS), tell) if proof else None
+    return Composed(brief, seed, plan, verdicts, found, why=_unproved(found, joined), notes=notes, joined=joined)
 
 
 def _unproved(proof: BriefProof | None, joined: Sequence[str]) -> str | None:
