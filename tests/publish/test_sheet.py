@@ -25,9 +25,9 @@ from tickwright.errors import UsageError
 from tickwright.material import Material, gather_material
 from tickwright.plan import Plan, repeat
 from tickwright.publish import Style, make_sheet, make_together, pdf_bytes, sheet_data, sheet_files
-from tickwright.publish.pdf import Pictures
 from tickwright.publish.raster import fonts
 from tickwright.publish.sheet import filmed
+from tickwright.publish.sheet_pictures import Pictures
 
 HERE = Path(__file__).resolve().parent
 EXAMPLES = HERE.parents[1] / "examples"

@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from tickwright.publish.isometric import CORNERS, isometric_drawing
     from tickwright.publish.legend import legend_drawing
     from tickwright.publish.model import glb_bytes
-    from tickwright.publish.pdf import PAPERS, pdf_bytes, sheet_charts, sheet_data
+    from tickwright.publish.pdf import PAPERS, pdf_bytes, sheet_data
     from tickwright.publish.raster import font_note, png_bytes
     from tickwright.publish.scene import WEB_FOLDER, NumberedStands, packed_changes, scene_data
     from tickwright.publish.sentences import (
@@ -63,6 +63,7 @@ if TYPE_CHECKING:
         sheet_files,
         together_files,
     )
+    from tickwright.publish.sheet_pictures import sheet_charts
     from tickwright.publish.shown import FROM_EAST, FROM_SOUTH, cell_shapes, cell_side_shapes
     from tickwright.publish.site import make_site, site_files
     from tickwright.publish.symbols import side_symbol, symbol, wire_side_symbol, wire_symbol
@@ -216,7 +217,7 @@ __getattr__ = lazy_exports(
         "isometric": ("CORNERS", "isometric_drawing"),
         "legend": ("legend_drawing",),
         "model": ("glb_bytes",),
-        "pdf": ("PAPERS", "pdf_bytes", "sheet_charts", "sheet_data"),
+        "pdf": ("PAPERS", "pdf_bytes", "sheet_data"),
         "raster": ("font_note", "png_bytes"),
         "scene": ("WEB_FOLDER", "NumberedStands", "packed_changes", "scene_data"),
         "shapes": ("Shape",),
@@ -231,6 +232,7 @@ __getattr__ = lazy_exports(
             "sheet_files",
             "together_files",
         ),
+        "sheet_pictures": ("sheet_charts",),
         "site": ("make_site", "site_files"),
         "symbols": ("side_symbol", "symbol", "wire_side_symbol", "wire_symbol"),
         "tables": ("bill_csv", "levels_csv"),

@@ -15,7 +15,8 @@ from tickwright.publish.guide import guided_page
 from tickwright.publish.isometric import CORNERS
 from tickwright.publish.legend import legend_drawing
 from tickwright.publish.model import glb_bytes
-from tickwright.publish.pdf import UNPRESSED, Pictures, pdf_bytes
+from tickwright.publish.pdf import pdf_bytes
+from tickwright.publish.sheet_pictures import UNPRESSED, Pictures
 from tickwright.publish.tables import bill_csv, levels_csv
 from tickwright.publish.tokens import Theme
 from tickwright.publish.waveform import vcd_text
