@@ -136,6 +136,15 @@ def test_what_cannot_count_so_is_refused(shows, why):
         network_of(brief(*shows, head=HEAD + LOCK))
 
 
+def test_a_span_from_a_state_that_no_act_leads_to_is_refused():
+    ajar = LOCK.replace('"open"]', '"open", "ajar"]').replace('"open: after', '"ajar: sw -> open", "open: after')
+    for event in ("lock leaves ajar", "lamp on"):
+        shows = ["lamp: on while lock is ajar, late by 0.7 s", f"bell: on from {event} + 1 s for 1 s"]
+        with pytest.raises(Refusal, match=f"{event} never comes") as refused:
+            network_of(brief(*shows, head=HEAD + ajar))
+        assert refused.value.claim == shows[1]
+
+
 def test_a_later_beginning_is_told_where_a_tail_begins_too_soon():
     found = compose(brief("lamp: on from sw + 0.5 s until sw released + 5 s"))
     assert [one.instead for one in found.relax] == ["lamp: on from sw + 0.7 s until sw released + 5 s"]

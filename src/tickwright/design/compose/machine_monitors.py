@@ -1,8 +1,8 @@
 """What a brief says of outputs that follow machines, as monitors beside the circuit; written from the transitions.
 
 Of acts of several triggers in one step any may be the one that a machine takes, so a monitor keeps all ways in which
-the machine may stand. An act in the step in which a wait ends is taken if it is listed before the wait and the network
-says that it orders the two; otherwise either may be. What follows an act is not judged if the act comes in the one step
+the machine may stand. Of an act and a wait that ends in its step the one listed first is taken, if the network says
+that it orders the two; otherwise either may be. What follows an act is not judged if the act comes in the one step
 before the machine listens again, or within 0.2 s after a level changed that its condition looks at: it may count a step
 late.
 """

@@ -63,7 +63,7 @@ def group(
     in the step in which it comes out and for HELD steps from then. If both come in one step, the one whose number is
     `yields` is shut out: its column ends in a comparator, which acts after the other's repeater in that step; so its
     event must come 2 steps earlier. An event with a gate counts only if `g0` (`g1`) is off. A group of one lets as many
-    `events` through, which are `e0-0`, `e0-1` and so on then.
+    `events` through, which are `e0-0`, `e0-1` and so on then; with more than one event it has no gate.
     """
     s = Sketch(name)
     if events > 1:

@@ -140,6 +140,8 @@ class Machining:
             for number, slot in enumerate(slots):
                 slot.needs.append(Need(name, f"in{number}", step))
             return Source(self.network.net(name, "out"), step)
+        if event in self.low.keys.moves:
+            raise refuse(self._counting([event]), f"{event} never comes: no act leads there")
         trigger = worked_name(event)
         if trigger not in self.low.struck:
             return None
