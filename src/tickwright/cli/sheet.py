@@ -31,8 +31,7 @@ from tickwright.publish import (
     together_files,
 )
 
-_EXPORTED = (".pdf", ".html", ".svg", ".png", ".csv", ".vcd", ".glb", ".gif", ".mp4", ".vtt", ".srt")
-_SUFFIXES = (*_EXPORTED, ".toml", ".txt", ".json", ".zip")
+_NOT_EXPORTED = (".toml", ".txt", ".json", ".zip")  # suffixes of files that export does not make
 
 
 def command(
@@ -124,10 +123,13 @@ def command(
 
 def _refuse_a_file_name(folder: Path) -> None:
     """Refuse what is named like a file of a sheet, such as a.pdf: somebody who wants one file gets it by `export`."""
+    from tickwright.exporting import FORMATS
+
     suffix = folder.suffix.lower()
-    if folder.exists() or suffix not in _SUFFIXES:
+    words = {form.suffix: form.word for form in FORMATS.values()}
+    if folder.exists() or (suffix not in words and suffix not in _NOT_EXPORTED):
         return
-    one = f"; for that one file use tickwright export PLAN --{suffix[1:]} -o {folder}" if suffix in _EXPORTED else ""
+    one = f"; for that one file use tickwright export PLAN --{words[suffix]} -o {folder}" if suffix in words else ""
     raise UsageError(f'"{folder}" is named like a file, and a sheet is a folder of files: give -o a folder{one}.')
 
 

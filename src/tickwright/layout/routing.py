@@ -148,7 +148,7 @@ class Router:
         return False
 
     def _read(self) -> None:
-        """Bring the trees up to date with what was routed; here they are."""
+        """Bring the trees up to date with what was routed: nothing to do, as Python routes in them."""
 
     def _reroute(self, task: Task) -> None:
         self.ground.claim(self.trees[task.number].claim, -1)

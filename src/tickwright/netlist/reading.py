@@ -11,6 +11,8 @@ from tickwright.netlist.blif import parse_blif
 from tickwright.netlist.network import Network
 
 LARGEST_BYTES = 4_000_000
+NO_OUTPUT = "The top module has no output: declare one, such as `output y`."
+NO_GATES = "Something in it is no gate and no flip-flop ($display, say): take out what only a simulator does."
 
 
 @checked
@@ -31,10 +33,6 @@ def read_netlist(path: str | Path, clock: str | None = None, told: Callable[[], 
         return parse_blif(_text(where), clock)
     except NetlistError as error:
         raise NetlistError(error.message, error.line, error.column, str(path)) from None
-
-
-NO_OUTPUT = "The top module has no output: declare one, such as `output y`."
-NO_GATES = "Something in it is no gate and no flip-flop ($display, say): take out what only a simulator does."
 
 
 def _parsed(made: str, clock: str | None) -> Network:
