@@ -160,5 +160,4 @@ def _show(found: Tuning, files: list[Path]) -> None:
 
 
 def _knob(row: KnobRow) -> tuple[str, str, str]:
-    setting = "delay, ticks" if row.knob.setting == "delay" else row.knob.setting
-    return f"{row.knob.part.kind} at {row.knob.cell}", setting, "\n".join(holds_texts(row))
+    return f"{row.knob.part.kind} at {row.knob.cell}", row.setting_text, "\n".join(holds_texts(row))

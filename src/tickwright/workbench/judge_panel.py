@@ -257,7 +257,7 @@ def _answer_row(answer: Measurement, known: Known) -> tuple[str, ...]:
 
 def _knob_row(row: KnobRow) -> tuple[str, str, str]:
     part = f"{row.knob.part} at {cell_text(row.knob.cell)}"
-    return part, "delay, ticks" if row.knob.setting == "delay" else row.knob.setting, "; ".join(holds_texts(row))
+    return part, row.setting_text, "; ".join(holds_texts(row))
 
 
 def _verdict_row(verdict: Verdict) -> tuple[str, str, str]:

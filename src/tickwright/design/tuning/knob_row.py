@@ -14,6 +14,11 @@ class KnobRow(NamedTuple):
     knob: Knob
     holds: tuple[tuple[int, int | None, str], ...]
 
+    @property
+    def setting_text(self) -> str:
+        """What is set, with its unit."""
+        return "delay, ticks" if self.knob.setting == "delay" else self.knob.setting
+
     def as_data(self) -> dict[str, Any]:
         """The row as JSON shows it."""
         return {
