@@ -21,10 +21,10 @@ EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 pytestmark = pytest.mark.timeout(1200)  # on a busy machine
 GOLDEN = Path(__file__).resolve().parent / "golden"
 PICTURED = ("choose", "compare", "publish", "files")  # and the bench before anything is done
-PASSING = (".strip", ".card-foot", ".shelf-title .hint, .shelf-title code", ".solid canvas")  # differs each time
-STYLE = (  # of what comes late
+PASSING = (".strip", ".card-foot", ".solid canvas")  # differs each time
+STYLE = (  # of what comes late, or is as long as the name of a folder
     ".strip { flex: none !important; width: 200px !important; height: 34px; overflow: hidden }"
-    " .tries { display: none !important }"
+    " .tries, .shelf-title .hint, .shelf-title code { display: none !important }"
 )
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 
