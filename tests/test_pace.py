@@ -58,18 +58,18 @@ def test_uses_what_is_shared(made_once, number): pass
 """
 
 
-def run(folder, *options):
+def run(folder, *options, noticed="0.2"):
     (folder / "test_some.py").write_text(SUITE, encoding="utf-8")
-    words = [sys.executable, "-m", "pytest", "-p", "pace", "-p", "xdist.plugin", "-q", "--noticed-seconds", "0.2"]
+    words = [sys.executable, "-m", "pytest", "-p", "pace", "-p", "xdist.plugin", "-q", "--noticed-seconds", noticed]
     words += ["--slow-list", str(folder / "slow.txt"), *options, str(folder / "test_some.py"), "--rootdir", str(folder)]
     return subprocess.run(words, capture_output=True, text=True, check=False, cwd=TESTS, env=PLAIN)
 
 
-def test_a_slow_test_that_is_not_listed_fails_the_run_and_is_named(tmp_path):
+def test_a_slow_test_that_is_not_listed_is_named_and_fails_the_run_where_it_is_far_too_slow(tmp_path):
     (tmp_path / "slow.txt").write_text("test_some.py::test_known_to_be_slow\n", encoding="utf-8")
-    for workers in ((), ("-n", "1")):
-        done = run(tmp_path, *workers)
-        assert done.returncode == 1, done.stdout
+    for workers, noticed, code in (((), "0.2", 0), (("-n", "1"), "0.06", 1)):
+        done = run(tmp_path, *workers, noticed=noticed)
+        assert done.returncode == code, done.stdout
         assert "4 passed" in done.stdout
         assert [line for line in done.stdout.splitlines() if "python dev.py test --record-pace" in line] == [
             line for line in done.stdout.splitlines() if line.startswith("test_some.py::test_slow takes 0.3 s")
