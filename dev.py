@@ -55,7 +55,10 @@ COMMANDS: dict[str, tuple[str, list[str]]] = {
         ["tests/missing_parts.py"],
     ),
     "wheels": ("make the wheels of five systems in dist/ (with the package ziglang)", ["tools/wheels.py"]),
-    "mutants": ("put small slips into the source and see that tests notice; WORDs choose some", ["tests/mutants.py"]),
+    "mutants": (
+        "put small slips into the source and see that tests notice; WORDs choose some, goes on where it was",
+        ["tests/mutants.py"],
+    ),
     "sanitize": ("the native engine under ASan and UBSan: bad sizes, random worlds", ["tools/sanitize.py"]),
     "siege": ("kill it, fill its disk, press Ctrl-C, mutate its files; --minutes N, --write", ["tests/siege.py"]),
     "fuzz": ("property tests with fresh seeds and random worlds through both engines; --minutes N", ["tests/fuzz.py"]),

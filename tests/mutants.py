@@ -1,476 +1,133 @@
-"""Mutants: small slips put into the source one at a time, each of which a named test must notice.
+"""Mutants: small slips put into the source one at a time, each of which a test named for it must notice.
 
-Usage: python tests/mutants.py [WORD ...] [--list]
+Usage: python tests/mutants.py [WORD ...] [--list] [--again]
 
-With words, only mutants whose place or text holds one. Each runs on a copy of the source, with the tests of its table.
-A mutant that no test notices is printed, and the exit code is 1: write the test that would, by hand. An edit whose text
-is no longer in the source counts as a failure, too, so that the list stays true.
+With words, only mutants whose place or text holds one. Each runs on a copy of the source with its tests of slips.py,
+until the first that fails; that test must pass without the slip. What came of each is kept in `out/mutants`, with the
+test that noticed it, and holds until the file or its tests change: a run that was stopped goes on where it was, and
+`--again` tries all anew, the test that noticed it first. A mutant that no test notices is printed, and the exit code is
+1: write the test that would, by hand. An edit whose text is not in the source once counts as a failure, too.
 """
 
 from __future__ import annotations
 
+import hashlib
 import os
+import resource
 import shutil
 import subprocess
 import sys
 import tempfile
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any
+
+import pytest
+
+from resuming import add, records
+from slips import MUTANTS, C, Mutant
 
 ROOT = Path(__file__).resolve().parents[1]
-C = "engine/native/c/"
-TABLES = (
-    "tests/engine/test_corner_tables.py", "tests/rules/test_traits.py", "tests/rules/test_geometry.py",
-    "tests/engine/test_settling.py", "tests/engine/test_piston_tables.py", "tests/engine/test_item_tables.py",
-    "tests/engine/test_signal_tables.py", "tests/plan/test_plan_validate.py",
-)  # fmt: skip
-NUMBERS = (
-    "tests/measurement/test_small_slips.py", "tests/measurement/test_pulses.py",
-    "tests/measurement/test_second_press.py", "tests/measurement/test_measuring.py",
-)  # fmt: skip
-DESIGN = ("tests/design/test_unbeaten.py", "tests/design/test_families.py")
-DIAGNOSIS = ("tests/diagnosis/test_repair_trials.py", "tests/diagnosis/test_mistake_table.py")
-
-SILENCE = ("tests/diagnosis/test_silence.py",)
-ABSENCE = ("tests/measurement/test_absence.py",)
-SAID = ("tests/cli/test_commands.py",)
+KEPT = ROOT / "out" / "mutants" / "tried.jsonl"
+MOST_CPU_S = 300  # far more than any of the tests take: what goes on longer does not end
+CAUGHT = "caught"
 
 
-class Mutant(NamedTuple):
-    """One slip: in the file under src/tickwright, `old` (there once) becomes `new`; `why` says what it does."""
+class Witness:
+    """A plugin of pytest that keeps which test failed first."""
 
-    file: str
-    old: str
-    new: str
-    why: str
-    tests: tuple[str, ...] = TABLES
+    name = ""
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        """Keep it."""
+        if report.failed and not self.name:
+            self.name = report.nodeid
 
 
-MUTANTS = (
-    # --- rules and kinds ---
-    Mutant("rules/power.py", 'return side == "down"', 'return side in ("down", "up")', "a plate powers the cell above"),
-    Mutant(
-        "rules/power.py", 'return side == "up"', 'return side in ("up", "east")', "a torch powers a block beside it"
-    ),
-    Mutant("rules/power.py", "hastens and front.facing != OPPOSITE[facing]", "hastens", "ahead of one met head-on"),
-    Mutant(
-        "rules/power.py",
-        "hastens and front.facing != OPPOSITE[facing]",
-        "hastens and front.facing == facing",
-        "not ahead of what lies across",
-    ),
-    Mutant("rules/power.py", "return part.facing != side", "return True", "a torch gives to what it is fixed to"),
-    Mutant("rules/power.py", "if PARTS[part.kind].locks)", "if True)", "a change-sensor locks"),
-    Mutant(
-        "rules/power.py", "        return beyond, False", "        return beyond, True", "what lies beyond replaces 15"
-    ),
-    Mutant("rules/power.py", 'heard = side == "up" or OPPOSITE', "heard = OPPOSITE", "a lamp under a wire is dark"),
-    Mutant(
-        "rules/power.py",
-        "    return direct | strong_sources(layout, there) | weak_sources(layout, there)",
-        "    return direct | strong_sources(layout, there)",
-        "weak power is not heard",
-    ),
-    Mutant(
-        "rules/power.py",
-        "        found |= strong_sources(layout, there)\n",
-        "        found |= strong_sources(layout, there) | weak_sources(layout, there)\n",
-        "a wire hears weak power",
-    ),
-    Mutant("rules/power.py", 'if side != "down":', "if True:", "a piston hears itself from above"),
-    Mutant(
-        "rules/power.py",
-        "for side in DIRECTIONS if side != part.facing)",
-        "for side in DIRECTIONS)",
-        "a piston hears through its face",
-    ),
-    Mutant(
-        "rules/layout.py",
-        '.posture == "rest" and part.facing != side',
-        '.posture == "rest"',
-        "a piston carries on its face",
-        ("tests/rules/test_traits.py",),
-    ),
-    Mutant(
-        "rules/layout.py",
-        'self.stands[cell].posture == "rest" and part.facing',
-        "part.facing",
-        "an extended piston carries",
-        ("tests/rules/test_traits.py",),
-    ),
-    Mutant(
-        "rules/wire.py",
-        '    roofed = layout.conducts(beside(wire, "up"))\n    for side in HORIZONTAL:\n        there',
-        "    roofed = False\n    for side in HORIZONTAL:\n        there",
-        "a roof cuts no inflow",
-    ),
-    Mutant(
-        "rules/wire.py",
-        "        if carried_by_conductor and layout",
-        "        if layout",
-        "level comes down an insulator",
-    ),
-    Mutant("rules/wire.py", '(draws == "axis" and part.facing == side)', "False", "a wire joins no repeater's back"),
-    Mutant("rules/wire.py", '    if climbs and layout.carries(there, "up"):', "    if climbs:", "joins what floats"),
-    Mutant(
-        "rules/wire.py",
-        "        if not roofed and layout.is_wire(above) and layout.conducts(there):",
-        "        if not roofed and layout.is_wire(above):",
-        "level comes down past an insulator",
-    ),
-    Mutant("rules/ruleset.py", "1 + 14 * items //", "14 * items //", "an almost empty crate reads 0"),
-    Mutant("kinds/table.py", "        lands_off=True,\n", "", "a pushed sensor keeps its level"),
-    Mutant(
-        "kinds/table.py",
-        '        at_flank="always",\n        draws_join="always",\n        starts_on',
-        '        draws_join="always",\n        starts_on',
-        "a flank hears no power-block",
-    ),
-    # --- the reference engine ---
-    Mutant(
-        "engine/reference/pistons.py",
-        "    return stand.part.kind not in PISTONS or beside(support or cell, str(stand.part.facing)) != cell",
-        "    return True",
-        "what stands on a piston's face is carried",
-    ),
-    Mutant(
-        "engine/reference/pistons.py",
-        "len(row) == sim.rules.piston.push_limit",
-        "len(row) > sim.rules.piston.push_limit",
-        "thirteen cells are pushed",
-    ),
-    Mutant("engine/reference/pistons.py", "    move.goals.reverse()\n", "", "the farthest cell lands first"),
-    Mutant(
-        "engine/reference/pistons.py",
-        "    break_unsupported(sim, [cell, *row])",
-        "    break_unsupported(sim, row)",
-        "what stands on an extending piston stays",
-    ),
-    Mutant(
-        "engine/reference/signals.py",
-        "len(offs) == count and offs[-1] - offs[0] <= window",
-        "len(offs) == count and offs[-1] - offs[0] < window",
-        "burn-out needs less than its window",
-    ),
-    Mutant("engine/reference/signals.py", "if directly or rear <", "if directly or rear <=", "15 is replaced"),
-    Mutant(
-        "engine/reference/signals.py",
-        "    return rear if rear >= flank else 0",
-        "    return rear if rear > flank else 0",
-        "an equal flank wins",
-    ),
-    Mutant(
-        "engine/reference/signals.py",
-        "    if locked(sim, cell):\n        return\n    powered",
-        "    powered",
-        "a locked repeater acts when due",
-    ),
-    Mutant(
-        "engine/reference/signals.py",
-        "sim.rules.repeater.priority_off)",
-        "sim.rules.repeater.priority_on)",
-        "the end of a stretched pulse has another priority",
-    ),
-    Mutant(
-        "engine/reference/signals.py",
-        "sim.rules.repeater.priority_off)",
-        "sim.rules.repeater.priority_ahead)",
-        "the end of a stretched pulse has that of what lies ahead",
-    ),
-    Mutant(
-        "engine/reference/items.py",
-        'behaviour(goal) == "hopper" and sim.count[goal] == 0',
-        'behaviour(goal) == "hopper"',
-        "a full hopper waits anew",
-    ),
-    Mutant(
-        "engine/reference/items.py",
-        "matter.ready[cell] = sim.now + sim.rules.hopper.cooldown",
-        "matter.ready[cell] = sim.now + sim.rules.hopper.cooldown + 1",
-        "a hopper rests too long",
-    ),
-    Mutant(
-        "engine/reference/simulation.py", "(before > 0) != (level > 0)", "before != level", "a sensor sees every level"
-    ),
-    Mutant(
-        "engine/reference/simulation.py",
-        "(self.rules.wire.top_level - 1) // self.rules.wire.loss",
-        "(self.rules.wire.top_level - 2) // self.rules.wire.loss",
-        "the last wire in reach is forgotten",
-    ),
-    # --- the native engine ---
-    Mutant(
-        C + "geometry.c",
-        "        return d == TW_DOWN;",
-        "        return d == TW_DOWN || d == TW_UP;",
-        "native: a plate powers the cell above",
-    ),
-    Mutant(
-        C + "geometry.c", "        return d == TW_UP;", "        return d == TW_UP || d == 2;", "native: a torch beside"
-    ),
-    Mutant(
-        C + "geometry.c",
-        "        return w->links[n].facing != d;",
-        "        return true;",
-        "native: a torch gives down",
-    ),
-    Mutant(
-        C + "geometry.c",
-        "w->place[s].posture == TW_AT_REST && w->links[s].facing != toward",
-        "w->place[s].posture == TW_AT_REST",
-        "native: a piston carries on its face",
-    ),
-    Mutant(C + "geometry.c", "(role == TW_SENSOR && faces)", "false", "native: a flank hears no sensor"),
-    Mutant(
-        C + "geometry.c",
-        "        return w->links[n].facing >> 1 == d >> 1;",
-        "        return true;",
-        "native: a wire joins a repeater's flank",
-    ),
-    Mutant(
-        C + "pistons.c",
-        "    if (w->links[s].role == TW_SENSOR)\n        w->live[s].level = 0;\n",
-        "",
-        "native: a pushed sensor keeps its level",
-    ),
-    Mutant(C + "pistons.c", "n < w->rules.push_limit", "n <= w->rules.push_limit", "native: thirteen cells"),
-    Mutant(C + "pistons.c", "    tw_break_around(w, c);\n", "", "native: what stands on an extending piston stays"),
-    Mutant(
-        C + "signals.c",
-        "w->now - w->offs[t->at + t->head] <= w->rules",
-        "w->now - w->offs[t->at + t->head] < w->rules",
-        "native: burn-out needs less than its window",
-    ),
-    Mutant(
-        C + "signals.c",
-        "    if (is_locked(w, s))\n        return;\n    bool input",
-        "    bool input",
-        "native: a locked repeater acts when due",
-    ),
-    Mutant(
-        C + "signals.c",
-        "timing >> TW_TIMING, w->ranks.repeater_off)",
-        "timing >> TW_TIMING, w->ranks.repeater_on)",
-        "native: the end of a stretched pulse",
-    ),
-    Mutant(
-        C + "signals.c",
-        "timing >> TW_TIMING, w->ranks.repeater_off)",
-        "timing >> TW_TIMING, w->ranks.repeater_ahead)",
-        "native: the end of a stretched pulse ahead",
-    ),
-    Mutant(
-        C + "geometry.c",
-        "            if (d != TW_DOWN)\n                hear(w, tw_beside(c, TW_UP), d, false);",
-        "            hear(w, tw_beside(c, TW_UP), d, false);",
-        "native: a piston hears itself from above",
-    ),
-    Mutant(
-        C + "signals.c",
-        "    tw_changed(w, s, (level > 0) != (before > 0));",
-        "    tw_changed(w, s, true);",
-        "native: a sensor sees every level",
-    ),
-    # --- measuring ---
-    Mutant(
-        "measurement/measuring.py",
-        "found[-1].duration - found[0].start\n",
-        "found[-1].duration - found[0].start + (len(found) == 3)\n",
-        "the hold of three pulses is one too long",
-        NUMBERS,
-    ),
-    Mutant(
-        "measurement/measuring.py",
-        '"one-shot" if len(found) == 1',
-        '"one-shot" if len(found) <= 2',
-        "two are one",
-        NUMBERS,
-    ),
-    Mutant(
-        "measurement/second_press.py",
-        "_end(after) <= _end(before)",
-        "_end(after) < _end(before)",
-        "a second press that ends equally late restarts",
-        NUMBERS,
-    ),
-    Mutant(
-        "measurement/second_press.py", "after[0].start != before[0].start or ", "", "a later answer extends", NUMBERS
-    ),
-    Mutant(
-        "measurement/second_press.py",
-        '"extends" if len(after) == 1',
-        '"extends" if len(after) <= 2',
-        "two extend",
-        NUMBERS,
-    ),
-    Mutant(
-        "measurement/pulses.py",
-        "on = value >= threshold",
-        "on = value > threshold",
-        "the threshold itself is off",
-        NUMBERS,
-    ),
-    Mutant(
-        "measurement/pulses.py",
-        "following.start - pulse.start - pulse.duration",
-        "following.start - pulse.start",
-        "a separation is a period",
-        NUMBERS,
-    ),
-    Mutant(
-        "measurement/pulses.py", "    off = False  #", "    off = True  #", "what is on at rest is a pulse", NUMBERS
-    ),
-    # --- design and diagnosis ---
-    Mutant(
-        "design/choosing.py",
-        "(scores(other) != mine or place < number)",
-        "scores(other) != mine",
-        "ties are kept",
-        DESIGN,
-    ),
-    Mutant(
-        "design/choosing.py",
-        "all(theirs <= ours for theirs, ours in zip(scores(other)",
-        "any(theirs < ours for theirs, ours in zip(scores(other)",
-        "better in one thing beats",
-        DESIGN,
-    ),
-    Mutant(
-        "design/choosing.py",
-        "return (abs(design.error_steps), *sizes, recovery)",
-        "return (design.error_steps, *sizes, recovery)",
-        "too short is best",
-        DESIGN,
-    ),
-    Mutant(
-        "diagnosis/diagnosing.py",
-        "return wanted <= _lit(evidence) and not self._harms(edited, finding)",
-        "return True",
-        "a repair may darken an output",
-        DIAGNOSIS,
-    ),
-    Mutant("diagnosis/diagnosing.py", " - (name == finding.code)", "", "a repair may leave its finding", DIAGNOSIS),
-    Mutant(
-        "diagnosis/mistakes.py",
-        "if value != right and value in choices",
-        "if value in choices",
-        "right is wrong",
-        DIAGNOSIS,
-    ),
-    Mutant(
-        "kinds/table.py",
-        '        confused_with=("short-button",),\n',
-        "",
-        "a short button is never taken for a long one",
-        DIAGNOSIS,
-    ),
-    # --- what is said ---
-    Mutant(
-        "diagnosis/diagnosing.py",
-        "        try:\n            edited = apply_edits(self.before.plan, repair.edits)",
-        "        return True\n        try:\n            edited = apply_edits(self.before.plan, repair.edits)",
-        "every repair counts as tried",
-        DIAGNOSIS,
-    ),
-    Mutant(
-        "diagnosis/diagnosing.py",
-        " and not self._harms(edited, finding)",
-        "",
-        "a repair may change other outputs",
-        DIAGNOSIS,
-    ),
-    Mutant(
-        "diagnosis/diagnosing.py",
-        "if one not in echoes or (one.code",
-        "if True or (one.code",
-        "one fault is told twice",
-        SILENCE,
-    ),
-    Mutant(
-        "diagnosis/diagnosing.py",
-        "if one not in echoes or (one.code, one.cells) in left]",
-        "if one not in echoes]",
-        "two faults are told once",
-        SILENCE,
-    ),
-    Mutant("diagnosis/finders.py", 'never_powered: ("never-powered",),', "", "never powered: not told", SILENCE),
-    Mutant("diagnosis/finders.py", 'ring_not_closed: ("ring-not-closed",),', "", "open rings: not told", SILENCE),
-    Mutant("diagnosis/finders.py", 'heard_by_nobody: ("heard-by-nobody",),', "", "unheard: not told", SILENCE),
-    Mutant(
-        "diagnosis/silence.py",
-        "cells = (gap, *(other for other in ring.cells if other != gap))",
-        "cells = ring.cells",
-        "the gap is not named first",
-        SILENCE,
-    ),
-    Mutant(
-        "diagnosis/finders.py",
-        "{\n        output_unreached:",
-        '{\n        wires_joined: ("wires-joined",),\n        output_unreached:',
-        "touching wires come before a gap",
-        SILENCE,
-    ),
-    Mutant(
-        "diagnosis/causes.py",
-        "(len(self.mistakes), stray, round",
-        "(len(self.mistakes), False, round",
-        "a stray power-block is as likely as others",
-        ("tests/diagnosis/test_causes.py::test_what_is_likely_comes_before_a_stray_power_block",),
-    ),
-    Mutant(
-        "design/relaxing.py",
-        "met = search.meeting(wish) if needed else ()",
-        "met = designs if needed else ()",
-        "advice is not run",
-        ("tests/design/test_relaxing.py::test_no_advice_is_given_that_a_run_does_not_bear_out",),
-    ),
-    Mutant(
-        "measurement/measuring.py",
-        "if less != 0 and (less != 1 or self.constant):",
-        "if False:",
-        "any hold is as good for the minimum trigger",
-        ("tests/measurement/test_measuring.py",),
-    ),
-    Mutant(
-        "measurement/measuring.py",
-        "top = SCANNED_STEPS if still is None else still + 2",
-        "top = min(20, SCANNED_STEPS if still is None else still + 2)",
-        "lengths above 20 are not tried",
-        ABSENCE,
-    ),
-    Mutant(
-        "measurement/observe.py",
-        'if self.rest(output, threshold) == "off":',
-        "if True:",
-        "what is on at rest is not measured by its absence",
-        ABSENCE,
-    ),
-    Mutant("verify/proof.py", "if settled and level}", "if False}", "what is on at rest must go off", ABSENCE),
-    Mutant(
-        "publish/film/clock.py",
-        "if not pressed or not run.rested or not",
-        "if True or not",
-        "captions tell no absence",
-        ("tests/publish/test_film.py",),
-    ),
-    Mutant(
-        "verify/expectations.py",
-        'limit = f"at most {',
-        'limit = f"{',
-        '"at most" is dropped',
-        SAID,
-    ),
-    Mutant("cli/check.py", "if without and not checked:", "if without:", "a plan without claims spoils all", SAID),
-    Mutant("plan/bill.py", "items = sum(part.items for part in plan.cells.values())", "items = 0", "no items", SAID),
-    Mutant(
-        "publish/chart.py",
-        "    if recording.rested:\n        return recording.trace.steps\n",
-        "",
-        "a chart ends before the run",
-        ("tests/publish/test_chart.py",),
-    ),
-    Mutant("durations.py", 'for unit in ("h", "min"):', "for unit in ():", "1200 s", ("tests/plan/test_durations.py",)),
-)  # fmt: skip
+def judge(arguments: list[str]) -> int:
+    """Run tests in this process until one fails, and write its name into the file named first."""
+    witness = Witness()
+    code = pytest.main(["-x", "-q", "--tb=no", "-p", "no:cacheprovider", *arguments[1:]], plugins=[witness])
+    Path(arguments[0]).write_text(witness.name, "utf-8")
+    return int(code)
+
+
+class Copy:
+    """A copy of the source in a folder of its own, into which one slip at a time is put."""
+
+    def __init__(self, folder: Path) -> None:
+        self.source = folder / "src"
+        self.told = folder / "told"
+        self.changes = 0
+        self.sound: set[str] = set()  # tests that pass on the source as it is
+        shutil.copytree(ROOT / "src", self.source, ignore=shutil.ignore_patterns("__pycache__"))
+        # Compiled files beside the copy, so that a trial compiles only the file with the slip.
+        self.environment = {
+            **os.environ,
+            "PYTHONPATH": str(self.source),
+            "PYTHONPYCACHEPREFIX": str(folder / "compiled"),
+            "PYTHONDONTWRITEBYTECODE": "",
+        }
+
+    def write(self, path: Path, text: str) -> None:
+        """Write a file of the source, with a time that no compiled file of it has."""
+        self.changes += 1
+        path.write_text(text, "utf-8")
+        os.utime(path, (self.changes, self.changes))
+
+    def run(self, tests: tuple[str, ...]) -> tuple[int, str]:
+        """Run tests on the copy until one fails: the exit code and the name of that test."""
+        self.told.write_text("", "utf-8")
+        done = subprocess.run(
+            [sys.executable, __file__, "--judge", str(self.told), *tests],
+            cwd=ROOT, env=self.environment, capture_output=True, check=False, preexec_fn=limited,
+        )  # fmt: skip
+        return done.returncode, self.told.read_text("utf-8")
+
+    def fails_soundly(self, test: str, tests: tuple[str, ...]) -> bool:
+        """Whether the test passes on the copy as it is; all of them where none is named."""
+        asked = (test,) if test else tests
+        if not self.sound.issuperset(asked):
+            code, _ = self.run(asked)
+            if code == 0:
+                self.sound.update(asked)
+        return self.sound.issuperset(asked)
+
+    def verdict(self, mutant: Mutant, text: str, first: str) -> tuple[str, str]:
+        """What came of a slip, and the test that noticed it; `first` is tried before its others."""
+        path = self.source / "tickwright" / mutant.file
+        right = path.read_text("utf-8")
+        native = self.source / "tickwright" / "engine" / "native"
+        libraries = {lib: lib.read_bytes() for lib in native.glob("libtickwright.*")}
+        try:
+            self.write(path, text)
+            if mutant.file.startswith(C):
+                library = next((lib for lib in libraries if lib.suffix != ".made-from"), None)
+                if library is None or not compiled(self.source / "tickwright", library):
+                    return "DOES NOT COMPILE", ""
+            code, test = self.run((first,)) if first else (0, "")
+            if code != 1:
+                code, test = self.run(mutant.tests)
+        finally:
+            self.write(path, right)
+            for lib, content in libraries.items():
+                lib.write_bytes(content)
+        if code == 0:
+            return "SURVIVES", ""
+        if code > 1:
+            return f"TESTS CANNOT RUN (exit code {code})", ""
+        return (CAUGHT if self.fails_soundly(test, mutant.tests) else "ITS TESTS FAIL WITHOUT IT"), test
+
+
+def limited() -> None:
+    """Let this process, and those that it starts, take no more of the processor's time than that."""
+    resource.setrlimit(resource.RLIMIT_CPU, (MOST_CPU_S, MOST_CPU_S))
+
+
+def compiled(source: Path, library: Path) -> bool:
+    """Compile the native engine of a copy of the source, in the way that takes least; whether it can be."""
+    flags = ["-std=c11", "-O0", "-shared", "-fPIC", "-fvisibility=hidden", "-w"]
+    line = ["cc", *flags, str(source / C / "all.c"), "-lm", "-o", str(library)]
+    return subprocess.run(line, check=False, capture_output=True).returncode == 0
 
 
 def source_of(mutant: Mutant) -> str | None:
@@ -479,64 +136,49 @@ def source_of(mutant: Mutant) -> str | None:
     return text.replace(mutant.old, mutant.new) if text.count(mutant.old) == 1 else None
 
 
-def compiled(source: Path, library: Path) -> bool:
-    """Compile the native engine of a copy of the source; whether it can be."""
-    flags = ["-std=c11", "-O1", "-shared", "-fPIC", "-fvisibility=hidden", "-w"]
-    return (
-        subprocess.run(
-            ["cc", *flags, str(source / C / "all.c"), "-o", str(library)], check=False, capture_output=True
-        ).returncode
-        == 0
-    )
+def key_of(mutant: Mutant, text: str) -> str:
+    """What the verdict on a mutant hangs on: the file with the slip in it, and what its tests say."""
+    made = hashlib.sha256(text.encode())
+    for test in mutant.tests:
+        made.update(test.encode() + (ROOT / test.split("::")[0]).read_bytes())
+    return made.hexdigest()
 
 
-def verdict(mutant: Mutant, copy: Path) -> str:
-    """What came of it: caught, SURVIVES, or why it cannot be tried; `copy` is as it should be before and after."""
-    text = source_of(mutant)
-    if text is None:
-        return "IS NOT IN THE SOURCE ONCE"
-    path = copy / "tickwright" / mutant.file
-    right = path.read_text("utf-8")
-    libraries = {lib: lib.read_bytes() for lib in (copy / "tickwright" / "engine" / "native").glob("libtickwright.*")}
-    try:
-        path.write_text(text, "utf-8")
-        if mutant.file.startswith(C):
-            library = next((lib for lib in libraries if lib.suffix != ".made-from"), None)
-            if library is None or not compiled(copy / "tickwright", library):
-                return "DOES NOT COMPILE"
-        environment = {**os.environ, "PYTHONPATH": str(copy), "PYTHONDONTWRITEBYTECODE": "1"}
-        command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", *mutant.tests]
-        code = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, check=False).returncode
-        if code:
-            return "caught" if code == 1 else f"TESTS CANNOT RUN (exit code {code})"
-        return "SURVIVES"
-    finally:
-        path.write_text(right, "utf-8")
-        for lib, content in libraries.items():
-            lib.write_bytes(content)
-
-
-def main(words: list[str]) -> int:
+def main(words: list[str], again: bool) -> int:
     """Try the mutants that are asked for and say what came of each."""
     chosen = [one for one in MUTANTS if not words or any(word in f"{one.file} {one.why}" for word in words)]
-    bad = 0
+    known: dict[str, Any] = {one["mutant"]: one for one in records(KEPT)}
+    bad = tried = 0
     with tempfile.TemporaryDirectory() as folder:
-        copy = Path(folder) / "src"
-        shutil.copytree(ROOT / "src", copy, ignore=shutil.ignore_patterns("__pycache__"))
+        copy = Copy(Path(folder))
         for mutant in chosen:
-            found = verdict(mutant, copy)
-            bad += found != "caught"
-            print(f"{found:<10} {mutant.file}: {mutant.why}", flush=True)
-    print(f"{len(chosen) - bad} of {len(chosen)} mutants are caught.")
+            name, text = f"{mutant.file}: {mutant.why}", source_of(mutant)
+            before = known.get(name, {"key": "", "found": "", "by": ""})
+            if text is None:
+                found, test = "IS NOT IN THE SOURCE ONCE", ""
+            elif not again and (before["key"], before["found"]) == (key_of(mutant, text), CAUGHT):
+                found, test = CAUGHT, before["by"]
+            else:
+                tried += 1
+                found, test = copy.verdict(mutant, text, before["by"])
+                add(KEPT, {"mutant": name, "key": key_of(mutant, text), "found": found, "by": test})
+            bad += found != CAUGHT
+            print(
+                f"{found:<10} {name}  ({test or 'by its end'})" if found == CAUGHT else f"{found:<10} {name}",
+                flush=True,
+            )
+    print(f"{len(chosen) - bad} of {len(chosen)} mutants are caught; {tried} were tried in this run.")
     return 1 if bad or not chosen else 0
 
 
 if __name__ == "__main__":
     given = sys.argv[1:]
+    if given[:1] == ["--judge"]:
+        sys.exit(judge(given[1:]))
     if "--list" in given:
         print(*(f"{one.file}: {one.why}" for one in MUTANTS), sep="\n")
         sys.exit(0)
     try:
-        sys.exit(main(given))
+        sys.exit(main([word for word in given if not word.startswith("--")], "--again" in given))
     except KeyboardInterrupt:
         sys.exit(130)

@@ -8,7 +8,7 @@ from __future__ import annotations
 import pytest
 
 from tickwright.errors import PartError
-from tickwright.kinds import BEHAVIOURS, PARTS, Part, behaviour_of, parse_part
+from tickwright.kinds import BEHAVIOURS, PARTS, Part, parse_part
 from tickwright.rules import load_rules
 from tickwright.rules.geometry import Geometry
 from tickwright.rules.layout import Stand
@@ -57,6 +57,6 @@ def test_what_carries(text, posture, side, carries):
 
 def test_a_kind_that_there_is_not_is_refused_by_its_name():
     with pytest.raises(PartError, match='There is no part "slow-lmp"'):
-        behaviour_of("slow-lmp")
+        parse_part("slow-lmp")
     with pytest.raises(KeyError, match="slow-lmp"):
         Geometry({(0, 0, 0): Stand(Part("slow-lmp"))}, load_rules()).fan_in((0, 0, 0))

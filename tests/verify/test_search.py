@@ -13,7 +13,44 @@ from itertools import pairwise, product
 
 import pytest
 
-from tickwright.verify.search import Move, Search, cycle_lengths, explore, shortest_path
+from tickwright.verify.search import Move, Search
+
+
+def searched(starts, successors, limit=1_000_000):
+    """The search of a plain graph."""
+    return Search((Move(start) for start in starts), lambda key, _: (Move(after) for after in successors(key)), limit)
+
+
+def explore(starts, successors, limit=1_000_000):
+    """Explore a plain graph breadth-first, to its end or to `limit` states."""
+    search = searched(starts, successors, limit)
+    for _ in search:
+        pass
+    return search
+
+
+def shortest_path(starts, successors, goal):
+    """A shortest path to a state that meets the goal, both ends included; None if there is none."""
+    search = searched(starts, successors)
+    for state in search:
+        if goal(search.keys[state]):
+            return [search.keys[one] for one in search.way_to(state)]
+    return None
+
+
+def cycle_lengths(states, following):
+    """The lengths of all cycles of a graph in which every state has exactly one next, longest first."""
+    seen = {}  # seen[state] = number of the walk that came through it first
+    lengths = []
+    for walk, start in enumerate(states):
+        state, path = start, []
+        while state not in seen:
+            seen[state] = walk
+            path.append(state)
+            state = following(state)
+        if seen[state] == walk:
+            lengths.append(len(path) - path.index(state))
+    return sorted(lengths, reverse=True)
 
 
 def test_hour_clock():

@@ -28,7 +28,6 @@ from tickwright.workbench.journal import journals_of
 from tickwright.workbench.laying import (
     again,
     box_of,
-    cell_name,
     erase,
     fill,
     flip,
@@ -446,7 +445,6 @@ def test_names_follow_into_the_expectations():
         name_cell(plan, "outputs", "entry", (0, 0, 0))
     with pytest.raises(UsageError, match="is no name"):
         name_cell(plan, "outputs", "La mp", (0, 0, 0))
-    assert cell_name(plan, (2, 0, 1)) == "wire, output entry"
 
 
 def test_notes_are_the_comments_at_the_head_of_the_file():

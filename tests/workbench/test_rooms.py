@@ -13,7 +13,7 @@ from playwright.sync_api import expect
 from at_the_bench import Bench, browsing, ready, steady, tab
 from tickwright import load, measure
 from tickwright.plan import repeat, save
-from tickwright.workbench.keys import part_key
+from tickwright.workbench.keys import PART_KEYS
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 pytestmark = pytest.mark.timeout(1200)  # on a busy machine
@@ -57,7 +57,8 @@ def test_a_loop_is_laid_in_the_section_view(need_tool, bench_on, tmp_path):
             go(page, at, (x, y, z))
             at = [x, y, z]
             expect(said).to_contain_text(f"({x}, {y}, {z})")
-            for key, text in ((part_key(part.kind), rf"^{part.kind}\b"), ("r", re.escape(str(part)) + "$")):
+            its_key = next(key for key, kinds in PART_KEYS.items() if part.kind in kinds)
+            for key, text in ((its_key, rf"^{part.kind}\b"), ("r", re.escape(str(part)) + "$")):
                 while not re.search(text, now := chosen.inner_text()):
                     page.keyboard.press(key)
                     expect(chosen).not_to_have_text(now)

@@ -111,10 +111,6 @@ class Circuit:
         """How many actors there are."""
         return len(self.cells)
 
-    def live_wires(self) -> list[int]:
-        """The wires whose level must be known after each change."""
-        return [int(wire) for wire in np.flatnonzero(np.isin(self.kind, WIRES) & (np.diff(self.notified.start) > 0))]
-
     def hears(self, cell: Cell) -> tuple[tuple[int, int, int], ...]:
         """(source, loss, most) of what a wire or a block shows: it is never told, but its level follows from these."""
         return self.reach.shows(cell)

@@ -88,19 +88,6 @@ class Outcomes(Protocol):
     acted: Sequence[int]  # acted[job]: how many events came due
 
 
-class States(Protocol):
-    """All states that can follow one another, numbered as found; equal states have one number; 0 is the first."""
-
-    def after(self, state: int) -> list[int]:
-        """The states that follow: hands off, then for each list of stimuli, -1 where one would change nothing."""
-
-    def levels(self, state: int) -> tuple[int, ...]:
-        """What the watched cells show in a state."""
-
-    def rests(self, state: int) -> bool:
-        """Whether nothing is due in a state."""
-
-
 class Engine(Protocol):
     """What the package of an engine exports."""
 

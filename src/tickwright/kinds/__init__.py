@@ -29,7 +29,6 @@ from tickwright.kinds.table import (
     STANDS,
     STILL,
     TAKES_HAND,
-    behaviour_of,
     is_a,
     kinds_with,
 )
@@ -53,7 +52,6 @@ __all__ = [
     "Part",
     "PartKind",
     "a_kind",
-    "behaviour_of",
     "choices_text",
     "is_a",
     "kinds_with",

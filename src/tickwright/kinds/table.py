@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from tickwright.errors import PartError, near
 from tickwright.kinds.kind import Argument, Behaviour, PartKind
 from tickwright.space import DIRECTIONS, HORIZONTAL
 
@@ -264,20 +263,6 @@ def kinds_with(*behaviours: Behaviour) -> tuple[str, ...]:
     ('lever', 'short-button', 'long-button')
     """
     return tuple(kind.name for kind in _TABLE if kind.behaviour in behaviours)
-
-
-def behaviour_of(kind: str) -> Behaviour:
-    """What an engine does with a kind.
-
-    Raises PartError for a kind that there is not.
-
-    >>> behaviour_of("tread-plate")
-    'plate'
-    """
-    row = PARTS.get(kind)
-    if row is None:
-        raise PartError(f'There is no part "{kind}".{near(kind, PARTS)}')
-    return row.behaviour
 
 
 def is_a(kind: str | None, *behaviours: Behaviour) -> bool:

@@ -10,7 +10,6 @@ from tickwright.netlist import Mapped, Network
 
 LATCHES = ("re", "fe", "al")
 INPUT_PORTS = ("a", "b", "c")
-CONSTANTS = ("one", "zero")
 LEVER, LAMP = (0, 0, 1), (0, 0, 0)
 LINE_LEVER, LINE_IN, LINE_OUT = (0, 0, 1), (1, 0, 1), (1, 0, 1)  # cells of the tiles of lines
 

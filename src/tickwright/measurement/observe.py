@@ -173,7 +173,7 @@ def observe(
     return seen
 
 
-def observe_unpressed(setup: Setup, most_steps: int = MOST_STEPS) -> Observation:
+def observe_unpressed(setup: Setup) -> Observation:
     """Watch the circuit from the start of the world until it is decided, and press nothing.
 
     Steps count from the start; `changes[output]` begins with (-1, 0), so that what is on from the start comes on at 0.
@@ -181,7 +181,7 @@ def observe_unpressed(setup: Setup, most_steps: int = MOST_STEPS) -> Observation
     sim = Simulation(setup, watch=setup.plan.outputs)
     started = _Pressed(sim, tuple(setup.plan.outputs), 0, False, Futures())
     started.before = [0] * len(setup.plan.outputs)
-    return started.watch(0, most_steps)
+    return started.watch(0, MOST_STEPS)
 
 
 class _Pressed:

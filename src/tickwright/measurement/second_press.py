@@ -13,7 +13,6 @@ from tickwright.measurement.pulses import Pulse
 from tickwright.plan.setup import Setup
 
 MOST_OFFSETS = 400
-EFFECTS = ("extends", "ignored", "restarts", "other")
 
 
 class SecondPress(NamedTuple):

@@ -17,7 +17,6 @@ from tickwright.space import Cell, cell_text
 USUAL = "usual"
 BUILDING = ("place", "clear")  # acts that any cell takes
 NUMBERED = ("drop", "put", "take")
-LATEST_STEP = 10**12
 MOST_ITEMS = 10**6
 FARTHEST = 10**6
 _CELL = re.compile(r"\s*(-?[0-9]{1,7})\s*,\s*(-?[0-9]{1,7})\s*,\s*(-?[0-9]{1,7})\s*")

@@ -84,14 +84,14 @@ def most_flashes(levels: NDArray[np.float64], seconds: NDArray[np.float64]) -> N
     return np.asarray((counted[ends] - counted[:-1]).max(axis=0) // 2)
 
 
-def safe_slowdown(luminances: Any, seconds: Sequence[float], shares: Any = None) -> int | None:
+def safe_slowdown(luminances: Any, seconds: Sequence[float]) -> int | None:
     """How many times slower the pictures must go to be safe: 1 if they are as they stand, None if 80 times do not help.
 
     >>> safe_slowdown([[0.0], [1.0]] * 40, [n / 20 for n in range(80)])  # ten times a second
     4
     """
     for times in SLOWDOWNS:
-        if flashing(luminances, [second * times for second in seconds], shares).safe:
+        if flashing(luminances, [second * times for second in seconds]).safe:
             return times
     return None
 

@@ -15,9 +15,9 @@ ROLES = ("body", "level", "ink", "pale", "glow", "mark")
 """body and pale: two neutrals; level: coloured by the level; ink: signs on neutrals; mark: signs on a level's colour;
 glow: neutral, tinted while its level is above 0."""
 
-CENTRE: Point = (0.5, 0.5, 0.5)
 LIFT = 0.006  # signs lie this far above what they are written on
 CREASE = cos(pi / 4)
+DISC_CORNERS = 12
 
 
 class Face(NamedTuple):
@@ -43,11 +43,6 @@ class Solid:
     faces: tuple[Face, ...]
     lines: tuple[tuple[Point, Point], ...]
     anchors: tuple[Point, ...]
-
-    @property
-    def full_sides(self) -> tuple[str, ...]:
-        """The sides of the cell that it covers wholly: what is behind them cannot be seen."""
-        return tuple(dict.fromkeys(face.side for face in self.faces if face.side and face.whole))
 
 
 class Making:
@@ -229,9 +224,9 @@ def frame(inset: float, wide: float) -> list[tuple[tuple[float, float], tuple[fl
     ]
 
 
-def disc(x: float, y: float, radius: float, corners: int = 12) -> list[tuple[float, float]]:
+def disc(x: float, y: float, radius: float) -> list[tuple[float, float]]:
     """The corners of a disc, as a regular polygon."""
-    turns = [2 * pi * (i + 0.5) / corners for i in range(corners)]
+    turns = [2 * pi * (i + 0.5) / DISC_CORNERS for i in range(DISC_CORNERS)]
     return [(round(x + radius * cos(turn), 4), round(y + radius * sin(turn), 4)) for turn in turns]
 
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from tickwright.verify.proof import prove
     from tickwright.verify.proving import Proof
     from tickwright.verify.rulesets import RuleSetsVerdict, RulesPart, UnderRules, side_by_side
-    from tickwright.verify.search import Search, cycle_lengths, explore, shortest_path
+    from tickwright.verify.search import Search
 
 __all__ = [
     "CLAIMS",
@@ -38,14 +38,11 @@ __all__ = [
     "Verdict",
     "check",
     "compare",
-    "cycle_lengths",
-    "explore",
     "junit_text",
     "neighbour_verdicts",
     "order_verdicts",
     "prove",
     "prove_chart",
-    "shortest_path",
     "side_by_side",
     "sorted_rows",
 ]
@@ -57,7 +54,7 @@ __getattr__ = lazy_exports(
         "claims": ("CLAIMS",),
         "comparing": ("SORT_KEYS", "Compared", "compare", "sorted_rows"),
         "expectations": ("Verdict", "check"),
-        "search": ("Search", "cycle_lengths", "explore", "shortest_path"),
+        "search": ("Search",),
         "junit": ("junit_text",),
         "neighbours": ("NeighbourVerdict", "Touch", "neighbour_verdicts"),
         "orders": ("OrderVerdict", "Parting", "order_verdicts"),

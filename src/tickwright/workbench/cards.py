@@ -37,12 +37,12 @@ class Card(NamedTuple):
     trouble: str = ""
 
 
-def card_of(plan: Plan, rules: RuleSet, title: str = "") -> Card:
+def card_of(plan: Plan, rules: RuleSet) -> Card:
     """The card of a plan. Raises TickwrightError for one that cannot be run."""
     from tickwright.measurement import measure_with_findings
     from tickwright.recording import record
 
-    named = title or plan.title or Path(plan.path or "plan").stem
+    named = plan.title or Path(plan.path or "plan").stem
     xs = list(zip(*plan.cells, strict=True)) or [(0,), (0,), (0,)]
     x, y, z = (max(along) - min(along) + 1 for along in xs)
     box = (x, y, z) if plan.cells else None

@@ -110,12 +110,3 @@ def key_rows() -> Iterator[tuple[str, str]]:
     for row in TABLE:
         yield row.shown, row.words
     yield "two fingers", "move the grid, and make it larger or smaller"
-
-
-def part_key(kind: str) -> str:
-    """The key that chooses a kind of part.
-
-    >>> part_key("pull-piston")
-    'i'
-    """
-    return next(key for key, kinds in PART_KEYS.items() if kind in kinds)

@@ -248,20 +248,6 @@ def _head(source: str) -> list[str]:
     return head
 
 
-def cell_name(plan: Plan, cell: Cell) -> str:
-    """What stands in a cell, in words for people and screen readers, names and notes included.
-
-    >>> from tickwright.kinds import parse_part
-    >>> cell_name(Plan({(0, 0, 0): parse_part("repeater east")}, {"press": (0, 0, 0)}), (0, 0, 0))
-    'repeater east, trigger press'
-    """
-    part = plan.cells.get(cell)
-    words = [str(part) if part is not None else "empty"]
-    for table in ("triggers", "outputs"):
-        words += [f"{table[:-1]} {name}" for name, at in getattr(plan, table).items() if at == cell]
-    return ", ".join(words)
-
-
 def next_direction(kind: str, facing: str | None, by: int) -> str | None:
     """The direction after this one among those that the kind takes; None for a kind that has none."""
     directions = PARTS[kind].directions

@@ -186,7 +186,6 @@ def start_step(early: int | None) -> int:
 
 
 EQUAL_SETS = 3  # of a memory, which all come to it at one level
-SHOWS_OFF_LATER = {"port": 0, "line": 0, "lamp": LAMP_OFF, "door": 2}
 
 
 def memory(name: str, sets: Sequence[int], resets: Sequence[int], drives: str = "port", rests_on: bool = False) -> Made:

@@ -26,12 +26,10 @@ class _Holds(NamedTuple):
     spare: int | None
 
 
-def contrast(
-    this: Explained, that: Explained, names: tuple[str, str] = ("the first", "the second"), output: str | None = None
-) -> tuple[str, ...]:
+def contrast(this: Explained, that: Explained, names: tuple[str, str] = ("the first", "the second")) -> tuple[str, ...]:
     """Why two designs differ, in sentences: the holds, their rings or items, the least press; nothing that is alike.
 
-    Both are told of their first output that holds for a time, or of `output`.
+    Both are told of their first output that holds for a time.
 
     >>> from tickwright import load, why
     >>> from tickwright.plan import examples_folder
@@ -39,14 +37,12 @@ def contrast(
     >>> contrast(stacked, flat, ("the stacked one", "the flat one"))[1]
     'The stacked one makes 14 turns of 0.3 s, the flat one 7 of 0.6 s.'
     """
-    told = [_capital(text) for text in _contrasted(_holds(this, output), _holds(that, output), *names)]
+    told = [_capital(text) for text in _contrasted(_holds(this), _holds(that), *names)]
     return tuple(told)
 
 
-def _holds(explained: Explained, output: str | None) -> _Holds:
-    pairs = list(
-        dict.fromkeys((one.trigger, one.output) for one in explained.sentences if output in (None, one.output))
-    )
+def _holds(explained: Explained) -> _Holds:
+    pairs = list(dict.fromkeys((one.trigger, one.output) for one in explained.sentences))
     sums = {(one.trigger, one.output) for one in explained.sentences if one.kind == "sum"}
     pair = next((pair for pair in pairs if pair in sums), pairs[0] if pairs else ("", ""))
     mine = [one for one in explained.sentences if (one.trigger, one.output) == pair]

@@ -27,11 +27,6 @@ class Fold(NamedTuple):
     turns: int
 
     @property
-    def span_steps(self) -> int:
-        """How long all turns take."""
-        return sum(link.wait_steps for link in self.links)
-
-    @property
     def turn_steps(self) -> int | None:
         """How long one turn takes, the first left out, which may have begun late; None if they differ."""
         size = len(self.cells)
