@@ -112,7 +112,7 @@ def test_what_cannot_be_done_changes_nothing_and_gets_a_message(session, data, m
 def test_every_edit_can_be_asked_for_by_a_key_and_every_key_does_something():
     board = (ROOT / "src/tickwright/workbench/web/board.js").read_text(encoding="utf-8")
     ops = {op.split(":")[0] for op in key_map().values()}
-    asked_by_drag = {"place", "fill"}
+    asked_by_drag = {"place", "fill", "lay-module"}
     assert set(ACTIONS) - asked_by_drag <= ops
     for op in ops - set(ACTIONS) - {"save"}:
         assert f'"{op}":' in board or f"{op}:" in board or op.startswith("ask-"), op

@@ -171,7 +171,8 @@ def _found(plan: str, places: Places, folder: Path | None, chain: tuple[Path, ..
 
 def _inside(path: Path, places: Places, chain: tuple[Path, ...], read: Reader, index: int) -> Plan:
     try:
-        return replace(read(read_text(path, LARGEST_PLAN_BYTES), path.parent, (*chain, path)), path=str(path))
+        text = read_text(path, LARGEST_PLAN_BYTES)
+        return replace(read(text, path.parent, (*chain, path)), path=str(path), source=text)
     except PlanError as error:
         there = f", line {error.line}, column {error.column or 1}" if error.line is not None else ""
         raise places.error(f"In the module {path.name}{there}: {error.message}", "use", index, "plan") from None
@@ -207,6 +208,17 @@ def _laid_part(use: Use, part: Part) -> Part:
     return turned(mirrored(part, "x") if use.mirror else part, use.turn // 90)
 
 
+def inner_side(use: Use, side: str) -> str:
+    """The side of the module that faces so; the opposite of `laid_side`."""
+    return next(one for one in DIRECTIONS if laid_side(use, one) == side)
+
+
+def inner_part(use: Use, part: Part) -> Part:
+    """A part of the whole as the module has it: what it is before it is mirrored and turned."""
+    back = turned(part, -use.turn // 90 % 4)
+    return mirrored(back, "x") if use.mirror else back
+
+
 def laid_cells(use: Use) -> Iterator[tuple[Cell, Part]]:
     """The parts of the module as they come to lie."""
     forms = {part: _laid_part(use, part) for part in set(use.inside.cells.values())}
@@ -214,8 +226,11 @@ def laid_cells(use: Use) -> Iterator[tuple[Cell, Part]]:
         yield laid_cell(use, cell), forms[part]
 
 
-def flattened(plan: Plan, places: Places) -> Plan:
-    """The plan with the parts and names of its uses; raises PlanError where two want one cell, or the grid ends."""
+def flattened(plan: Plan, places: Places | None = None) -> Plan:
+    """The plan with the parts and names of its uses; raises PlanError where two want one cell, or the grid ends.
+
+    `places` are those of the plan's text, None for a plan that is not of one.
+    """
     cells = dict(plan.cells)
     owner: dict[Cell, Use] = {}
     triggers, outputs, ports = dict(plan.triggers), dict(plan.outputs), dict(plan.ports)
@@ -226,11 +241,11 @@ def flattened(plan: Plan, places: Places) -> Plan:
                 raise _overlap(plan, places, index, cell, part, owner.get(cell))
             if not all(0 <= here < most for here, most in zip(cell, MOST_ALONG, strict=True)):
                 what = f'The module "{use.name}" reaches out of the grid, to {cell_text(cell)}: move it with at.'
-                raise places.error(what, "use", index, "at")
+                raise _error(places, what, "use", index, "at")
             cells[cell] = part
             owner[cell] = use
         if len(cells) > MOST_PARTS:
-            raise places.error(f"With this module the plan has over {MOST_PARTS:,} parts, the most.", "use", index)
+            raise _error(places, f"With this module the plan has over {MOST_PARTS:,} parts, the most.", "use", index)
         triggers |= {f"{use.name}.{name}": laid_cell(use, cell) for name, cell in use.inside.triggers.items()}
         outputs |= {f"{use.name}.{name}": laid_cell(use, cell) for name, cell in use.inside.outputs.items()}
         part_outputs |= {f"{use.name}.{name}" for name in use.inside.part_outputs}
@@ -242,9 +257,13 @@ def flattened(plan: Plan, places: Places) -> Plan:
     )
 
 
-def _check_long(name: str, places: Places, index: int) -> None:
+def _error(places: Places | None, what: str, *where: str | int) -> PlanError:
+    return places.error(what, *where) if places is not None else PlanError(what)
+
+
+def _check_long(name: str, places: Places | None, index: int) -> None:
     if len(name) > 4 * LONGEST_NAME:
-        raise places.error(f"The name {shown(name)} has over {4 * LONGEST_NAME} characters.", "use", index, "name")
+        raise _error(places, f"The name {shown(name)} has over {4 * LONGEST_NAME} characters.", "use", index, "name")
 
 
 def laid_port(use: Use, port: PlanPort) -> PlanPort:
@@ -253,19 +272,63 @@ def laid_port(use: Use, port: PlanPort) -> PlanPort:
     return port._replace(cell=laid_cell(use, port.cell), side=laid_side(use, port.side), also=also)
 
 
-def _overlap(plan: Plan, places: Places, index: int, cell: Cell, part: Part, other: Use | None) -> PlanError:
+def _overlap(plan: Plan, places: Places | None, index: int, cell: Cell, part: Part, other: Use | None) -> PlanError:
     use = plan.uses[index]
     inner = cell_text(inner_cell(use, cell))
     if other is not None:
-        line, _ = places.of("use", plan.uses.index(other))
-        there = f'the module "{other.name}" of line {line} has one, its cell {cell_text(inner_cell(other, cell))}'
+        line = f" of line {places.of('use', plan.uses.index(other))[0]}" if places is not None else ""
+        there = f'the module "{other.name}"{line} has one, its cell {cell_text(inner_cell(other, cell))}'
     else:
-        line, column = places.of_cell(cell)
-        there = f"{plan.cells[cell].kind} stands in line {line}, column {column}"
-    return places.error(
+        line = "in line {}, column {}".format(*places.of_cell(cell)) if places is not None else "already"
+        there = f"{plan.cells[cell].kind} stands {line}"
+    return _error(
+        places,
         f'In {cell_text(cell)} the module "{use.name}" has its {part.kind}, its cell {inner}, where {there}: move one.',
         "use", index,
     )  # fmt: skip
+
+
+def with_uses(plan: Plan, uses: Iterable[Use]) -> Plan:
+    """The plan with these uses instead of its own, laid flat.
+
+    Raises PlanError where a part of the plan was changed that one of its uses lays, two want one cell, or two uses have
+    one name.
+
+    >>> from tickwright.kinds import parse_part
+    >>> lamp = Use("m.toml", (2, 0, 0), 0, False, "m", Plan({(0, 0, 0): parse_part("lamp")}, outputs={"on": (0, 0, 0)}))
+    >>> whole = with_uses(Plan({(0, 0, 0): parse_part("block")}), [lamp])
+    >>> sorted(whole.cells), dict(whole.outputs), with_uses(whole, []).size
+    ([(0, 0, 0), (2, 0, 0)], {'m.on': (2, 0, 0)}, (1, 1, 1))
+    """
+    uses = tuple(uses)
+    if not uses and not plan.uses:
+        return plan
+    for index, use in enumerate(uses):
+        if not NAME.fullmatch(use.name):
+            raise PlanError(
+                f"{shown(use.name)} is no name of a module: use 1 to {LONGEST_NAME} letters (a-z), digits, - and _."
+            )
+        if any(other.name == use.name for other in uses[:index]):
+            raise PlanError(f'Two modules are called "{use.name}": give each its own name.')
+    return flattened(replace(own(plan), uses=uses))
+
+
+def module_path(plan: str, folder: Path) -> Path:
+    """The file of a module that a plan in `folder` calls so: in that folder, or a tile of the shelf.
+
+    Raises PlanError if there is none.
+    """
+    if plan.startswith(SHELF_MARK):
+        path = SHELF / f"{plan.removeprefix(SHELF_MARK)}.toml"
+        inside = path.parent == SHELF
+    else:
+        path = (folder / plan).resolve()
+        inside = path.is_relative_to(folder.resolve())
+    if not inside or not path.is_file():
+        raise PlanError(
+            f"There is no module {shown(plan)} here: name a plan in this folder, or tile:NAME of the shelf."
+        )
+    return path
 
 
 # --- from the whole back to its modules ------------------------------------------------------------------------------

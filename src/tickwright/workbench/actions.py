@@ -10,9 +10,9 @@ import msgspec
 from tickwright import Plan
 from tickwright.errors import UsageError
 from tickwright.kinds import PARTS, Part, parse_part, part_text
-from tickwright.plan import lay
+from tickwright.plan import Use, lay
 from tickwright.space import Cell
-from tickwright.workbench import laying
+from tickwright.workbench import laying, modules
 from tickwright.workbench.document import Box
 from tickwright.workbench.session import Session
 
@@ -69,16 +69,27 @@ def _fill(session: Session, asked: Asked, box: Box) -> None:
 
 
 def _erase(session: Session, asked: Asked, box: Box) -> None:
+    use = session.module_at(asked.cell)
+    if asked.box is None and asked.cells is None and use is not None:
+        session.change(f"take out {use.name}", lambda plan: modules.with_use(plan, use.name, None))
+        return
+
     def edit(plan: Plan) -> Plan:
-        if asked.cells is None:
-            return laying.erase(plan, box)
-        return lay(plan, {cell: None for cell in asked.cells if cell in plan.cells})
+        return laying.erase(plan, box) if asked.cells is None else laying.erase_cells(plan, asked.cells)
 
     session.change("erase", edit)
 
 
+def _change_module(session: Session, use: Use, label: str, other: Use) -> Outcome:
+    session.change(f"{label} {use.name}", lambda plan: modules.with_use(plan, use.name, other))
+    return Outcome()
+
+
 def _turn(by: int) -> Callable[[Session, Asked, Box], Outcome]:
     def turn(session: Session, asked: Asked, box: Box) -> Outcome:
+        use = session.module_at(asked.cell)
+        if asked.box is None and use is not None:
+            return _change_module(session, use, "turn", modules.quarter_turned(use, by))
         if asked.box is None:
             _turn_part(session, asked.cell, by)
             return Outcome()
@@ -92,6 +103,10 @@ def _turn(by: int) -> Callable[[Session, Asked, Box], Outcome]:
 def _turn_part(session: Session, cell: Cell, by: int) -> None:
     """Turn the part in the cell through all directions that its kind takes; in an empty cell the chosen part."""
     here = session.document.plan.cells.get(cell)
+    if here is None and session.module is not None:
+        session.module = session.module._replace(turn=(session.module.turn + 90 * by) % 360)
+        session.tell("tool")
+        return
     part = here if here is not None else session.tool
     facing = laying.next_direction(part.kind, part.facing, by)
     if facing is None:
@@ -145,15 +160,30 @@ def _choose_part(session: Session, asked: Asked, _: Box) -> None:
 
 
 def _mirror(axis: str) -> Callable[[Session, Asked, Box], None]:
-    def mirror(session: Session, _: Asked, box: Box) -> None:
-        session.change("mirror", lambda plan: laying.flip(plan, box, axis))
+    def mirror(session: Session, asked: Asked, box: Box) -> None:
+        use = session.module_at(asked.cell)
+        if asked.box is None and use is not None:
+            _change_module(session, use, "mirror", modules.flipped(use, axis))
+        elif asked.box is None and session.module is not None and asked.cell not in session.document.plan.cells:
+            turn = session.module.turn if axis == "x" else session.module.turn + 180
+            session.module = session.module._replace(mirror=not session.module.mirror, turn=-turn % 360)
+            session.tell("tool")
+        else:
+            session.change("mirror", lambda plan: laying.flip(plan, box, axis))
 
     return mirror
 
 
 def _move(session: Session, asked: Asked, box: Box) -> Outcome:
     x, y, z = asked.by or (0, 0, 0)
-    session.change("move", lambda plan: laying.shift(plan, box, (x, y, z)))
+    use = session.module_at(asked.cell)
+    if asked.box is None and use is not None:
+        goal = modules.moved(use, (x, y, z))
+        if min(modules.box_of(goal).low) < 0:
+            raise UsageError("That would leave the grid, which begins at (0, 0, 0): make room there first.")
+        _change_module(session, use, "move", goal)
+    else:
+        session.change("move", lambda plan: laying.shift(plan, box, (x, y, z)))
     low, high = ((corner[0] + x, corner[1] + y, corner[2] + z) for corner in box)
     return Outcome(Box(low, high))
 
@@ -167,6 +197,27 @@ def _cut(session: Session, asked: Asked, box: Box) -> Outcome:
     said = _copy(session, asked, box)
     session.change("cut", lambda plan: laying.erase(plan, box))
     return said._replace(message=said.message.replace("Copied", "Cut"))
+
+
+def _lay_module(session: Session, asked: Asked, _: Box) -> Outcome:
+    held = session.module
+    if held is None:
+        raise UsageError("No module is chosen: choose one first (A).")
+    session.change(f"lay {held.plan}", lambda plan: modules.laid(plan, held, asked.cell))
+    return Outcome()
+
+
+def _open_module(session: Session, asked: Asked, _: Box) -> Outcome:
+    if session.inside:
+        raise UsageError(f"{session.inside} is open already: Shift + U goes back to the whole.")
+    use = session.module_at(asked.cell)
+    if use is None:
+        raise UsageError("There is no module at this cell: A chooses one to lay.")
+    return Outcome(message=session.open_module(use.name))
+
+
+def _leave_module(session: Session, _: Asked, __: Box) -> Outcome:
+    return Outcome(message="" if session.leave_module() else "No module is open.")
 
 
 def _paste(session: Session, asked: Asked, _: Box) -> Outcome:
@@ -193,7 +244,7 @@ def _redo(session: Session, _: Asked, __: Box) -> Outcome:
 def _pick(session: Session, asked: Asked, _: Box) -> None:
     part = session.document.plan.cells.get(asked.cell)
     if part is not None:
-        session.tool = part
+        session.tool, session.module = part, None
         session.tell("tool")
 
 
@@ -207,6 +258,7 @@ def _other_part(by: int) -> Callable[[Session, Asked, Box], None]:
 
 def choose_kind(session: Session, kind: str) -> None:
     """Choose the part to lay, facing as the one before if it can."""
+    session.module = None
     directions = PARTS[kind].directions
     before = session.tool.facing
     facing = before if before in directions else PARTS[kind].default_direction or ("east" if directions else None)
@@ -241,4 +293,7 @@ ACTIONS: dict[str, Callable[[Session, Asked, Box], Outcome | None]] = {
     "part": _choose_part,
     "delay": _delay,
     "mode": _mode,
+    "lay-module": _lay_module,
+    "open-module": _open_module,
+    "leave-module": _leave_module,
 }

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from nicegui import ui
 
 from tickwright.publish import scene_data
+from tickwright.workbench import modules
 from tickwright.workbench.cell_panel import CellPanel, PlanPanel
 from tickwright.workbench.cells import SectionView, View, rules_of
 from tickwright.workbench.elements import Board, Lifted, Segments, Solid, Timeline, attempt, button, heading
@@ -40,6 +41,7 @@ class BenchRoom:
         self.cut = SectionView()
         self.solid: Solid | None = None
         self.space = "lifted"
+        self.shown_modules: list[dict[str, Any]] | None = None
         with ui.element("section").classes("answer-line").props('aria-label="Answer"'):
             self.head = HeadLine(page)
         with ui.element("div").classes("bench"):
@@ -74,7 +76,11 @@ class BenchRoom:
     def _views(self) -> None:
         with ui.element("div").classes("flat") as self.flat:
             with ui.element("div").classes("view-head"):
-                heading("From above")
+                self.above_title = heading("From above")
+                self.back = button(
+                    "Back", lambda: self.page.edit("leave-module"), "Shift + U", "small", "Back to the whole"
+                )
+                self.back.mark("back")
                 ui.element("div").classes("spring")
                 self.layers = Segments("Layer", {0: "0"}, 0, lambda z: self.board.run_method("show", z))
                 with ui.element("div").classes("tools-row").props('role="toolbar" aria-label="Layer view"'):
@@ -107,7 +113,7 @@ class BenchRoom:
     def _hear(self) -> None:
         page = self.page
         self.board.on("ready", lambda _: self.send_whole())
-        self.section.on("ready", lambda _: self.send_section(anew=True))
+        self.section.on("ready", lambda _: self._section_ready())
         for board in (self.board, self.section):
             hear(board, "edit", Edit, page.on_edit)
             hear(board, "cursor", Cursor, partial(page.on_cursor, board))
@@ -128,6 +134,8 @@ class BenchRoom:
         """Another plan is open."""
         document = self.session.document
         self.board.run_method("open", self.view.whole(document.plan, *rules_of(document)))
+        self.shown_modules = None
+        self.send_modules()
         self.parts.tell_tool()
         self.send_section()
 
@@ -135,7 +143,21 @@ class BenchRoom:
         """The plan is changed."""
         document = self.session.document
         self.board.run_method("take", self.view.patch(document.plan, *rules_of(document)))
+        self.send_modules()
         self.send_section()
+
+    def send_modules(self) -> None:
+        """Show where the modules lie, and which of them is open, if that is another."""
+        session = self.session
+        rows = modules.rows(session.document.plan, session.inside)
+        if rows != self.shown_modules:
+            self.shown_modules = rows
+            for board, _ in self.boards():
+                board.run_method("house", rows)
+        title = f"In {session.inside}" if session.inside else "From above"
+        self.above_title.default_slot.children[0].set_text(title)  # type: ignore[attr-defined]
+        self.back.set_visibility(bool(session.inside))
+        self.flat.classes(add="opened" if session.inside else "", remove="" if session.inside else "opened")
 
     def send_section(self, anew: bool = False) -> None:
         """Show the section through the cursor, if that is another one."""
@@ -148,6 +170,11 @@ class BenchRoom:
         axis = "y" if self.cut.plane == "south" else "x"
         title = f"Section {axis} {cell[self.cut.axis]}, from the {self.cut.plane}"
         self.section_title.default_slot.children[0].set_text(title)  # type: ignore[attr-defined]
+
+    def _section_ready(self) -> None:
+        self.send_section(anew=True)
+        self.shown_modules = None
+        self.send_modules()
 
     def _turn_section(self, plane: str) -> None:
         self.cut.plane = plane

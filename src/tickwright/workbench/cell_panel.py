@@ -14,6 +14,7 @@ from tickwright.space import Cell, cell_text
 from tickwright.workbench import laying
 from tickwright.workbench.elements import attempt, button, choice, field, figures, finding_line, heading, section
 from tickwright.workbench.fields import Notes
+from tickwright.workbench.module_panel import ModuleCard
 
 if TYPE_CHECKING:
     from tickwright.workbench.page import Page
@@ -28,6 +29,7 @@ class CellPanel:
     def __init__(self, page: Page) -> None:
         self.page = page
         self.session = page.session
+        self.module = ModuleCard(page)
         self.cell = ui.element("div").classes("section")
         self.ghost = ui.element("div").classes("ghost hidden").props('role="status"')
         with section("This press"):
@@ -41,6 +43,7 @@ class CellPanel:
         cell, plan = self.page.cell, self.session.document.plan
         note = laying.pinned_notes(plan).get(cell, "")
         part = plan.cells.get(cell)
+        self.module.show()
         self.cell.clear()
         with self.cell:
             heading("Under the cursor")

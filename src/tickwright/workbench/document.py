@@ -12,8 +12,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 from tickwright import Plan, TickwrightError, load, loads
-from tickwright.errors import UsageError
-from tickwright.plan import dumps, save
+from tickwright.errors import PlanError, UsageError
+from tickwright.plan import SHELF, dumps, save
 from tickwright.space import Cell
 from tickwright.workbench.changes import Change, change_between
 from tickwright.workbench.folder import digest_of
@@ -47,6 +47,8 @@ class Document:
         self._changes: list[Change] = []
         self._at = 0  # so many of the changes are in the plan
         self._saved_at = 0 if digest is not None else -1  # how many were when it was saved; -1: never, or lost
+        self._modules: dict[Path, str] = {}  # what the files of modules hold, as far as this document knows
+        self._learn_modules()
 
     # --- opening ---------------------------------------------------------------------------------------------------
 
@@ -75,14 +77,18 @@ class Document:
             kept, trouble = None, str(error)
         if kept is not None:
             head, lines = kept
-            document = cls(loads(head.text, path, checked=False), path, journal, head.digest)
-            document._journal_begun = True
-            document._replay(lines)
-            if document.unsaved or document._digest == digest:
-                if document.unsaved and document._changes:
-                    document.notice = "The work that was not saved has been brought back."
-                return document
-            journal.drop()
+            try:
+                document = cls(loads(head.text, path, checked=False), path, journal, head.digest)
+                document._journal_begun = True
+                document._replay(lines)
+            except PlanError as error:  # a module is another one now
+                trouble = str(journal.put_aside(f"cannot be played again ({error})"))
+            else:
+                if document.unsaved or document._digest == digest:
+                    if document.unsaved and document._changes:
+                        document.notice = "The work that was not saved has been brought back."
+                    return document
+                journal.drop()
         if path.exists():
             document = cls(load(path, checked=False), path, journal, digest)
         else:
@@ -99,6 +105,7 @@ class Document:
                 self._step(line.redo - line.undo)
             elif line.saved is not None:
                 self._digest, self._saved_at = line.saved, self._at
+                self._modules |= self._module_texts()
 
     def close(self) -> None:
         """Let the file go. The journal stays if there is something in it that is not saved.
@@ -158,6 +165,7 @@ class Document:
         self._changes.append(change)
         self._at += 1
         self.plan = change.on(self.plan)
+        self._learn_modules()
 
     def _step(self, by: int) -> None:
         change = self._changes[self._at - 1].reversed() if by < 0 else self._changes[self._at]
@@ -175,7 +183,7 @@ class Document:
 
     def _write(self, line: Line) -> None:
         if not self._journal_begun:
-            self._journal.begin(dumps(self.plan), self._digest)
+            self._journal.begin(self.plan.source or dumps(self.plan), self._digest)
             self._journal_begun = True
         self._journal.write(line)
 
@@ -189,27 +197,61 @@ class Document:
         return "changed" if self.path.exists() else "gone"
 
     def save(self, overwrite: bool = False) -> None:
-        """Write the plan to its file.
+        """Write the plan to its file, and the modules that were edited in it to theirs, first.
 
-        Raises ChangedOutside if the file is not as this document knows it and `overwrite` is not given, PlanError if
-        it cannot be written.
+        Raises ChangedOutside if a file is not as this document knows it and `overwrite` is not given, PlanError if
+        one cannot be written.
         """
-        if not overwrite and self.outside() == "changed":
+        edited = self.edited_modules()
+        changed = [self.path] if self.outside() == "changed" else []
+        changed += [path for path in edited if _text_of(path) != self._modules.get(path)]
+        if changed and not overwrite:
             raise ChangedOutside(
-                f"{self.path.name} was changed by another program since it was read here: overwrite it, take what it "
+                f"{changed[0].name} was changed by another program since it was read here: overwrite it, take what it "
                 "holds now, or save under another name."
             )
+        for path, inside in edited.items():
+            save(inside, path)
+        self._modules |= self._module_texts()
         save(self.plan, self.path)
         self._digest = digest_of(self.path)
         self._write(Line(saved=self._digest or ""))
         self._saved_at = self._at
+
+    def _module_texts(self) -> dict[Path, str]:
+        """The text of each module of the folder as this plan has it."""
+        return {
+            Path(use.inside.path): dumps(use.inside)
+            for use in self.plan.uses
+            if use.inside.path and not Path(use.inside.path).is_relative_to(SHELF)
+        }
+
+    def _learn_modules(self) -> None:
+        """Note what the file of each module held when it was first used."""
+        for use in self.plan.uses:
+            if use.inside.path and use.inside.source is not None:
+                self._modules.setdefault(Path(use.inside.path), use.inside.source)
+
+    def edited_modules(self) -> dict[Path, Plan]:
+        """The modules whose plan is not that of their file, by the file."""
+        plans = {Path(use.inside.path or ""): use.inside for use in self.plan.uses}
+        return {path: plans[path] for path, text in self._module_texts().items() if text != self._modules.get(path)}
 
     def take_file(self) -> bool:
         """Make the plan what its file holds now, as one edit that can be undone."""
         digest = digest_of(self.path)
         theirs = load(self.path, checked=False)
         changed = self.change("read the file again", lambda _: theirs)
+        self._modules = {}
+        self._learn_modules()
         self._digest = digest
         self._write(Line(saved=digest or ""))
         self._saved_at = self._at
         return changed
+
+
+def _text_of(path: Path) -> str | None:
+    try:
+        return path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError):
+        return None

@@ -11,6 +11,7 @@ from nicegui import background_tasks, ui
 
 from tickwright import TickwrightError, load
 from tickwright.design import TRIGGERS
+from tickwright.errors import UsageError
 from tickwright.plan import examples_folder
 from tickwright.workbench.cards import Card
 from tickwright.workbench.choose_panel import open_plan, show_pictures, show_sentence
@@ -137,6 +138,9 @@ class FilesPanel:
             with ui.element("div").classes("card-foot"):
                 ui.label(plan.name).classes("hint")
                 ui.label(f"{at:%Y-%m-%d %H:%M}").classes("hint")
+                if card is not None and card.parts and not card.trouble:
+                    lay = button("Lay", partial(self._lay, plan.name), "Lay it as a module in the open plan", "small")
+                    lay.mark(f"lay-{plan.name}").props["aria-label"] = f"Lay {plan.name} as a module in the open plan"
                 made = button("Open", partial(self.open_file, plan.name), kind="small")
                 made.mark(f"open-{plan.name}").props["aria-label"] = f"Open {plan.name}"
 
@@ -177,6 +181,13 @@ class FilesPanel:
                 with row(path.stem, example.title):
                     made = button("Open a copy", partial(open_plan, self.page, path.stem, example), kind="small")
                     made.mark(f"example-{path.stem}").props["aria-label"] = f"Open a copy of {path.stem}"
+
+    def _lay(self, name: str) -> None:
+        path = self.session.folder.place(name, ".toml")
+        beside = self.session.document.path.parent
+        if not path.is_relative_to(beside):
+            raise UsageError(f"{name} does not lie in the folder of the open plan: a module lies beside its plan.")
+        self.page.hold_module(path.relative_to(beside).as_posix())
 
     def open_file(self, name: str) -> None:
         """Open a plan of the folder."""

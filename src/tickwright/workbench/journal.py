@@ -164,15 +164,15 @@ class Journal:
         if not self.file.exists():
             return None
         if self.file.stat().st_size > LARGEST_JOURNAL_BYTES:
-            raise self._aside("is larger than any that is read")
+            raise self.put_aside("is larger than any that is read")
         data = self.file.read_bytes()
         first, *rest = data.split(b"\n")
         try:
             head = msgspec.json.decode(first, type=Head)
         except msgspec.DecodeError:
-            raise self._aside("has no first line that can be read") from None
+            raise self.put_aside("has no first line that can be read") from None
         if head.format != FORMAT:
-            raise self._aside(f'has the format "{head.format}"')
+            raise self.put_aside(f'has the format "{head.format}"')
         lines = list(_whole_lines(rest))
         end = sum(len(line) + 1 for line in (first, *rest[: len(lines)]))
         if end < len(data):
@@ -197,7 +197,9 @@ class Journal:
             self._out.close()
             self._out = None
 
-    def _aside(self, what: str) -> UsageError:
+    def put_aside(self, what: str) -> UsageError:
+        """Keep the journal under another name, since it is of no use here; what is to be said of it."""
+        self._end()
         goal = self.file.with_suffix(".unreadable")
         self.file.replace(goal)
         return UsageError(f"The journal of {self.path} {what}: it was put aside as {goal}.")

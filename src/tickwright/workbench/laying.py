@@ -13,8 +13,9 @@ from typing import Any
 from tickwright import Expectation, Plan
 from tickwright.errors import UsageError
 from tickwright.kinds import PARTS, Part, mirrored, turned
-from tickwright.plan import lay, loads, with_new_name
+from tickwright.plan import PlanPort, lay, loads, own, turned_use, with_new_name, with_uses
 from tickwright.space import Cell, cell_text
+from tickwright.workbench import modules
 from tickwright.workbench.document import Box
 
 _NAME = re.compile(r"[a-z0-9_-]{1,64}")
@@ -47,12 +48,30 @@ def inside(box: Box, cell: Cell) -> bool:
 
 def fill(plan: Plan, cells: Iterable[Cell], part: Part) -> Plan:
     """The plan with that part in each of the cells."""
-    return lay(plan, dict.fromkeys(cells, part))
+    return replaced(plan, dict.fromkeys(cells, part))
+
+
+def replaced(plan: Plan, cells: Mapping[Cell, Part | None]) -> Plan:
+    """The plan with each of the cells as given, None for empty. Raises UsageError where a module has a part."""
+    modules.refuse_in_modules(plan, cells)
+    return lay(plan, cells)
 
 
 def erase(plan: Plan, box: Box) -> Plan:
-    """The plan without the parts in the box; names go on naming their cells."""
+    """The plan without the parts and modules in the box; names go on naming their cells."""
+    gone, _ = modules.sorted_by_box(plan, box)
+    for use in gone:
+        plan = modules.with_use(plan, use.name, None)
     return lay(plan, {cell: None for cell in plan.cells if inside(box, cell)})
+
+
+def erase_cells(plan: Plan, cells: Iterable[Cell]) -> Plan:
+    """The plan without the parts in the cells; a module of which one is a part goes as a whole."""
+    cells = [cell for cell in cells if cell in plan.cells]
+    gone = {use.name for use in (modules.module_at(plan, cell) for cell in cells) if use is not None}
+    for name in gone:
+        plan = modules.with_use(plan, name, None)
+    return lay(plan, {cell: None for cell in cells if cell in plan.cells})
 
 
 def lift(plan: Plan, box: Box) -> Clip:
@@ -66,7 +85,7 @@ def lift(plan: Plan, box: Box) -> Clip:
 
 def put(plan: Plan, clip: Clip, at: Cell) -> Plan:
     """The plan with what was lifted laid at a cell, its lowest corner there."""
-    return lay(plan, {(at[0] + x, at[1] + y, at[2] + z): part for (x, y, z), part in clip.parts.items()})
+    return replaced(plan, {(at[0] + x, at[1] + y, at[2] + z): part for (x, y, z), part in clip.parts.items()})
 
 
 def shift(plan: Plan, box: Box, offset: Cell) -> Plan:
@@ -125,17 +144,33 @@ def again(plan: Plan, box: Box, axis: str, count: int, pitch: int) -> Plan:
 
 
 def _transformed(plan: Plan, box: Box, go: Callable[[Cell], Cell], change: Callable[[Part], Part]) -> Plan:
-    moving = {cell: part for cell, part in plan.cells.items() if inside(box, cell)}
     goals = [go(corner) for corner in box]
     if min(min(goal) for goal in goals) < 0:
         raise UsageError("That would leave the grid, which begins at (0, 0, 0): make room there first.")
-    names: dict[str, Any] = {
-        table: {name: go(cell) if inside(box, cell) else cell for name, cell in getattr(plan, table).items()}
-        for table in ("triggers", "outputs")
+    going, _ = modules.sorted_by_box(plan, box)
+    bare = replace(own(plan), uses=())
+    moving = {cell: part for cell, part in bare.cells.items() if inside(box, cell)}
+
+    def gone(cell: Cell) -> Cell:
+        return go(cell) if inside(box, cell) else cell
+
+    def side(port: PlanPort, one: str) -> str:
+        return str(change(Part("torch", one)).facing) if inside(box, port.cell) else one
+
+    named: dict[str, Any] = {
+        table: {name: gone(cell) for name, cell in getattr(bare, table).items()} for table in ("triggers", "outputs")
     }
+    named["ports"] = {
+        name: port._replace(
+            cell=gone(port.cell), side=side(port, port.side), also=tuple(side(port, one) for one in port.also)
+        )
+        for name, port in bare.ports.items()
+    }
+    named["nets"] = {name: tuple(map(gone, cells)) for name, cells in bare.nets.items()}
     laid: dict[Cell, Part | None] = dict.fromkeys(moving)
     laid |= {go(cell): change(part) for cell, part in moving.items()}
-    return lay(replace(plan, **names), laid)
+    uses = [turned_use(use, go, change) if use in going else use for use in plan.uses]
+    return with_uses(lay(replace(bare, **named), laid), uses)
 
 
 # --- names, wishes, notes ----------------------------------------------------------------------------------------
@@ -220,6 +255,8 @@ def with_notes(plan: Plan, text: str) -> Plan:
     """The plan with these notes at the head of its file, as comments, which the plan file keeps."""
     from tickwright.plan import dumps
 
+    if any(use.inside.source != dumps(use.inside) for use in plan.uses):
+        raise UsageError("A module is edited and not saved yet: save first, then write notes.")
     if len(text) > 20_000:
         raise UsageError(f"The notes have {len(text):,} characters: the most is 20,000.")
     if any(not (sign.isprintable() or sign == "\n") for sign in text):

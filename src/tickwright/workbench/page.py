@@ -21,6 +21,7 @@ from tickwright.workbench.document import Box
 from tickwright.workbench.elements import Board, Drop, attempt, button, say
 from tickwright.workbench.files_panel import FilesPanel, save_document
 from tickwright.workbench.journal import state_folder
+from tickwright.workbench.module_panel import choose_module
 from tickwright.workbench.publish_panel import PublishPanel
 from tickwright.workbench.rooms import ROOMS, Rooms
 from tickwright.workbench.session import Session
@@ -226,6 +227,18 @@ class Page:
         if topic != "tool":
             bench.refresh_side(topic=topic if topic != "document" else "")
 
+    def show_boxes(self) -> None:
+        """Show modules as boxes, or with their parts, whichever is not so now."""
+        for board, _ in self.planes():
+            board.run_method("fold")
+
+    def hold_module(self, plan: str) -> None:
+        """Take a module in hand, on the bench."""
+        self.session.hold_module(plan)
+        self.show_room("bench")
+        self.bench.parts.lay()
+        self.board.run_method("grab")
+
     def show_ghost(self) -> None:
         """Another part is tried at the cursor, or none any more."""
         self.bench.watch.show_bands()
@@ -283,6 +296,10 @@ class Page:
             dialogs.show_keys()
         elif told.what == "repeat":
             self.ask_repeat()
+        elif told.what == "boxes":
+            self.show_boxes()
+        elif told.what == "module":
+            attempt(lambda: choose_module(self))
         elif told.what in ("promise", "proof"):
             self.show_side("judge")
             ui.run_javascript(

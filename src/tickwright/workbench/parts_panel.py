@@ -10,13 +10,19 @@ from nicegui import ui
 from tickwright.kinds import PARTS, parse_part, part_text
 from tickwright.workbench.actions import choose_kind
 from tickwright.workbench.cells import part_data, rules_of, sample_part
-from tickwright.workbench.elements import Glyph, Segments, attempt, choice
+from tickwright.workbench.elements import Glyph, Segments, attempt, button, choice
 from tickwright.workbench.fields import Number
 from tickwright.workbench.keys import PART_KEYS
+from tickwright.workbench.module_panel import choose_module
+from tickwright.workbench.modules import Held
 
 if TYPE_CHECKING:
     from tickwright.workbench.page import Page
 
+BOX = (
+    '<svg viewBox="0 0 24 24" width="24" height="24" fill="none" stroke="currentColor" stroke-width="1.3">'
+    '<rect x="5" y="4" width="14" height="16" rx="2"/><path d="M1 9h4M1 15h4M19 12h4"/></svg>'
+)
 TOOLS = {"part": "Lay", "select": "Select", "erase": "Erase", "press": "Press"}
 
 
@@ -35,6 +41,16 @@ class PartsPanel:
                     for kind in kinds:
                         self._kind_button(kind, key, alone=len(kinds) == 1)
                     ui.label(key).classes("key").props('aria-hidden="true"')
+            with ui.element("div").classes("kind-group"):
+                made = ui.button(on_click=lambda _: attempt(lambda: choose_module(page)), color=None)
+                made.props("flat no-caps unelevated align=left :ripple=false").classes("kind").mark("choose-module")
+                made.props["title"] = "Choose a plan of this folder, or a tile of the shelf, to lay as one (A)"
+                made.props["aria-label"] = "module"
+                with made:
+                    ui.html(BOX, sanitize=False).classes("glyph")
+                    ui.label("module ...").classes("kind-name")
+                ui.label("a").classes("key").props('aria-hidden="true"')
+            self._module = made
         self.chosen = ui.element("div").classes("chosen")
         self.show_tool()
 
@@ -48,6 +64,13 @@ class PartsPanel:
             if alone:
                 ui.label(kind).classes("kind-name")
         self._kinds[kind] = made
+
+    def lay(self) -> None:
+        """Let a click lay what is chosen."""
+        if self.sort != "part":
+            self.sort = "part"
+            self.tools.show("part")
+        self.show_tool()
 
     def _choose(self, kind: str) -> None:
         if self.sort != "part":
@@ -63,9 +86,16 @@ class PartsPanel:
         """Show the part that is chosen, with its direction and arguments, and tell the grids."""
         part = self.session.tool
         kind = PARTS[part.kind]
+        held = self.session.module
         for name, made in self._kinds.items():
-            made.props["aria-pressed"] = "true" if name == part.kind else "false"
+            made.props["aria-pressed"] = "true" if held is None and name == part.kind else "false"
+        self._module.props["aria-pressed"] = "true" if held is not None else "false"
         self.chosen.clear()
+        if held is not None:
+            with self.chosen:
+                self._show_module(held)
+            self.tell_tool()
+            return
         with self.chosen:
             ui.label(part_text(part)).classes("code").mark("chosen-part")
             if kind.directions:
@@ -84,8 +114,28 @@ class PartsPanel:
     def tell_tool(self) -> None:
         """Tell the grids what a click does."""
         rules = rules_of(self.session.document)[0]
+        held = self.session.module
         for board, plane in self.page.planes():
-            board.run_method("choose", {"sort": self.sort, **part_data(self.session.tool, rules, plane)})
+            tool = {"text": held.plan, "size": held.size} if held else part_data(self.session.tool, rules, plane)
+            board.run_method("choose", {"sort": "module" if held and self.sort == "part" else self.sort, **tool})
+
+    def _show_module(self, held: Held) -> None:
+        turned = f", turned by {held.turn}°" if held.turn else ""
+        ui.label(f"{held.plan}{', mirrored' if held.mirror else ''}{turned}").classes("code").mark("chosen-part")
+        ui.label(" × ".join(map(str, held.size))).classes("hint")
+        with ui.element("div").classes("row-line"):
+            button("Turn", self._turn_module, "R over an empty cell", "small")
+            button("Mirror", self._mirror_module, "X over an empty cell", "small")
+
+    def _turn_module(self) -> None:
+        held = self.session.module
+        self.session.module = held and held._replace(turn=(held.turn + 90) % 360)
+        self.session.tell("tool")
+
+    def _mirror_module(self) -> None:
+        held = self.session.module
+        self.session.module = held and held._replace(mirror=not held.mirror, turn=-held.turn % 360)
+        self.session.tell("tool")
 
     def _set_one(self, name: str, value: Any) -> None:
         values: dict[str, Any] = {name: value}

@@ -10,8 +10,10 @@ from pathlib import Path
 from tickwright import Plan, RuleSet, TickwrightError
 from tickwright.errors import UsageError
 from tickwright.kinds import Part, parse_part
-from tickwright.plan import save
+from tickwright.plan import Use, save, without_uses
 from tickwright.rules import confine_rules
+from tickwright.space import Cell
+from tickwright.workbench import modules
 from tickwright.workbench.cells import rules_of
 from tickwright.workbench.document import Document
 from tickwright.workbench.folder import Folder
@@ -38,6 +40,8 @@ class Session:
         self.folder = folder
         self.document = document
         self.tool: Part = parse_part("block")
+        self.module: modules.Held | None = None  # in hand instead of the tool
+        self.inside = ""  # the name of the module that is edited in place
         self.clip: Clip | None = None
         self.script: list[str] = []
         self.compared: dict[str, Plan] = {}
@@ -67,6 +71,8 @@ class Session:
 
     def tell(self, topic: str) -> None:
         """Let all pages know."""
+        if self.inside and all(use.name != self.inside for use in self.document.plan.uses):
+            self.inside = ""  # an edit was taken back
         if self.listeners and topic in ("plan", "document", "length"):
             self.judging.begin()
         for listener in list(self.listeners):
@@ -116,8 +122,8 @@ class Session:
         return self._keeping
 
     def change(self, label: str, edit: Callable[[Plan], Plan]) -> bool:
-        """Make one edit and tell the pages; whether it changed anything."""
-        changed = self.document.change(label, edit)
+        """Make one edit and tell the pages; whether it changed anything. It is done in the module that is open."""
+        changed = self.document.change(label, modules.in_place(self.inside, edit) if self.inside else edit)
         if changed:
             self.tell("plan")
         return changed
@@ -125,8 +131,54 @@ class Session:
     def open_copy(self, name: str, plan: Plan) -> None:
         """Write a plan to a new file of the folder, named like that, and open it."""
         path = free_path(self.folder, name)
-        save(replace(plan, path=str(path)), path)
+        try:
+            save(replace(plan, path=str(path)), path)
+        except TickwrightError:
+            if not plan.uses:
+                raise
+            save(replace(without_uses(plan), path=str(path), source=None), path)  # its modules as it has them now
         self.switch(path)
+
+    # --- modules ---------------------------------------------------------------------------------------------------
+
+    def module_at(self, cell: Cell) -> Use | None:
+        """The module at a cell; None while one is edited, whose parts are then edited one by one."""
+        return None if self.inside else modules.module_at(self.document.plan, cell)
+
+    def hold_module(self, plan: str) -> None:
+        """Take a module in hand, to be laid. Raises TickwrightError if it cannot lie in this plan."""
+        if self.inside:
+            raise UsageError(f"{self.inside} is being edited: go back to the whole to lay modules.")
+        self.module = modules.take_in_hand(plan, self.document.path.parent, self.document.path)
+        self.tell("tool")
+
+    def open_module(self, name: str, alone: bool = False) -> str:
+        """Open a module where it lies: from now on edits change its plan. What is to be said of it.
+
+        A tile of the shelf is copied into the folder first; so is, if `alone`, a plan that lies in other places, too.
+        """
+        use = modules.use_named(self.document.plan, name)
+        said = f"{use.name} is open: what you change goes to {use.plan}. Press Shift + U to go back to the whole."
+        if alone or modules.is_tile(use):
+            home = self.document.path.parent
+            beside = home if modules.is_tile(use) else Path(use.inside.path or home / use.plan).parent
+            path = free_path(Folder(beside), Path(use.plan.removeprefix(modules.TILE)).stem)
+            save(use.inside, path)
+            copied = path.relative_to(home.resolve()).as_posix()
+            other = use._replace(plan=copied, inside=modules.take_in_hand(copied, home, self.document.path).inside)
+            self.inside = ""
+            self.document.change("open a copy", lambda plan: modules.with_use(plan, name, other))
+            said = f"{name} is open: what you change goes to the copy {copied}."
+        self.inside = name
+        self.tell("plan")
+        return said
+
+    def leave_module(self) -> bool:
+        """Go back to the whole; whether a module was open."""
+        was, self.inside = self.inside, ""
+        if was:
+            self.tell("plan")
+        return bool(was)
 
     def switch(self, path: Path) -> None:
         """Open another plan in place of this one, whose unsaved work stays in its journal.
@@ -144,6 +196,7 @@ class Session:
         self.document.close()
         self.document = other
         self.script, self.length_steps = [], None
+        self.inside, self.module = "", None
         self.tell("document")
 
 

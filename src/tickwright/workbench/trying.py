@@ -9,7 +9,7 @@ from nicegui import background_tasks
 
 from tickwright import TickwrightError
 from tickwright.kinds import PARTS, parse_part
-from tickwright.plan import lay
+from tickwright.workbench import laying
 from tickwright.workbench.answering import Tried
 from tickwright.workbench.cells import part_data, rules_of
 from tickwright.workbench.jobs import Cancelled
@@ -99,7 +99,7 @@ class Trying:
             return
         part = parse_part(one.part)
         self.number = NONE
-        self.session.change(f"put {part.kind}", lambda plan: lay(plan, {cell: part}))
+        self.session.change(f"put {part.kind}", lambda plan: laying.fill(plan, [cell], part))
 
     def leave(self) -> None:
         """Try nothing any more."""

@@ -50,6 +50,7 @@ export default {
       turn: 0, // so many things the user did; what the server answers to an earlier one is out of date
       clip: null, // the size of what was copied here
       held: new HeldKeys(), fingers: new Fingers(), tried: null,
+      modules: [], boxed: false, // where modules lie; whether they are shown as boxes
     });
   },
   mounted() {
@@ -101,6 +102,23 @@ export default {
       if (!this.moved && this.shown().join() !== before) this.fit();
       this.describe(false);
       this.draw();
+    },
+    // Where the modules lie: name, box, cells and ports of each, and whether it is open.
+    house(modules) {
+      this.modules = modules.map((one) => ({ ...one, keys: new Set(one.cells.map((cell) => keyOf(...cell))) }));
+      if (this.plane === "above" && this.run === "main") tellLaid({ modules });
+      this.describe(false);
+      this.draw();
+    },
+    // Show modules as boxes, or with their parts.
+    fold() {
+      this.boxed = !this.boxed;
+      this.draw();
+    },
+    moduleAt(cell) {
+      const key = keyOf(...cell);
+      const inside = ({ low, high }) => cell.every((at, i) => low[i] <= at && at <= high[i]);
+      return this.modules.find(({ keys }) => keys.has(key)) ?? (this.at(...cell) ? undefined : this.modules.find(inside));
     },
     // Another section: what lies in it, and the cursor that stays where it is.
     cut(data) {
@@ -264,6 +282,8 @@ export default {
       const value = this.values?.get(key);
       if (value !== undefined) said.push(`shows ${value}`);
       if (this.names.has(key)) said.push(this.names.get(key));
+      const module = this.moduleAt([x, y, z]);
+      if (module) said.push(`in the module ${module.name}`);
       if (this.notes.has(key)) said.push(`note: ${this.notes.get(key)}`);
       if (this.problems.has(key)) said.push(`${this.problems.get(key).sort}: ${this.problems.get(key).text}`);
       return said.join("; ");
@@ -350,7 +370,7 @@ export default {
         press: () => this.press(this.cursor), lane: () => this.$emit("lane", { cell: [...this.cursor] }), ghosts: () => this.ghost(!this.ghosts),
         play: () => (watched.playing ? pause() : play()), "jump-on": () => [pause(), jump(1)], "jump-back": () => [pause(), jump(-1)],
         "zoom-in": () => this.zoom(1.25), "zoom-out": () => this.zoom(0.8), fit: () => this.fit(), delay: () => this.edit("delay", { value: key }),
-        "try-before": () => this.tryNext(-1), "try-after": () => this.tryNext(1),
+        boxes: () => this.$emit("ask", { what: "boxes" }), "try-before": () => this.tryNext(-1), "try-after": () => this.tryNext(1),
       }[op];
       if (does) does();
       else if (op.startsWith("ask-")) this.ask(op.slice(4));
@@ -414,7 +434,7 @@ export default {
       this.report();
     },
     ask(what) {
-      if (!["repeat", "keys"].includes(what)) this.held.begin(); // it asks for a line of text, which is written already
+      if (!["repeat", "keys", "module"].includes(what)) this.held.begin(); // it asks for a line of text, which is written already
       this.$emit("ask", { what });
     },
     stand(cell, box, reveal = true) {
@@ -432,6 +452,7 @@ export default {
       if (this.tried) this.edit("put");
       else if (this.tool.sort === "press") this.press(this.cursor);
       else if (this.tool.sort === "erase") this.edit("erase");
+      else if (this.tool.sort === "module") this.edit("lay-module");
       else if (this.tool.sort === "part") this.edit(this.box ? "fill" : "place"); // of the part chosen, which the server knows
     },
     press(cell) {
@@ -463,7 +484,9 @@ export default {
       const cell = this.cell(place);
       const selecting = this.mode !== "lay" || this.tool.sort === "select" || event.shiftKey;
       const before = [this.cursor, this.box];
-      this.drag = { sort: event.button === 2 ? "erase" : selecting ? "select" : this.tool.sort, from: cell, cells: [cell], before };
+      const module = selecting && this.mode === "lay" && !event.shiftKey ? this.moduleAt(cell) : null; // which goes along with the pointer
+      const sort = event.button === 2 ? "erase" : selecting ? (module && !this.modules.some(({ edited }) => edited) ? "carry" : "select") : this.tool.sort;
+      this.drag = { sort, from: cell, cells: [cell], before, module };
       this.cursor = cell;
       this.box = this.anchor = null;
       this.describe(true);
@@ -504,6 +527,12 @@ export default {
       const { cells } = drag;
       if (this.mode === "show") this.box = null;
       else if (drag.sort === "press") this.press(cells[0]);
+      else if (drag.sort === "module") this.edit("lay-module");
+      else if (drag.sort === "carry") {
+        const by = this.cursor.map((at, i) => at - drag.from[i]);
+        if (by.some(Boolean)) return this.edit("move", { cell: drag.from, by });
+        this.box = [drag.module.low, drag.module.high];
+      }
       else if (drag.sort === "part") this.edit("place", { cells });
       else if (drag.sort === "erase") this.edit("erase", { cells });
       this.tell();

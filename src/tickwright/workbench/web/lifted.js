@@ -95,6 +95,7 @@ export default {
         if (this.apart || z === 0) this.drawPlate(ctx, c, view, z);
         for (const [at, cell] of order) if (at[2] === z) this.drawCell(ctx, c, view, at, cell, values);
       }
+      for (const one of laid.modules) this.drawModule(ctx, c, view, one);
       for (const at of lit.cells) this.drawLit(ctx, c, view, at);
     },
     // How high a cell is drawn: a full one low, where what lies behind it in its layer would be hidden.
@@ -109,6 +110,16 @@ export default {
       for (const [colour, width] of [[c.panel, 6], [c.accent, 3]]) {
         ctx.strokeStyle = colour;
         ctx.lineWidth = width;
+        ctx.stroke();
+      }
+    },
+    // The frame of a module on each layer that it has parts in.
+    drawModule(ctx, c, view, { low, high, edited }) {
+      ctx.strokeStyle = edited ? c.accent : c.soft;
+      ctx.lineWidth = edited ? 2 : 1.25;
+      for (let z = low[2]; z <= high[2]; z++) {
+        const corners = [[low[0], low[1]], [high[0] + 1, low[1]], [high[0] + 1, high[1] + 1], [low[0], high[1] + 1]];
+        polygon(ctx, corners.map(([x, y]) => view.place(x, y, z, z)));
         ctx.stroke();
       }
     },

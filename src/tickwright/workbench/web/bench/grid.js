@@ -18,6 +18,7 @@ export function drawCells(board, ctx, wide, high) {
   };
   each((column, row) => drawCell(board, ctx, c, column, row));
   each((column, row) => drawMarks(board, ctx, c, column, row));
+  drawModules(board, ctx, c, wide, high);
   drawRulers(board, ctx, c, first, last);
 }
 
@@ -161,6 +162,7 @@ export function drawOver(board, ctx) {
     ctx.lineWidth = 1.5;
     ctx.strokeRect(...area);
   }
+  drawCarried(board, ctx, c);
   if (board.hover && board.mode === "lay" && board.tool.sort === "part" && board.tool.shapes && !board.box) {
     ctx.globalAlpha = 0.5;
     drawPart(board, ctx, c, board.tool, ...square(board.hover), null);
@@ -175,7 +177,7 @@ export function drawOver(board, ctx) {
   for (const cell of litOn(board)) drawLit(ctx, c, square(board.place(cell)), unit);
   for (const key of board.names.keys()) {
     const cell = key.split(",").map(Number);
-    if (board.inPlane(cell)) drawName(board, ctx, c, cell);
+    if (board.inPlane(cell) && !(board.boxed && board.moduleAt(cell))) drawName(board, ctx, c, cell);
   }
   if (board.mode === "show" && !board.focused) return;
   ctx.strokeStyle = c.panel;
@@ -186,6 +188,7 @@ export function drawOver(board, ctx) {
   if (board.tried) ctx.setLineDash([5, 3]);
   ctx.strokeRect(at[0] + 0.5, at[1] + 0.5, unit, unit);
   ctx.setLineDash([]);
+  drawModuleNames(board, ctx, c);
   if (board.tries.length && board.stem && board.plane === "above") {
     const [x, from, to] = board.stem;
     ctx.strokeStyle = c.soft;
@@ -229,4 +232,112 @@ function drawName(board, ctx, c, cell) {
   ctx.strokeText(text, ...at);
   ctx.fillStyle = c.ink;
   ctx.fillText(text, ...at);
+}
+
+// --- modules -----------------------------------------------------------------------------------------------------------
+
+// The area of a box in the plane of a grid; null where it does not reach into that.
+function areaOf(board, low, high) {
+  const deep = board.deep();
+  if (board.at() < low[deep] || board.at() > high[deep]) return null;
+  const [a, b] = [low, high].map((corner) => board.place(corner));
+  const [left, top] = [Math.min(a[0], b[0]), Math.min(a[1], b[1])];
+  const { unit, pan } = board;
+  return [pan[0] + left * unit, pan[1] + top * unit, (Math.abs(a[0] - b[0]) + 1) * unit, (Math.abs(a[1] - b[1]) + 1) * unit];
+}
+
+// An open module is seen through a window; the others are a thin frame with their name, or a box with name and ports.
+function drawModules(board, ctx, c, wide, high) {
+  for (const one of board.modules) {
+    const area = areaOf(board, one.low, one.high);
+    if (!area) continue;
+    const [left, top, across, down] = area;
+    if (one.edited) {
+      ctx.globalAlpha = 0.62;
+      ctx.fillStyle = c.panel;
+      const [right, bottom] = [left + across, top + down];
+      for (const rest of [[0, 0, wide, top], [0, bottom, wide, high - bottom], [0, top, left, down], [right, top, wide - right, down]]) {
+        ctx.fillRect(...rest);
+      }
+      ctx.globalAlpha = 1;
+    } else if (board.boxed) {
+      ctx.fillStyle = c.block;
+      ctx.fillRect(left + 2, top + 2, across - 4, down - 4);
+    }
+    ctx.strokeStyle = one.edited ? c.accent : c.soft;
+    ctx.lineWidth = one.edited ? 2.5 : 1.5;
+    ctx.strokeRect(left + 1, top + 1, across - 2, down - 2);
+    const inside = board.boxed && !one.edited;
+    const roomy = down >= 2 * board.unit || across >= 4 * board.unit; // for the names of ports, beside that of the module
+    if (inside) for (const port of one.ports) drawPort(board, ctx, c, port, roomy);
+  }
+}
+
+function drawModuleNames(board, ctx, c) {
+  for (const one of board.modules) {
+    const area = areaOf(board, one.low, one.high);
+    const inside = board.boxed && !one.edited;
+    if (area && (inside || board.plane === "above")) drawModuleName(ctx, c, one, area, inside);
+  }
+}
+
+function drawModuleName(ctx, c, { name, edited }, [left, top, across, down], inside) {
+  ctx.font = `600 ${inside ? 12 : 11}px ${FONT}`;
+  ctx.textAlign = inside ? "center" : "left";
+  ctx.textBaseline = inside ? "middle" : "top";
+  ctx.lineWidth = 3;
+  ctx.strokeStyle = inside ? c.block : c.panel;
+  const at = inside ? [left + across / 2, top + down / 2] : [left + 1, top + down + 2];
+  const most = inside ? across - 8 : Math.max(across, 48);
+  let text = name;
+  while (text.length > 3 && ctx.measureText(text).width > most) text = `${text.replace(/…$/, "").slice(0, -1)}…`;
+  ctx.strokeText(text, ...at);
+  ctx.fillStyle = edited ? c.accent : c.ink;
+  ctx.fillText(text, ...at);
+}
+
+// Where a wire meets a box: an arrow in or out at the side of its cell, named where there is room.
+function drawPort(board, ctx, c, [x, y, z, side, role, name], named) {
+  const way = { north: [0, -1, 0], south: [0, 1, 0], west: [-1, 0, 0], east: [1, 0, 0], up: [0, 0, 1], down: [0, 0, -1] }[side];
+  if (!board.inPlane([x, y, z]) || way[board.deep()]) return;
+  const { unit, pan } = board;
+  const place = board.place([x, y, z]);
+  const next = board.place([x + way[0], y + way[1], z + way[2]]);
+  const out = [next[0] - place[0], next[1] - place[1]];
+  const at = [0, 1].map((i) => pan[i] + (place[i] + 0.5 + out[i] * 0.42) * unit);
+  const [size, go] = [unit * 0.17, role === "in" ? -1 : 1];
+  const across = [-out[1], out[0]];
+  ctx.beginPath();
+  for (const [along, aside] of [[1, 0], [-0.7, 0.9], [-0.7, -0.9]]) {
+    ctx.lineTo(...[0, 1].map((i) => at[i] + size * (along * go * out[i] + aside * across[i])));
+  }
+  ctx.closePath();
+  ctx.fillStyle = c.soft;
+  ctx.fill();
+  if (unit < 30 || !named) return;
+  ctx.font = `11px ${FONT}`;
+  ctx.textAlign = out[0] > 0 ? "right" : out[0] < 0 ? "left" : "center";
+  ctx.textBaseline = "middle";
+  const inward = [0, 1].map((i) => at[i] - out[i] * (size + (i ? 9 : 5)));
+  ctx.fillText(name, ...inward);
+}
+
+// The frame of the module that is laid next, or goes along with the pointer.
+function drawCarried(board, ctx, c) {
+  if (board.mode !== "lay") return;
+  let box = null;
+  if (board.drag?.sort === "carry") {
+    const by = board.cursor.map((at, i) => at - board.drag.from[i]);
+    if (by.some(Boolean)) box = [board.drag.module.low, board.drag.module.high].map((corner) => corner.map((at, i) => at + by[i]));
+  } else if (board.tool.sort === "module" && board.tool.size && (board.hover || board.focused)) {
+    const low = board.hover ? board.cell(board.hover) : board.cursor;
+    box = [low, low.map((at, i) => at + board.tool.size[i] - 1)];
+  }
+  const area = box && areaOf(board, ...box);
+  if (!area) return;
+  ctx.strokeStyle = c.accent;
+  ctx.lineWidth = 2;
+  ctx.setLineDash([5, 3]);
+  ctx.strokeRect(area[0] + 1, area[1] + 1, area[2] - 2, area[3] - 2);
+  ctx.setLineDash([]);
 }

@@ -69,7 +69,7 @@ export class Fingers {
 // --- the plan that is open ---------------------------------------------------------------------------------------------
 
 // What the layer view has been sent, for the other views of the same plan.
-export const laid = { cells: new Map(), size: [1, 1, 1] };
+export const laid = { cells: new Map(), size: [1, 1, 1], modules: [] };
 const hearers = new Set();
 export function onLaid(hear) {
   hearers.add(hear);
