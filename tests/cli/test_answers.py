@@ -34,7 +34,8 @@ def told(*words: str, **environment: str) -> str:
         ("flat-loop-6", "One press lights the lamp for 5.4 s, 0.1 s after it."),
         ("stacked-loop-4", "One press lights the lamp for 6.8 s, 0.1 s after it."),
         ("latch", "One press of set lights the barrier for good, 0.1 s after it."),
-        ("torch-clock", "After one press the beat goes on and off without end."),
+        ("drain-timer", "One flip lights the lamp for 12.65 s, 0.1 s after it."),
+        ("torch-clock", "After one flip the beat goes on and off without end."),
     ],
 )
 def test_the_answer_is_a_sentence(name, sentence):
@@ -53,9 +54,18 @@ def test_the_minimum_trigger_says_what_it_gives():
     assert least_text(plan, found, found.hold_steps) == "Any press of 0.2 s or more will do; this button gives 1 s."
 
 
+def test_a_lever_is_not_pressed():
+    plan = load(EXAMPLES / "netlists" / "c17.toml")
+    (found,) = measure(plan, trigger="N7", output="N23")
+    assert found.minimum_trigger_steps == 3
+    assert least_text(plan, found, 7) == "The lever on for 0.15 s already gives 0.35 s."
+    assert least_text(plan, found, found.hold_steps) == "The lever must be on for at least 0.15 s."
+
+
 def test_promises_are_counted_in_words():
     assert promises_text([]) == ""
     assert promises_text([True]) == "The promise is kept."
+    assert promises_text([True, True]) == "Both promises are kept."
     assert promises_text([False, False, True]) == "2 of 3 promises are broken."
 
 
@@ -148,3 +158,35 @@ def test_prose_fits_the_window_of_a_terminal_and_stays_one_line_in_a_pipe(monkey
 def test_what_never_comes_on_is_said_once(call):
     out = call("check", EXAMPLES / "latch.toml")[1]
     assert "reset -> barrier: never comes on\n" in out
+
+
+@pytest.fixture(scope="module")
+def too_short(tmp_path_factory):
+    """A plan that promises half a second more than it holds."""
+    text = (EXAMPLES / "flat-loop-6.toml").read_text(encoding="utf-8")
+    assert text.count('hold = "5.4 s"') == 1
+    path = tmp_path_factory.mktemp("short") / "short.toml"
+    path.write_text(text.replace('hold = "5.4 s"', 'hold = "5.9 s"'), encoding="utf-8")
+    return path
+
+
+def test_a_hold_that_is_missed_is_told_first_and_drawn(too_short):
+    lines = told("check", str(too_short)).splitlines()
+    assert lines[0] == "1 of 11 promises is broken. One press lights the lamp for 5.4 s, not 5.9 s."
+    wanted, seen = lines[4], lines[5]
+    assert (wanted.index("├"), wanted.count("─") + 2) == (13, 59)  # a column is a tick
+    assert (seen.count("█"), seen.count("╱")) == (54, 5)
+    assert lines[6] == "    0.5 s too short"
+
+
+def test_a_plain_terminal_draws_it_in_plain_signs(too_short):
+    lines = told("check", str(too_short), PYTHONIOENCODING="ascii").splitlines()
+    assert lines[4].split()[1] == "|" + 57 * "-" + "|"
+    assert lines[5].split()[1] == 54 * "#" + 5 * "/"
+
+
+def test_no_cell_of_a_table_is_broken_inside_a_value():
+    text = told("measure", "stacked-loop-3.toml", "--full")
+    for value in ("press -> entry", "(3 ticks)", "(43.5 ticks)", "84 steps", "15 at 4,", "(5, 0, 1)"):
+        assert value in text
+    assert not [line for line in text.splitlines() if line.rstrip().endswith(("->", "(3", "(43.5", " at"))]

@@ -30,4 +30,7 @@ def command(
             {"plan": str(plan), "lines": lines, "number": bill.number, "total": float(bill.total), "items": bill.items}
         )
         return
-    print_table("Bill", ("part", "number", "price", "cost"), bill.rows())
+    kinds = "1 kind" if len(bill.lines) == 1 else f"{len(bill.lines)} kinds"
+    cost = "" if prices is None else f", {bill.total} in all"
+    title = f"{bill.number:,} part{'' if bill.number == 1 else 's'} of {kinds}{cost}."
+    print_table(title, ("part", "number", "price", "cost"), bill.rows())

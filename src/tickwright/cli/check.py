@@ -8,15 +8,25 @@ from typing import Annotated, Any, NamedTuple
 
 import typer
 
-from tickwright import ChartVerdict, Finding, Plan, Verdict, check, check_charts, diagnose, measure
+from tickwright import ChartVerdict, Finding, Measurement, Plan, Verdict, check, check_charts, diagnose, measure
 from tickwright.charts import wanted_trace
 from tickwright.cli.files import write_whole
 from tickwright.cli.inputs import load
-from tickwright.cli.show import AsJson, RulesName, named, print_findings, print_json, print_lanes, print_spans, working
-from tickwright.cli.style import styled, verdict_mark
+from tickwright.cli.show import (
+    AsJson,
+    RulesName,
+    Span,
+    named,
+    print_findings,
+    print_json,
+    print_lanes,
+    print_spans,
+    working,
+)
+from tickwright.cli.style import print_wrapped, styled, verdict_mark
 from tickwright.durations import duration_text
 from tickwright.errors import UsageError
-from tickwright.publish import promises_passed, promises_text
+from tickwright.publish import answer, promises_passed, promises_text
 from tickwright.verify import junit_text
 
 WORDS = {"level_at_least": "level", "settles_within": "settles in", "minimum_trigger_at_most": "minimum trigger"}
@@ -29,6 +39,7 @@ class Checked(NamedTuple):
     verdicts: list[Verdict]
     charts: list[ChartVerdict]
     findings: tuple[Finding, ...]
+    missed: dict[tuple[str, str], Measurement]  # what is seen of each hold that is not kept, by trigger and output
 
 
 def command(
@@ -51,7 +62,8 @@ def command(
                     verdicts = check(loaded, rules) if loaded.expectations else []
                     charts = check_charts(loaded, rules)
                 noted = diagnose(loaded, rules, repairs=False, depth="pressed").findings
-                checked[str(path)] = Checked(loaded, verdicts, charts, noted)
+                missed = {} if as_json else _missed_holds(loaded, verdicts, rules)
+                checked[str(path)] = Checked(loaded, verdicts, charts, noted, missed)
     if without and not checked:
         names = " and ".join(without)
         raise UsageError(
@@ -67,9 +79,9 @@ def command(
         print_json(_document(checked, without, results))
     else:
         broken = sum(not one for one in results)
-        print(styled(promises_text(results), "bad" if broken else "good"))
+        print(styled(promises_text(results), "bad" if broken else "good") + _contrast(checked))
         for name, one in checked.items():
-            _show(name, one, rules)
+            _show(name, one)
         for name in without:
             print(f"{name}\n  expects nothing: it has no [[expect]] and no [[chart]].")
         passed = sum(results)
@@ -78,22 +90,39 @@ def command(
         raise typer.Exit(1)
 
 
-def _show_hold(plan: Plan, verdict: Verdict, rules: str | None) -> None:
+def _missed_holds(plan: Plan, verdicts: list[Verdict], rules: str | None) -> dict[tuple[str, str], Measurement]:
+    pairs = [(one.trigger, one.output) for one in verdicts if one.key == "hold" and not one.passed]
+    return {(trigger, output): measure(plan, trigger, output, rules=rules)[0] for trigger, output in pairs}
+
+
+def _wanted_steps(plan: Plan, pair: tuple[str, str]) -> int | None:
+    """The hold that a plan promises of a trigger and an output."""
+    holds = (one.hold_steps for one in plan.expectations if (one.trigger, one.output) == pair)
+    return next((hold for hold in holds if hold is not None), None)
+
+
+def _contrast(checked: dict[str, Checked]) -> str:
+    """Of one plan with one hold that is not kept: what a press does, and what it should; "" of others."""
+    if len(checked) != 1:
+        return ""
+    (one,) = checked.values()
+    if len(one.missed) != 1:
+        return ""
+    ((pair, found),) = one.missed.items()
+    wanted, said = _wanted_steps(one.plan, pair), answer(one.plan, found)
+    if wanted is None or found.kind != "one-shot":
+        return ""
+    return f" {said.before}{styled(said.figure, 'answer')}, not {duration_text(wanted)}."
+
+
+def _show_hold(plan: Plan, pair: tuple[str, str], found: Measurement) -> None:
     """A hold that is wanted, and what is seen of it, as bars on one scale; and by how much it is missed."""
-    wish = next(
-        (
-            one
-            for one in plan.expectations
-            if (one.trigger, one.output) == (verdict.trigger, verdict.output) and one.hold_steps is not None
-        ),
-        None,
-    )
-    found = measure(plan, verdict.trigger, verdict.output, rules=rules)[0]
-    if wish is None or wish.hold_steps is None or found.hold_steps is None or found.delay_steps is None:
+    hold_steps = _wanted_steps(plan, pair)
+    if hold_steps is None or found.hold_steps is None or found.delay_steps is None:
         return
-    begin = found.delay_steps
-    print_spans([("    wanted", begin, wish.hold_steps), ("    seen", begin, found.hold_steps)])
-    by = wish.hold_steps - found.hold_steps
+    begin, by = found.delay_steps, hold_steps - found.hold_steps
+    wanted = Span("    wanted", begin, hold_steps, wanted=True)
+    print_spans([wanted, Span("    seen", begin, found.hold_steps, max(by, 0))])
     what = "short" if by > 0 else "long"
     print(f"    {styled(f'{duration_text(abs(by))} too {what}', 'bad')}")
 
@@ -107,19 +136,19 @@ def _document(checked: dict[str, Checked], without: list[str], results: list[boo
     return {"passed": sum(results), "failed": len(results) - sum(results), **found, "without": without}
 
 
-def _show(name: str, one: Checked, rules: str | None) -> None:
+def _show(name: str, one: Checked) -> None:
     print(name)
     for v in sorted(one.verdicts, key=lambda verdict: verdict.passed):  # what is broken first
         expected = "" if v.expected == v.measured else f", expected {v.expected}"
         what = "" if v.key == "never" else f"{WORDS.get(v.key, v.key)} "  # what was seen says "never" itself
-        print(f"  {verdict_mark(v.passed)} {v.trigger} -> {v.output}: {what}{v.measured}{expected}")
+        print_wrapped(f"  {verdict_mark(v.passed)} {v.trigger} -> {v.output}: {what}{v.measured}{expected}")
         if v.key == "hold" and not v.passed:
-            _show_hold(one.plan, v, rules)
+            _show_hold(one.plan, (v.trigger, v.output), one.missed[v.trigger, v.output])
     for chart in one.charts:
         print(f"  {chart.chart}")
         for claim in chart.claims:
             follows = f" (follows {claim.follows})" if claim.follows else ""
-            print(f"    {verdict_mark(claim.passed)} {claim.claim}{follows}")
+            print_wrapped(f"    {verdict_mark(claim.passed)} {claim.claim}{follows}")
             if claim.detail and not claim.passed:
                 print(f"      {claim.detail}")
         for line in chart.played.waiting:

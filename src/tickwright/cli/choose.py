@@ -13,7 +13,7 @@ from click.core import ParameterSource
 
 from tickwright import Wish, choose, load, parse_duration
 from tickwright.cli.files import refuse_what_is_there, write_whole
-from tickwright.cli.show import AsJson, print_json, print_spans, print_table, stoppable, time_cell
+from tickwright.cli.show import AsJson, Span, print_json, print_spans, print_table, stoppable, time_cell
 from tickwright.cli.style import styled, window_width
 from tickwright.design import (
     ANSWERS,
@@ -266,7 +266,7 @@ def _show(chosen: Chosen) -> None:
             print(told.replace(tag, styled(tag, "good"), 1) if tag else told)
         for number, other in enumerate(chosen.designs[1:], 2):
             print(_wrapped(f"1 against {number}: {tell_apart(chosen.designs[0], other).text}."))
-        spans = [(f"{number}", d.delay_steps, d.hold_steps) for number, d in enumerate(chosen.designs, 1)]
+        spans = [Span(f"{number}", d.delay_steps, d.hold_steps) for number, d in enumerate(chosen.designs, 1)]
         print_spans(spans)
         print(f"Times assume a world at its full {STEPS_PER_SECOND} steps a second.")
     for advice in chosen.relax:

@@ -13,7 +13,7 @@ import typer
 
 from tickwright import Plan, compare, parse_duration, why
 from tickwright.cli.inputs import load
-from tickwright.cli.show import AsJson, RulesName, named, print_json, print_spans, working
+from tickwright.cli.show import AsJson, RulesName, Span, named, print_json, print_spans, working
 from tickwright.cli.style import styled, window_width
 from tickwright.design import tell_apart
 from tickwright.diagnosis import LONGEST_CONTRASTED_STEPS, contrast
@@ -117,7 +117,7 @@ def _show(rows: list[Compared], wanted: int | None, reasons: Sequence[str]) -> N
         print(f"\n{styled('The same', 'bold')}")
         print(fill("; ".join(same), window_width(), initial_indent="  ", subsequent_indent="  "))
     spans = [(names[i], row.delay_steps, row.hold_steps) for i, row in enumerate(rows)]
-    known = [(name, delay, hold) for name, delay, hold in spans if delay is not None and hold is not None]
+    known = [Span(name, delay, hold) for name, delay, hold in spans if delay is not None and hold is not None]
     if known:
         print()
         print_spans(known)

@@ -9,8 +9,10 @@ import typer
 
 from tickwright import Composed, compose, load_brief
 from tickwright.cli.show import AsJson, print_json, stoppable
+from tickwright.cli.style import print_wrapped, styled, verdict_mark
 from tickwright.errors import UsageError
 from tickwright.plan import save
+from tickwright.publish import promises_passed, promises_text
 
 
 def command(
@@ -65,6 +67,15 @@ def composed(file: Path, seed: int = 0, minutes: float | None = None) -> tuple[C
         return compose(brief, seed, minutes, progress), stopped
 
 
+def _answer(found: Composed) -> str:
+    """In a sentence whether the brief is kept, and whether that is proved."""
+    passed = promises_passed((), found.verdicts)
+    told = styled(promises_text(passed), "good" if all(passed) else "bad")
+    proof = found.proof.verdict if found.proof is not None else ""
+    proved = {"proved": " Proved, for what is said below.", "refuted": " The proof found presses that break it."}
+    return told + proved.get(proof, "")
+
+
 def _show(found: Composed, file: str | None, stopped: bool) -> None:
     if found.plan is None:
         print("Stopped before it was composed." if stopped else "It cannot be composed.")
@@ -82,20 +93,20 @@ def _show(found: Composed, file: str | None, stopped: bool) -> None:
         size = f"{len(found.plan.cells):,} parts in {x} x {y} x {z} cells"
         print(f"  {file}: the best attempt, {size}. It does not work yet.")
         return
+    print(_answer(found))
     print(f"{file}: {len(found.plan.cells):,} parts in {x} x {y} x {z} cells, {found.seconds:.0f} s.")
     for chart in found.verdicts:
         print(f"  {chart.chart}")
         for claim in chart.claims:
-            mark = "kept  " if claim.passed else "BROKEN"
-            print(f"    {mark}  {claim.claim}")
+            print_wrapped(f"    {verdict_mark(claim.passed)} {claim.claim}")
             if claim.detail:
-                print(f"            {claim.detail}")
+                print_wrapped(f"      {claim.detail}")
     if not found.composed and found.why and found.claim is None:
         print(f"  Not composed: {found.why}.")
     proof = found.proof
     if proof is not None:
-        print(f"  {proof.verdict}: {proof.states:,} states. {proof.detail}".rstrip())
-        print(f"    For: {proof.bound}.")
+        print_wrapped(f"  {proof.verdict}: {proof.states:,} states. {proof.detail}".rstrip())
+        print_wrapped(f"    For: {proof.bound}.")
         if proof.counterexample and file:
             acts = "".join(f" --do {act}" for act in proof.counterexample)
             print(f'    Replay: tickwright run {file}{acts} --for "{proof.replay_steps} steps"')

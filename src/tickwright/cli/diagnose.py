@@ -110,6 +110,8 @@ def command(
     print_findings(found.findings, at_length=True)
     count = len(found.findings)
     print(f"{count} finding{'' if count == 1 else 's'}." if count else "Nothing found.", end="")
+    if not count and (loaded.expectations or loaded.charts):
+        print(f" Whether it keeps its promises is told by: tickwright check {plan}", end="")
     print(" Stopped before all was looked at." if found.stopped else "")
     if count:
         print("tickwright explain CODE tells a finding at length, with an example.")
@@ -184,7 +186,7 @@ def _show_causes(explained: Causes) -> None:
     verb = "explains" if len(causes) == 1 else "explain"
     print(f"{explained.tried:,} builds were run; {len(causes)} {verb} it, times within {within}.")
     if explained.as_planned:
-        print("The plan as it is does just that: none of these mistakes need have been made.")
+        print("The plan as it is does that, too, within this tolerance: it may be built as planned.")
     elif not causes:
         print("No mistake that was tried does that. Try --pairs or a larger --tolerance, or observe another output.")
     for number, cause in enumerate(causes[:MOST_SHOWN], 1):

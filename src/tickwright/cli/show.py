@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
 import sys
 import threading
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, NamedTuple
 
 import typer
 
@@ -21,6 +22,7 @@ from tickwright.durations import STEPS_PER_SECOND, duration_text, ticks_text
 from tickwright.errors import PlanError
 
 MOST_MARKS = 7
+WIDEST_WORD = 16  # columns: longer ones are broken where a table is too wide
 MARKS = (2, 10, 20, 40, 100, 200, 400, 1200, 2400, 6000, 12000, 24000, 72000, 10**9)  # steps
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document on stdout and nothing else.")]
 RulesName = Annotated[
@@ -114,6 +116,10 @@ def print_json(data: Any) -> None:
         answer_stream().write(json.dumps(data, ensure_ascii=False, indent=1) + "\n")
 
 
+_GLUE = "\ue000"  # stands for a space at which a line of a table must not be broken
+_WHOLE = re.compile(r"\([^()]{1,16}\)|\S+ -> \S+|\d[\d.]* (?:s|ticks?|steps?|cells?)\b|\d+ at \d+,?")
+
+
 def print_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
     """A table for people; its text is never read as markup."""
     from rich.box import ASCII, SIMPLE_HEAD
@@ -123,11 +129,16 @@ def print_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]])
 
     print(styled(title, "bold"))
     table = Table(header_style="bold", box=SIMPLE_HEAD if shows("─") else ASCII, pad_edge=False, collapse_padding=True)
-    for head in heads:
-        table.add_column(head, overflow="fold")
-    for row in rows:
+    cells = [[_WHOLE.sub(lambda found: found[0].replace(" ", _GLUE), cell) for cell in row] for row in rows]
+    for at, head in enumerate(heads):
+        longest = max((len(word) for row in cells for word in row[at].split()), default=0)
+        table.add_column(head, overflow="fold", min_width=min(longest, WIDEST_WORD))
+    for row in cells:
         table.add_row(*(Text(cell) for cell in row))
-    Console(width=window_width(), color_system="auto" if CALL.colours else None).print(table)
+    console = Console(width=window_width(), color_system="auto" if CALL.colours else None)
+    with console.capture() as captured:
+        console.print(table)
+    print(captured.get().replace(_GLUE, " "), end="")
 
 
 def print_lanes(trace: Trace, names: Iterable[str] | None = None, indent: str = "") -> None:
@@ -139,12 +150,24 @@ def print_lanes(trace: Trace, names: Iterable[str] | None = None, indent: str = 
         print(indent + line)
 
 
-def print_spans(spans: Sequence[tuple[str, int, int]]) -> None:
-    """Bars on one scale of seconds, one a line: each its name, when it begins and how long it lasts, in steps."""
-    bar = "█" if shows("█") else "#"
-    gutter = max(len(name) for name, _, _ in spans) + 2
+class Span(NamedTuple):
+    """A bar: its name, when it begins and how long it lasts, in steps; how long it is missing after that.
+
+    What is only `wanted` is a bracket instead.
+    """
+
+    name: str
+    begin: int
+    length: int
+    missing: int = 0
+    wanted: bool = False
+
+
+def print_spans(spans: Sequence[Span]) -> None:
+    """Bars on one scale of seconds, one a line."""
+    gutter = max(len(span.name) for span in spans) + 2
     room = window_width() - gutter - 1
-    end = max(begin + length for _, begin, length in spans)
+    end = max(span.begin + span.length + span.missing for span in spans)
     steps = max(1, -(-end // room))
     marks = next(each for each in MARKS if each * MOST_MARKS >= end)
     ruler = ""
@@ -153,9 +176,15 @@ def print_spans(spans: Sequence[tuple[str, int, int]]) -> None:
         if at // steps + len(text) <= room:
             ruler = ruler.ljust(at // steps) + text
     print(" " * gutter + ruler)
-    for name, begin, length in spans:
-        bars = bar * max(1, (begin + length) // steps - begin // steps)
-        print(f"{name:{gutter}}" + " " * (begin // steps) + styled(bars, "lamp"))
+    bar, hatch, (left, line, right) = ("█", "╱", "├─┤") if shows("█╱├─┤") else ("#", "/", "|-|")
+    for name, begin, length, missing, wanted in spans:
+        stop = (begin + length) // steps
+        columns = max(1, stop - begin // steps)
+        drawn = styled(bar * columns, "lamp")
+        if wanted:
+            drawn = left + line * (columns - 2) + right if columns > 1 else left
+        lacking = hatch * ((begin + length + missing) // steps - stop)
+        print(f"{name:{gutter}}" + " " * (begin // steps) + drawn + styled(lacking, "bad"))
 
 
 def time_cell(steps: int | None, rate: float = STEPS_PER_SECOND) -> str:

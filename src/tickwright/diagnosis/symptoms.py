@@ -61,7 +61,8 @@ class Seen(NamedTuple):
         if self.kind in plain:
             return plain[self.kind]
         if self.kind == "on-before":
-            return f"on before the press, off for {time_text(self.hold_steps)}, delay {time_text(self.delay_steps)}"
+            off = "for good" if self.hold_steps is None else f"for {time_text(self.hold_steps)}"
+            return f"on before the press, off {off}, delay {time_text(self.delay_steps)}"
         if self.kind == "clock":
             return f"pulses for ever, period {time_text(self.period_steps)}"
         pulses = "" if self.pulses == 1 else f", {self.pulses} pulses"

@@ -161,6 +161,15 @@ def part_text(part: Part) -> str:
     return " ".join(words)
 
 
+def many_of(kind: str) -> str:
+    """A kind in the plural.
+
+    >>> many_of("repeater"), many_of("torch")
+    ('repeaters', 'torches')
+    """
+    return kind + ("es" if kind.endswith(("ch", "s", "x")) else "s")
+
+
 def a_kind(kind: str) -> str:
     """The kind with its article.
 

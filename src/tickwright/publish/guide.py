@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tickwright.durations import duration_text
-from tickwright.kinds import CONTAINERS, Part
+from tickwright.kinds import CONTAINERS, Part, many_of
 from tickwright.plan.build_order import BuildGroup, cells_text, facing_hint
 from tickwright.plan.hand import default_act
 from tickwright.plan.model import Plan
@@ -95,7 +95,7 @@ def _steps(material: Material) -> Iterator[dict[str, Any]]:
         laid |= {cell: plan.cells[cell]._replace(items=0) for cell in group.cells}
         left[spoken(group.part)] -= len(group.cells)
         step = _lay(material, group, number, laid, left[spoken(group.part)])
-        lately.append(step["text"])
+        lately.append(f"{step['hand']}: {step['text']}")
         yield step
         if number in checks:
             yield _check(material, checks[number], lately)
@@ -147,7 +147,7 @@ def _many(name: str, number: int) -> str:
         return name
     found = re.match(r"[\w-]+", name)
     word = found[0] if found else name
-    return word + ("es" if word.endswith(("ch", "s", "x")) else "s") + name[len(word) :]
+    return many_of(word) + name[len(word) :]
 
 
 def _symbol(material: Material, part: Part) -> dict[str, str]:

@@ -279,7 +279,7 @@ def _verdict(material: Material) -> dict[str, Any]:
         lines.append(
             f"Turned or moved it may behave differently, after: {', '.join(sensitive)}."
             if sensitive
-            else "It does the same however it is turned or moved, in every order of telling that was tried."
+            else "It does the same wherever it stands and however it is turned."
         )
     if known.left_out:
         what = ", ".join(known.left_out)

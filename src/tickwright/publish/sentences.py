@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from tickwright.diagnosis import Explained
     from tickwright.verify import Verdict
 
-_ACT = {"flip": "throw", "drop": "drop", "tread": "tread"}  # what one says for an act of the hand
+_ACT = {"flip": "flip", "drop": "drop", "tread": "tread"}  # what one says for an act of the hand
 
 
 class Answer(NamedTuple):
@@ -53,6 +53,7 @@ def answer(plan: Plan, found: Measurement, rate: float = STEPS_PER_SECOND) -> An
     act = f"One {_ACT.get(str(default_act(pressed)), 'press') if pressed else 'press'}"
     if len(plan.triggers) > 1:
         act += f" of {found.trigger}"
+    low = act[0].lower() + act[1:]
     name, lamp = f"the {found.output}", is_a(_kind(plan, plan.outputs.get(found.output)), "lamp")
     verb, on = ("lights", name) if lamp else ("sets", f"{name} on")
     if found.rest == "on":  # measured by its absence
@@ -66,13 +67,13 @@ def answer(plan: Plan, found: Measurement, rate: float = STEPS_PER_SECOND) -> An
         case "latched":
             return Answer(f"{act} {verb} {on} ", "for good", f", {delay}.")
         case "clock":
-            return Answer(f"After one press {name} goes on and off ", "without end", ".")
+            return Answer(f"After {low} {name} goes on and off ", "without end", ".")
         case "train":
             count = f"{len(found.pulses)} times"
             within = duration_text(found.hold_steps or 0, rate)
             return Answer(f"{act} {verb} {on} ", count, f" within {within}, first {delay}.")
         case "undecided":
-            return Answer(f"What {act.lower()} does to {name} is undecided: a day of world time did not tell.", "", "")
+            return Answer(f"What {low} does to {name} is undecided: a day of world time did not tell.", "", "")
     return Answer(f"{act} {verb} {on} for ", duration_text(found.hold_steps or 0, rate), f", {delay}.")
 
 
@@ -85,6 +86,8 @@ def least_text(plan: Plan, found: Measurement, least_hold_steps: int | None, rat
     if least is None:
         return ""
     thing = _kind(plan, plan.triggers.get(found.trigger))
+    if is_a(thing, "lever"):
+        return _least_of_lever(found, least_hold_steps, rate)
     short = "button" if thing.endswith("button") else thing or "trigger"
     gives = f"; this {short} gives {duration_text(own, rate)}" if own is not None else ""
     if least_hold_steps is None or least_hold_steps == found.hold_steps:
@@ -95,6 +98,14 @@ def least_text(plan: Plan, found: Measurement, least_hold_steps: int | None, rat
     text = f"A press of {duration_text(least, rate)} already gives {hold}"
     whole = duration_text(found.hold_steps or 0, rate)
     return f"{text}; this {short}, {duration_text(own, rate)} long, gives {whole}." if own is not None else f"{text}."
+
+
+def _least_of_lever(found: Measurement, least_hold_steps: int | None, rate: float) -> str:
+    """The same of a lever, which stays on until it is flipped back."""
+    least = duration_text(found.minimum_trigger_steps or 0, rate)
+    if least_hold_steps is None or least_hold_steps == found.hold_steps:
+        return f"The lever must be on for at least {least}."
+    return f"The lever on for {least} already gives {duration_text(least_hold_steps, rate)}."
 
 
 def promises_passed(verdicts: Iterable[Verdict], charts: Iterable[ChartVerdict] = ()) -> list[bool]:
@@ -110,8 +121,8 @@ def promises_passed(verdicts: Iterable[Verdict], charts: Iterable[ChartVerdict] 
 def promises_text(passed: Iterable[bool]) -> str:
     """How many promises are kept, in a sentence; "" if there are none.
 
-    >>> promises_text([True, False, True]), promises_text([True] * 9)
-    ('1 of 3 promises is broken.', 'All 9 promises are kept.')
+    >>> promises_text([True, False, True]), promises_text([True] * 9), promises_text([True] * 2)
+    ('1 of 3 promises is broken.', 'All 9 promises are kept.', 'Both promises are kept.')
     """
     kept = list(passed)
     broken = len(kept) - sum(kept)
@@ -119,7 +130,8 @@ def promises_text(passed: Iterable[bool]) -> str:
         return ""
     if broken:
         return f"{broken} of {len(kept)} promises {'is' if broken == 1 else 'are'} broken."
-    return "The promise is kept." if len(kept) == 1 else f"All {len(kept)} promises are kept."
+    few = {1: "The promise is kept.", 2: "Both promises are kept."}
+    return few.get(len(kept), f"All {len(kept)} promises are kept.")
 
 
 def reasons_data(explained: Explained | None) -> list[dict[str, Any]]:

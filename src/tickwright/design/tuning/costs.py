@@ -6,6 +6,7 @@ from collections import Counter
 
 from tickwright.design.tuning.knob_row import KnobRow
 from tickwright.durations import duration_text, time_text
+from tickwright.kinds import many_of
 from tickwright.plan.model import Plan
 
 KNOBS_COST = "Another delay costs no part; a number of items is how many you must put in. * marks the value as laid."
@@ -54,7 +55,7 @@ def cost_text(before: Plan, after: Plan) -> str:
 
 
 def _kinds(parts: Counter[str]) -> str:
-    return ", ".join(f"{count} {kind}" for kind, count in sorted(parts.items()))
+    return ", ".join(f"{count} {kind if count == 1 else many_of(kind)}" for kind, count in sorted(parts.items()))
 
 
 def _box(plan: Plan) -> str:

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from tickwright.diagnosis.reasons.sentences import Named
-from tickwright.kinds import LAMPS
+from tickwright.kinds import LAMPS, many_of
 from tickwright.plan.model import Plan
 from tickwright.space import Cell
 
@@ -34,9 +34,9 @@ def counted_kinds(kinds: Sequence[str]) -> str:
     """
     numbers = Counter(kinds)
     if len(numbers) == 1:
-        return f"{kinds[0]}s"
+        return many_of(kinds[0])
     said = [
-        f"{_COUNTS[count] if count < len(_COUNTS) else count} {kind}{'s' if count > 1 else ''}"
+        f"{_COUNTS[count] if count < len(_COUNTS) else count} {many_of(kind) if count > 1 else kind}"
         for kind, count in numbers.items()
     ]
     return ", ".join(said[:-1]) + f" and {said[-1]}"

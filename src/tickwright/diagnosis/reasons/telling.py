@@ -16,7 +16,7 @@ from tickwright.diagnosis.reasons.pressed import Pressed
 from tickwright.diagnosis.reasons.sentences import LONGEST, Figure, Named, Piece, Sentence, pieces
 from tickwright.diagnosis.reasons.terms import Term, in_rounds, merged, summed, unseen
 from tickwright.diagnosis.reasons.tracing import CellChange
-from tickwright.kinds import BUTTONS, is_a
+from tickwright.kinds import BUTTONS, is_a, many_of
 from tickwright.space import Cell
 
 MOST_LEVELS = 8
@@ -258,7 +258,7 @@ class _Output:
             words = (self.names.part(cells[0], kind),)
         else:
             count = Figure(len(cells), "count", ("cells", len(cells)), word=True)
-            words = (count, Named(f" {kind}s", cells))
+            words = (count, Named(f" {many_of(kind)}", cells))
         return Term(figure, words)
 
     def _together(self, run: Sequence[Link]) -> Figure:

@@ -25,7 +25,7 @@ const cellText = (cell) => `(${cell.join(", ")})`;
 export function cellPanel(pane, sheet) {
   const { scene } = pane.design;
   if (pane.chosen === null) {
-    return [make("p", {}, "Click a cell in the 3D view, or put the focus there and press an arrow key.")];
+    return [make("p", {}, "Click or tap a cell in the 3D view, or put the focus there and press an arrow key.")];
   }
   const part = pane.partAt(pane.chosen);
   const names = Object.entries({ ...scene.triggers, ...scene.outputs }).filter(([, cell]) => cell === pane.chosen).map(([name]) => name);
