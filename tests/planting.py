@@ -1,10 +1,10 @@
-"""Plant mistakes and find them by asking: `python dev.py plant [--mistakes N] [--wrong 0.1] [--seed S] [--write]`.
+"""Plant mistakes and find them by asking: `python dev.py plant [--mistakes N] [--wrong 0.1] [--yes-no] [--seed S]`.
 
 The circuits are no examples: the chooser's designs for holds that no example has, and some drawn below. The planter
 knows nothing of the universe that `diagnose --ask` thinks of: it has its own list of what builders do, and plants only
 what they would notice: an output that holds otherwise, by more than a stopwatch is off, or does something else.
 Answers come from the reference engine and a hand that is up to 0.2 s early or late; with `--wrong`, that share of them
-is wrong.
+is wrong; with `--yes-no` the builder never says what is otherwise in a row, only that it does or does not look so.
 """
 
 from __future__ import annotations
@@ -263,8 +263,8 @@ def differs(own: Noticed, now: Noticed) -> bool:
 class Builder:
     """Somebody before the build, who looks and measures as people do."""
 
-    def __init__(self, build: Planted, draw: random.Random, wrong: float = 0.0) -> None:
-        self.build, self.draw, self.wrong = build, draw, wrong
+    def __init__(self, build: Planted, draw: random.Random, wrong: float = 0.0, yes_no: bool = False) -> None:
+        self.build, self.draw, self.wrong, self.yes_no = build, draw, wrong, yes_no
         self.built = build.built
 
     def answer(self, talk: Conversation) -> str:
@@ -280,7 +280,7 @@ class Builder:
         if question.kind == "row":
             here = [cell for cell in {*self.built.cells, *self.build.plan.cells} if _asked(question, cell)]
             same = all(self.built.cells.get(cell) == self.build.plan.cells.get(cell) for cell in here)
-            if same or errs:
+            if same or errs or self.yes_no:
                 return "yes" if same != errs else "no"
             return self._otherwise(sorted(here))
         if question.kind == "extra":
@@ -375,12 +375,12 @@ class Told(NamedTuple):
         return 99
 
 
-def converse(build: Planted, seed: str, wrong: float = 0.0, most: int = 4) -> Told:
+def converse(build: Planted, seed: str, wrong: float = 0.0, yes_no: bool = False, most: int = 4) -> Told:
     """Ask and answer, until it is confirmed or so many questions were answered."""
     begun = time.process_time()
     talk = Conversation(build.plan)
     started = time.process_time()
-    builder = Builder(build, random.Random(seed), wrong)
+    builder = Builder(build, random.Random(seed), wrong, yes_no)
     place, exact, questions = [], [], []
     while len(place) < most and talk.question is not None and talk.question.kind != "mended":
         questions.append(talk.question.kind)
@@ -403,13 +403,14 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--mistakes", type=int, default=200, help="how many are planted")
     parser.add_argument("--wrong", type=float, default=0.0, help="the share of answers that are wrong")
+    parser.add_argument("--yes-no", action="store_true", help="a row is only told right or wrong")
     parser.add_argument("--seed", default="planted", help="other mistakes for other words")
     parser.add_argument("--only", default=None, help="circuits with this in their names")
     parser.add_argument("--show", action="store_true", help="tell of each that was not found")
     given = parser.parse_args()
     told = []
     for number, build in enumerate(planted(given.mistakes, given.seed, given.only)):
-        one = converse(build, f"{given.seed} {number}", given.wrong)
+        one = converse(build, f"{given.seed} {number}", given.wrong, given.yes_no)
         told.append(one)
         if given.show and not (one.place[3] and one.exact[3]):
             changes = {cell: str(part) for cell, part in build.changes.items()}

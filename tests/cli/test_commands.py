@@ -108,6 +108,8 @@ def test_check_passes_fails_and_reports(call, plan, tmp_path):
     wish = '[[expect]]\ntrigger = "press"\noutput = "lamp"\nhold = "{}"\npulses = 1\n'
     plan.write_text(PLAN + wish.format("12 ticks"), encoding="utf-8")
     assert call("check", plan)[0] == 0
+    plan.write_text(PLAN + wish.format("12 ticks") + "level_at_least = 15\n", encoding="utf-8")
+    assert "level at least 15\n" in call("check", plan)[1]  # once, not what was seen and what was expected
     plan.write_text(PLAN + wish.format("2 s"), encoding="utf-8")
     code, out, _ = call("check", plan, "--junit", report, "--json")
     assert code == 1

@@ -25,7 +25,7 @@ outputs = {line = [3, 0, 1]}"""
 def test_the_knob_table_says_what_each_delay_does():
     found = tune(loads(TAPS), 24)
     assert found.before.hold_steps == 26
-    rows = {row.knob.cell: {value: hold for value, hold, _ in row.holds} for row in found.knob_table}
+    rows = {row.knob.cell: {value: hold for value, hold, *_ in row.holds} for row in found.knob_table}
     # The hold is the press of 20 steps and the difference of the two delays.
     assert rows[2, 2, 1] == {1: 20, 2: 22, 3: 24, 4: 26}
     assert rows[2, 0, 1] == {1: 26, 2: 24, 3: 22, 4: 20}

@@ -12,7 +12,17 @@ from planting import Planted, circuits, converse, planted
 from tickwright import load, loads
 from tickwright.diagnosis import Conversation
 from tickwright.diagnosis.asking import shown
-from tickwright.diagnosis.asking.questions import BEFORE, Behaviour, Question, _behaviour, alike, bits
+from tickwright.diagnosis.asking.conversation import NAMING
+from tickwright.diagnosis.asking.questions import (
+    BEFORE,
+    ROW_SEEN,
+    Behaviour,
+    Question,
+    _behaviour,
+    alike,
+    bits,
+    look_questions,
+)
 from tickwright.diagnosis.asking.universe import Suspect, can_stand, suspects_of
 from tickwright.errors import UsageError
 from tickwright.kinds import Part, parse_part
@@ -79,10 +89,9 @@ def test_after_mending_it_is_over_or_goes_on_with_what_else_is_wrong():
 
 def test_an_answer_that_does_not_fit_strikes_nothing_out_and_can_be_taken_back():
     talk = Conversation(ROW)
+    talk._set(Question("row", cells=tuple((x, 0, 1) for x in range(5))))
     first = talk.round
     before = talk.chances()
-    assert talk.question is not None
-    assert talk.question.kind == "row"
     talk.answer("no")
     assert min(talk.chances()) > 0
     assert talk.chances() != before
@@ -116,6 +125,21 @@ def test_of_a_row_one_may_name_what_is_otherwise():
     talk.answer("back")
     talk.answer("1,0,1 repeater east delay=2, 2,0,1 wire")  # both are named: it is their swap, not one of them
     assert [one.kind for one in talk.round.leading[0].mistakes] == ["swapped"]
+
+
+def test_who_only_says_no_of_a_row_is_asked_of_rows_as_one_that_is_only_told_right_or_wrong():
+    talk = Conversation(ROW)
+    row = Question("row", cells=tuple((x, 0, 1) for x in range(5)))
+    weighed = dict(enumerate(talk.chances()))
+    named, told = (look_questions(talk.asked, weighed, share)[row] for share in (1.0, 0.0))
+    assert told <= ROW_SEEN < named  # right or wrong is one bit at most
+    assert talk._naming() == NAMING
+    talk._set(row)
+    talk.answer("no")
+    assert talk._naming() == 0
+    talk._set(row)
+    talk.answer("2,0,1 repeater east delay=4")
+    assert talk._naming() == 1
 
 
 def test_a_swap_is_found_only_once_both_cells_were_seen():

@@ -12,7 +12,7 @@ import typer
 from tickwright import Plan
 from tickwright.cli.show import print_json, stoppable
 from tickwright.cli.stopping import STOPPED
-from tickwright.cli.style import print_wrapped, styled
+from tickwright.cli.style import print_wrapped
 from tickwright.diagnosis import Conversation, Leading, Round, picture
 from tickwright.errors import UsageError
 
@@ -57,12 +57,12 @@ def _answer(talk: Conversation, number: int, text: str) -> None:
 
 
 def _in_terminal(talk: Conversation) -> None:
-    print(HELP)
+    print_wrapped(HELP)
     while talk.round.question is not None:
         print()
-        print(styled(talk.round.question, "bold"))
+        print_wrapped(talk.round.question, "bold")
         _show_picture(talk)
-        print(f"Such as: {' | '.join(_in_letters(talk.round)[:4])}")
+        print_wrapped(f"Such as: {' | '.join(_in_letters(talk.round)[:4])}")
         try:
             text = input("> ").strip()
         except (EOFError, KeyboardInterrupt):

@@ -136,12 +136,18 @@ def _document(checked: dict[str, Checked], without: list[str], results: list[boo
     return {"passed": sum(results), "failed": len(results) - sum(results), **found, "without": without}
 
 
+def _seen(verdict: Verdict) -> str:
+    """What was seen, and what was expected; only that where it says it all, such as "at least 15"."""
+    if verdict.expected in (verdict.measured, f"at least {verdict.measured}", f"at most {verdict.measured}"):
+        return verdict.expected
+    return f"{verdict.measured}, expected {verdict.expected}"
+
+
 def _show(name: str, one: Checked) -> None:
     print(name)
     for v in sorted(one.verdicts, key=lambda verdict: verdict.passed):  # what is broken first
-        expected = "" if v.expected == v.measured else f", expected {v.expected}"
         what = "" if v.key == "never" else f"{WORDS.get(v.key, v.key)} "  # what was seen says "never" itself
-        print_wrapped(f"  {verdict_mark(v.passed)} {v.trigger} -> {v.output}: {what}{v.measured}{expected}")
+        print_wrapped(f"  {verdict_mark(v.passed)} {v.trigger} -> {v.output}: {what}{_seen(v)}")
         if v.key == "hold" and not v.passed:
             _show_hold(one.plan, (v.trigger, v.output), one.missed[v.trigger, v.output])
     for chart in one.charts:

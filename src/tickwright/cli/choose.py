@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict, replace
 from pathlib import Path
-from textwrap import fill
 from typing import Annotated
 
 import typer
@@ -14,7 +13,7 @@ from click.core import ParameterSource
 from tickwright import Wish, choose, load, parse_duration
 from tickwright.cli.files import refuse_what_is_there, write_whole
 from tickwright.cli.show import AsJson, Span, print_json, print_spans, print_table, stoppable, time_cell
-from tickwright.cli.style import styled, window_width
+from tickwright.cli.style import styled, wrapped
 from tickwright.design import (
     ANSWERS,
     OUTPUTS_WANTED,
@@ -46,6 +45,7 @@ from tickwright.plan import crop, dumps, load_prices
 from tickwright.space import Cell
 
 HEADS = ("", "family", "hold", "error", "delay", "minimum trigger", "recovery", "parts", "price", "box")
+SET_IN = "   "
 
 
 def command(
@@ -262,20 +262,15 @@ def _show(chosen: Chosen) -> None:
         tags = best_in(chosen.designs)
         for number, design in enumerate(chosen.designs, 1):
             tag = tags.get(number - 1, "")
-            told = _wrapped(f"{number}: {tag}{'; ' * bool(tag)}{_about(design)}")
+            told = wrapped(f"{number}: {tag}{'; ' * bool(tag)}{_about(design)}", SET_IN)
             print(told.replace(tag, styled(tag, "good"), 1) if tag else told)
         for number, other in enumerate(chosen.designs[1:], 2):
-            print(_wrapped(f"1 against {number}: {tell_apart(chosen.designs[0], other).text}."))
+            print(wrapped(f"1 against {number}: {tell_apart(chosen.designs[0], other).text}.", SET_IN))
         spans = [Span(f"{number}", d.delay_steps, d.hold_steps) for number, d in enumerate(chosen.designs, 1)]
         print_spans(spans)
         print(f"Times assume a world at its full {STEPS_PER_SECOND} steps a second.")
     for advice in chosen.relax:
         print(f"It can be had if you relax {advice.text}.")
-
-
-def _wrapped(line: str) -> str:
-    """A line as lines that fit the window, those after the first set in."""
-    return fill(line, window_width(), subsequent_indent="   ", break_on_hyphens=False)
 
 
 def _sentence(chosen: Chosen) -> str:

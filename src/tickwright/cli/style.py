@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import sys
 from textwrap import fill
@@ -13,6 +14,7 @@ from tickwright.cli.settings import CALL
 Style = Literal["bold", "answer", "good", "bad", "soft", "lamp"]
 _CODES: dict[Style, str] = {"bold": "1", "answer": "1;34", "good": "32", "bad": "31", "soft": "2", "lamp": "33"}
 NARROWEST, WIDEST = 44, 160
+_KEPT = re.compile(r"(?:\b[A-Za-z] )?\(\d+, \d+, \d+\)")  # a cell, with its letter: never broken
 
 
 def styled(text: str, style: Style) -> str:
@@ -43,9 +45,19 @@ def window_width() -> int:
     return min(max(shutil.get_terminal_size((80, 24)).columns, NARROWEST), WIDEST)
 
 
-def print_wrapped(line: str) -> None:
+def wrapped(line: str, set_in: str = "", width: int | None = None) -> str:
+    r"""A line as lines that fit the window, those after the first set in; no cell is broken in two.
+
+    >>> wrapped("which of these are lit? a (2, 0, 1) lamp, b (3, 0, 1) wire", "  ", 32)
+    'which of these are lit?\n  a (2, 0, 1) lamp, b (3, 0, 1)\n  wire'
+    """
+    kept = _KEPT.sub(lambda found: found[0].replace(" ", "\0"), line)
+    lines = fill(kept, width or window_width(), subsequent_indent=set_in, break_on_hyphens=False)
+    return lines.replace("\0", " ")
+
+
+def print_wrapped(line: str, style: Style | None = None) -> None:
     """Print a line of prose; in a terminal as lines that fit its window, those after the first set in."""
     if sys.stdout.isatty():
-        set_in = " " * (len(line) - len(line.lstrip()) + 2)
-        line = fill(line, window_width(), subsequent_indent=set_in, break_on_hyphens=False)
-    print(line)
+        line = wrapped(line, " " * (len(line) - len(line.lstrip()) + 2))
+    print(line if style is None else styled(line, style))

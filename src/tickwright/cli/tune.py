@@ -154,7 +154,11 @@ def _show(found: Tuning, files: list[Path]) -> None:
         print("No change that was tried gives one pulse that ends.")
     print(f"{found.runs:,} changed plans were run." + ("" if found.finished else " The search was cut short."))
     if found.knob_table:
-        print_table("Knobs", ("part", "setting", "value: hold"), [_knob(row) for row in found.knob_table])
+        print_table(
+            "Knobs",
+            ("part", "setting", "value: hold, and delay if it alters"),
+            [_knob(row) for row in found.knob_table],
+        )
         print(KNOBS_COST)
     print("Times assume a world at its full 20 steps a second.")
 

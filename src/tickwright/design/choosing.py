@@ -24,7 +24,7 @@ from tickwright.design.shaping import TORCH_STEPS, shaped
 from tickwright.design.shelf import NAME as FOLDED
 from tickwright.design.shelf import shelved
 from tickwright.design.wish import Design, Room, Wish
-from tickwright.design.wording import needed_level, wish_problems
+from tickwright.design.wording import best_in, needed_level, wish_problems
 from tickwright.durations import time_text
 from tickwright.errors import UsageError
 from tickwright.kinds import BUTTONS, PARTS, is_a
@@ -64,13 +64,20 @@ class Chosen:
     stopped: bool = False
 
     def as_data(self) -> dict[str, Any]:
-        """The result as JSON shows it; `not_this` says what the first design has over each other, and what it lacks."""
-        best = self.designs[:1]
+        """The result as JSON shows it.
+
+        `not_this` says what the first design has over each other, and what it lacks; `tag` what one is the best in.
+        """
+        best, tags = self.designs[:1], best_in(self.designs)
         return {
             "wish": self.wish.as_data(),
             "designs": [
-                {**design.as_data(), "not_this": [tell_apart(one, design).text for one in best if one is not design]}
-                for design in self.designs
+                {
+                    **design.as_data(),
+                    "tag": tags.get(number),
+                    "not_this": [tell_apart(one, design).text for one in best if one is not design],
+                }
+                for number, design in enumerate(self.designs)
             ],
             "reason": self.reason,
             "relax": [advice.as_data() for advice in self.relax],

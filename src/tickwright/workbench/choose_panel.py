@@ -12,7 +12,7 @@ from tickwright import Plan
 from tickwright.design import Chosen, Design, best_in, design_facts, lying
 from tickwright.durations import time_text
 from tickwright.workbench.cards import Card
-from tickwright.workbench.elements import Scatter, Segments, button, choice, figures, say
+from tickwright.workbench.elements import Scatter, Segments, button, choice, figures, say, unbroken
 from tickwright.workbench.job_view import JobView
 from tickwright.workbench.telling import Point, hear
 from tickwright.workbench.wish_form import WishForm
@@ -191,12 +191,12 @@ def _row(number: int, design: Design) -> tuple[str, ...]:
     return (
         str(number + 1),
         "; ".join([design.family, *design_facts(design)]),
-        _unbroken(time_text(design.hold_steps)),
+        unbroken(time_text(design.hold_steps)),
         f"{design.error_steps:+} steps" if design.error_steps else "exact",
-        _unbroken(time_text(design.delay_steps)),
-        _unbroken(time_text(design.minimum_trigger_steps)),
+        unbroken(time_text(design.delay_steps)),
+        unbroken(time_text(design.minimum_trigger_steps)),
         ("" if design.recovery_exact or design.recovery_steps is None else "at most ")
-        + _unbroken(time_text(design.recovery_steps)),
+        + unbroken(time_text(design.recovery_steps)),
         str(design.parts),
         f"{design.price:g}",
         "\N{NO-BREAK SPACE}×\N{NO-BREAK SPACE}".join(map(str, design.box)),
@@ -212,11 +212,6 @@ def design_name(design: Design) -> str:
 def file_stem(design: Design) -> str:
     """A name for a design's file: its family and its hold in steps."""
     return f"{design.family.replace(' ', '-')}-{design.hold_steps}-steps"
-
-
-def _unbroken(time: str) -> str:
-    """A time that a narrow column breaks between seconds and ticks only."""
-    return time.replace(" ", "\N{NO-BREAK SPACE}").replace("\N{NO-BREAK SPACE}(", " (")
 
 
 def design_measure(design: Design, name: str) -> float | None:

@@ -275,6 +275,11 @@ def table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
                         ui.label(cell)
 
 
+def unbroken(time: str) -> str:
+    """A time that a narrow column breaks between seconds and ticks only."""
+    return time.replace(" ", "\N{NO-BREAK SPACE}").replace("\N{NO-BREAK SPACE}(", " (")
+
+
 @contextmanager
 def table_of(heads: Sequence[str]) -> Iterator[Callable[..., AbstractContextManager[ui.element]]]:
     """A table whose rows are made one by one: `row` takes texts and gives the last cell, for buttons."""

@@ -17,7 +17,17 @@ from tickwright.publish import hold_text, press_text
 from tickwright.space import cell_text
 from tickwright.verify import CLAIMS
 from tickwright.workbench import laying
-from tickwright.workbench.elements import attempt, button, choice, field, figures, finding_line, section, table
+from tickwright.workbench.elements import (
+    attempt,
+    button,
+    choice,
+    field,
+    figures,
+    finding_line,
+    section,
+    table,
+    unbroken,
+)
 from tickwright.workbench.job_view import JobView
 from tickwright.workbench.judging import Known
 
@@ -248,10 +258,10 @@ def _answer_row(answer: Measurement, known: Known) -> tuple[str, ...]:
     return (
         press_text(answer).replace("->", "→"),
         answer.kind_text,
-        hold_text(answer),
-        time_text(answer.delay_steps),
-        time_text(least) if known.whole else known.waiting,
-        time_text(margin) if known.whole else known.waiting,
+        unbroken(hold_text(answer)),
+        unbroken(time_text(answer.delay_steps)),
+        unbroken(time_text(least)) if known.whole else known.waiting,
+        unbroken(time_text(margin)) if known.whole else known.waiting,
     )
 
 

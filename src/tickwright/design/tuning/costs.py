@@ -76,15 +76,22 @@ def error_text(error_steps: int) -> str:
 def holds_texts(row: KnobRow) -> list[str]:
     """What the values of a knob do, neighbours that do the same together; "*" marks the value as laid.
 
+    How long after the press the output comes on is told where the values differ in it.
+
     >>> from tickwright.design.tuning.changes import Knob
     >>> from tickwright.kinds import parse_part
     >>> knob = Knob((0, 0, 1), parse_part("repeater east"), "delay", 1, (1, 2, 3))
-    >>> holds_texts(KnobRow(knob, ((1, 20, "one-shot"), (2, 20, "one-shot"), (3, None, "latched"))))
+    >>> holds_texts(KnobRow(knob, ((1, 20, "one-shot", 2), (2, 20, "one-shot", 2), (3, None, "latched", 2))))
     ['1*, 2: 1 s (10 ticks)', '3: it stays on']
+    >>> holds_texts(KnobRow(knob, ((1, 20, "one-shot", 2), (2, 20, "one-shot", 4))))
+    ['1*: 1 s (10 ticks), on after 0.1 s', '2: 1 s (10 ticks), on after 0.2 s']
     """
+    differ = len({delay for *_, delay in row.holds if delay is not None}) > 1
     told: list[tuple[str, list[str]]] = []
-    for value, hold, kind in row.holds:
+    for value, hold, kind, delay in row.holds:
         does = time_text(hold) if hold is not None else NO_HOLD.get(kind, kind)
+        if differ and delay is not None:
+            does += f", on after {duration_text(delay)}"
         name = f"{value}*" if value == row.knob.value else str(value)
         if told and told[-1][0] == does:
             told[-1][1].append(name)

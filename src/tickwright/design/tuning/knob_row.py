@@ -9,10 +9,10 @@ from tickwright.kinds import part_text
 
 
 class KnobRow(NamedTuple):
-    """What a knob does: (value, hold in steps or None if there is none, kind of answer), each from a run."""
+    """What a knob does: value, hold, kind of answer, and delay, in steps or None if there is none, each from a run."""
 
     knob: Knob
-    holds: tuple[tuple[int, int | None, str], ...]
+    holds: tuple[tuple[int, int | None, str, int | None], ...]
 
     @property
     def setting_text(self) -> str:
@@ -26,5 +26,8 @@ class KnobRow(NamedTuple):
             "part": part_text(self.knob.part),
             "setting": self.knob.setting,
             "value": self.knob.value,
-            "holds": [{"value": value, "hold_steps": hold, "kind": kind} for value, hold, kind in self.holds],
+            "holds": [
+                {"value": value, "hold_steps": hold, "kind": kind, "delay_steps": delay}
+                for value, hold, kind, delay in self.holds
+            ],
         }

@@ -191,7 +191,7 @@ def knob_table(
     ... layer = [{rows = "####\\n####\\n####"}, {rows = "bwrw\\n.w.w\\n.w4w"}]
     ... triggers = {press = [0, 0, 1]}
     ... outputs = {line = [3, 0, 1]}''')
-    >>> [(row.knob.value, [hold for _, hold, _ in row.holds]) for row in knob_table(plan)]
+    >>> [(row.knob.value, [hold for _, hold, *_ in row.holds]) for row in knob_table(plan)]
     [(1, [26, 24, 22, 20]), (4, [20, 22, 24, 26])]
     """
     ruleset = rules_for(plan, rules)
@@ -370,10 +370,10 @@ class _Search:
         rows = []
         for value in knob.values:
             try:
-                kind, hold, _ = self.observed(knob.turned_to(self.first, value))
+                kind, hold, delay = self.observed(knob.turned_to(self.first, value))
             except PlanError:
                 continue
-            rows.append((value, hold, kind))
+            rows.append((value, hold, kind, delay))
         return KnobRow(knob, tuple(rows))
 
     def best(self) -> tuple[Tuned, ...]:

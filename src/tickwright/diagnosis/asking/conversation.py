@@ -39,6 +39,7 @@ SURE = 0.8  # the chance from which on a mistake that was looked at is confirmed
 MOST_SEEN = 2  # cells of one mistake that are all looked at, such as two neighbours swapped; of more, one
 LOOK_FROM = 0.5  # the chance from which on the likeliest is looked at
 TIES = 0.1  # bits that decide nothing: then the effort does
+NAMING = 0.5  # the chance that somebody says what is otherwise in a row, and not only that something is
 LITTLE = 0.4  # bits: if no question tells more, further scripts of the hand are tried
 MOST_WEIGHED = 800  # suspects that questions are weighed by
 MOST_LEVELS = 40  # suspects whose levels are compared
@@ -295,7 +296,7 @@ class Conversation:
         told: dict[Question, float] = {}
         for question in (*lit_questions(self.asked, weighed), *times_questions(self.asked)):
             told[question] = told_by(self.asked, question, weighed)
-        told |= look_questions(self.asked, weighed)
+        told |= look_questions(self.asked, weighed, self._naming())
         few = dict(list(weighed.items())[:MOST_LEVELS])
         for question in level_questions(self.asked):
             told[question] = told_by(self.asked, question, few) * sum(few.values())
@@ -306,6 +307,11 @@ class Conversation:
         near = [question for question, bits in told.items() if bits >= most - TIES]
         best = min(near, key=lambda question: (self._effort(question), -told[question]))
         return told[best], best
+
+    def _naming(self) -> float:
+        """The chance that what is otherwise in a row is named: as it was of the last one that was not as planned."""
+        rows = [one.key for one in self.evidence if one.known and one.question.kind == "row" and one.key is not True]
+        return NAMING if not rows else float(rows[-1] is not False)
 
     def _effort(self, question: Question) -> float:
         acts = len(self.stage.scripts[question.script].acts) if question.kind in ("lit", "times", "level") else 0

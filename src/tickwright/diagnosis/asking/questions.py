@@ -229,6 +229,12 @@ def _told_by_picture(asked: Asked, question: Question, chances: Mapping[int, flo
     return bits(groups.values()) - blurred / sum(chances.values())
 
 
+def _told_right_or_wrong(asked: Asked, question: Question, chances: Mapping[int, float]) -> float:
+    """As `told_by`, of a row that is only told right or wrong."""
+    right = sum(chance for number, chance in chances.items() if asked.answer(question, number) is True)
+    return bits([right, max(sum(chances.values()) - right, 0.0)])
+
+
 def bits(weights: Collection[float]) -> float:
     """−Σ p log₂ p of weights that need not add up to 1.
 
@@ -290,8 +296,11 @@ def times_questions(asked: Asked) -> Iterator[Question]:
             yield Question("times", number, 0, (), output)
 
 
-def look_questions(asked: Asked, chances: Mapping[int, float]) -> dict[Question, float]:
-    """What stands in a cell, and what in a row is not as planned, with the bits that each tells."""
+def look_questions(asked: Asked, chances: Mapping[int, float], named: float = 1.0) -> dict[Question, float]:
+    """What stands in a cell, and what in a row is not as planned, with the bits that each tells.
+
+    `named` is the chance that what is otherwise in a row is named; else a row is only told right or wrong.
+    """
     plan = asked.stage.plan
     by_cell: dict[Cell, dict[Hashable, float]] = {}
     by_row: dict[tuple[str, int, int], dict[Hashable, float]] = {}
@@ -320,11 +329,14 @@ def look_questions(asked: Asked, chances: Mapping[int, float]) -> dict[Question,
         probe = Question("row", cells=(start,), output=axis)
         line = tuple(sorted(cell for cell in plan.cells if same_row(cell, probe))) or (start,)
         right = max(whole - sum(groups.values()), 0.0)
-        found[probe._replace(cells=line)] = ROW_SEEN * bits([*groups.values(), right])
+        told = named * bits([*groups.values(), right]) + (1 - named) * bits([sum(groups.values()), right])
+        found[probe._replace(cells=line)] = ROW_SEEN * told
         if len(line) >= LONG_ROW:
             for half in (line[: len(line) // 2], line[len(line) // 2 :]):
                 piece = Question("row", cells=half, output=f"{axis or 'row'} part")
-                found[piece] = ROW_SEEN * told_by(asked, piece, chances)
+                told = named * told_by(asked, piece, chances)
+                told += (1 - named) * _told_right_or_wrong(asked, piece, chances)
+                found[piece] = ROW_SEEN * told
     found[Question("extra")] = bits(extras.values())
     return found
 
