@@ -1,4 +1,4 @@
-"""A module in a real browser: chosen, laid, carried by the mouse, opened and edited where it lies, and saved."""
+"""In a real browser: a module is laid, carried, edited where it lies and saved; a build of it is asked about."""
 
 from __future__ import annotations
 
@@ -34,7 +34,28 @@ def cell_at(page, x, y):
     return box["x"] + left + (x + 0.5) * unit, box["y"] + top + (y + 0.5) * unit
 
 
-def test_a_module_is_laid_carried_opened_edited_in_place_and_saved(need_tool, tmp_path):
+def answer_what_is_lit(page):
+    """Ask about a build, tap two parts of the picture, and take the answer back."""
+    page.get_by_role("tab", name="Ask", exact=True).click()
+    page.get_by_role("button", name="Begin", exact=True).click()
+    lit = page.locator(".tap-cell")
+    question = page.locator(".question")
+    for before in ("Look along", "Look at", "what does"):  # what is asked of this plan first
+        expect(question).to_contain_text(before)
+        page.get_by_role("button", name="Don't know").click()
+    expect(question).to_contain_text("which parts are lit?")
+    asked = question.inner_text()
+    lit.first.click()
+    expect(lit.first).to_have_attribute("aria-pressed", "true")
+    expect(page.get_by_role("button", name="This one is lit")).to_be_visible()
+    lit.last.click()
+    page.get_by_role("button", name="These 2 are lit").click()
+    expect(page.get_by_text("Answered so far: 4")).to_be_visible()
+    page.get_by_role("button", name="Take the last answer back").click()
+    expect(question).to_have_text(asked)
+
+
+def test_a_module_is_laid_carried_opened_edited_in_place_and_asked_about(need_tool, tmp_path):
     chromium = need_tool("chromium")
     folder = tmp_path / "landing"
     folder.mkdir()
@@ -77,6 +98,7 @@ def test_a_module_is_laid_carried_opened_edited_in_place_and_saved(need_tool, tm
             page.locator(".above-board").focus()
             page.keyboard.press("Control+s")
             hear(page, "Saved whole.toml.")
+            answer_what_is_lit(page)
             assert not page.errors
     finally:
         bench.end()

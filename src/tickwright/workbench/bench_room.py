@@ -10,6 +10,7 @@ from nicegui import ui
 
 from tickwright.publish import scene_data
 from tickwright.workbench import modules
+from tickwright.workbench.ask_panel import AskPanel
 from tickwright.workbench.cell_panel import CellPanel, PlanPanel
 from tickwright.workbench.cells import SectionView, View, rules_of
 from tickwright.workbench.elements import Board, Lifted, Segments, Solid, Timeline, attempt, button, heading
@@ -24,8 +25,13 @@ from tickwright.workbench.why_panel import WhyPanel
 if TYPE_CHECKING:
     from tickwright.workbench.page import Page
 
-SIDES = {"cell": "Cell", "judge": "Judge", "why": "Why", "press": "Press", "plan": "Plan"}
-SHOWN_FOR = {"judge": ("judged", "plan", "document"), "why": ("run", "plan", "document"), "plan": ("plan", "document")}
+SIDES = {"cell": "Cell", "judge": "Judge", "why": "Why", "press": "Press", "plan": "Plan", "ask": "Ask"}
+SHOWN_FOR = {
+    "judge": ("judged", "plan", "document"),
+    "why": ("run", "plan", "document"),
+    "plan": ("plan", "document"),
+    "ask": ("plan", "document"),
+}
 SPACES = {"lifted": "lifted", "built": "built", "solid": "3D"}
 MOST_LAYER_BUTTONS = 6
 SPARE_ROWS = 0.8  # of the height of a cell: names and rulers beside a grid
@@ -59,6 +65,7 @@ class BenchRoom:
                         "why": lambda: WhyPanel(page),
                         "press": lambda: self.watch.build(),  # noqa: PLW0108 - it is made below
                         "plan": lambda: PlanPanel(page),
+                        "ask": lambda: AskPanel(page),
                     },
                     self._side_shown,
                 )

@@ -114,6 +114,14 @@ class ChartLanes(ui.element, component="web/chart_lanes.js", esm=BENCH):
         self.update()
 
 
+class Tap(ui.element, component="web/tap.js", esm=BENCH):
+    """Layers of a plan in which parts are tapped; see web/tap.js for its properties and events."""
+
+    def __init__(self, picture: Mapping[str, Any]) -> None:
+        super().__init__()
+        self._props["picture"] = dict(picture)
+
+
 class Drop(ui.element, component="web/drop.js"):
     """Takes plan files that are dropped on the page; see web/drop.js."""
 

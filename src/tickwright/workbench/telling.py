@@ -76,6 +76,12 @@ class Question(Told, frozen=True):
     what: str
 
 
+class Taps(Told, frozen=True):
+    """These cells are tapped."""
+
+    cells: list[Cell]
+
+
 class Acts(Told, frozen=True):
     """The acts of the script are others."""
 

@@ -31,6 +31,7 @@ from tickwright.kinds import part_text
 from tickwright.rules import Layout, around
 from tickwright.space import Cell, zyx
 from tickwright.workbench.answering import Judged, Tried, tried
+from tickwright.workbench.asking import ask
 from tickwright.workbench.cards import Card, card_of, file_card
 from tickwright.workbench.cells import EMPTY, Drawn, drawn_at
 
@@ -394,4 +395,5 @@ JOBS: Mapping[str, Callable[..., Any]] = {
     "chart": chart,
     "policies": policies,
     "draft": draft,
+    "ask": ask,
 }
