@@ -30,6 +30,7 @@ from tests.netlist.texts import FOLDER, adder, covers, netlist
 from tickwright.engine import circuit_of
 from tickwright.errors import TickwrightError
 from tickwright.kinds import Part
+from tickwright.layout.computing import Exact, computes
 from tickwright.layout.gates import wanted
 from tickwright.layout.hearing import Laid, heard_otherwise, hearing_faults
 from tickwright.layout.judging import judge
@@ -37,7 +38,6 @@ from tickwright.layout.laying import lay
 from tickwright.layout.placed import finish
 from tickwright.layout.pruning import without_needless
 from tickwright.layout.repeating import lay_kept
-from tickwright.layout.smallest import Exact, computes
 from tickwright.netlist import Network, map_network, parse_blif, plan_names
 from tickwright.plan import Plan, load
 from tickwright.plan.setup import Setup

@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 from tests.netlist.texts import FOLDER, netlist
 
+from tickwright.layout.computing import Exact, computes, tables
 from tickwright.layout.judging import judge
 from tickwright.layout.labels import EXACT_COST, labels_of
-from tickwright.layout.smallest import Exact, computes, lay_exactly, tables
+from tickwright.layout.smallest import lay_exactly
 from tickwright.layout.torches import fewest_torches
 from tickwright.netlist import map_network, parse_blif
 from tickwright.plan import Plan, load

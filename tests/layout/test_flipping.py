@@ -7,9 +7,10 @@ from itertools import product
 import pytest
 
 from tickwright.engine import run
+from tickwright.layout.computing import Exact, computes, pruned
 from tickwright.layout.judging import judge
 from tickwright.layout.labels import EXACT_COST, labels_of
-from tickwright.layout.smallest import Exact, Try, computes, pruned, solved
+from tickwright.layout.questions import Try, solved
 from tickwright.netlist import Network, map_network, parse_blif
 from tickwright.plan import Plan
 from tickwright.rules import load_rules

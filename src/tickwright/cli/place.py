@@ -38,6 +38,15 @@ def command(
     minutes: Annotated[
         float | None, typer.Option("--minutes", metavar="M", min=0.01, help="End with the best after so long [5].")
     ] = None,
+    workers: Annotated[
+        int | None,
+        typer.Option(
+            "--workers",
+            metavar="N",
+            min=1,
+            help="So many processes, and as many more tries [one a core, up to 8].",
+        ),
+    ] = None,
     rules: Annotated[
         list[str] | None,
         typer.Option("--rules", metavar="NAME|FILE", help="A rule set it must work under; may be repeated."),
@@ -77,7 +86,7 @@ def command(
                 best = f"{len(told.best.unrouted) + len(told.best.faults)} to mend"
             return tell(f"placing {netlist.name} in {box}: {told.unrouted} nets not routed; best: {best}")
 
-        placed = place_network(network, size, pins, lines, seed, minutes, rulesets, progress)
+        placed = place_network(network, size, pins, lines, seed, minutes, rulesets, progress, workers)
     save.mkdir(parents=True, exist_ok=True)
     write_whole(goal, dumps(placed.plan))
     if as_json:

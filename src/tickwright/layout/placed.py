@@ -10,6 +10,7 @@ from typing import Any
 from tickwright.arguments import checked
 from tickwright.errors import UsageError, near
 from tickwright.layout.charting import charted
+from tickwright.layout.computing import Exact, computes, given_tables, tables
 from tickwright.layout.gates import LAMP, LEVER, LINE_IN, LINE_LEVER, LINE_OUT, Wanted, wanted
 from tickwright.layout.judging import Judgement, judge
 from tickwright.layout.labels import EDGED
@@ -18,7 +19,7 @@ from tickwright.layout.model import Layout
 from tickwright.layout.pruning import without_needless
 from tickwright.layout.repeating import lay_kept, lay_repeated
 from tickwright.layout.slices import repetition
-from tickwright.layout.smallest import BUDGET_SECONDS, Exact, computes, given_tables, lay_exactly, tables
+from tickwright.layout.smallest import BUDGET_SECONDS, lay_exactly
 from tickwright.layout.timing import arrivals
 from tickwright.netlist import Network, map_network, plan_names
 from tickwright.plan.model import Plan, PlanPort
@@ -81,14 +82,17 @@ def place_network(
     minutes: float | None = None,
     rules: Sequence[RuleSet] | None = None,
     progress: Progress | None = None,
+    workers: int | None = None,
 ) -> Placed:
     """Place a netlist: the best plan found, shown as placed only if all that acceptance asks for holds.
 
     `pins` gives a cell or a side ("west") to inputs and outputs, by their names in the netlist or in the plan. Raises
     UsageError for a pin that names nothing. The same seed gives the same plan unless `minutes` end it sooner.
+    `workers` is how many processes seek an exact layout; the more, the more tries: without it, one for each processor
+    and the tries of two.
     """
     rulesets = tuple(rules or (load_rules(),))
-    placed = _placed(network, room, pins or {}, lines, seed, minutes, rulesets, progress)
+    placed = _placed(network, room, pins or {}, lines, seed, minutes, rulesets, progress, workers)
     plan = placed.plan
     if rulesets[0].name in BUILT_IN:
         plan = replace(plan, rules=rulesets[0].name)
@@ -106,6 +110,7 @@ def _placed(
     minutes: float | None,
     rulesets: Sequence[RuleSet],
     progress: Progress | None,
+    workers: int | None,
 ) -> Placed:
     """The netlist laid by tiles and, where it is in reach, exactly."""
     begun = monotonic()
@@ -149,10 +154,10 @@ def _placed(
         return first  # somebody ended it
     seconds = min(BUDGET_SECONDS, left(LAST_SHARE))
     if in_row:
-        row = lay_repeated(network, rulesets, seconds, told, seed)
+        row = lay_repeated(network, rulesets, seconds, told, seed, workers)
         found = None if row is None else _accepted(row, network, names, rulesets, seed, begun)
     else:
-        found = _exactly(network, names, room, pins, seed, seconds, rulesets, told, begun)
+        found = _exactly(network, names, room, pins, seed, seconds, rulesets, told, begun, workers)
     if found is not None:
         return replace(found, way="row" if in_row else "exact")
     if first.placed or left(LAST_SHARE) < 1:
@@ -170,12 +175,13 @@ def _exactly(
     rules: Sequence[RuleSet],
     told: Callable[[Cell, Cell | None], bool],
     begun: float,
+    workers: int | None,
 ) -> Placed | None:
     """The netlist laid exactly, where that is in reach and in time, and it comes out right."""
     by_name = {names[name]: name for name in (*network.inputs, *network.outputs)}
     places = {by_name.get(name, name): where for name, where in pins.items()}
 
-    exact = lay_exactly(network, rules, room, places, seconds, told, seed)
+    exact = lay_exactly(network, rules, room, places, seconds, told, seed, workers)
     return None if exact is None else _accepted(exact, network, names, rules, seed, begun)
 
 

@@ -11,9 +11,10 @@ from functools import cache
 from typing import NamedTuple
 
 from tickwright.kinds import Part
+from tickwright.layout.computing import Exact, computes, needless_first, pruned
 from tickwright.layout.exact import Found, Through
 from tickwright.layout.slices import COMES, LEAVES, Repetition, repetition
-from tickwright.layout.smallest import Exact, Told, computes, needless_first, pruned, search_of
+from tickwright.layout.smallest import Told, search_of
 from tickwright.netlist import Network
 from tickwright.plan import load
 from tickwright.plan.model import Plan
@@ -38,12 +39,13 @@ def lay_repeated(
     seconds: float,
     told: Told | None = None,
     seed: int = 0,
+    workers: int | None = None,
 ) -> Exact | None:
     """The netlist as a row of equal cells; None where it has no such slices, or no cell is found in time."""
     repeated = repetition(network)
     if repeated is None:
         return None
-    search = search_of(repeated.cell, rules, None, {}, seconds, told, seed, (0, LEAVES))
+    search = search_of(repeated.cell, rules, None, {}, seconds, told, seed, (0, LEAVES), workers)
     found = search.run() if search is not None else None
     if search is None or found is None or search.runs is None or search.box is None:
         return None
