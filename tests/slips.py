@@ -20,6 +20,16 @@ NUMBERS = (
 DESIGN = ("tests/design/test_unbeaten.py", "tests/design/test_families.py")
 DIAGNOSIS = ("tests/diagnosis/test_repair_trials.py", "tests/diagnosis/test_mistake_table.py")
 
+EXPECTED = ("tests/verify/test_expectations.py",)
+ORDERS = ("tests/verify/test_orders.py",)
+NEIGHBOURS = ("tests/verify/test_neighbours.py",)
+RULE_SETS = ("tests/verify/test_rulesets.py",)
+PROOFS = ("tests/verify/test_proof.py", "tests/verify/test_product.py")
+STATES = ("tests/verify/test_search.py", "tests/verify/test_proof.py")
+TRIALS = ("tests/design/test_trials.py",)
+ROUTES = ("tests/design/test_routing.py", "tests/design/test_second_press_guard.py")
+CHARTS = ("tests/charts/test_shifting.py", "tests/charts/test_checking.py", "tests/charts/test_every_sentence.py")
+
 SILENCE = ("tests/diagnosis/test_silence.py",)
 ABSENCE = ("tests/measurement/test_absence.py",)
 SAID = ("tests/cli/test_commands.py",)
@@ -308,6 +318,106 @@ MUTANTS = (
     ),
     Mutant(
         "measurement/pulses.py", "    off = False  #", "    off = True  #", "what is on at rest is a pulse", NUMBERS
+    ),
+    # --- verifying ---
+    Mutant(
+        "verify/expectations.py",
+        "abs(measured - wanted) <= wish.within_steps",
+        "abs(measured - wanted) < max(wish.within_steps, 1)",
+        "what equals the limit fails",
+        EXPECTED,
+    ),
+    Mutant(
+        "verify/expectations.py",
+        "seen.rest_steps <= wish.settles_within_steps",
+        "seen.rest_steps < wish.settles_within_steps",
+        "what rests at the limit fails",
+        EXPECTED,
+    ),
+    Mutant(
+        "verify/expectations.py", "lowest = min(levels", "lowest = max(levels", "the highest level is held", EXPECTED
+    ),
+    Mutant(
+        "verify/orders.py",
+        "if not _alike(answers[output], now[output])",
+        "if answers[output].kind != now[output].kind",
+        "only kinds are compared in other orders",
+        ORDERS,
+    ),
+    Mutant("verify/neighbours.py", "REACH = 4", "REACH = 1", "copies two cells apart are not looked at", NEIGHBOURS),
+    Mutant("verify/neighbours.py", "if touching or wander:", "if touching:", "items do not wander", NEIGHBOURS),
+    Mutant(
+        "verify/rulesets.py",
+        "return min(pair_a[0], pair_b[0])",
+        "return max(pair_a[0], pair_b[0])",
+        "two rule sets part a change too late",
+        RULE_SETS,
+    ),
+    Mutant("verify/claims.py", "since >= self.at_most and away", "since > self.at_most and away", "late", PROOFS),
+    Mutant(
+        "verify/claims.py",
+        "since = 0 if pressed else None",
+        "since = 0 if pressed and since is None else None",
+        "only the first press counts",
+        PROOFS,
+    ),
+    Mutant(
+        "verify/proving.py",
+        "None if later.rest_steps is None else later.rest_steps + 1",
+        "later.rest_steps",
+        "every state rests at once",
+        PROOFS,
+    ),
+    Mutant("verify/proving.py", "count + 1 if comes and not on", "count if comes and not on", "no pulses", PROOFS),
+    Mutant("verify/search.py", "(weight + move.weight, steps + 1)", "(weight, steps + 1)", "presses are free", STATES),
+    Mutant(
+        "verify/comparing.py",
+        '"margin": int.__neg__',
+        '"margin": int.__pos__',
+        "margins are sorted the least first",
+        ("tests/verify/test_comparing.py",),
+    ),
+    # --- designs tried and laid ---
+    Mutant("design/trials.py", "if untouched.pulses[n]:", "if False:", "what comes on before the press", TRIALS),
+    Mutant("design/trials.py", "pressed.pulses[n] == 1 and ", "", "two pulses are a hold", TRIALS),
+    Mutant("design/trials.py", "untouched.at_rest[n] and ended", "ended", "not at rest before it", TRIALS),
+    Mutant("design/ground.py", "RENEWED_AT = 3", "RENEWED_AT = -99", "long wires are not renewed", ROUTES),
+    Mutant(
+        "design/clearing.py", "AHEAD_STEPS = 4 ", "AHEAD_STEPS = 0 ", "the line comes before the press", ROUTES[::-1]
+    ),
+    Mutant(
+        "design/judging.py",
+        "least > wanted",
+        "least >= wanted",
+        "the very pitch is too wide",
+        ("tests/design/test_choosing.py",),
+    ),
+    Mutant(
+        "design/tuning/changes.py",
+        "if other.kind != part.kind and default_act",
+        "if default_act",
+        "the same trigger is another",
+        ("tests/design/test_tuning.py",),
+    ),
+    # --- charts ---
+    Mutant(
+        "charts/matching.py", "<= wanted.begin_within", "< max(wanted.begin_within, 1)", "within is exclusive", CHARTS
+    ),
+    Mutant("charts/matching.py", "<= wanted.end_within", "<= wanted.begin_within", "ends may be off as begins", CHARTS),
+    # --- recovery and phase ---
+    Mutant(
+        "measurement/recovery.py",
+        "return max(least - off, 0)",
+        "return max(least - delay, 0)",
+        "recovery counts from the output's coming on",
+        ("tests/measurement/test_measuring.py",),
+    ),
+    Mutant(
+        "measurement/phase.py",
+        "sim.now - kept_at\n        seen",
+        "sim.now - kept_at + 1\n        seen",
+        "a period is one step too long",
+        ("tests/measurement/test_phase.py",),
     ),
     # --- design and diagnosis ---
     Mutant(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -64,11 +64,10 @@ def gather_material(
     plan: Plan,
     rules: RuleSet | str | None = None,
     prices: Prices | None = None,
-    progress: Callable[[str], None] | None = None,
     questions: int = 0,
     reasons: bool = False,
 ) -> Material:
-    """Run all that the sheets of a plan show; `progress` is told what is being done.
+    """Run all that the sheets of a plan show.
 
     With `questions` the guided build gets so many of what to ask where it does something else; not of the plans of
     which no mistakes are tried. Why it holds is told with `reasons`, and of all plans that are not long at work. Where
@@ -85,31 +84,21 @@ def gather_material(
     >>> material.bill.number, [press.trigger for press in material.presses if press.own]
     (3, ['press'])
     """
-    tell = progress or (lambda _: None)
     ruleset = rules_for(plan, rules)
     bill = priced_bill(plan, prices)
-    tell("measuring")
     known = gather(plan, ruleset, most_active_steps=MOST_ACTIVE_STEPS)
-    tell("recording presses")
     presses, unrecorded = record_presses(plan, [answer.measured for answer in known.answers], ruleset)
-    if plan.charts:
-        tell("playing charts")
     charts = record_charts(plan, ruleset)
-    tell("looking for faults")
     found = diagnose(plan, ruleset, depth="pressed" if known.left_out else "all")
     mistakes, knobs = None, {}
     if len(plan.cells) <= MOST_PARTS_TO_ALTER and not known.left_out and known.answers:
-        tell("trying mistakes")
         tried = iter(range(MOST_MISTAKES))
         mistakes = what_if(plan, ruleset, progress=lambda _: next(tried, None) is None)
-        tell("turning knobs")
         pairs = [(answer.measured.trigger, answer.measured.output) for answer in known.answers]
         knobs = {pair: knob_table(plan, ruleset, *pair) for pair in pairs}
     explained = None
     if plan.triggers and plan.outputs and (reasons or not known.left_out):
-        tell("explaining")
         explained = why(plan, rules=ruleset)
-    tell("building it half")
     guide = gather_guide(plan, ruleset, questions if mistakes is not None else 0)
     return Material(
         plan=plan,

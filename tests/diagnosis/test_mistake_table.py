@@ -41,5 +41,9 @@ def test_no_mistake_is_the_plan_itself():
     assert all(plan.cells.get(cell) != part for cell, part in changed)
     items = {part.items for cell, part in changed if cell == crate and part is not None and part.kind == "crate"}
     assert items == {63, 65, 0, 128, 32}
+    empty = Plan({**floor, crate: parse_part("crate")})
+    counts = [part.items for one in single_mistakes(Setup(empty, load_rules())) for cell, part in one.changes
+              if cell == crate and part is not None and part.kind == "crate"]  # fmt: skip
+    assert sorted(counts) == [1, 64]  # none is right
     delays = {part.delay for cell, part in changed if cell == repeater and part is not None}
     assert delays == {1, 2, 3, 4}  # 2 where it faces another way

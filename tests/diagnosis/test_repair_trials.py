@@ -45,6 +45,17 @@ def test_what_leaves_the_finding_mends_nothing():
     assert not trial().mends(Repair("nothing", (Edit("place", (2, 0, 1), "repeater west"),)), finding())
 
 
+def test_what_changes_nothing_mends_no_finding_that_leaves_all_outputs_lit():
+    """A comparator that nothing hears: every output is as lit with it as without it."""
+    plan = apply_edits(PLAN, (TURN, Edit("place", (1, 1, 0), "block"), Edit("place", (1, 1, 1), "comparator east")))
+    evidence = Evidence(Setup(plan, load_rules()), None, None)
+    suspicions, _ = _gathered(evidence, "laid", None)
+    unheard = next(one.finding for one in suspicions if one.finding.code == "heard-by-nobody")
+    once = _Trial(evidence, "laid", suspicions)
+    assert once.mends(Repair("a lamp before it", (Edit("place", (2, 1, 1), "lamp"),)), unheard)
+    assert not once.mends(Repair("nothing", (Edit("place", (1, 1, 1), "comparator east"),)), unheard)
+
+
 def test_what_darkens_another_output_mends_nothing():
     """The same turn, with the wire to the other lamp taken away: refused even if that made no finding of its own."""
     once = trial()

@@ -8,10 +8,11 @@ from pathlib import Path
 import pytest
 
 from tickwright import Wish, choose, diagnose, load, loads, measure
+from tickwright.diagnosis.cases import Sketch
 from tickwright.diagnosis.evidence import Evidence
 from tickwright.diagnosis.silence import heard_by_nobody, never_powered, ring_not_closed
 from tickwright.engine.running import rules_for
-from tickwright.plan import Plan, apply_edits
+from tickwright.plan import Plan, apply_edits, join, remove
 from tickwright.plan.setup import Setup
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -120,6 +121,18 @@ def test_two_faults_are_two_findings():
         "bwqL/.w../.w>.", "lamp = [3, 0, 1]"
     )  # the comparator at the end is unheard, however the repeater faces
     assert [one.code for one in diagnose(plan).findings] == ["output-unreached", "heard-by-nobody"]
+
+
+def test_a_gap_is_told_before_wires_that_touch_elsewhere():
+    ring = load(EXAMPLES / "flat-loop-2.toml")
+    (loop,) = Evidence(Setup(ring, rules_for(ring))).loops
+    named = {*ring.outputs.values(), *ring.triggers.values()}
+    gap = next(cell for cell in loop.cells if ring.cells[cell].kind == "wire" and cell not in named)
+    rows, triggers = ("bwwr/####", "..../bwwr"), {"press": (0, 0, 1), "ring": (0, 1, 2)}
+    touching = Sketch(rows, triggers, {"barrier": (3, 0, 1), "bell": (3, 1, 2)}).plan()
+    whole = join(remove(ring, gap), touching, (0, 20, 0))
+    codes = [one.code for one in diagnose(whole, repairs=False, depth="laid").findings]
+    assert codes == ["ring-not-closed", "wires-joined"]
 
 
 SOUND = [

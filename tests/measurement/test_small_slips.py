@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import pytest
 
-from tickwright.measurement.measuring import hold_of
+from tickwright.measurement.measuring import hold_of, kind_of
 from tickwright.measurement.pulses import Pulse, duties, periods, pulses, separations
 from tickwright.measurement.second_press import effect_of
 
@@ -21,6 +23,37 @@ HOLDS = [
 @pytest.mark.parametrize(("train", "hold"), HOLDS)
 def test_the_hold_is_from_the_first_on_to_the_last_off(train, hold):
     assert hold_of(train) == hold
+
+
+class Seen(NamedTuple):
+    """What `kind_of` asks an observation for."""
+
+    found: list[Pulse]
+    decided: bool = True
+    for_ever: bool = False
+
+    def pulses(self, _output):
+        return self.found
+
+    def toggles_for_ever(self, _output):
+        return self.for_ever
+
+
+KINDS = [
+    (Seen([]), "none"),
+    (Seen([Pulse(5, 2)]), "one-shot"),
+    (Seen([Pulse(5, 2), Pulse(9, 2)]), "train"),
+    (Seen([Pulse(5, 2), Pulse(9, 2), Pulse(14, 1)]), "train"),
+    (Seen([Pulse(5, 2), Pulse(9, None)]), "latched"),
+    (Seen([Pulse(5, None)]), "latched"),
+    (Seen([Pulse(5, 2)], for_ever=True), "clock"),
+    (Seen([Pulse(5, 2)], decided=False, for_ever=True), "undecided"),
+]
+
+
+@pytest.mark.parametrize(("seen", "kind"), KINDS)
+def test_the_kind_of_an_answer(seen, kind):
+    assert kind_of(seen, "lamp") == kind
 
 
 ONCE = [Pulse(2, 10)]  # to 12

@@ -42,7 +42,6 @@ from tickwright.design import (
 from tickwright.durations import STEPS_PER_SECOND, duration_text, time_text
 from tickwright.errors import UsageError
 from tickwright.plan import crop, dumps, load_prices
-from tickwright.space import Cell
 
 HEADS = ("", "family", "hold", "error", "delay", "minimum trigger", "recovery", "parts", "price", "box")
 SET_IN = "   "
@@ -164,38 +163,20 @@ def command(
     relax, and by how much, and the exit code is 1. Ctrl-C ends the search with what it has found.
     """
     if table:
-        _refuse_others(context)
-        with stoppable() as progress:
-            if as_json:
-                ranges = {trigger: list(table_ranges(trigger, progress)) for trigger in TABLE_TRIGGERS}
-                print_json({trigger: [asdict(row) for row in rows] for trigger, rows in ranges.items()})
-            else:
-                print(table_text(progress))
+        _print_table_of_all(context, as_json)
         return
-    if hold is None and period is None:
-        raise UsageError('Say the hold that is wanted: --hold DURATION, such as --hold "12 s".')
-    if duty is not None and (period is None or hold is not None):
-        raise UsageError("A duty is part of a period: give --period, and leave --hold out.")
-    clock = None if period is None else parse_duration(period)
-    if period is not None and context.get_parameter_source("trigger") is ParameterSource.DEFAULT:
-        trigger = "lever"
-    length = parse_duration(trigger) if trigger[:1].isdigit() else None
+    hold_steps, clock = _hold_and_period(hold, period, duty)
+    pressed, length = _trigger(context, trigger, period is not None)
     wish = Wish(
-        hold_steps=parse_duration(hold) if hold is not None else on_time(clock or 0, read_duty(duty or "50%")),
+        hold_steps=hold_steps,
         within_steps=parse_duration(within),
-        trigger="lever" if length is not None else trigger,
+        trigger=pressed,
         trigger_steps=length,
-        delay_at_most_steps=None if delay is None else parse_duration(delay),
+        delay_at_most_steps=_steps(delay),
         output=output,
         level=level,
         distance_cells=distance,
-        room=room_of(
-            None if room is None else read_size(room),
-            None if floor is None else load(floor),
-            frozenset(read_cell(text, "--blocked") for text in blocked or ()),
-            _way(enter, "--in"),
-            _way(leave, "--out"),
-        ),
+        room=_room(room, floor, blocked or (), enter, leave),
         have=None if have is None else read_have(have),
         allowed=read_allowed(only, without),
         prices=None if prices is None else load_prices(prices),
@@ -205,8 +186,8 @@ def command(
         mash_proof=mash_proof,
         claim=claim,
         states=states,
-        delay_steps=None if exact_delay is None else parse_duration(exact_delay),
-        recovery_at_most_steps=None if recovery is None else parse_duration(recovery),
+        delay_steps=_steps(exact_delay),
+        recovery_at_most_steps=_steps(recovery),
         inverted=inverted,
         period_steps=clock,
         also=tuple(also or ()),
@@ -225,8 +206,49 @@ def command(
         raise typer.Exit(1)
 
 
-def _way(text: str | None, option: str) -> str | Cell | None:
-    return None if text is None else read_way(text, option)
+def _print_table_of_all(context: typer.Context, as_json: bool) -> None:
+    """Print what --table asks for, which is no wish."""
+    _refuse_others(context)
+    with stoppable() as progress:
+        if as_json:
+            ranges = {trigger: list(table_ranges(trigger, progress)) for trigger in TABLE_TRIGGERS}
+            print_json({trigger: [asdict(row) for row in rows] for trigger, rows in ranges.items()})
+        else:
+            print(table_text(progress))
+
+
+def _hold_and_period(hold: str | None, period: str | None, duty: str | None) -> tuple[int, int | None]:
+    """The hold in steps, and the period if a clock is wanted; its hold is its duty."""
+    if hold is None and period is None:
+        raise UsageError('Say the hold that is wanted: --hold DURATION, such as --hold "12 s".')
+    if duty is not None and (period is None or hold is not None):
+        raise UsageError("A duty is part of a period: give --period, and leave --hold out.")
+    clock = _steps(period)
+    return parse_duration(hold) if hold is not None else on_time(clock or 0, read_duty(duty or "50%")), clock
+
+
+def _trigger(context: typer.Context, text: str, is_clock: bool) -> tuple[str, int | None]:
+    """The kind of the trigger, and for how long it is held if that was given; a lever by itself lets a clock run."""
+    if is_clock and context.get_parameter_source("trigger") is ParameterSource.DEFAULT:
+        return "lever", None
+    return ("lever", parse_duration(text)) if text[:1].isdigit() else (text, None)
+
+
+def _room(
+    size: str | None, floor: Path | None, blocked: Iterable[str], enter: str | None, leave: str | None
+) -> Room | None:
+    """The room that was described by its size or a floor plan, by blocked cells and by where it is entered and left."""
+    return room_of(
+        None if size is None else read_size(size),
+        None if floor is None else load(floor),
+        frozenset(read_cell(text, "--blocked") for text in blocked),
+        None if enter is None else read_way(enter, "--in"),
+        None if leave is None else read_way(leave, "--out"),
+    )
+
+
+def _steps(text: str | None) -> int | None:
+    return None if text is None else parse_duration(text)
 
 
 def _refuse_others(context: typer.Context) -> None:

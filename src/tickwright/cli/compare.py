@@ -6,7 +6,6 @@ import csv
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from textwrap import fill
 from typing import Annotated
 
 import typer
@@ -14,7 +13,7 @@ import typer
 from tickwright import Plan, compare, parse_duration, why
 from tickwright.cli.inputs import load
 from tickwright.cli.show import AsJson, RulesName, Span, named, print_json, print_spans, working
-from tickwright.cli.style import styled, window_width
+from tickwright.cli.style import styled, window_width, wrapped
 from tickwright.design import tell_apart
 from tickwright.diagnosis import LONGEST_CONTRASTED_STEPS, contrast
 from tickwright.durations import duration_text, ticks_text
@@ -89,9 +88,9 @@ def command(
 def _show(rows: list[Compared], wanted: int | None, reasons: Sequence[str]) -> None:
     """What differs and what is the same, the plans as columns; what is better in a row has a + before it."""
     names = short_names([row.plan for row in rows])
-    print(styled(fill(_sentence(rows, names), window_width(), break_on_hyphens=False), "bold"))
+    print(styled(wrapped(_sentence(rows, names)), "bold"))
     for line in reasons:
-        print(fill(line, window_width(), initial_indent="  ", subsequent_indent="    ", break_on_hyphens=False))
+        print(wrapped(f"  {line}", "    "))
     table = [(head, [one(row) for row in rows], better) for head, one, better in _PROPERTIES]
     own = any(row.price != row.parts for row in rows)  # whether prices are the user's
     kept = [line for line in table if set(line[1]) != {"-"} and (own or line[0] != "price")]
@@ -115,7 +114,7 @@ def _show(rows: list[Compared], wanted: int | None, reasons: Sequence[str]) -> N
             print((f"{head:{heads}}" + "".join(cells)).rstrip())
     if same and len(rows) > 1:
         print(f"\n{styled('The same', 'bold')}")
-        print(fill("; ".join(same), window_width(), initial_indent="  ", subsequent_indent="  "))
+        print(wrapped(f"  {'; '.join(same)}", "  "))
     spans = [(names[i], row.delay_steps, row.hold_steps) for i, row in enumerate(rows)]
     known = [Span(name, delay, hold) for name, delay, hold in spans if delay is not None and hold is not None]
     if known:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from textwrap import fill
 
 import typer
 
@@ -12,6 +11,7 @@ from tickwright import Composed, Measurement, Plan, load, load_brief, load_rules
 from tickwright.cli.calling import from_here, own_call, shell_words
 from tickwright.cli.compose import composed
 from tickwright.cli.show import AsJson, print_json, print_lanes, print_table, time_cell
+from tickwright.cli.style import wrapped
 from tickwright.durations import STEPS_PER_TICK, duration_text, time_text
 from tickwright.engine import is_installed, run
 from tickwright.measurement import find_trigger, observe
@@ -20,6 +20,7 @@ from tickwright.plan import Setup, examples_folder
 CIRCUITS = ("stacked-loop-3", "flat-loop-6", "taps-loop")
 LAMP, ENTRY = "lamp", "entry"
 SHOWN_STEPS = 400
+COLUMNS = 110
 BRIEF = "ferry-gate"
 PRESSED_AT = 40  # when the gate's button is pressed: the circuit has come to rest
 
@@ -108,7 +109,7 @@ def _tell_the_gate() -> None:
     print(f"{size}, composed in {found.seconds:.0f} s. {kept} of {len(claims)} claims are kept in runs.")
     if found.proof is not None:
         print(f"The proof went through {found.proof.states:,} states: {found.proof.verdict}. It is for:")
-        print(fill(found.proof.bound, 110, initial_indent="  ", subsequent_indent="  "))
+        print(wrapped(f"  {found.proof.bound}", "  ", COLUMNS))
     who = next(iter(found.plan.triggers))
     print(f"\nThe button, {who}, pressed at {duration_text(PRESSED_AT)}:")
     seen = run(found.plan, [f"{PRESSED_AT}:{who}"], SHOWN_STEPS, found.plan.rules)

@@ -61,12 +61,7 @@ def command(
     steps = parse_duration(grid)
     if steps < 1:
         raise UsageError(f'A grid of "{grid}" has no steps: use 1 step or more.')
-    if (claim is None) == (chart is None):
-        raise UsageError("Say what is to be proved: either --claim or --chart NAME.")
-    if chart is not None and (output, within, at_least, at_most) != (None,) * 4:
-        raise UsageError(
-            "A chart says itself what its outputs do: leave out --output, --within, --at-least, --at-most."
-        )
+    _check_choice(claim, chart, (output, within, at_least, at_most))
     with stoppable() as tell:
 
         def progress(explored: int, seen: int) -> bool:
@@ -98,6 +93,16 @@ def command(
         _show(plan, proof, rules, order)
     if proof.verdict != "proved":
         raise typer.Exit(1)
+
+
+def _check_choice(claim: str | None, chart: str | None, limits: tuple[str | None, ...]) -> None:
+    """Refuse a claim and a chart at once, neither of them, and limits beside a chart."""
+    if (claim is None) == (chart is None):
+        raise UsageError("Say what is to be proved: either --claim or --chart NAME.")
+    if chart is not None and any(limit is not None for limit in limits):
+        raise UsageError(
+            "A chart says itself what its outputs do: leave out --output, --within, --at-least, --at-most."
+        )
 
 
 def _steps(text: str | None) -> int | None:

@@ -14,7 +14,7 @@ from tickwright.cli.inputs import load
 from tickwright.cli.show import AsJson, RulesName, print_json, working
 from tickwright.errors import UsageError
 from tickwright.extras import need_extra, without_extra
-from tickwright.plan import load_prices, priced_bill, validate
+from tickwright.plan import Prices, load_prices, priced_bill, validate
 from tickwright.publish import (
     PAPERS,
     SheetFile,
@@ -74,51 +74,81 @@ def command(
     table = load_prices(prices) if prices is not None else None
     style = Style(paper, _template(template), "dark" if dark else "light", film)
     loaded = {path: load(path) for path in plans}
-    folder = site if site is not None else folder
-    _refuse_a_file_name(folder)
-    homes = _homes(loaded, folder, apart=site is not None)
-    shared = together_files(len(loaded), film) if len(loaded) > 1 else []
-    shared += lesson_files(len(loaded)) if lesson else []
-    pages = site_files([home.name for home in homes.values()]) if site is not None else []
-    check_folder(folder, [file.name for file in (*shared, *pages) if "/" not in file.name])
-    for path, plan in loaded.items():
-        if rules is not None:  # else that was looked at when it was loaded
-            validate(plan, load_rules(rules, path.parent))
-        priced_bill(plan, table)
-        home = f"{homes[path].name}/"
-        own = [file.name.removeprefix(home) for file in pages if file.name.startswith(home)]
-        check_folder(homes[path], [*(file.name for file in sheet_files(plan, style)), *own])
-    written: list[dict[str, object]] = []
+    _refuse_a_file_name(site or folder)
+    sheets = _Sheets(loaded, site or folder, style, rules, table, lesson, site is not None)
+    sheets.check()
     flashes: list[str] = []
-    if dry_run:
-        for path, plan in loaded.items():
-            written += [_row(homes[path], file, None) for file in sheet_files(plan, style)]
-        written += [_row(folder, file, None) for file in (*shared, *pages)]
-    else:
-        from tickwright.guiding import MOST_QUESTIONS
-        from tickwright.material import gather_material
-
-        materials = []
-        for path, plan in loaded.items():
-            with working(f"running {path}"):
-                material = gather_material(plan, rules, table, questions=MOST_QUESTIONS, reasons=lesson)
-            materials.append(material)
-            with working(f"making the sheet of {path}") as progress:
-                written += _write(homes[path], make_sheet(material, style, progress, flashes))
-        if len(materials) > 1:
-            with working("making what they share") as progress:
-                written += _write(folder, make_together(materials, style, progress, flashes))
-        if lesson:
-            with working("making the lesson") as progress:
-                written += _write(folder, make_lesson(materials, style, progress, flashes))
-        if site is not None:
-            with working("making the site"):
-                named = {home.name: material for home, material in zip(homes.values(), materials, strict=True)}
-                more = [file for file in shared if file.certain]
-                written += _write(folder, make_site(named, style, more=more))
+    written = sheets.listed() if dry_run else sheets.made(flashes)
     if lesson and (lacking := without_extra("film")):
         flashes.append(f"The films of the lesson were left out. {lacking}")
     _tell(loaded, written, dry_run, as_json, flashes)
+
+
+class _Sheets:
+    """What is to be made of the plans, and where: in `homes` the files of each, in `folder` those that they share."""
+
+    def __init__(
+        self,
+        loaded: dict[Path, Plan],
+        folder: Path,
+        style: Style,
+        rules: str | None,
+        prices: Prices | None,
+        lesson: bool,
+        site: bool,
+    ) -> None:
+        self.loaded, self.folder, self.style, self.rules, self.prices = loaded, folder, style, rules, prices
+        self.lesson, self.site = lesson, site
+        self.homes = _homes(loaded, folder, apart=site)
+        self.shared = together_files(len(loaded), style.film) if len(loaded) > 1 else []
+        self.shared += lesson_files(len(loaded)) if lesson else []
+        self.pages = site_files([home.name for home in self.homes.values()]) if site else []
+
+    def check(self) -> None:
+        """Refuse what could not be made or written, before anything is run."""
+        check_folder(self.folder, [file.name for file in (*self.shared, *self.pages) if "/" not in file.name])
+        for path, plan in self.loaded.items():
+            if self.rules is not None:  # else that was looked at when it was loaded
+                validate(plan, load_rules(self.rules, path.parent))
+            priced_bill(plan, self.prices)
+            home = f"{self.homes[path].name}/"
+            own = [file.name.removeprefix(home) for file in self.pages if file.name.startswith(home)]
+            check_folder(self.homes[path], [*(file.name for file in sheet_files(plan, self.style)), *own])
+
+    def listed(self) -> list[dict[str, object]]:
+        """The files, none of them made."""
+        own = [
+            _row(self.homes[path], file, None)
+            for path, plan in self.loaded.items()
+            for file in sheet_files(plan, self.style)
+        ]
+        return own + [_row(self.folder, file, None) for file in (*self.shared, *self.pages)]
+
+    def made(self, flashes: list[str]) -> list[dict[str, object]]:
+        """The files, made and written; `flashes` gains what is to be said of films."""
+        from tickwright.guiding import MOST_QUESTIONS
+        from tickwright.material import gather_material
+
+        written: list[dict[str, object]] = []
+        materials = []
+        for path, plan in self.loaded.items():
+            with working(f"running {path}"):
+                material = gather_material(plan, self.rules, self.prices, MOST_QUESTIONS, self.lesson)
+            materials.append(material)
+            with working(f"making the sheet of {path}") as tell:
+                written += _write(self.homes[path], make_sheet(material, self.style, tell, flashes))
+        if len(materials) > 1:
+            with working("making what they share") as tell:
+                written += _write(self.folder, make_together(materials, self.style, tell, flashes))
+        if self.lesson:
+            with working("making the lesson") as tell:
+                written += _write(self.folder, make_lesson(materials, self.style, tell, flashes))
+        if self.site:
+            with working("making the site"):
+                named = {home.name: one for home, one in zip(self.homes.values(), materials, strict=True)}
+                more = [file for file in self.shared if file.certain]
+                written += _write(self.folder, make_site(named, self.style, more=more))
+        return written
 
 
 def _refuse_a_file_name(folder: Path) -> None:

@@ -29,6 +29,18 @@ DEFAULT_CLOCK = "clock"
 MOST_SIGNALS = 20_000
 
 
+class NoOutputs(NetlistError):
+    """A netlist without outputs."""
+
+
+class NotRead(NetlistError):
+    """A `command` of BLIF that this reader leaves to other programs."""
+
+    def __init__(self, command: str, line: int) -> None:
+        super().__init__(f"{command} is not read: {ELSEWHERE[command]}.", line)
+        self.command = command
+
+
 @dataclass(slots=True)
 class _Reading:
     model: str = ""
@@ -107,7 +119,7 @@ def _command(reading: _Reading, words: list[str], number: int) -> None:
     elif name == ".clock":
         return  # which of the inputs are clocks: a lever is a lever
     elif name in ELSEWHERE:
-        raise NetlistError(f"{name} is not read: {ELSEWHERE[name]}.", number)
+        raise NotRead(name, number)
     elif name.startswith("."):
         raise NetlistError(f"There is no {name}.{near(name, COMMANDS)}", number)
     else:
@@ -173,7 +185,7 @@ def _names(reading: _Reading, lines: Sequence[tuple[int, list[str]]], at: int, w
 
 def _finished(reading: _Reading, clock: str | None) -> Network:
     if not reading.outputs:
-        raise NetlistError("The netlist has no outputs: name them by .outputs.", 1)
+        raise NoOutputs("The netlist has no outputs: name them by .outputs.", 1)
     known = reading.lines
     clocked = any(latch[3] is None for latch in reading.latches)
     if clock is not None and clock not in known and not clocked:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from tickwright.arguments import checked
 from tickwright.errors import NetlistError, reason
-from tickwright.netlist.blif import parse_blif
+from tickwright.netlist.blif import NoOutputs, NotRead, parse_blif
 from tickwright.netlist.network import Network
 
 LARGEST_BYTES = 4_000_000
@@ -39,10 +39,11 @@ def _parsed(made: str, clock: str | None) -> Network:
     """The network of what a synthesiser made; an error names no line, since lines are those of the BLIF."""
     try:
         return parse_blif(made, clock)
+    except NoOutputs:
+        raise NetlistError(NO_OUTPUT) from None
     except NetlistError as error:
-        told = {"The netlist has no outputs": NO_OUTPUT, ".subckt is not read": NO_GATES}
-        said = next((text for begins, text in told.items() if error.message.startswith(begins)), error.message)
-        raise NetlistError(said) from None
+        no_gates = isinstance(error, NotRead) and error.command == ".subckt"
+        raise NetlistError(NO_GATES if no_gates else error.message) from None
 
 
 def _text(path: Path) -> str:

@@ -13,7 +13,7 @@ from tickwright.plan.validate import problems, validate
 from tickwright.toml import LARGEST_PLAN_BYTES
 
 if TYPE_CHECKING:
-    from tickwright.plan.bill import Bill, BillLine, load_prices, priced_bill, read_prices
+    from tickwright.plan.bill import Bill, BillLine, Prices, load_prices, priced_bill, read_prices
     from tickwright.plan.edits import apply_edits, crop, join, lay, mirror, move, place, remove, repeat, rotate
     from tickwright.plan.modules import (
         SHELF,
@@ -45,6 +45,7 @@ __all__ = [
     "Machine",
     "Plan",
     "PlanPort",
+    "Prices",
     "Setup",
     "Stimulus",
     "Use",
@@ -88,7 +89,7 @@ __all__ = [
 __getattr__ = lazy_exports(
     __name__,
     {
-        "bill": ("Bill", "BillLine", "load_prices", "priced_bill", "read_prices"),
+        "bill": ("Bill", "BillLine", "Prices", "load_prices", "priced_bill", "read_prices"),
         "modules": (
             "SHELF",
             "inner_cell",
