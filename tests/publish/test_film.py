@@ -383,3 +383,18 @@ def test_the_usual_act_of_a_script_is_told_as_what_it_is():
     run = record(load(EXAMPLES / "flat-loop-2.toml"), ["0:press:place=lever", "2:press"], 60)
     told = [line for one in captions([run], schedule([run])) for line in one.lines]
     assert told[:2] == ["press becomes a lever.", "press is flipped."]
+
+
+def test_lanes_and_caption_of_a_wide_film_are_as_readable_as_of_a_narrow_one():
+    wide = loads(LAMP.replace('rows = "#"', 'rows = "' + "#" * 60 + '"'))
+    run, share = record(wide), {}
+    for plan in (loads(LAMP), wide):
+        run = record(plan)
+        clock = schedule([run])
+        drawing = frame_drawing(Stage((run,), clock, tuple(captions([run], clock)), "light", "south-east"), 8)
+        said = [mark for group in drawing.groups for mark in group.marks if mark.form == "text"]
+        sizes = {mark.radius for mark in said if mark.text == "press" and mark.anchor == "end" and not mark.bold}
+        share[drawing.width] = min(sizes) / max(drawing.width, 960)
+    narrow, large = (share[width] for width in sorted(share))
+    assert max(share) > 2000
+    assert large == pytest.approx(narrow)

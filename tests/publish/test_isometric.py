@@ -13,7 +13,7 @@ import pytest
 
 from golden import hold_to
 from pictures import cells_of
-from tickwright import load
+from tickwright import load, loads
 from tickwright.errors import UsageError
 from tickwright.plan import Plan, rotate
 from tickwright.publish import CORNERS, Drawing, Group, Mark, isometric_drawing, layer_drawing, png_bytes, svg_text
@@ -201,3 +201,24 @@ def test_what_there_is_not_is_refused():
         isometric_drawing(plan, load_rules(), corner="south")
     with pytest.raises(UsageError, match="Layers cannot lie 21 cells apart: give 0 to 20"):
         isometric_drawing(plan, load_rules(), apart=21)
+
+
+def test_in_a_wide_plan_a_name_stands_on_the_nearer_side_and_strikes_no_coordinate():
+    # Drawn by hand: a lever near the east of a ground of twelve by twelve; numbered wires lie between it and the edge.
+    rows = "\n".join(["#" * 12] * 12)
+    top = "\n".join("." * 8 + ("vwww" if row == 6 else "....") for row in range(12))
+    plan = loads(
+        'format = "tickwright plan 1"\nlegend = {"#" = "block", v = "lever thrown=yes", w = "wire"}\n'
+        f"layer = [{{rows = '''\n{rows}'''}}, {{rows = '''\n{top}'''}}]\ntriggers = {{safe = [8, 6, 1]}}"
+    )
+    drawing = isometric_drawing(plan, load_rules(), record(plan).moment(0), bare=True, unit=36)
+    marks = [mark for group in drawing.groups for mark in group.marks]
+    assert {"15", "14", "13"} <= {mark.text for mark in marks}
+    (name,) = [mark for mark in marks if mark.text == "safe"]
+    leader = next(mark for mark in marks if mark.form == "line" and len(mark.points) == 3)
+    assert name.anchor == "start"
+    assert leader.points[0][0] > drawing.width / 2
+    level = leader.points[1][1]
+    near = [mark.text for mark in marks if mark.form == "text" and abs(mark.points[0][1] - level) < 5]
+    assert not [text for text in near if text.startswith("y")]
+    assert sum(mark.text.startswith("y") for mark in marks) >= 5

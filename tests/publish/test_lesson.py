@@ -105,7 +105,7 @@ def test_the_outline_tells_minutes_and_both_clocks(loops):
 def test_two_designs_are_told_apart_by_both_runs():
     # By hand: seven turns of four ticks at two levels a turn against fourteen of three ticks at one.
     flat, stacked = (why(example(name)) for name in ("flat-loop-4", "stacked-loop-3"))
-    assert contrast(flat, stacked, ("the flat one", "the stacked one"), "lamp") == (
+    assert contrast(flat, stacked, ("the flat one", "the stacked one")) == (
         "The flat one holds 4 s, the stacked one 5.4 s.",
         "The flat one makes 7 turns of 0.4 s, the stacked one 14 of 0.3 s.",
         "A turn costs 2 levels in the flat one, 1 in the stacked one.",

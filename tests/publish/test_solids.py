@@ -93,3 +93,16 @@ def test_a_wire_reaches_and_climbs_where_the_rules_join_it():
     assert wire_shape(layout, (1, 0, 1)) == (("east", "west"), ("east",))
     assert wire_shape(layout, (2, 0, 2)) == (("east", "west"), ())
     assert wire_shape(layout, (0, 0, 1)) == (("east", "west"), ())
+
+
+def test_comparators_are_told_apart_by_their_noses():
+    # Seen from above the widest end is 0.8 in both; the nose of one comes to a point, that of the other stays wide.
+    def end(mode):
+        faces = solid_of(Part("comparator", "east", mode=mode)).faces
+        body = max((face for face in faces if face.role == "level"), key=lambda face: max(z for *_, z in face.corners))
+        reach = max(x for x, *_ in body.corners)
+        across = [y for x, y, _ in body.corners if x == reach]
+        return round(max(across) - min(across), 2)
+
+    assert end("threshold") == 0
+    assert end("difference") == pytest.approx(0.44)

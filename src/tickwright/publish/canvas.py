@@ -72,6 +72,19 @@ def rectangle(
     return Mark("area", points, fill=fill, stroke=stroke, width=width)
 
 
+def scaled(group: Group, scale: float) -> Group:
+    """The group so many times as large."""
+    marks = tuple(
+        mark._replace(
+            points=tuple((x * scale, y * scale) for x, y in mark.points),
+            radius=mark.radius * scale,
+            width=mark.width * scale,
+        )
+        for mark in group.marks
+    )
+    return group._replace(marks=marks)
+
+
 def shifted(group: Group, right: float, down: float) -> Group:
     """The group moved by so many pixels."""
     marks = tuple(mark._replace(points=tuple((x + right, y + down) for x, y in mark.points)) for mark in group.marks)

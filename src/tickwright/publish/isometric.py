@@ -38,6 +38,8 @@ UNIT = 48.0  # pixels of a cell along the first axis
 (UX, UY), (VX, VY), WZ = TOKENS["axes"]["x"], TOKENS["axes"]["y"], TOKENS["axes"]["z"]
 PLATE, AIR = TOKENS["axes"]["margin"], TOKENS["axes"]["air"]
 MOST_APART = 20
+CROSSED = 60.0  # pixels of a way round that a number is worth which a line to a name would cross
+MANY_ROWS = 8  # from so many on a coordinate at the right may make room for a name
 ASIDE = 2.0  # cells between layers that stand side by side
 LOW = 0.25  # of its height: a full cell that stands before a part of its own layer
 ROUND = 20  # corners of the polygon that stands for a circle
@@ -207,6 +209,7 @@ def _framed(
     notes = [name_note(scene, cell) for cell in scene.names]
     if memo.labels is None:
         memo.labels, memo.box = _labelled(scene, view, groups)
+        memo.floor = groups[0] = _clear_of_leaders(memo.floor, view, memo.labels)
     labels, (left, top, right, bottom) = memo.labels, memo.box
     if bare:
         return _bare(scene, view, groups, labels, (left - 4, top - 10, right + 4, bottom + 4), notes)
@@ -246,6 +249,26 @@ def _labelled(scene: Scene, view: View, groups: list[Group]) -> tuple[list[Mark]
     top = min([top, *(mark.points[0][1] for mark in texts)])
     bottom = max([bottom, *(mark.points[0][1] + 8 for mark in texts)])
     return labels, (left, top, right, bottom)
+
+
+def _thinned(view: View, mark: Mark) -> bool:
+    """Whether it is one of so many coordinates at the right that some may be left out."""
+    many = not view.parted and view.extent()[1] >= MANY_ROWS
+    along = "xy"[1 - view.turns % 2]
+    return many and mark.form == "text" and mark.text[:1] == along and mark.text[1:].isdigit()
+
+
+def _clear_of_leaders(floor: Group, view: View, labels: list[Mark]) -> Group:
+    """The floor without the coordinates at the right that a line to a name would strike through."""
+    lines = [mark.points for mark in labels if mark.form == "line"]
+
+    def struck(mark: Mark) -> bool:
+        x, y = mark.points[0]
+        return any(min(a, b) < x + 8 and x - 8 < max(a, b) and abs(y - level) < SMALL * 0.7
+                   for (a, level), (b, _), *_ in lines)  # fmt: skip
+
+    kept = tuple(mark for mark in floor.marks if not (_thinned(view, mark) and struck(mark)))
+    return floor if len(kept) == len(floor.marks) else Group(kept, floor.label, floor.key)
 
 
 def _bare(
@@ -452,7 +475,8 @@ def _labels(scene: Scene, view: View, groups: list[Group], left: float, right: f
     Of the ways from a cell to either side the one is taken that touches the fewest numbers and names of layers. On each
     side the leaders are in the order of their cells from above, so that they do not cross.
     """
-    texts = [mark.points[0] for group in groups for mark in group.marks if mark.form == "text"]
+    every = (mark for group in groups for mark in group.marks if mark.form == "text")
+    texts = [mark.points[0] for mark in every if not _thinned(view, mark)]
     taken: list[tuple[float, float]] = []
     sides: dict[bool, list[tuple[Point, str]]] = {True: [], False: []}
     for cell, names in scene.names.items():
@@ -469,6 +493,8 @@ def _labels(scene: Scene, view: View, groups: list[Group], left: float, right: f
             end = right if at_right else left
             near = [1 for tx, ty in texts if abs(ty - py) < 9 and min(px, end) - 8 < tx < max(px, end) + 8]
             near += [1 for one, _ in taken if abs(one - py) < 3]
+            if view.extent()[1] >= MANY_ROWS and not view.parted:  # a line across a wide plan is worse than a number
+                return 0, len(near) * CROSSED + abs(px - end)
             return len(near), abs(px - end)
 
         corner, at_right = min(ways, key=cost)

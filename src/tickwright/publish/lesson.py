@@ -18,6 +18,7 @@ from tickwright.publish.dossier_text import answer_of
 from tickwright.publish.isometric import isometric_drawing
 from tickwright.publish.quiz import QUESTIONS, Question, main_answer, main_sentences, quiz
 from tickwright.publish.raster import fonts, needs_other_fonts
+from tickwright.publish.sheet_pictures import LiftedWay, lifted_way
 from tickwright.publish.tokens import THEMES
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ WORDS_PER_MINUTE = 130  # of somebody who speaks to a class: common practice, no
 THINKING_SECONDS = 30  # for each question
 LONGEST_FILM_SECONDS = 60  # of the world, before the film runs faster than it
 MOST_LINES = 3
+ROOM = (600.0, 220.0)  # pixels that a picture of the plan has on a slide, which shows it larger
 WIDTH = 100
 LETTERS = "ABCDEFGH"
 
@@ -102,7 +104,8 @@ def _chapter(material: Material, name: str, film_seconds: float) -> Iterator[Sli
     said = "".join(told["answer"])
     about = [text for text in (said, told["kept"], told["more"]) if text]
     run = _own(material)
-    yield Slide(name, tuple(about) or ("Nothing is measured of this plan.",), _lit(material, run, (), 30))
+    way = _way(material, run)
+    yield Slide(name, tuple(about) or ("Nothing is measured of this plan.",), _lit(material, run, way, (), 30))
     if run is not None and run.trace.names:
         yield Slide(
             "Watch one press" if material.plan.triggers else "Watch it run",
@@ -115,7 +118,7 @@ def _chapter(material: Material, name: str, film_seconds: float) -> Iterator[Sli
         mine = [one for one in sentences if one.kind in kinds]
         for at in range(0, len(mine), MOST_LINES):
             some = mine[at : at + MOST_LINES]
-            yield Slide(head, tuple(one.text for one in some), _picture_of(material, run, some, kinds))
+            yield Slide(head, tuple(one.text for one in some), _picture_of(material, run, way, some, kinds))
 
 
 def _times_told(run: Recording, film_seconds: float) -> str:
@@ -133,17 +136,27 @@ def _own(material: Material) -> Recording | None:
     return press.recording if press is not None else None
 
 
-def _lit(material: Material, run: Recording | None, cells: Sequence[Any], after: int) -> Drawing:
+def _way(material: Material, run: Recording | None) -> LiftedWay:
+    """How the plan is seen largest on a slide."""
+
+    def draw(apart: float | None, aside: bool, unit: float) -> Drawing:
+        return _lit(material, run, LiftedWay(apart, aside, unit), (), 30)
+
+    return lifted_way(draw, ROOM, material.plan.size[2])
+
+
+def _lit(material: Material, run: Recording | None, way: LiftedWay, cells: Sequence[Any], after: int) -> Drawing:
     """The plan some steps after the press, the cells outlined."""
     moment = None
     if run is not None:
         moment = run.moment(min((run.pressed_at_step or 0) + max(after, 0), run.trace.steps - 1))
     plan, rules = material.plan, material.rules
-    return isometric_drawing(plan, rules, moment, apart=None, bare=True, marked=cells)
+    apart, aside, unit = way
+    return isometric_drawing(plan, rules, moment, apart=apart, bare=True, marked=cells, unit=unit, aside=aside)
 
 
 def _picture_of(
-    material: Material, run: Recording | None, some: Sequence[Sentence], kinds: tuple[str, ...]
+    material: Material, run: Recording | None, way: LiftedWay, some: Sequence[Sentence], kinds: tuple[str, ...]
 ) -> Drawing | None:
     if "least" in kinds:
         known = main_answer(material)
@@ -153,7 +166,7 @@ def _picture_of(
             return length_chart(found.trigger, rows, found.trigger_length_steps, least)
     cells = tuple(dict.fromkeys(cell for one in some for cell in one.cells))
     steps = [step for one in some for step in one.steps]
-    return _lit(material, run, cells, min(steps) if steps else 30)
+    return _lit(material, run, way, cells, min(steps) if steps else 30)
 
 
 def _pair(one: Material, other: Material, names: tuple[str, str]) -> Iterator[Slide]:

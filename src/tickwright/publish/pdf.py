@@ -31,7 +31,7 @@ from tickwright.publish.dossier_text import (
 from tickwright.publish.legend import symbol_drawing
 from tickwright.publish.raster import fonts, needs_other_fonts
 from tickwright.publish.sentences import answer, main_result, promises_passed, promises_text
-from tickwright.publish.sheet_pictures import LOW, ROOMY, Pictures
+from tickwright.publish.sheet_pictures import LOW, MIDDLE, ROOMY, Pictures
 from tickwright.publish.tokens import THEMES
 from tickwright.space import cell_text
 
@@ -89,6 +89,7 @@ def sheet_data(material: Material, paper: str = "a4", pictures: Pictures | None 
         "verdict": _verdict(material),
         **answer_of(material.dossier, material.charts),
         "lifted": drawn.lifted(ROOMY)._asdict(),
+        "lifted_middle": drawn.lifted(MIDDLE)._asdict(),
         "lifted_low": drawn.lifted(LOW)._asdict(),
         "section": drawn.section._asdict(),
         "section_note": drawn.section_note,

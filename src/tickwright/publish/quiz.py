@@ -82,7 +82,7 @@ def _hold(_: Material, known: Answer, told: Told) -> Iterator[Question]:
     choices, right = _times(found.hold_steps, [found.hold_steps - press, press, *sorted(set(holds))[:1]])
     reason = told.get("sum") or told.get("answer")
     gone = "on" if found.rest == "off" else "off"
-    text = f'You work "{found.trigger}" once. For how long is {_named(known)} {gone}, from first to last?'
+    text = f'After one press of "{found.trigger}", for how long is {_named(known)} {gone}, from first to last?'
     yield Question(text, choices, right, reason.text if reason is not None else f"A run holds {choices[right]}.")
 
 

@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from tickwright.recording import Moment
 
 Kept = TypeVar("Kept")
-ROOMY, LOW = (500.0, 440.0), (500.0, 250.0)  # pixels that the lifted picture has on page 1: as a rule, and at least
+# Pixels that the lifted picture has on page 1: as a rule, beside a long list of parts, and at least.
+ROOMY, MIDDLE, LOW = (500.0, 440.0), (500.0, 360.0), (500.0, 250.0)
 SMALL_LIFTED = 28.0  # pixels a cell: where lifted layers are smaller they are tried side by side
 LEAST_LIFTED = 8.0  # where both are smaller than this the whole is shown as built
 SHOWN_AFTER = 30  # steps after the press: the moment of the first picture
@@ -162,23 +163,8 @@ class Pictures:
 
         `room` is how wide and high the picture may be in pixels; its letters are as large in whatever room.
         """
-
-        def fitting(apart: float | None, aside: bool) -> tuple[float, Drawing]:
-            unit = UNIT
-            while True:
-                drawing = self._isometric(apart, aside, unit)
-                share = min(room[0] / drawing.width, room[1] / drawing.height)
-                if share >= 1 or unit < LEAST_LIFTED:
-                    return unit, drawing
-                unit *= min(share, 0.95)
-
-        unit, drawing = fitting(None, aside=False)
-        if unit < SMALL_LIFTED and self._material.plan.size[2] > 1:
-            unit, drawing = max((unit, drawing), fitting(None, aside=True), key=lambda pair: pair[0])
-        how = "each layer by itself"
-        if unit < LEAST_LIFTED:
-            how = "as built"
-            _, drawing = fitting(0.0, aside=False)
+        way = lifted_way(self._isometric, room, self._material.plan.size[2])
+        drawing, how = self._isometric(*way[:3]), way.how
         return NotedPicture(*picture(drawing), f"{self._when}; seen from the south-east, {how}.")
 
     def _isometric(self, apart: float | None, aside: bool, unit: float) -> Drawing:
@@ -233,6 +219,42 @@ class Pictures:
             self._made[key] = make()
         made: Kept = self._made[key]
         return made
+
+
+class LiftedWay(NamedTuple):
+    """How the layers of a plan are shown: how far apart (None: as far as they must), side by side, pixels a cell."""
+
+    apart: float | None
+    aside: bool
+    unit: float
+
+    @property
+    def how(self) -> str:
+        """In words."""
+        return "as built" if self.apart == 0.0 else "each layer by itself"
+
+
+def lifted_way(
+    draw: Callable[[float | None, bool, float], Drawing], room: tuple[float, float], layers: int
+) -> LiftedWay:
+    """The way in which a plan is seen largest in a room so many pixels wide and high.
+
+    That is with its layers lifted apart, or side by side where they are larger so; as built if both are too small.
+    """
+
+    def fitting(apart: float | None, aside: bool) -> LiftedWay:
+        unit = UNIT
+        while True:
+            drawing = draw(apart, aside, unit)
+            share = min(room[0] / drawing.width, room[1] / drawing.height)
+            if share >= 1 or unit < LEAST_LIFTED:
+                return LiftedWay(apart, aside, unit)
+            unit *= min(share, 0.95)
+
+    way = fitting(None, aside=False)
+    if way.unit < SMALL_LIFTED and layers > 1:
+        way = max(way, fitting(None, aside=True), key=lambda one: one.unit)
+    return way if way.unit >= LEAST_LIFTED else fitting(0.0, aside=False)
 
 
 def picture(drawing: Drawing) -> Picture:

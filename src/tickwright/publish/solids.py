@@ -132,16 +132,17 @@ def _repeater(made: Making, part: Part) -> None:
 
 
 def _comparator(made: Making, part: Part) -> None:
-    """A triangle that points to its output, with ≥ or − on it."""
+    """Its nose points to its output: a sharp one compares, a blunt one with a stem takes the difference.
+
+    It bears no sign: one that lies is read wrong from the side.
+    """
     _slab(made)
-    made.prism([(0.1, 0.1), (0.94, 0.5), (0.1, 0.9)], 0.14, 0.36, "level")
     if part.mode == "difference":
-        made.bar((0.2, 0.46), (0.5, 0.54), 0.36, "mark")
+        made.prism([(0.1, 0.1), (0.66, 0.28), (0.66, 0.72), (0.1, 0.9)], 0.14, 0.36, "level")
+        made.box((0.66, 0.45, 0.14), (0.94, 0.55, 0.3), "level")
     else:
-        for start, end in (((0.2, 0.36), (0.48, 0.46)), ((0.48, 0.46), (0.2, 0.56)), ((0.2, 0.66), (0.48, 0.66))):
-            corners = [(x, y, 0.36) for x, y in stroke(start, end, 0.03)]
-            made.sign(corners, (0, 0, 1), "mark")
-    made.top = (0.45, 0.5, 0.55)
+        made.prism([(0.1, 0.1), (0.94, 0.5), (0.1, 0.9)], 0.14, 0.36, "level")
+    made.top = (0.4, 0.5, 0.55)
 
 
 def _torch(made: Making, _part: Part) -> None:

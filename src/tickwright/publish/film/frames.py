@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from tickwright.durations import STEPS_PER_SECOND, ticks_text
-from tickwright.publish.canvas import Drawing, Group, Mark, lines_of, shifted, shortened, told_apart, words
+from tickwright.publish.canvas import Drawing, Group, Mark, lines_of, scaled, shifted, shortened, told_apart, words
 from tickwright.publish.chart import BAND_HIGH, BAR, Axis, Band, bands_within, changes_within, is_lit, lane_marks
 from tickwright.publish.drawing import SMALL, TEXT
 from tickwright.publish.film.clock import Schedule, clock_zero, pace_text
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from tickwright.recording import Recording
 
 WIDEST = 1280.0  # pixels of a row of designs, unless one alone is wider
+READABLE = 960.0  # pixels across: in a wider film lanes and captions are as much larger, so that they stay readable
 MARGIN = 12.0
 CLOCK = 22.0  # how high the line is that says what time it is
 LANE, LANE_NAME = BAR + 8, 150.0
@@ -69,14 +70,18 @@ def frame_drawing(stage: Stage, step: int, memos: Sequence[Memo] | None = None, 
         left, row_high = left + picture.width, max(row_high, picture.height)
         width = max(width, left)
     top += row_high
-    lanes, top = _lanes(stage, step, top, width, told is not None and told.still)
-    top += MARGIN
-    lines = lines_of(told.text if told is not None else _said(stage, step), TEXT, width - 2 * MARGIN)
+    zoom = max(1.0, width / READABLE)
+    wide = width / zoom
+    lanes, high = _lanes(stage, step, 0.0, wide, told is not None and told.still)
+    high += MARGIN
+    lines = lines_of(told.text if told is not None else _said(stage, step), TEXT, wide - 2 * MARGIN)
     if len(lines) > CAPTION_LINES:
-        lines = [*lines[: CAPTION_LINES - 1], shortened(f"{lines[CAPTION_LINES - 1]} …", TEXT, width - 2 * MARGIN)]
-    said = [words(MARGIN, top + row * CAPTION_LINE, text, TEXT, colours["ink"]) for row, text in enumerate(lines)]
-    top += CAPTION_LINES * CAPTION_LINE
-    groups += [*(Group((mark,)) for mark in lanes), Group(tuple(said))]
+        lines = [*lines[: CAPTION_LINES - 1], shortened(f"{lines[CAPTION_LINES - 1]} …", TEXT, wide - 2 * MARGIN)]
+    said = [words(MARGIN, high + row * CAPTION_LINE, text, TEXT, colours["ink"]) for row, text in enumerate(lines)]
+    high += CAPTION_LINES * CAPTION_LINE
+    below = [*(Group((mark,)) for mark in lanes), Group(tuple(said))]
+    groups += [shifted(scaled(group, zoom), 0.0, top) for group in below]
+    top += high * zoom
     title = " and ".join(_names(stage))
     description = f"{_clock_text(stage, step)}. {' '.join(lines)}"
     return Drawing(width, top, colours["panel"], title, description, tuple(groups))

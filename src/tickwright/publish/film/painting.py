@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from PIL import Image
 
-from tickwright.publish.canvas import Drawing, Group, Mark, Point, shifted
+from tickwright.publish.canvas import Drawing, Group, Mark, Point, scaled, shifted
 from tickwright.publish.film.frames import Stage, Told, frame_drawing
 from tickwright.publish.isometric import Memo
 from tickwright.publish.letters import text_width
@@ -126,19 +126,6 @@ class Painter:
         if found is None or found[0] is not group:
             found = self._boxes[id(group)] = group, box_of(group.marks)
         return found[1]
-
-
-def scaled(group: Group, scale: float) -> Group:
-    """The group so many times as large."""
-    marks = tuple(
-        mark._replace(
-            points=tuple((x * scale, y * scale) for x, y in mark.points),
-            radius=mark.radius * scale,
-            width=mark.width * scale,
-        )
-        for mark in group.marks
-    )
-    return group._replace(marks=marks)
 
 
 def box_of(marks: Iterable[Mark]) -> Box | None:

@@ -242,6 +242,7 @@ function show() {
   at("answer").replaceChildren(head, make("span", { className: "figure" }, figure), tail);
   at("bar").replaceChildren(...guide.steps.map((one, number) => make("span", {
     className: `${one.type === "check" || one.type === "press" ? "round" : ""} ${state.done.includes(number) ? "done" : ""} ${number === state.at ? "now" : ""}` })));
+  at("bar").classList.toggle("many", guide.steps.length > 24);
   at("bar").setAttribute("aria-valuemax", guide.steps.length);
   at("bar").setAttribute("aria-valuenow", state.done.length);
   const parts = step.type === "lay" ? ` · layer ${step.layer} · ${step.laid - Number.parseInt(step.hand, 10)} of ${step.of} parts laid` : ` · ${nameOf(step)}`;

@@ -23,6 +23,7 @@ const CORNERS = {
 };
 const TABLE_WIDTH = 256;
 const MOST_TICKS = 40; // numbers along the edge of the ground
+const TICK_WIDE = 18, TICK_HIGH = 13; // pixels from one of them to the next, to the side or down
 const TAG_ROOM = 44; // pixels above and below the plan, together, that names may take
 const ROSE = 30; // pixels from the middle of the compass to its letters
 const NAME_HIGH = 20; // pixels from one name to the next above it
@@ -333,7 +334,7 @@ export function mountScene(element, data, options) {
     const seen = new THREE.Vector3();
     const toCamera = camera.position.clone().sub(controls.target);
     const [wide, deep] = data.size;
-    const named = [];
+    const named = [], counted = [];
     for (const { label, sort, at, cell } of tags) {
       seen.copy(at);
       if (sort === "x") seen.z = toCamera.z < 0 ? -0.45 : deep + 0.45; // the edges that are nearer to the eye
@@ -346,7 +347,11 @@ export function mountScene(element, data, options) {
         seen.project(camera);
         [x, y] = [((seen.x + 1) / 2) * width, ((1 - seen.y) / 2) * height];
       }
-      const shown = cell === null || isShown(cell);
+      let shown = cell === null || isShown(cell);
+      if (sort === "x" || sort === "y") { // a number that has no room is left out
+        shown = counted.every(([u, v]) => Math.abs(u - x) >= TICK_WIDE || Math.abs(v - y) >= TICK_HIGH);
+        if (shown) counted.push([x, y]);
+      }
       label.style.visibility = shown ? "visible" : "hidden";
       if (sort !== "name") put(label, x, y);
       else if (shown) named.push({ label, x, y: y - 1.5 * NAME_HIGH });
