@@ -22,6 +22,15 @@ PEERS = (ICARUS, BARE, CLOCKED, VERILATOR, SIMPY, HEAP)
 BEGIN = "<!-- From here on written by `python dev.py bench --write`. -->"
 CORE = "<!-- The next table is written by `python dev.py bench core --write`. -->"
 PLACE = "<!-- The next table is written by `python dev.py bench place --write`. -->"
+COMPOSE = "<!-- The next table is written by `python dev.py bench compose --write`. -->"
+COMPOSE_HEAD = """\
+## Composing briefs
+
+Each brief is composed once, as `tickwright compose` does it, with the seed 0 (a random one with its own number). The
+charts of the examples are held in both engines, under all rules that the brief names, in five orders of telling. What
+the plan of a random brief shows is held step by step against the tables that the brief was written from, by code that
+shares nothing with the package. Seconds are processor time, proof and judging included.
+"""
 PLACE_HEAD = """\
 ## Placing netlists
 
@@ -118,6 +127,20 @@ def write_place(rows: Sequence[Sequence[str]], busy: str) -> Path:
     lines = [PLACE, "", PLACE_HEAD, machine(1, busy), "", *head, *(f"| {' | '.join(row)} |" for row in rows), ""]
     above, core, rest = PAGE.read_text(encoding="utf-8").partition(CORE)
     text = "\n".join([above.partition(PLACE)[0].rstrip(), "", *lines, core + rest])
+    PAGE.write_text(text, encoding="utf-8", newline="\n")
+    return PAGE
+
+
+def write_compose(rows: Sequence[Sequence[str]], busy: str) -> Path:
+    """Write the table of composed briefs, before that of placed netlists, from the rows of one run."""
+    names = ("brief", "what came of it", "ground", "parts", "proof", "held", "processor")
+    head = [f"| {' | '.join(names)} |", "|---" * len(names) + "|"]
+    random = [row[1].partition(":")[0] for row in rows if row[0].startswith("random")]
+    counts = ", ".join(f"{random.count(what)} {what}" for what in ("composed", "refused", "not laid", "wrong"))
+    lines = [COMPOSE, "", COMPOSE_HEAD, machine(1, busy), "", f"Of {len(random)} random briefs: {counts}.", "", *head]
+    lines += [*(f"| {' | '.join(row)} |" for row in rows), ""]
+    above, place, rest = PAGE.read_text(encoding="utf-8").partition(PLACE)
+    text = "\n".join([above.partition(COMPOSE)[0].rstrip(), "", *lines, place + rest])
     PAGE.write_text(text, encoding="utf-8", newline="\n")
     return PAGE
 

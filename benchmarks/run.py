@@ -3,7 +3,7 @@
 Each file `bench_*.py` beside this one is a benchmark: its docstring says what it measures, and its function
 `measure(repeats)` returns results. Whatever a result is compared with is timed in the same run, turn by turn, so that a
 busy machine slows both alike; a result is a median over the repeats. `--write` writes the tables of core and engines,
-or those named (place, too), into docs/performance.md.
+or those named (place and compose, too), into docs/performance.md.
 """
 
 from __future__ import annotations
@@ -57,12 +57,14 @@ def write_page(names: list[str], repeats: int, busy: str) -> int:
     """Run the tables of docs/performance.md, tell of each row as it comes, and write the page."""
     import page
 
-    if "place" in names:
+    for name, write in (("place", page.write_place), ("compose", page.write_compose)):
+        if name not in names:
+            continue
         rows = []
-        for row in importlib.import_module("bench_place").rows():
+        for row in importlib.import_module(f"bench_{name}").rows():
             rows.append(row)
             print(" | ".join(row), flush=True)
-        print(f"{page.write_place(rows, busy)} written")
+        print(f"{write(rows, busy)} written")
     for name, write in (("core", page.write_core), ("engines", page.write)):
         if name not in names:
             continue

@@ -6,7 +6,7 @@ levers' places are taken by what drives the nets. Repeaters that routing put in 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from tickwright.engine import Circuit, circuit_of
@@ -16,7 +16,7 @@ from tickwright.plan.model import Plan
 from tickwright.plan.setup import Setup
 from tickwright.plan.validate import problems
 from tickwright.rules import RuleSet
-from tickwright.space import Cell, along, beside, cell_text
+from tickwright.space import HORIZONTAL, Cell, along, beside, cell_text
 
 SHIFT = 8
 Heard = frozenset[tuple[str, Cell | str]]
@@ -70,11 +70,21 @@ def on_bench(tile: Tile) -> Bench:
             probes[name] = here
             continue
         side = port.side if port.side not in ("up", "down") else "west"
-        lever = along(here, side, 1)
+        others = {shifted(other.access[0]) for one, other in tile.ports.items() if one != name}
+        lever = _free_beside(here, (side, *HORIZONTAL), cells, others)
         cells[lever] = Part("lever", "down")
         cells.setdefault(beside(lever, "down"), Part("block"))
         levers[name], wires[name] = lever, here
     return Bench(Plan(cells), levers, wires, probes, {shifted(cell): cell for cell in tile.plan.cells})
+
+
+def _free_beside(
+    here: Cell, sides: Sequence[str], cells: Mapping[Cell, Part], others: Collection[Cell]
+) -> Cell:  # fmt: skip
+    """Where beside a wire a lever gives nothing to the wires of other ports: the first side that will do."""
+    free = [along(here, side, 1) for side in sides]
+    will_do = (one for one in free if one not in cells and not any(beside(one, way) in others for way in HORIZONTAL))
+    return next(will_do, free[0])
 
 
 def alone(tile: Tile, rules: RuleSet) -> Alone:

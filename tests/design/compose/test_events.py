@@ -107,6 +107,8 @@ def test_a_monitor_of_moves_follows_the_machine(moved):
     [
         ["lamp: on from press + 1 s if sw on for 3 s"],
         ["lamp: on from every 3rd press + 1 s for 1 s"],
+        ["lamp: on from every 2nd press + 1 s for 9 s"],
+        ["lamp: on from 2nd press + 1 s for 1 s", "press: ignored until lamp off + 3 s"],
         ["lamp: on from 2nd press + 1 s if not sw on for 1 s"],
         ["lamp: on from sw + 0.7 s until sw released + 5 s"],
         ["lamp: on from lock enters open + 0.7 s until lock leaves open + 0.7 s"],
@@ -126,7 +128,10 @@ def test_what_counts_from_further_events_becomes_a_network(shows):
     ("shows", "why"),
     [
         (["lamp: on from press + 1 s if bell off for 3 s"], "an output is known too late"),
-        (["lamp: on from every 2nd press + 1 s for 9 s"], "may come again after 2.2 s"),
+        (
+            ["bell: on from press + 1 s for 2 s", "lamp: on from bell on + 3 s until bell off + 5 s"],
+            "that of another act",
+        ),
         (["lamp: on from sw + 0.5 s until sw released + 5 s"], "it can begin 0.7 s after sw at the soonest"),
         (["lamp: on from lock enters shut + 1 s for 2 s"], "at time 0"),
     ],

@@ -43,10 +43,22 @@ class Bench:
             self.cells[x, y, z] = Part("wire")
             self.cells.setdefault((x, y, 0), Part("block"))
             if port.role == "in":
-                dx, dy = STEP[port.side]
+                dx, dy = self.free_side(name)
                 self.cells[x + dx, y + dy, z] = Part("lever", "down")
                 self.cells.setdefault((x + dx, y + dy, 0), Part("block"))
                 self.levers[name] = f"{x + dx},{y + dy},{z}"
+
+    def free_side(self, name):
+        """Where beside a port's wire its lever gives nothing to the wire of another port."""
+        port, ports = self.made.tile.ports[name], self.made.tile.ports
+        x, y, z = port.access[0]
+        others = {other.access[0] for one, other in ports.items() if one != name}
+        for dx, dy in (STEP[port.side], (1, 0), (-1, 0), (0, 1), (0, -1)):
+            cell = (x + dx, y + dy)
+            beside = {(cell[0] + far, cell[1] + wide, z) for far, wide in STEP.values()}
+            if (*cell, z) not in self.made.tile.plan.cells and not beside & others:
+                return dx, dy
+        raise AssertionError(name)
 
     def spans(self, acts, steps, rules="standard", order="canonical"):
         """When each output is on; `acts` are (step, port or cell, act)."""
@@ -123,7 +135,7 @@ def test_an_event_counts_only_while_its_group_is_open_and_its_gate_is_off():
 
 @pytest.mark.parametrize("events", [2, 3, 6])
 def test_a_group_of_one_lets_each_of_its_events_through(events):
-    bench = Bench(group("g", (False,), 1, 1, events))
+    bench = Bench(group("g", (False,), 1, 1, (events,)))
     for number in range(events):
         event = [(60, f"e0-{number}", "on"), (64, f"e0-{number}", "off")]
         assert bench.spans(event, 120)["o0"] == [64, 68]
@@ -133,16 +145,42 @@ def test_a_group_of_one_lets_each_of_its_events_through(events):
 @pytest.mark.parametrize(("rules", "order"), WAYS)
 @pytest.mark.parametrize(("first", "second"), [("e0-0", "e0-1"), ("e0-1", "e0-0"), ("e0-2", "e0-2")])
 def test_after_one_of_several_events_no_other_comes_through_until_44_steps_later(rules, order, first, second):
-    bench = Bench(group("g", (False,), 1, 1, 3))
+    bench = Bench(group("g", (False,), 1, 1, (3,)))
     for apart in (9, 10, 13, 17, 21, 22, 44, 45, 70):
         acts = [(60, first, "on"), (64, first, "off"), (60 + apart, second, "on"), (64 + apart, second, "off")]
         found = bench.spans(acts, 200, rules, order)["o0"]
         assert found == ([64, 68] if apart < 44 else [64, 68, 64 + apart, 68 + apart])
 
 
+@pytest.mark.parametrize(("rules", "order"), WAYS)
+@pytest.mark.parametrize("half", [0, 1])
+def test_of_two_that_race_each_may_have_a_pair_of_events(rules, order, half):
+    bench = Bench(group("g", (False, False), 1, 1, (2, 1) if half == 0 else (1, 2)))
+    mine, other = f"o{half}", f"o{1 - half}"
+    for number, apart in ((0, -20), (1, -1), (0, 0), (1, 0), (0, 1), (1, 3), (0, 20)):
+        acts = [(60, f"e{half}-{number}", "on"), (64, f"e{half}-{number}", "off")]
+        acts += [(62 + apart, f"e{1 - half}", "on"), (66 + apart, f"e{1 - half}", "off")]
+        found = bench.spans(acts, 140, rules, order)
+        ways = [([66, 70], [])] if apart >= 0 else []
+        ways += [([], [66 + apart, 70 + apart])] if apart <= 0 else []
+        assert (found[mine], found[other]) in ways
+
+
+@pytest.mark.parametrize(("rules", "order"), WAYS)
+@pytest.mark.parametrize("half", [0, 1])
+def test_of_a_pair_of_events_one_that_is_lost_does_not_join_the_pulse_of_the_next(rules, order, half):
+    bench = Bench(group("g", (False, False), 1, 1, (2, 1) if half == 0 else (1, 2)))
+    shut = [(10, port, "on") for port in ("na0", "na1", f"nb{half}")]
+    shut += [(60, "na0", "off"), (60, "na1", "off"), (58, f"nb{half}", "off")]
+    for early, late in ((2, 0), (2, 1), (3, 1), (4, 0), (4, 2)):
+        acts = [(60 - early, f"e{half}-0", "on"), (64 - early, f"e{half}-0", "off")]
+        acts += [(60 + late, f"e{half}-1", "on"), (64 + late, f"e{half}-1", "off")]
+        assert bench.spans([*shut, *acts], 140, rules, order)[f"o{half}"] == [66 + late, 70 + late]
+
+
 @pytest.mark.parametrize("early", [1, 2, 3, 4])
 def test_an_event_too_soon_for_its_group_does_not_join_the_pulse_of_the_next(early):
-    bench = Bench(group("g", (False,), 1, 1, 2))
+    bench = Bench(group("g", (False,), 1, 1, (2,)))
     acts = [(10, "na", "on"), (60, "na", "off"), (62 - early, "e0-0", "on"), (66 - early, "e0-0", "off")]
     acts += [(66 - early, "e0-1", "on"), (70 - early, "e0-1", "off")]
     found = bench.spans(acts, 200)["o0"]

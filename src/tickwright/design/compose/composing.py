@@ -17,6 +17,7 @@ from tickwright.design.compose.placing import Laid, NoPlace, place_network
 from tickwright.design.compose.planning import network_of
 from tickwright.design.compose.proving import BriefProof, prove_brief
 from tickwright.design.compose.refusing import Refusal, Relaxation
+from tickwright.design.compose.relaxing import relaxed
 from tickwright.plan.model import Plan
 from tickwright.plan.validate import is_supported
 from tickwright.rules import RuleSet
@@ -26,7 +27,6 @@ MINUTES = 3.0
 POLICY_STEPS = 2000  # of a trigger's deafness, up to which every further press is tried in a run of its own
 LEFT = "what a further press does was not tried in runs, each of which is long: it rests on the proof"
 PROOF_SECONDS = 60.0  # at least so long, when all else is done
-MOST_RELAXED = 12  # claims changed until a brief can be had, or is given up
 ORDERS = ("canonical", "reversed", "1")
 
 Progress = Callable[[str], bool]
@@ -91,7 +91,7 @@ def compose(
     try:
         network = network_of(brief)
     except Refusal as refusal:
-        found = Composed(brief, seed, None, relax=_relaxed(brief, refusal), claim=refusal.claim, why=refusal.why)
+        found = Composed(brief, seed, None, relax=relaxed(brief, refusal), claim=refusal.claim, why=refusal.why)
     else:
         found = _composed(brief, network, seed, deadline, tell, proof)
     return replace(found, seconds=monotonic() - begun)
@@ -189,30 +189,6 @@ def _check(plan: Plan, brief: Brief, longest: int) -> list[ChartVerdict]:
 
 def _hand(plan: Plan) -> tuple[str, ...]:
     return tuple(f"0: {name}" for name in plan.triggers)
-
-
-def _relaxed(brief: Brief, refusal: Refusal) -> tuple[Relaxation, ...]:
-    """What to write instead, claim by claim, so that the brief gets as far as a network; nothing where that fails."""
-    from tickwright.charts.notation import Names
-    from tickwright.charts.parsing import parse_claim
-
-    known = Names.of(brief.inputs, brief.outputs, brief.machines)
-    found: dict[str, Relaxation] = {}  # by the claim as it is now
-    for _ in range(MOST_RELAXED):
-        if not refusal.relax:
-            return ()
-        one = refusal.relax[0]
-        before = found.pop(one.claim, Relaxation(one.claim, one.claim, 0))
-        found[one.instead] = Relaxation(before.claim, one.instead, before.amount_steps + one.amount_steps)
-        claims = tuple(parse_claim(one.instead, known) if claim.text == one.claim else claim for claim in brief.claims)
-        brief = replace(brief, claims=claims)
-        try:
-            network_of(brief)
-        except Refusal as further:
-            refusal = further
-            continue
-        return tuple(found.values())
-    return ()
 
 
 def _standing(plan: Plan, rulesets: Sequence[RuleSet]) -> Plan:

@@ -68,9 +68,9 @@ class Keys:
         """
         return told_act(self.asked[key]._replace(condition=None)) if key in self.asked else key
 
-    def watch(self, key: str, one: WatchedAct, deaf_for: int, taken: set[str]) -> None:
-        """Make the machine that watches for an act, and that is deaf for so long once it counted."""
-        made, pairs = watcher(free_name("watch", taken), one, deaf_for)
+    def watch(self, key: str, one: WatchedAct, deaf_for: int, taken: set[str], each: bool = False) -> None:
+        """Make the machine that watches for an act; it is deaf so long once that counted, with `each` after any."""
+        made, pairs = watcher(free_name("watch", taken), one, deaf_for, each)
         self.watchers.append(made)
         self.asked[key] = one
         self.moves[key] = Moves(made.name, frozenset(pairs))
@@ -123,40 +123,50 @@ def condition_text(condition: Condition) -> str:
     return f"({word.join(map(condition_text, condition.parts))})"
 
 
-def watcher(name: str, one: WatchedAct, deaf_for: int) -> tuple[Automaton, list[Pair]]:
+def watcher(
+    name: str, one: WatchedAct, deaf_for: int, each: bool = False
+) -> tuple[Automaton, list[Pair]]:  # fmt: skip
     """The machine that watches for an act, and its moves that stand for it.
 
-    An act that is to count each time takes one state; with a time for which it is deaf, two; an ordinal counts in
-    states.
+    An act that is to count each time takes one state; an ordinal counts in states. After an act that counts it is deaf
+    for `deaf_for` steps, which takes a state more; with `each` after every act that it takes.
 
     >>> press = Event("press", "trigger", "worked")
     >>> watcher("w", WatchedAct(press, Ordinal(2)), 0)[0].states
     ('s0', 's1', 's2')
     """
+    meant = _counted(one)
+    waits = max(DEAF_STEPS, deaf_for - DEAF_STEPS)  # it is deaf when it has come back, too
+    last = max(max(begin, end) for begin, end, _, _ in meant)
+    moves: list[Transition] = []
+    pairs: list[Pair] = []
+    for begin, end, condition, counts in meant:
+        to = end
+        if deaf_for > DEAF_STEPS and (each or counts) and any(end == following for following, *_ in meant):
+            last = to = last + 1
+            moves.append(Transition((f"s{to}",), f"s{end}", after_steps=waits))
+        moves.append(Transition((f"s{begin}",), f"s{to}", event=one.event, condition=condition))
+        if counts:
+            pairs.append((f"s{begin}", f"s{to}"))
+    return Automaton(name, tuple(f"s{place}" for place in range(last + 1)), tuple(moves)), pairs
 
-    def state(number: int) -> str:
-        return f"s{number}"
 
-    def move(begin: int, end: int, condition: Condition | None = None) -> Transition:
-        return Transition((state(begin),), state(end), event=one.event, condition=condition)
-
+def _counted(one: WatchedAct) -> list[tuple[int, int, Condition | None, bool]]:
+    """How a watcher counts: (from, to, condition, whether this is an act that is meant)."""
     if one.ordinal is None:
-        if deaf_for <= DEAF_STEPS:
-            return Automaton(name, (state(0),), (move(0, 0, one.condition),)), [(state(0), state(0))]
-        waits = max(DEAF_STEPS, deaf_for - DEAF_STEPS)  # it is deaf when it has come back, too
-        back = Transition((state(1),), state(0), after_steps=waits)
-        return Automaton(name, (state(0), state(1)), (move(0, 1, one.condition), back)), [(state(0), state(1))]
+        return [(0, 0, one.condition, True)]
     number = one.ordinal.number
-    moves = [move(place, place + 1) for place in range(number - 1)]
-    moves.append(move(number - 1, number, one.condition))
-    last = number
+    moves: list[tuple[int, int, Condition | None, bool]] = [
+        (place, place + 1, None, False) for place in range(number - 1)
+    ]
+    if one.ordinal.every and one.condition is None:
+        return [*moves, (number - 1, 0, None, True)]
+    moves.append((number - 1, number, one.condition, True))
     if one.condition is not None:  # the act of this number that the condition does not hold for
-        last = number + 1 if not one.ordinal.every else number
-        moves.append(move(number - 1, last if last > number else 0))
+        moves.append((number - 1, 0 if one.ordinal.every else number + 1, None, False))
     if one.ordinal.every:
-        moves.append(move(number, 1))
-    states = tuple(state(place) for place in range(last + 1))
-    return Automaton(name, states, tuple(moves)), [(state(number - 1), state(number))]
+        moves.append((number, 1, None, False))
+    return moves
 
 
 def alternatives(condition: Condition | None) -> tuple[Literals, ...] | None:

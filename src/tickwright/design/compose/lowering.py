@@ -155,7 +155,8 @@ class _Lowering:
         }  # fmt: skip
         heard |= set(map(worked_name, runs_on))
         for key, asked in list(self.keys.asked.items()):
-            self.keys.watch(key, asked, self._deaf_for(key, asked.event.name), self.taken)
+            each = any(one.word in ("ignored", "ready") for one in self.wanted.policies[asked.event.name])
+            self.keys.watch(key, asked, self._deaf_for(key, asked.event.name), self.taken, each)
             self._check_again(key)
         events = {at.trigger for spans in self.spans.values() for at in edges_of(spans)}
         for event in sorted(events - set(self.keys.moves)):

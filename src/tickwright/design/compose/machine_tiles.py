@@ -53,7 +53,7 @@ def group(
     gates: Sequence[bool],
     gate_length: int = 1,
     na_length: int = 2,
-    events: int = 1,
+    events: Sequence[int] = (1, 1),
     yields: int | None = None,
 ) -> Made:
     """Lets one of its events through, the first that comes while `na` is off: from `e0` to `o0`, from `e1` to `o1`.
@@ -62,12 +62,15 @@ def group(
     must be off at its column's end 2 steps after the event's at the latest. With two events, each shuts out the other
     in the step in which it comes out and for HELD steps from then. If both come in one step, the one whose number is
     `yields` is shut out: its column ends in a comparator, which acts after the other's repeater in that step; so its
-    event must come 2 steps earlier. An event with a gate counts only if `g0` (`g1`) is off. A group of one lets as many
-    `events` through, which are `e0-0`, `e0-1` and so on then; with more than one event it has no gate.
+    event must come 2 steps earlier. An event with a gate counts only if `g0` (`g1`) is off.
+
+    `events` says how many do the same. A group of one lets as many through, which are `e0-0`, `e0-1` and so on then.
+    Of two, each may have a pair of events, `e0-0` and `e0-1` (`e1-0`, `e1-1`), which must come 2 steps earlier: see
+    `_half`. What has more than one event has no gate.
     """
     s = Sketch(name)
-    if events > 1:
-        _gathered(s, events, na_length)
+    if len(gates) == 1 and events[0] > 1:
+        _gathered(s, events[0], na_length)
         return s.made()
     if len(gates) == 1:
         s.put(0, 0, "comparator east mode=difference")
@@ -79,7 +82,7 @@ def group(
             s.input_column("g0", 0, 1, gate_length, "north")
         return s.made()
     for number in (0, 1):
-        _half(s, number, gates[number], gate_length, na_length, yields == number)
+        _half(s, number, gates[number], gate_length, na_length, yields == number, events[number], max(events) > 1)
     return s.made()
 
 
@@ -117,8 +120,16 @@ def _events(s: Sketch, y: int, numbers: Sequence[int], side: str) -> None:
         s.input_column(f"e0-{number}", -2 - 2 * place, y + (-1 if side == "north" else 1), 1, OPPOSITE[side])
 
 
-def _half(s: Sketch, number: int, gate: bool, gate_length: int, na_length: int, yields: bool) -> None:
-    """One event of two, and what it does to the other; the second lies turned about the middle."""
+def _half(
+    s: Sketch, number: int, gate: bool, gate_length: int, na_length: int, yields: bool, events: int,
+    far: bool,
+) -> None:  # fmt: skip
+    """One event of two, and what it does to the other; the second lies turned about the middle.
+
+    A pair of events comes through a comparator each, so that one that is lost does not join the pulse of the next. Both
+    are shut while the level is on that comes through the column `nb0` (`nb1`). `far` says that one
+    of the two has such a pair: then the other's event takes a wire more, since two that race must be as strong.
+    """
 
     def at(x: int, y: int) -> tuple[int, int]:
         return (x, y) if number == 0 else (2 - x, 1 - y)
@@ -143,13 +154,24 @@ def _half(s: Sketch, number: int, gate: bool, gate_length: int, na_length: int, 
     put(2, 0, "wire")  # what shuts the other event out: full strength from this event's block
     put(-1, 0, "wire")
     if yields:
-        put(-1, -1, f"comparator {way('south')}")
-    column(f"e{number}", -1, -2 if yields else -1, 1, (0, -1), "south")
+        put(-1, -1 - far, f"comparator {way('south')}")
+    if far:
+        put(-1, -1, "wire")
+    if events > 1:
+        put(-2, -1, f"comparator {way('east')} mode=difference")
+        column(f"e{number}-0", -3, -1, 1, (-1, 0), "east")
+        put(-1, -2, f"comparator {way('south')} mode=difference")
+        column(f"e{number}-1", -1, -3, 1, (0, -1), "south")
+        put(-2, -2, "wire")
+        column(f"nb{number}", -2, -3, 2, (0, -1), "south")
+        s.keep_outs.update((*at(x, y), 1) for x, y in ((-2, 0), (0, -1), (0, -2), (-3, -2)))
+    else:
+        column(f"e{number}", -1, -1 - yields - far, 1, (0, -1), "south")
     if gate:
         column(f"g{number}", 0, -1, gate_length, (0, -1), "south")
     for x, y in ((1, -1), (1, -2), (2, -2), (3, -2), (4, -2)):
         put(x, y, "wire")
-    s.ports[f"o{number}"] = Port((*at(2, -2), 1), way("north"), "out", gives=12)
+    s.ports[f"o{number}"] = Port((*at(2, -2), 1), way("north"), "out", gives=12 - far)
     put(2, -1, f"repeater {way('south')} delay=2")
     put(4, -1, f"repeater {way('south')} delay=3")
     put(5, -2, f"repeater {way('east')}")

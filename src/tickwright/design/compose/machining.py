@@ -28,6 +28,7 @@ from tickwright.design.compose.machine_tiles import (
 from tickwright.design.compose.moments import RELEASED, edges_of, steps_text, worked_name
 from tickwright.design.compose.network import Need, Network, Program, Tap
 from tickwright.design.compose.refusing import Refusal, refuse
+from tickwright.design.compose.restarting import shutter
 from tickwright.design.compose.slots import Asking, Event, Slot
 from tickwright.design.compose.spanning import add_end, drives_of
 from tickwright.design.compose.tapping import column_length, tap_needs
@@ -37,12 +38,15 @@ from tickwright.design.compose.wholes import shift_of
 from tickwright.design.compose.wording import with_beginning
 
 LAGS = (6, 4)  # how late events may come to their groups
+PAIRED_LAG = 8  # the same, better where pairs of events come through a comparator more
+SOONER = 2  # by which a wait that nothing races with comes to its group before other events would
 OUT = 2  # from a group's event to its output
 FLAG = 10  # from `lag` on: when flags change
 OPEN = DEAF_STEPS  # from `lag` on: when groups are open again
 AFTER_MOVE = 6  # from a group's output to a change of a memory, with a little time for the way
 LONGEST_SHIFT = 6  # by which an output may show later than its memory
 MOST_HURRIED = 2  # ways from one group that may be without time to spare
+HELD_TAPS = 2  # of what shuts a pair of events until the state has changed
 JOINED = 4  # steps to where the flags of several states are made one
 MOST_SETS = 4
 MOST_JOINED = 6
@@ -88,6 +92,7 @@ class Machining:
             asking = Asking(machine, self._claim(machine.name), machine.name in self.moving, watched)
             asking.check()
             self.slots[machine.name] = asking.slots()
+        self.lag = LAGS[0]
         self.lag = self._lag()
         self._strikers()
         for machine in self.brief.automata:
@@ -128,7 +133,7 @@ class Machining:
         """Where an event comes from; None if a front makes it."""
         slots = self._meant(event)
         if len(slots) == 1:
-            return Source(slots[0].net, self.lag + OUT)
+            return Source(slots[0].net, self._out(slots[0]))
         if slots:
             if len(slots) > MOST_JOINED:
                 raise refuse(
@@ -169,17 +174,29 @@ class Machining:
         """The latest lag that leaves outputs time; raises Refusal where none does."""
         every = [ways for slots in self.slots.values() for ways in slots.values()]
         joined = any(len(slot.events) > 1 for ways in every if len(ways) > 1 for slot in ways)
-        for lag in LAGS:
+        paired = any(slot.paired for ways in every for slot in ways)
+        lags = (PAIRED_LAG, LAGS[0]) if paired else LAGS[:1] if joined else LAGS
+        for lag in lags:
+            self.lag = lag
             least = lag + OUT + LEAST_COLUMN
             soon = all(self._soonest(one) >= least for one in self.follows)
             if soon and not self._hurried(lag, least) and self._moved_by(lag + OUT + AFTER_MOVE):
                 return lag
-        last = LAGS[0] if joined else LAGS[-1]
         for one in self.follows:
-            missing = last + OUT + LEAST_COLUMN - self._soonest(one)
+            missing = lags[-1] + OUT + LEAST_COLUMN - self._soonest(one)
             if missing > 0:
                 raise self._too_soon(one, missing)
-        return last
+        return lags[-1]
+
+    def _sooner(self, slot: Slot) -> int:
+        """By how much what takes a way comes sooner than acts do: waits that nothing races with may."""
+        if self.lag != PAIRED_LAG or not slot.waits or int(slot.events[0][1]) < OPEN + 2 * SOONER:
+            return 0
+        return SOONER if any(ways == [slot] for states in self.slots.values() for ways in states.values()) else 0
+
+    def _out(self, slot: Slot) -> int:
+        """When a group's output comes on, after the event that takes this way."""
+        return self.lag - self._sooner(slot) + OUT
 
     def _moved_by(self, step: int) -> bool:
         """Whether no span of a machine's move has to begin or end before a step."""
@@ -228,8 +245,8 @@ class Machining:
         shift, sets, resets = self._ends(one)
         late = 2 if len(resets) <= MOST_QUICK else 4
         steps = one.late_steps + one.claim.give_or_take_steps // 2 * 2
-        begins = [steps - shift[0] - 2] if sets else []
-        return min([*begins, *([steps - shift[1] - late] if resets else [])], default=99)
+        begins = [steps - shift[0] - 2 + self._sooner(slot) for slot in sets]
+        return min([*begins, *(steps - shift[1] - late + self._sooner(slot) for slot in resets)], default=99)
 
     def _ends(self, one: Follows) -> tuple[tuple[int, int], list[Slot], list[Slot]]:
         """How much later than its memory it shows on and off, and the slots that set and reset that."""
@@ -292,8 +309,8 @@ class Machining:
             others = len(self.slots[machine.name]) - 1
             changes = FLAG + 2 if state != machine.states[0] else FLAG if others != 2 else FLAG + JOINED
             gates = [bool(way.shut_by) for way in ways]
-            events = len(ways[0].events) if length == 1 else 1
-            room = OPEN - changes - _shutters(length, events)[0][1]
+            events = [len(way.events) for way in ways] if length == 1 else [1 + way.paired for way in ways]
+            room = OPEN - changes - _shutters(length, events[0])[0][1]
             yields = self._yielding(machine, state, ways)
             if yields is not None:
                 self.network.ordered[machine.name, state] = ways[yields].waits
@@ -301,7 +318,8 @@ class Machining:
             self.network.add(name, group(name, gates, length, 1 if room <= ONE_COLUMN else 2, events, yields))
             for place, way in enumerate(ways):
                 way.net = self.network.net(name, f"o{place}")
-                if len(way.events) > (1 if length == 2 else 2):
+                again = machine.name in self.moving or any(one.to == state for one in ways)
+                if len(way.events) > 2 or (length == 2 and len(way.events) == 2 and again):
                     self.network.joined.append(f"{machine.name} is {state}")
                 self._events(name, place, way, length)
                 self._gate(name, place, way, length)
@@ -319,10 +337,13 @@ class Machining:
             return waits[0]
         other = 1 - waits[0]
         first = listed[0].after_steps is not None
-        return other if first and self.lag == LAGS[0] and len(ways[other].events) == 1 else None
+        return other if first and self.lag >= LAGS[0] and len(ways[other].events) == 1 else None
 
     def _events(self, name: str, place: int, way: Slot, length: int) -> None:
         port = f"e{place}"
+        if length == 2 and way.paired:
+            self._pair(name, place, way)
+            return
         if length == 1 or len(way.events) == 1:
             for number, (kind, what) in enumerate(way.events):
                 here = port if len(way.events) == 1 else f"{port}-{number}"
@@ -341,6 +362,19 @@ class Machining:
                 continue
             net = self.network.net(f"{what}-striker", kind)
             self._need(net, STRUCK, Need(made.tile.name, f"in{number}", self.lag - LEAST_COLUMN, (lead,)))
+
+    def _pair(self, name: str, place: int, way: Slot) -> None:
+        """Two events that do the same beside another: what came out of them shuts both until the state has changed."""
+        network = self.network
+        for number, (kind, what) in enumerate(way.events):
+            port = f"e{place}-{number}"
+            if kind == "after":
+                way.waits_at = (name, port)
+                continue
+            self._need(network.net(f"{what}-striker", kind), STRUCK, Need(name, port, self.lag - LEAST_COLUMN))
+        held = network.add(f"{name}-held{place}", shutter(f"{name}-held{place}", HELD_TAPS, True))
+        way.needs.append(Need(held, "in", self.lag + OUT + LEAST_COLUMN + 2))
+        way.shut_lead = network.connect(network.net(held, "out"), name, f"nb{place}", 4)
 
     def _gate(self, name: str, place: int, way: Slot, length: int) -> None:
         """Levels that shut an event out must be there when the event is: up to 2 steps late, 0.2 s are allowed."""
@@ -378,7 +412,7 @@ class Machining:
                 way.needs.append(Need(name, f"reset{number}", at))
             outs.append(network.net(name, "out"))
             if slots[state]:
-                self._shut(f"{machine.name}-{state}", len(slots[state]), network.net(name, "not"), self.lag + FLAG + 2)
+                self._shut(machine.name, state, network.net(name, "not"), self.lag + FLAG + 2)
                 for place, way in enumerate(slots[state]):
                     for kind, steps in way.events:
                         if kind == "after":
@@ -391,7 +425,7 @@ class Machining:
         slots = self.slots[machine.name]
         sets = [way for way in slots[first] if way.to != first]
         resets = [way for state, ways in slots.items() if state != first for way in ways if way.to == first]
-        if len(sets) > MOST_SETS or not resets:
+        if len(sets) > MOST_SETS:
             return None
         name = f"{machine.name}-{first}-left"
         self.network.add(name, keeper(name, [1] * len(sets), [1] * len(resets)))
@@ -404,15 +438,15 @@ class Machining:
 
     def _first(self, machine: Automaton, first: str, outs: Sequence[str]) -> None:
         """The first state's group is shut while the machine is in any other."""
-        ways = len(self.slots[machine.name][first])
         name = f"{machine.name}-{first}"
-        if not ways or not outs:
+        if not self.slots[machine.name][first] or not outs:
             return
         if len(outs) == 1:
-            self._shut(name, ways, outs[0], self.lag + FLAG)
+            self._shut(machine.name, first, outs[0], self.lag + FLAG)
             return
-        if len(outs) > 2 and (left := self._left(machine, first)):
-            self._shut(name, ways, left, self.lag + FLAG)
+        paired = any(way.paired for way in self.slots[machine.name][first])
+        if len(outs) > (1 if paired else 2) and (left := self._left(machine, first)):
+            self._shut(machine.name, first, left, self.lag + FLAG)
             return
         if len(outs) > MOST_JOINED:
             why = f"{machine.name} has {len(outs) + 1} states: at most {MOST_JOINED + 1} are composed"
@@ -422,19 +456,25 @@ class Machining:
         step = self.lag + FLAG + JOINED
         for number, out in enumerate(outs):
             self._need(out, self.lag + FLAG, Need(made.tile.name, f"in{number}", step))
-        self._shut(name, ways, self.network.net(made.tile.name, "out"), step)
+        self._shut(machine.name, first, self.network.net(made.tile.name, "out"), step)
 
-    def _shut(self, name: str, ways: int, net: str, step: int) -> None:
-        events = 2 if "e0-0" in self.network.made[name].tile.ports else 1
-        for port, own in _shutters(ways, events):
+    def _shut(self, machine: str, state: str, net: str, step: int) -> None:
+        name, ways = f"{machine}-{state}", len(self.slots[machine][state])
+        ports = self.network.made[name].tile.ports
+        for port, own in _shutters(ways, 2 if "e0-0" in ports else 1):
             self._need(net, step, Need(name, port, self.lag + OPEN - own))
+        for place, way in enumerate(self.slots[machine][state]):
+            if way.paired:
+                column = 2 * len(self.network.made[name].columns[f"nb{place}"])
+                leave = self.lag + OPEN - LEAST_COLUMN - column
+                self._need(net, step, Need(f"{name}-held{place}", "na", leave, (way.shut_lead,)))
 
     def _wait(self, machine: Automaton, state: str, place: int, way: Slot, net: str, steps: int) -> None:
         """From when the flag's `not` goes off to the group's event: rings that fade, or a column if it is short."""
         network = self.network
         name = f"{machine.name}-{state}-wait{place}"
         end, port = way.waits_at
-        lost = LEAST_COLUMN * (len(way.waits_lead) + way.yields)
+        lost = LEAST_COLUMN * (len(way.waits_lead) + way.yields + way.paired) + self._sooner(way)
         room = steps - WAIT_LOST - lost
         step = self.lag + FLAG + 2
         rings = rings_for(room, FILLED_IN, SPARE)
@@ -442,7 +482,7 @@ class Machining:
             if steps > 2 * DEAF_STEPS:
                 why = f"{machine.name}: no rings were found for a wait of {steps_text(steps)} in {state}"
                 raise refuse(self._claim(machine.name), why)
-            network.add(name, drop(name, max(1, (room + 2) // 8)))
+            network.add(name, drop(name, max(1, -(-room // 8))))
             lead = network.connect(network.net(name, "out"), end, port, 2)
             self._need(net, step, Need(name, "in", steps + self.lag - FALLEN - 2 - lost, (lead, *way.waits_lead)))
             return
@@ -494,8 +534,8 @@ class Machining:
         return column_length(leave - self.lag - OUT + 4 - (4 if apart else 0))
 
     def _program(self, slot: Slot) -> None:
-        program = self._base(slot.net, self.lag + OUT)
-        tap_needs(self.network, program, slot.needs, self.lag + OUT)
+        program = self._base(slot.net, self._out(slot))
+        tap_needs(self.network, program, slot.needs, self._out(slot))
 
 
 def _lengths(length: int, number: int) -> list[int]:

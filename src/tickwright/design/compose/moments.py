@@ -174,16 +174,25 @@ class Solver:
         if span.until is None:
             return None
         own = [Away(begin, None, claim)] if span.until.event and span.until.event.name == claim.name else []
-        return self._next(claim, begin, self.moments(claim, span.until, [*before, *own]))
+        return self._next(claim, begin, self.moments(claim, span.until, [*before, *own]), span.until)
 
-    def _next(self, claim: Claim, begin: At, ends: list[At]) -> At:
-        """The next of the ends after the beginning: of the same trigger if one is; else the other trigger's."""
+    def _next(self, claim: Claim, begin: At, ends: list[At], until: Moment) -> At:
+        """The end by the next event after the beginning: of the same trigger if one is; else the other trigger's."""
         same = [at for at in ends if at.trigger == begin.trigger]
         if same:
             later = [at.steps for at in same if at.steps > begin.steps]
             if not later:
                 raise refuse(claim, "it would end before it begins")
-            return At(begin.trigger, min(later))
+            following = [at.steps for at in same if at.steps - until.steps > begin.steps]
+            if not following:
+                why = (
+                    f"after it begins, {steps_text(begin.steps)} after {begin.trigger}, the next {until.event} is that "
+                    "of another act"
+                )
+                raise refuse(claim, why, with_length_for(claim.text, min(later) - begin.steps))
+            if min(following) <= begin.steps:
+                raise refuse(claim, "it would end before it begins")
+            return At(begin.trigger, min(following))
         others = {at.trigger for at in ends}
         if len(ends) != 1 or len(others) != 1:
             raise refuse(claim, "it would end at several moments of another trigger: name one")
@@ -197,7 +206,7 @@ class Solver:
             number = train.number
             if number is None:
                 assert train.until is not None
-                end = self._next(claim, at, self.moments(claim, train.until, before))
+                end = self._next(claim, at, self.moments(claim, train.until, before), train.until)
                 if end.trigger != at.trigger:
                     raise refuse(
                         claim, "pulses until another trigger's moment are not composed: name a number of pulses"
@@ -290,13 +299,14 @@ class Solver:
                 continue
             for clause in claim.clauses:
                 assert isinstance(clause, Policy)
-                one = self._policy(claim, clause)
+                one = self._policy(claim, clause, max((asked.steps - 1 for asked in found[claim.name]), default=0))
                 if clause.word == "ignored":
                     self._check_ignored(claim, clause, one.steps, not found[claim.name])
                 found[claim.name].append(one)
         return {name: tuple(sorted(asked, key=lambda one: one.steps)) for name, asked in found.items()}
 
-    def _policy(self, claim: Claim, clause: Policy) -> Asked:
+    def _policy(self, claim: Claim, clause: Policy, after: int) -> Asked:
+        """A policy, by the first of its moments whose event comes later than `after` steps after the act."""
         if clause.condition is not None:
             return Asked(clause.word, self._while(claim, clause), claim)
         assert clause.moment is not None
@@ -304,7 +314,8 @@ class Solver:
         own = [at.steps for at in times if self.trigger(at.trigger) == claim.name]
         if not own:
             raise refuse(claim, f"its end does not follow from {claim.name} alone")
-        return Asked(clause.word, max(own), claim)
+        following = [steps for steps in own if steps - clause.moment.steps > after]
+        return Asked(clause.word, min(following, default=max(own)), claim)
 
     def _check_ignored(self, claim: Claim, clause: Policy, last: int, first: bool) -> None:
         """Refuse to ignore until a moment before which no further act can come.
@@ -358,6 +369,18 @@ def _until_later(claim: Claim, moment: Moment, more: int) -> str | None:
     steps = moment.steps + more
     words = f"{moment.event} {'+' if steps > 0 else '-'} {steps_text(abs(steps))}" if steps else f"{moment.event}"
     return f"{head}{until}{words}{tail[len(old) :]}"
+
+
+def with_length_for(text: str, length: int) -> str | None:
+    """A claim of one clause with its end as a length.
+
+    >>> with_length_for("lamp: on from gate on + 5 s until gate off + 1 s, give or take 1 step", 40)
+    'lamp: on from gate on + 5 s for 2 s, give or take 1 step'
+    """
+    head, until, tail = text.partition(" until ")
+    if not until or ";" in text or "pulse" in head:
+        return None
+    return f"{head} for {steps_text(length)}{tail[len(tail.partition(',')[0]) :]}"
 
 
 def _trigger_of(clause: While) -> tuple[str, bool] | None:

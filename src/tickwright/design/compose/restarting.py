@@ -29,13 +29,18 @@ CLEARED = 6  # steps from when a clear leaves its column until the memory has lo
 COLUMN = 2
 
 
-def shutter(name: str, taps: int) -> Made:
-    """Makes a window of a pulse of 4 steps: port `out` is on from 2 steps after its column, for SHUT_FOR - 2 steps."""
+def shutter(name: str, taps: int, shut: bool = False) -> Made:
+    """Makes a window of a pulse of 4 steps: port `out` is on from 2 steps after its column, for SHUT_FOR - 2 steps.
+
+    With `shut` it is on as well while what comes through the column `na` is.
+    """
     s = Sketch(name)
     s.wires((0, -4), (0, -2))
     s.put(0, -3, "repeater south")
     s.input_column("in", 0, -5, 1, "south")
     s.out("out", 0, -2, "east", gives=14)
+    if shut:
+        s.input_column("na", 0, -1, 1, "north")
     lay_taps(s, taps)
     return s.made()
 

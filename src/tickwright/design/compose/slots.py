@@ -29,6 +29,8 @@ class Slot:
     waits_at: tuple[str, str] = ("", "")  # the instance and port at which its wait ends
     waits_lead: tuple[Way, ...] = ()  # the way from there on to the group
     yields: bool = False  # in one step with the other it is not taken
+    paired: bool = False  # beside another way, two events take it
+    shut_lead: Way = ("", "", "")  # the way of what shuts both
 
     @property
     def waits(self) -> bool:
@@ -90,6 +92,8 @@ class Asking:
             if waits and any(way.to == state for way in ways):
                 raise refuse(self.claim, f"{machine.name}: a wait in {state} begun anew is not composed")
             found[state] = self._joined(state, ways)
+            for way in found[state]:
+                way.paired = len(found[state]) == 2 and len(way.events) == 2
         return found
 
     def _slot(self, state: str, one: Transition, ways: list[Slot], done: dict[Event, list[Literals]]) -> None:
