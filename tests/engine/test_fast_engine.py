@@ -41,9 +41,9 @@ def test_small_jobs_stay_on_the_reference_and_large_ones_do_not():
     pulse = ["0:0,1,1:place=power-block", "2:0,1,1:place=wire"]
     cells = {"a": (0, 0, 1)}
     assert run(plan, pulse, 1_000, watch=cells).engine == "reference"
-    long = run(plan, pulse, 200_000, watch=cells)
+    long = run(plan, pulse, 60_000, watch=cells)
     assert long.engine == "fast"
-    assert long.trace == run(plan, pulse, 200_000, watch=cells, engine="reference").trace
+    assert long.trace == run(plan, pulse, 60_000, watch=cells, engine="reference").trace
 
 
 def test_a_small_run_does_not_load_the_library():
