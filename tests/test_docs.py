@@ -14,6 +14,7 @@ from tickwright import check, loads, run
 from tickwright.cli import program
 from tickwright.kinds import OPEN_CELL_ACTS, PARTS
 from tickwright.plan.reading import ASKS, MOST_ALONG, MOST_PARTS
+from tickwright.publish.tokens import THEMES
 from tickwright.toml import LARGEST_PLAN_BYTES
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -146,3 +147,18 @@ def anchors(text: str) -> set[str]:
     """The anchors of a page's headings, made as Markdown viewers commonly make them."""
     headings = re.findall(r"^#+ (.+)$", text, re.MULTILINE)
     return {re.sub(r"[^\w\- ]", "", heading.lower()).replace(" ", "-") for heading in headings}
+
+
+def test_the_site_has_our_colours_and_every_page_begins_with_its_title(monkeypatch, tmp_path):
+    monkeypatch.syspath_prepend(str(ROOT / "docs"))
+    import site_build
+
+    style = site_build.style()
+    for tones in THEMES.values():
+        assert tones["accent"] in style or tones is THEMES["print"]
+    pages = sorted((ROOT / "docs").rglob("*.md"))
+    assert len(pages) > 60
+    for page in pages:
+        goal = tmp_path / page.name
+        site_build.write(page, goal)
+        assert goal.read_text(encoding="utf-8").startswith("# "), page
