@@ -19,6 +19,7 @@ from tickwright.charts import Stage
 from tickwright.charts.playing import NeverRests
 from tickwright.kinds import Part, parse_part
 from tickwright.plan import dumps
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 
 FOLDER = Path(__file__).resolve().parents[2] / "examples"
@@ -58,7 +59,7 @@ def test_the_chart_of_an_example_is_kept_by_it(name):
 def on_times(plan: Plan, hand: tuple[str, ...], steps: int) -> dict[str, list[bool]] | None:
     """When each output is on in the run of the chart, from time 0; None if the circuit never rests."""
     try:
-        zero = Stage(plan, load_rules(plan.rules)).zero_step
+        zero = Stage(Setup(plan, load_rules(plan.rules))).zero_step
     except NeverRests:
         return None
     acts = []

@@ -14,6 +14,7 @@ from tickwright.charts.policies import _Base
 from tickwright.charts.reading import charts_of
 from tickwright.engine.native import is_installed
 from tickwright.plan import load, loads
+from tickwright.plan.setup import Setup
 from tickwright.rules import load_rules
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -79,7 +80,7 @@ def chart(hand, watch=None, start="at rest"):
 def both(plan, trigger, steps, order="canonical", rules=None):
     """The tries of the fast engine and those of the reference engine, at the same steps from the press."""
     read = charts_of(plan)
-    stage = Stage(plan, rules or load_rules(), read.charts[0].at_rest, order)
+    stage = Stage(Setup(plan, rules or load_rules(), order), read.charts[0].at_rest)
     played = play(stage, read.charts[0].hand or (), read.charts[0].watch_steps)
     made = []
     for fast in (True, False):

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
+from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
 
-from tickwright import check, loads
+from tickwright import check, load, loads, run
 from tickwright.errors import UsageError
+from tickwright.plan import Expectation
 from tickwright.verify import junit_text
 
 HEAD = 'format = "tickwright plan 1"\n'
@@ -110,3 +113,20 @@ def test_the_report_keeps_to_the_published_schema():
     from xmlschema import XMLSchema  # slow to load, and needed here only
 
     XMLSchema(schema).validate(junit_text({"landing.toml": check(plan)}))
+
+
+def test_the_lowest_level_counts_of_one_that_falls():
+    """A wire of a ring shows 15 first and less with each round; the levels are those of a run."""
+    ring = load(Path(__file__).resolve().parents[2] / "examples" / "flat-loop-2.toml")
+    lowest_of = {}
+    for cell, part in ring.cells.items():
+        if part.kind == "wire":
+            trace = run(ring, ["40:press"], 400, watch={"wire": cell}).trace
+            lit = {level for step, level in trace.changes_of("wire") if level and step >= 40}
+            lowest_of[cell] = (min(lit, default=0), max(lit, default=0))
+    cell, (lowest, highest) = max(lowest_of.items(), key=lambda one: one[1][1] - one[1][0])
+    assert 0 < lowest < highest
+    for level, passed in ((lowest, True), (lowest + 1, False)):
+        wish = Expectation(trigger="press", output="wire", level_at_least=level)
+        (verdict,) = check(replace(ring, outputs={"wire": cell}, expectations=(wish,), charts=()))
+        assert (verdict.passed, verdict.measured) == (passed, str(lowest))

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from tickwright.plan import load, loads
+from tickwright.verify import orders
 from tickwright.verify.orders import ORDERS, ORIENTATIONS, order_verdicts
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -30,6 +31,22 @@ def test_a_race_at_the_start_is_found_with_its_first_difference():
     # the step of the press.
     assert (reversed_.output, reversed_.step) == ("second", 0)
     assert {reversed_.canonical_value, reversed_.value} == {0, 15}
+
+
+def test_answers_of_one_kind_that_differ_in_their_hold_are_a_difference(monkeypatch):
+    """The hold as it is read is one step longer in the second variant alone."""
+    plan = load(EXAMPLES / "pulse-shortener.toml")
+    right, calls = orders._answer, []
+
+    def answer(seen, output, minimum):
+        calls.append(output)
+        found = right(seen, output, minimum)
+        later = len(calls) > len(plan.outputs) and len(calls) <= 2 * len(plan.outputs)
+        return found._replace(hold_steps=(found.hold_steps or 0) + later)
+
+    monkeypatch.setattr(orders, "_answer", answer)
+    (verdict,) = order_verdicts(plan)
+    assert [(one.variant, one.output) for one in verdict.partings] == [("reversed", name) for name in plan.outputs]
 
 
 def test_every_order_and_orientation_is_tried():

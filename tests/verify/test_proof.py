@@ -19,7 +19,8 @@ from tickwright.kinds import Part
 from tickwright.measurement import pulses
 from tickwright.plan import Plan, load, loads
 from tickwright.plan.setup import Setup
-from tickwright.verify import explore, prove
+from tickwright.verify import prove
+from tickwright.verify.search import Move, Search
 
 EAST, WEST = "comparator east", "comparator west"
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -98,7 +99,8 @@ def test_the_states_are_those_that_replays_from_the_start_reach():
             ways.setdefault(after, (more, steps + 1))
             yield after
 
-    search = explore(list(ways), successors)
+    search = Search(map(Move, ways), lambda key, _: map(Move, successors(key)))
+    assert list(search)
     proof = prove(plan, "settles")
     assert (len(search.keys), search.edges) == (proof.states, proof.edges) == (188, 222)
 

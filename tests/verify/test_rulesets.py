@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from tickwright.plan import load, loads
-from tickwright.verify.rulesets import side_by_side
+from tickwright.verify.rulesets import _parts_at, side_by_side
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 # The wire's end lies between the button and nothing; it points at the lamp at its side only if nothing joins it there.
@@ -36,6 +38,21 @@ def test_a_plan_with_straight_wires_does_not_part():
     assert parting.compared_steps > 40
     measured = [[(result.kind, result.hold_steps) for result in one.results] for one in found.sets]
     assert measured[0] == measured[1]
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "step"),
+    [
+        (((0, 0), (4, 15)), ((0, 0), (4, 15)), None),
+        (((0, 0), (4, 15)), ((0, 0), (7, 15)), 4),
+        (((0, 0), (9, 15)), ((0, 0), (7, 15)), 7),
+        (((0, 0), (4, 15)), ((0, 0), (4, 14)), 4),
+        (((0, 0), (4, 15), (8, 0)), ((0, 0), (4, 15)), 8),
+        (((0, 0),), ((0, 0), (6, 15), (8, 0)), 6),
+    ],
+)
+def test_where_two_lists_of_changes_part(one, other, step):
+    assert _parts_at(one, other) == step
 
 
 def test_the_data_can_be_read_without_the_types():

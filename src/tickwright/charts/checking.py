@@ -17,6 +17,7 @@ from tickwright.durations import duration_text
 from tickwright.engine.running import rules_for
 from tickwright.errors import PlanError
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 
@@ -71,7 +72,7 @@ def check_charts(
     verdicts = []
     for number, chart in enumerate(read.charts):
         if only is None or chart.name == only:
-            verdicts.append(_check(plan, ruleset, read, chart, number, stages, order))
+            verdicts.append(_check(Setup(plan, ruleset, order), read, chart, number, stages))
     if only is not None and not verdicts:
         read.chart(only)
     return verdicts
@@ -91,7 +92,7 @@ def run_chart(
     chart = read.chart(name if name is not None or not read.charts else read.charts[0].name)
     number = read.charts.index(chart)
     spans = replace(chart, claims=tuple(claim for claim in chart.claims if not claim.is_policy))
-    return _check(plan, ruleset, read, spans, number, {}, order)
+    return _check(Setup(plan, ruleset, order), read, spans, number, {})
 
 
 def play_chart(stage: Stage, read: Charts, chart: ReadChart) -> Played:
@@ -121,12 +122,11 @@ def machines_for(read: Charts, chart: ReadChart) -> tuple[Automaton, ...]:
         named = more
 
 
-def _check(
-    plan: Plan, rules: RuleSet, read: Charts, chart: ReadChart, number: int, stages: dict[bool, Stage], order: str
-) -> ChartVerdict:
+def _check(setup: Setup, read: Charts, chart: ReadChart, number: int, stages: dict[bool, Stage]) -> ChartVerdict:
+    plan = setup.plan
     try:
         if chart.at_rest not in stages:
-            stages[chart.at_rest] = Stage(plan, rules, chart.at_rest, order)
+            stages[chart.at_rest] = Stage(setup, chart.at_rest)
         stage = stages[chart.at_rest]
         played = play_chart(stage, read, chart)
         verdicts = judge_run(stage, read, chart, played)

@@ -20,6 +20,7 @@ from tickwright.findings import Finding
 from tickwright.kinds import TAKES_HAND
 from tickwright.plan.hand import parse_script
 from tickwright.plan.model import Chart, Plan
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 
@@ -65,10 +66,10 @@ def draft_chart(
     ChartReader(tuple(plan.triggers), tuple(plan.outputs), plan.machines, places_of(plan))
     at_rest = True
     try:
-        stage = Stage(plan, ruleset)
+        stage = Stage(Setup(plan, ruleset))
     except NeverRests:
         at_rest = False
-        stage = Stage(plan, ruleset, at_rest=False)
+        stage = Stage(Setup(plan, ruleset), at_rest=False)
     lines = _lines(plan, hand) if hand is not None else _each_trigger(stage)
     played, watch = _played(stage, lines, watch_steps)
     names = Names.of(plan.triggers, plan.outputs)

@@ -9,7 +9,6 @@ from tickwright.charts.playing import Stage
 from tickwright.charts.timeline import Timeline, wave_of
 from tickwright.engine.interface import is_installed
 from tickwright.plan.hand import BUILDING, Stimulus
-from tickwright.plan.setup import Setup
 
 
 class Timed(NamedTuple):
@@ -41,7 +40,7 @@ class Copies:
         self.acts = sorted(acts, key=lambda act: act.step)
         watch = {**dict(zip(stage.names, stage.plan.outputs.values(), strict=True)), **stage.triggers}
         script = [self._placed(act) for act in self.acts]
-        self.sim = Simulation(Setup(stage.plan, stage.rules, stage.order), watch, script)
+        self.sim = Simulation(stage.setup, watch, script)
         self.sim.advance(stage.zero_step)
 
     @staticmethod

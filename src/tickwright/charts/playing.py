@@ -20,7 +20,6 @@ from tickwright.kinds import BUTTONS
 from tickwright.plan.hand import USUAL, Stimulus, default_act, parse_script
 from tickwright.plan.model import Plan
 from tickwright.plan.setup import Setup
-from tickwright.rules import RuleSet
 from tickwright.rules.layout import Stand
 from tickwright.space import Cell
 
@@ -81,20 +80,12 @@ class Stage:
     Raises NeverRests if time 0 is the first step at rest and there is none.
     """
 
-    def __init__(
-        self,
-        plan: Plan,
-        rules: RuleSet,
-        at_rest: bool = True,
-        order: str = "canonical",
-        configurations: Configurations | None = None,
-    ) -> None:
-        self.plan = plan
-        self.rules = rules
-        self.order = order
+    def __init__(self, setup: Setup, at_rest: bool = True, configurations: Configurations | None = None) -> None:
+        self.setup = setup
+        self.plan = plan = setup.plan
         self.triggers = dict(plan.triggers)
         self.names = tuple(plan.outputs)
-        self.sim = Simulation(Setup(plan, rules, order), plan.outputs, configurations=configurations)
+        self.sim = Simulation(setup, plan.outputs, configurations=configurations)
         self.zero_step = 0
         if at_rest:
             rests = rest_step(self.sim)

@@ -218,7 +218,7 @@ class _Base:
     @cached_property
     def _rests_from(self) -> int | None:
         """The step after which the run remembers nothing; None if it never rests, or something counts steps."""
-        rules = self.stage.rules
+        rules = self.stage.setup.rules
         counting = any(part.behaviour == "plate" for part in different_parts(self.stage.plan.cells))
         if not self.run.rests or counting or self.machines:
             return None

@@ -143,7 +143,7 @@ class Judge:
         """How long the design holds under those rules; None if it gives no single pulse that ends."""
         key = (plan_key(design.plan), rules, wish.trigger_steps)
         if key not in self._holds:
-            self._holds[key] = _hold_under(design.plan, load_rules(rules), wish.trigger_steps)
+            self._holds[key] = _hold_under(Setup(design.plan, load_rules(rules)), wish.trigger_steps)
         return self._holds[key]
 
     def pitch_cells(self, design: Design, axis: str) -> int | None:
@@ -196,7 +196,7 @@ def _run(candidate: Candidate, wish: Wish, rules: RuleSet) -> Design | None:
     hold = _hold(seen, name)
     if hold is None:
         return None
-    recovery, exact = _recovery(plan, rules, trigger, name, seen, wish)
+    recovery, exact = _recovery(setup, trigger, name, seen, wish)
     return Design(
         family=candidate.recipe.family,
         settings=candidate.recipe.settings,
@@ -239,13 +239,10 @@ def with_minimum(design: Design, wish: Wish, rules: RuleSet) -> Design:
     return replace(design, minimum_trigger_steps=least, plan=replace(design.plan, expectations=(wanted,)))
 
 
-def _recovery(
-    plan: Plan, rules: RuleSet, trigger: Trigger, name: str, seen: Observation, wish: Wish
-) -> tuple[int | None, bool]:
+def _recovery(setup: Setup, trigger: Trigger, name: str, seen: Observation, wish: Wish) -> tuple[int | None, bool]:
     """The recovery and whether it is exact; else a press at rest was tried alone."""
     if wish.trigger_steps is not None or trigger.length_steps is None or seen.rest_steps is None:
         return None, False
-    setup = Setup(plan, rules)
     if seen.active_steps <= MANY_STEPS:
         return recovery_steps(setup, trigger, name, seen), True
     if seen.active_steps > LONG_STEPS:
@@ -262,9 +259,8 @@ def _hold(seen: Observation, name: str) -> int | None:
     return hold_of(seen.pulses(name)) if kind_of(seen, name) == "one-shot" and seen.settled else None
 
 
-def _hold_under(plan: Plan, rules: RuleSet, length_steps: int | None) -> int | None:
-    if any(problems(plan, rules)):
+def _hold_under(setup: Setup, length_steps: int | None) -> int | None:
+    if any(problems(setup.plan, setup.rules)):
         return None
-    setup = Setup(plan, rules)
     seen = observe(setup, find_trigger(setup, PRESS), length_steps)
-    return _hold(seen, next(iter(plan.outputs)))
+    return _hold(seen, next(iter(setup.plan.outputs)))

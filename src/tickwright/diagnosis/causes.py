@@ -274,7 +274,7 @@ def _with_claims(laid: Plan, bench: Bench, judging: ClauseJudge | None, made: Bu
     """The worst misfit with that of the clauses of charts; None if the build breaks one."""
     if judging is None:
         return worst
-    off = judging.misfit(built_with(laid, made), world_rules(bench.rules, made))
+    off = judging.misfit(Setup(built_with(laid, made), world_rules(bench.rules, made)))
     return None if off is None else max(worst, off)
 
 

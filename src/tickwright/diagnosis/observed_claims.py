@@ -13,7 +13,7 @@ from tickwright.charts.playing import NeverRests
 from tickwright.charts.reading import Charts
 from tickwright.errors import UsageError
 from tickwright.plan.model import Plan
-from tickwright.rules import RuleSet
+from tickwright.plan.setup import Setup
 from tickwright.space import Cell
 
 CLAUSE_WORDS = ("on", "off", "never", "level", "pulse", "pulses", "ignored", "extends", "restarts", "ready")
@@ -73,10 +73,10 @@ class ClauseJudge:
         self.watch_steps = watch_steps
         self.clauses = clauses
 
-    def misfit(self, built: Plan, rules: RuleSet) -> float | None:
+    def misfit(self, built: Setup) -> float | None:
         """How far the build is from all claims, 0 for just so, 1 at the tolerance; None if it breaks one."""
         try:
-            stage = Stage(replace(built, outputs=self.outputs, charts=()), rules)
+            stage = Stage(built._replace(plan=replace(built.plan, outputs=self.outputs, charts=())))
         except NeverRests:
             return None
         worst = 0.0

@@ -70,7 +70,7 @@ def prove_chart(
     read = charts_of(plan)
     chart = read.chart(name)
     try:
-        stage = Stage(plan, ruleset, True, order)
+        stage = Stage(Setup(plan, ruleset, order))
     except NeverRests:
         raise UsageError(
             "The circuit never rests, and a chart is proved from rest: check it for a run instead."

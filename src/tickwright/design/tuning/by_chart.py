@@ -39,6 +39,7 @@ from tickwright.errors import PlanError, UsageError
 from tickwright.findings import Edit
 from tickwright.kinds import BUTTONS
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import validate
 from tickwright.rules import RuleSet
 from tickwright.space import Cell
@@ -267,11 +268,11 @@ class _Search:
 
     def _spans(self, plan: Plan) -> list[ClaimVerdict]:
         """The claims without policies, which take many runs."""
-        stage = Stage(plan, self.rules, self.chart.at_rest)
+        stage = Stage(Setup(plan, self.rules), self.chart.at_rest)
         return judge(self.chart.claims, play_chart(stage, self.read, self.chart).timeline)
 
     def _claims(self, plan: Plan) -> tuple[ClaimVerdict, ...]:
-        stage = Stage(plan, self.rules, self.chart.at_rest)
+        stage = Stage(Setup(plan, self.rules), self.chart.at_rest)
         return tuple(judge_run(stage, self.read, self.chart, play_chart(stage, self.read, self.chart)))
 
     def _best(self) -> tuple[TunedToChart, ...]:

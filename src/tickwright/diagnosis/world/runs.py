@@ -16,6 +16,7 @@ from tickwright.engine.interface import Job
 from tickwright.kinds import BUTTONS
 from tickwright.plan.hand import Stimulus, default_act, parse_script
 from tickwright.plan.model import Plan
+from tickwright.plan.setup import Setup
 from tickwright.plan.validate import problems
 from tickwright.rules import RuleSet
 
@@ -112,7 +113,7 @@ class Runs:
         """On the reference engine, machines, policies and acts at events included."""
         one = self.measured[circuit]
         try:
-            stage = Stage(one.plan, self.rules_with(key), one.chart.at_rest)
+            stage = Stage(Setup(one.plan, self.rules_with(key)), one.chart.at_rest)
             played = play_chart(stage, one.charts, one.chart)
             verdicts = judge_run(stage, one.charts, one.chart, played)
         except (NeverRests, EarlySpan):
