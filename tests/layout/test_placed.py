@@ -168,6 +168,48 @@ def test_the_example_of_a_shift_register_goes_through_all_its_states(rules):
     assert all(one.passed for one in check_charts(plan))
 
 
+def test_the_example_of_an_adder_adds():
+    plan = load(FOLDER / "adder4.toml")
+    random, hand, sums = Random(4), [], [(99, 0)]
+    a, b = 0, 0
+    for number in range(40):
+        who, place = random.choice("ab"), random.randrange(4)
+        hand.append(f"{100 + 50 * number}:{who}{place}")
+        a, b = (a ^ 1 << place, b) if who == "a" else (a, b ^ 1 << place)
+        sums.append((149 + 50 * number, a + b))
+    trace = run(plan, hand, 100 + 50 * 40).trace
+    for step, total in sums:
+        shown = [trace.value_at(name, step) > 0 for name in ("s0", "s1", "s2", "s3", "carry")]
+        assert sum(1 << place for place, on in enumerate(shown) if on) == total
+    assert all(one.passed for one in check_charts(plan))
+
+
+def test_the_example_of_s27_is_the_published_machine():
+    # ISCAS-89: its ten gates, written out from the published netlist; a walk of 120 flips.
+    plan = load(FOLDER / "s27.toml")
+    random, on, q = Random(27), dict.fromkeys(("G0", "G1", "G2", "G3", "CK"), False), (False, False, False)
+
+    def settled(q5, q6, q7):
+        g12 = not (on["G1"] or q7)
+        g8 = not on["G0"] and q6
+        g9 = not ((on["G3"] or g8) and (g12 or g8))
+        g11 = not (q5 or g9)
+        return not g11, (not (not on["G0"] or g11), g11, not (on["G2"] or g12))
+
+    hand, wanted = [], [(99, settled(*q)[0])]
+    for number in range(120):
+        name = random.choice(("CK", "CK", *on))
+        _, following = settled(*q)
+        on[name] = not on[name]
+        q = following if name == "CK" and on["CK"] else q
+        hand.append(f"{100 + 50 * number}:{name}")
+        wanted.append((149 + 50 * number, settled(*q)[0]))
+    trace = run(plan, hand, 100 + 50 * 120).trace
+    assert [trace.value_at("G17", step) > 0 for step, _ in wanted] == [value for _, value in wanted]
+    assert len({value for _, value in wanted}) == 2
+    assert all(one.passed for one in check_charts(plan))
+
+
 def test_a_digit_on_seven_lamps():
     network = netlist("seven-segment.blif")
     lamps = ["abcdef", "bc", "abdeg", "abcdg", "bcfg", "acdfg", "acdefg", "abc", "abcdefg", "abcdfg", *[""] * 6]

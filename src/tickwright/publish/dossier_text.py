@@ -344,4 +344,5 @@ def _parts(known: Dossier) -> Iterator[str]:
             after = parting.step - parting.pressed_at_step
             values = f"{parting.value_a} and {parting.value_b}"
             where = f"at {parting.cell}, {parting.part}"
-            yield f"{parting.trigger}: {pair} first differ {after} steps after the press, {where}: {values}."
+            when = f"{after} steps after the press" if after >= 0 else f"{-after} steps before the press"
+            yield f"{parting.trigger}: {pair} first differ {when}, {where}: {values}."
