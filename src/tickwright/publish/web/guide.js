@@ -77,6 +77,8 @@ function tick() {
 }
 
 const strips = (step) => step.strips.map((drawn) => picture(drawn));
+const LONG = 200; // letters: of more the pictures come first
+const inOrder = (words, pictures) => (words.textContent.length > LONG ? [...pictures, words] : [words, ...pictures]);
 
 const SHOWN = {
   ready: (step) => [make("div", { className: "card" },
@@ -92,9 +94,7 @@ const SHOWN = {
       make("div", {}, make("span", { className: "soft" }, "in your hand"), make("strong", {}, step.hand)),
       make("span", { className: "soft left" }, step.left)),
     picture(step.lifted, "small"),
-    make("p", { className: "what" }, step.text),
-    ...strips(step),
-    make("p", { className: "soft caption" }, step.about)), upcoming()],
+    ...inOrder(make("p", { className: "what" }, step.text), [...strips(step), make("p", { className: "soft caption" }, step.about)])), upcoming()],
   check: (step) => [make("div", { className: "card" },
     make("h2", {}, "Check-point: try what is laid so far"),
     make("p", { className: "what" }, step.text),
