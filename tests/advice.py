@@ -12,6 +12,7 @@ from __future__ import annotations
 import argparse
 import json
 import random
+import re
 import resource
 import subprocess
 import sys
@@ -140,7 +141,8 @@ def words(options: Options) -> list[str]:
 def untrue(wish: Options, choose: Choose, follow: bool = True) -> tuple[int, list[str]]:
     """How many pieces of advice a wish is given, -1 if it is met; and what of the answer is not true.
 
-    It is -2 if no design has the very hold, and the nearest are told with the reason.
+    It is -2 if no design has the very hold, and the nearest are told with the reason; -3 if a duty is refused that is
+    no whole number of steps, and those that are named in its place were answered.
 
     With `follow` the advice is followed, too.
     """
@@ -162,13 +164,22 @@ def untrue(wish: Options, choose: Choose, follow: bool = True) -> tuple[int, lis
             told = [found["wish"], found["designs"][:SHOWN_AGAIN], choose]
             return -1, [f"{wish}: {text}" for text in misfits(*told)]
         if "relax" not in found:
-            return 0, [f"{wish}: refused, {found}"]
+            return _refused(wish, choose, str(found))
     wrong = [] if found["relax"] else [f"no advice for {wish}"]
     for advice in found["relax"] if follow else ():
         found_then, bad = untrue(wish | advice["options"], choose, follow=False)
         if found_then != -1 or bad:
             wrong += [f"{wish}: {advice['wish']}: {advice['instead']} {advice['options']}", *bad]
     return len(found["relax"]), wrong
+
+
+def _refused(wish: Options, choose: Choose, told: str) -> tuple[int, list[str]]:
+    """A duty that is no whole number of steps is refused; the two nearest, which are named, must be answered."""
+    nearest = re.search(r"wish for one of (\S+) and (\S+?)\.", told)
+    if nearest is None:
+        return 0, [f"{wish}: refused, {told}"]
+    found, wrong = zip(*(untrue(wish | {"--duty": duty}, choose) for duty in nearest.groups()), strict=True)
+    return -3, [text for several in wrong for text in several] + [f"{wish}: refused, {told}"] * (-3 in found)
 
 
 def misfits(wish: dict, designs: list[dict], choose: Choose) -> Iterator[str]:
@@ -311,7 +322,7 @@ def main() -> int:
     return _summary({number: one for number, one in known.items() if number <= options.wishes})
 
 
-SORTS = {-1: "met", -2: "nearest told"}
+SORTS = {-1: "met", -2: "nearest told", -3: "refused, the two nearest named"}
 
 
 class _Timed:
@@ -339,6 +350,7 @@ def _summary(known: dict[int, tuple[int, list[str], float]]) -> int:
     print(
         f"{len(known)} wishes: {counts['met']} met, {counts['nearest told']} told the nearest hold, "
         f"{counts['advised']} told impossible with advice that is true ({advices} pieces of advice in all), "
+        f"{counts[SORTS[-3]]} refused with the nearest named, "
         f"{counts['false']} false or "
         f"unanswered; seconds of CPU for an answer: median {seconds[len(seconds) // 2]:.1f}, most {seconds[-1]:.1f}"
     )

@@ -70,7 +70,9 @@ def test_once_the_time_is_over_all_wishes_are_let_go_at_once(monkeypatch):
 
 def test_a_lever_is_not_pressed_twice():
     (one,) = choose(Wish(240, trigger="lever", answer="extends")).relax
-    assert [(change.wish, change.instead) for change in one.changes] == [("answer", "any (it is not tried)")]
+    assert [(change.wish, change.instead) for change in one.changes] == [
+        ("answer", "any: what a second press does is not tried here")
+    ]
 
 
 def test_a_hold_out_of_reach_is_told_a_shorter_one(monkeypatch):

@@ -7,7 +7,7 @@ import random
 import pytest
 
 from tickwright import choose, load_rules, run
-from tickwright.design import Design, Wish, answering
+from tickwright.design import Design, Room, Wish, answering, lying
 from tickwright.design.answering import answer_to_second_press
 from tickwright.design.catalogue import recipes
 from tickwright.design.recipes import Goal, Recipe
@@ -113,3 +113,25 @@ def test_a_second_press_is_judged_alike_on_both_engines(wish, monkeypatch):
     assert fast[0].effect == wish.answer
     monkeypatch.setattr(answering, "is_installed", lambda _: False)
     assert [answer_to_second_press(setup, trigger, best.output, alone, wanted) for wanted in asked] == fast
+
+
+ROOMS = (
+    ((9, 5, 3), frozenset()),
+    ((10, 5, 3), frozenset({(0, 0, 1), (9, 4, 1)})),
+)  # their guard is laid in 8 x 6 cells
+
+
+@pytest.mark.parametrize(("size", "blocked"), ROOMS)
+def test_a_guard_is_laid_apart_from_its_timer_where_the_two_do_not_fit_as_one(size, blocked):
+    hold, draw = 240, random.Random(1)
+    room = Room(size, blocked)
+    design = choose(Wish(hold, room=room, answer="ignored")).designs[0]
+    assert design.settings["laid"] == "for this room"
+    plan = lying(design, room)
+    assert all(room.holds(cell) and cell not in blocked for cell in plan.cells)
+    (alone,) = spans(plan, [100], 100 + 4 * hold, "reference")
+    delay = alone[0] - 100
+    assert alone == (100 + delay, 100 + delay + hold)
+    presses = sorted({100, *(100 + draw.randrange(PRESS_STEPS, delay + hold - 1) for _ in range(9))})
+    for engine in ("reference", "fast"):
+        assert spans(plan, presses, 100 + 4 * hold, engine) == [alone], presses

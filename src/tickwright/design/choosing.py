@@ -14,21 +14,26 @@ from tickwright.design.clearing import REACH_STEPS, base_hold_steps, cleared
 from tickwright.design.clocking import clocks_meeting, with_clock_chart
 from tickwright.design.differences import tell_apart
 from tickwright.design.families import hopper_relay
+from tickwright.design.families.guard import GUARD
 from tickwright.design.folding import Folded, Folding
+from tickwright.design.guarding import guarded, open_recipes
 from tickwright.design.judging import Candidate, Judge, candidate_of, plan_key, unmet_as_laid, with_minimum
-from tickwright.design.recipes import LAMP_STEPS, Goal, Recipe, as_is
+from tickwright.design.recipes import LAMP_STEPS, Goal, OpenRecipe, Recipe, as_is
 from tickwright.design.relaxing import WIDENING, Advice, advise
 from tickwright.design.routing import Routing, route
 from tickwright.design.several import Composing
 from tickwright.design.shaping import TORCH_STEPS, shaped
 from tickwright.design.shelf import NAME as FOLDED
 from tickwright.design.shelf import shelved
+from tickwright.design.trials import Trials
 from tickwright.design.wish import Design, Room, Wish
 from tickwright.design.wording import best_in, needed_level, wish_problems
 from tickwright.durations import time_text
+from tickwright.engine.interface import is_installed
 from tickwright.errors import UsageError
 from tickwright.kinds import BUTTONS, PARTS, is_a
-from tickwright.plan import Plan, crop
+from tickwright.measurement.observe import SETTLE_STEPS
+from tickwright.plan import Plan, crop, problems
 from tickwright.rules import RuleSet, load_rules
 
 __all__ = ["Chosen", "choose", "goal_of"]
@@ -37,6 +42,9 @@ MOST_RUN = 24
 MOST_ROWS = 12
 MOST_FOLDED = 3
 MOST_CLEARED = 3
+MOST_GUARDED = 4  # timers whose guard is laid apart from them
+MOST_JUDGED = 16  # ways to lay one of them, held to second presses
+GUARDED_TO_REST = 3  # holds after which such a timer is at rest
 FOLDED_ANSWERS = ("any", "extends")
 MOST_TICKS_BEHIND = 240  # of the repeaters that are laid behind a design
 MOST_ROUTED = 6  # candidates that wires are sought for
@@ -124,6 +132,7 @@ class _Search:
         self.judge = Judge(self.rules)
         self.proposed = 0
         self.clocks_run = 0
+        self.guarded: dict[object, list[Plan]] = {}
         self.foldings: dict[tuple[Room, str], Folding] = {}
         self.astray: list[Candidate] = []
         self.routings: dict[object, Routing] = {}
@@ -340,7 +349,7 @@ class _Search:
                     continue
                 met = self.judge.meeting(candidate, wish, needed)
                 found += [met] if met is not None else []
-            return found or self._folded(wish) or self._routed(wish)
+            return found or self._folded(wish) or self._guarded(wish) or self._routed(wish)
         except KeyboardInterrupt:
             self.stopped = True
         return found
@@ -359,6 +368,35 @@ class _Search:
             self.foldings[key] = Folding(room, wish.trigger, self.rules)
         laid = self.foldings[key].holding(goal, self.told)
         return self._first_of(map(_folded_recipe, laid), wish)
+
+    def _guarded(self, wish: Wish) -> list[Design]:
+        """The first timer that meets the wish with its guard laid elsewhere in the room, in every order of telling."""
+        room = wish.room
+        if room is None or wish.answer != "ignored" or wish.trigger_steps is not None or not is_installed("fast"):
+            return []
+        needed = needed_level(wish, self.rules)
+        for recipe in open_recipes(goal_of(wish, self.rules))[:MOST_GUARDED]:
+            if self.told(f"a {recipe.family}, its guard apart from it"):
+                break
+            for plan in self._guarded_plans(recipe, wish.trigger, room):
+                settings = {**recipe.settings, "front": GUARD, "laid": "for this room"}
+                laid = Recipe(recipe.family, settings, recipe.output, recipe.hold_steps, partial(as_is, plan))
+                candidate = candidate_of(laid, wish)
+                met = None if unmet_as_laid(candidate, wish) else self.judge.meeting(candidate, wish, needed)
+                if met is not None and self.judge.keeps_in_every_order(met):
+                    return [met]
+        return []
+
+    def _guarded_plans(self, recipe: OpenRecipe, trigger: str, room: Room) -> list[Plan]:
+        """Those that, run, hold as the recipe says, the fewest parts first; each room is tried once."""
+        key = (recipe.family, recipe.output, tuple(recipe.settings.items()), trigger, room)
+        if key not in self.guarded:
+            plans = [crop(plan) for plan in guarded(recipe, trigger, room) if not any(problems(plan, self.rules))]
+            self.proposed += len(plans)
+            holds = Trials(self.rules).holds(plans, GUARDED_TO_REST * recipe.hold_steps + SETTLE_STEPS)
+            good = [plan for plan, hold in zip(plans, holds, strict=True) if hold == recipe.hold_steps]
+            self.guarded[key] = sorted(good, key=lambda plan: len(plan.cells))[:MOST_JUDGED]
+        return self.guarded[key]
 
     def _first_of(self, folded: Iterable[Recipe], wish: Wish) -> list[Design]:
         """The first few that meet the wish, in every order of telling."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from tickwright.plan import Plan
 
-__all__ = ["LAMP_STEPS", "OUTPUTS", "Goal", "Recipe", "as_is"]
+__all__ = ["LAMP_STEPS", "OUTPUTS", "Goal", "OpenRecipe", "Recipe", "as_is"]
 
 LAMP_STEPS = 4
 OUTPUTS = ("lamp", "line", "full")
@@ -59,6 +59,17 @@ class Recipe:
     hold_steps: int
     make: Callable[[], Plan]
     sort: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class OpenRecipe:
+    """As a recipe, of a timer without its front: `make` takes the name of what reads whether it is busy."""
+
+    family: str
+    settings: Mapping[str, int | str]
+    output: str
+    hold_steps: int
+    make: Callable[[str], Plan]
 
 
 def as_is(plan: Plan) -> Plan:

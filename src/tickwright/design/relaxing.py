@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Any, NamedTuple, Protocol
 
+from tickwright.design.answering import NOT_TRIED
 from tickwright.design.clocking import near_periods
 from tickwright.design.judging import Judge
 from tickwright.design.several import Composing, read_further
@@ -267,6 +268,8 @@ def _answered(judge: Judge, wish: Wish, design: Design) -> Needed:
         return None
     answer = effect if effect in ANSWERS else "any"
     amount = 1 if answer == effect else 2
+    if effect == NOT_TRIED:
+        return "any: what a second press does is not tried here", 2, lambda wish: replace(wish, answer="any")
     words = {"ignored": "a second press that is ignored", "extends": "a second press that makes the hold longer"}
     words["restarts"] = "a second press that begins all anew"
     text = words.get(effect, f"any (it is {effect})")

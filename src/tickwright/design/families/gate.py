@@ -9,15 +9,17 @@ or more after the gate went off, lest its first item opens the gate again.
 from __future__ import annotations
 
 from tickwright.design.sketch import Sketch, split_delay
-from tickwright.space import Cell
+from tickwright.space import Cell, beside
 
 __all__ = [
     "ITEM_STEPS",
     "MOST_DELAY_TICKS",
     "MOST_ITEMS",
+    "READERS",
     "gate_steps",
     "lay_busy",
     "lay_gate",
+    "lay_reader",
     "lay_release",
     "least_pulse_steps",
 ]
@@ -25,6 +27,15 @@ __all__ = [
 ITEM_STEPS = 8
 MOST_ITEMS = 297  # more would show 14, which is more than the line at the flank has left behind two repeaters
 MOST_DELAY_TICKS = 8
+# Of what reads the second hopper, from the first one on: the comparator's place, a wire's or none, the repeater's.
+READERS = {
+    "straight south": ((0, 2, "south"), None, (0, 3, "south")),
+    "south and west": ((0, 2, "south"), (0, 3), (-1, 3, "west")),
+    "south and east": ((0, 2, "south"), (0, 3), (1, 3, "east")),
+    "straight east": ((1, 1, "east"), None, (2, 1, "east")),
+    "east and south": ((1, 1, "east"), (2, 1), (2, 2, "south")),
+    "east and north": ((1, 1, "east"), (2, 1), (2, 0, "north")),
+}
 
 
 def least_pulse_steps(delay_ticks: int) -> int:
@@ -79,3 +90,15 @@ def lay_busy(sketch: Sketch, gate: Cell, first: Cell, end: Cell) -> None:
     sketch.put((first[0] - 1, south, z), "repeater west")
     sketch.fill(((column, south, z) for column in range(end[0], first[0] - 1)), "wire")
     sketch.put(end, "wire")
+
+
+def lay_reader(sketch: Sketch, first: Cell, reader: str) -> Cell:
+    """What is on while the second hopper holds anything, one of `READERS`; return the cell that it powers."""
+    x, y, z = first
+    (dx, dy, way), wire, (rx, ry, out) = READERS[reader]
+    sketch.put((x + dx, y + dy, z), f"comparator {way}")
+    if wire is not None:
+        sketch.put((x + wire[0], y + wire[1], z), "wire")
+    repeater = (x + rx, y + ry, z)
+    sketch.put(repeater, f"repeater {out}")
+    return beside(repeater, out)

@@ -10,9 +10,13 @@ from __future__ import annotations
 from tickwright.design.pulse_formers import ENTRY
 from tickwright.design.sketch import Sketch, detour
 from tickwright.kinds import BUTTONS
+from tickwright.plan import Plan
 from tickwright.space import Cell
 
-__all__ = ["GUARD", "LONG_STEPS", "PULSES", "SHORT_STEPS", "busy_line", "guards", "lay_guard"]
+__all__ = [
+    "GUARD", "LONG_STEPS", "PULSES", "SHORT_STEPS",
+    "busy_line", "guards", "lay_guard", "lay_open_guard", "loose_guards",
+]  # fmt: skip
 
 GUARD = "guard"  # the shape of a pulse former that is one
 
@@ -58,6 +62,32 @@ def busy_line(pulse_steps: int, away: int = 0) -> Cell:
     """The cell behind the guard's busy repeater: a wire there shuts the guard."""
     x, y, z = _comparator(pulse_steps, away)
     return (x, y + 2, z)
+
+
+def lay_open_guard(sketch: Sketch) -> Cell:
+    """Lay only what makes a pulse of 8 steps west of the entry, a full cell; return the cell that lets it begin."""
+    x, y, z = ENTRY
+    sketch.put((x - 1, y, z), "repeater east delay=4")
+    return (x - 2, y, z)
+
+
+def loose_guards(trigger: str) -> list[Plan]:
+    """A guard by itself, its button in each of four places; in the first it powers a wire that it touches.
+
+    Its outputs are cells for wires: "begins" is powered when a press is let in, "busy" shuts it.
+    """
+    found = []
+    for place, on in (((-1, -1, 1), "south"), ((-2, 0, 1), "east"), ((-1, 1, 1), "north"), ((-1, 0, 2), "down")):
+        sketch = Sketch()
+        sketch.put((0, 0, 1), "comparator east mode=difference")
+        sketch.put((-1, 0, 1), "block")
+        sketch.put(place, f"{trigger} on={on}")
+        line = [(-1, -1, 1), (-1, -2, 1), (0, -2, 1)]
+        sketch.fill((cell for cell in line if cell != place), "wire")
+        sketch.put((0, -1, 1), "repeater south delay=2")
+        sketch.put((0, 1, 1), f"repeater north delay={OUTLASTING_TICKS}")
+        found.append(sketch.plan("Guard", place, {"begins": (1, 0, 1), "busy": (0, 2, 1)}))
+    return found
 
 
 def _comparator(pulse_steps: int, away: int) -> Cell:

@@ -10,16 +10,26 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import partial
+from itertools import islice
 from typing import NamedTuple
 
-from tickwright.design.families.gate import MOST_DELAY_TICKS, MOST_ITEMS, lay_busy, lay_gate, lay_release
-from tickwright.design.families.guard import GUARD, busy_line, lay_guard
+from tickwright.design.families.gate import (
+    MOST_DELAY_TICKS,
+    MOST_ITEMS,
+    lay_busy,
+    lay_gate,
+    lay_reader,
+    lay_release,
+    least_pulse_steps,
+)
+from tickwright.design.families.guard import GUARD, SHORT_STEPS, busy_line, lay_guard, lay_open_guard
 from tickwright.design.families.hopper_clock import HOLD_LINE_EAST, Clock, clock_of, lay_clock, lay_hold_line
 from tickwright.design.families.hopper_timer import gate_former, gate_guard
 from tickwright.design.pulse_formers import ENTRY, PulseFormer, lay_former
-from tickwright.design.recipes import LAMP_STEPS, Goal, Recipe
+from tickwright.design.recipes import LAMP_STEPS, Goal, OpenRecipe, Recipe
 from tickwright.design.sketch import LONGEST_DELAY_TICKS, Sketch
 from tickwright.plan import Plan
+from tickwright.space import Cell
 
 NAME = "hopper counter"
 CLOCK_NORTH = 7  # so many cells north of the counting gate is the clock's
@@ -42,6 +52,29 @@ def hold_steps(turns: int, turn: int, delay_ticks: int, output: str) -> int:
 def make(numbers: Numbers, former: PulseFormer, trigger: str, output: str) -> Plan:
     """A hopper counter behind a front; the output is its gate as a lamp, or a line that is on with it."""
     sketch = Sketch()
+    first, outputs = _lay(sketch, numbers, output)
+    if former.shape == GUARD:
+        lay_busy(sketch, ENTRY, first, busy_line(former.pulse_steps, GUARD_WEST))
+        press = lay_guard(sketch, former.pulse_steps, trigger, GUARD_WEST)
+    else:
+        press = lay_former(sketch, former, trigger, into_block=True)
+    return sketch.plan(_title(numbers), press, outputs)
+
+
+def make_open(numbers: Numbers, output: str, reader: str) -> Plan:
+    """A hopper counter without a trigger, for a guard that is laid elsewhere, as `make_open` of a hopper timer."""
+    sketch = Sketch()
+    first, outputs = _lay(sketch, numbers, output)
+    begins = lay_open_guard(sketch)
+    return sketch.plan(_title(numbers), begins, {**outputs, "busy": lay_reader(sketch, first, reader)})
+
+
+def _title(numbers: Numbers) -> str:
+    return f"Hopper counter of {numbers.items - 1} turns of {numbers.clock.items} items"
+
+
+def _lay(sketch: Sketch, numbers: Numbers, output: str) -> tuple[Cell, dict[str, Cell]]:
+    """Lay the counter behind the entry; return its first hopper and the output."""
     first = lay_gate(sketch, ENTRY, numbers.items, numbers.delay_ticks, "lamp" if output == "lamp" else "block")
     lay_release(sketch, ENTRY, first)
     lay_clock(sketch, -CLOCK_NORTH, numbers.clock)
@@ -52,13 +85,22 @@ def make(numbers: Numbers, former: PulseFormer, trigger: str, output: str) -> Pl
     lay_hold_line(sketch, y, trunk)
     sketch.fill(((trunk, row, 1) for row in (-2, -1)), "wire")
     sketch.fill(((column, -1, 1) for column in range(x + 1, trunk)), "wire")
-    if former.shape == GUARD:
-        lay_busy(sketch, ENTRY, first, busy_line(former.pulse_steps, GUARD_WEST))
-        press = lay_guard(sketch, former.pulse_steps, trigger, GUARD_WEST)
-    else:
-        press = lay_former(sketch, former, trigger, into_block=True)
-    outputs = {"lamp": ENTRY} if output == "lamp" else {"line": (0, 1, 1)}
-    return sketch.plan(f"Hopper counter of {numbers.items - 1} turns of {numbers.clock.items} items", press, outputs)
+    return first, {"lamp": ENTRY} if output == "lamp" else {"line": (0, 1, 1)}
+
+
+def open_recipes(goal: Goal) -> Iterator[OpenRecipe]:
+    """Of each output the counter of fewest turns that a pulse of 8 steps is long enough for."""
+    for output in goal.outputs:
+        found = (
+            (numbers, hold)
+            for turns in range(1, MOST_ITEMS)
+            for numbers, hold in _exact(goal, turns, output)
+            if least_pulse_steps(numbers.delay_ticks) <= SHORT_STEPS and goal.meets(hold)
+        )
+        for numbers, hold in islice(found, 1):
+            settings = {"items": numbers.items, "delay ticks": numbers.delay_ticks}
+            settings |= {f"clock {name}": number for name, number in numbers.clock.settings().items()}
+            yield OpenRecipe(NAME, settings, output, hold, partial(make_open, numbers, output))
 
 
 def recipes(goal: Goal) -> Iterator[Recipe]:

@@ -18,12 +18,13 @@ from tickwright.design.families.gate import (
     gate_steps,
     lay_busy,
     lay_gate,
+    lay_reader,
     lay_release,
     least_pulse_steps,
 )
-from tickwright.design.families.guard import GUARD, PULSES, busy_line, guards, lay_guard
+from tickwright.design.families.guard import GUARD, PULSES, SHORT_STEPS, busy_line, guards, lay_guard, lay_open_guard
 from tickwright.design.pulse_formers import ENTRY, PulseFormer, former_for, lay_former
-from tickwright.design.recipes import LAMP_STEPS, Goal, Recipe
+from tickwright.design.recipes import LAMP_STEPS, Goal, OpenRecipe, Recipe
 from tickwright.design.sketch import Sketch
 from tickwright.plan import Plan
 from tickwright.space import Cell
@@ -42,11 +43,7 @@ def hold_steps(items: int, delay_ticks: int, back: bool, output: str) -> int:
 def make(items: int, delay_ticks: int, back: bool, former: PulseFormer, trigger: str, output: str) -> Plan:
     """A hopper timer behind a front."""
     sketch = Sketch()
-    first = lay_gate(sketch, ENTRY, items, delay_ticks, "lamp" if output == "lamp" and not back else "block")
-    lay_release(sketch, ENTRY, first)
-    x, y, z = first
-    sketch.put((x, y - 1, z + 1), "wire")  # locks the first hopper while the gate is off
-    outputs = _lay_back(sketch, first, output) if back else {"lamp": ENTRY} if output == "lamp" else {"line": (0, 1, 1)}
+    first, outputs = _lay(sketch, items, delay_ticks, back, output)
     if former.shape == GUARD:
         lay_busy(sketch, ENTRY, first, busy_line(former.pulse_steps))
         press = lay_guard(sketch, former.pulse_steps, trigger)
@@ -55,6 +52,28 @@ def make(items: int, delay_ticks: int, back: bool, former: PulseFormer, trigger:
     way = "there and back" if back else "one way"
     guarded = ", guarded" * (former.shape == GUARD)
     return sketch.plan(f"Hopper timer of {items} items, {way}{guarded}", press, outputs)
+
+
+def make_open(items: int, delay_ticks: int, back: bool, output: str, reader: str) -> Plan:
+    """A hopper timer without a trigger, for a guard that is laid elsewhere.
+
+    Its trigger is the cell that lets it begin; the last of its outputs, "busy", is on until all items are back.
+    """
+    sketch = Sketch()
+    first, outputs = _lay(sketch, items, delay_ticks, back, output)
+    begins = lay_open_guard(sketch)
+    return sketch.plan(f"Hopper timer of {items} items", begins, {**outputs, "busy": lay_reader(sketch, first, reader)})
+
+
+def _lay(sketch: Sketch, items: int, delay_ticks: int, back: bool, output: str) -> tuple[Cell, dict[str, Cell]]:
+    """Lay the timer behind the entry; return its first hopper and the output."""
+    first = lay_gate(sketch, ENTRY, items, delay_ticks, "lamp" if output == "lamp" and not back else "block")
+    lay_release(sketch, ENTRY, first)
+    x, y, z = first
+    sketch.put((x, y - 1, z + 1), "wire")  # locks the first hopper while the gate is off
+    if back:
+        return first, _lay_back(sketch, first, output)
+    return first, {"lamp": ENTRY} if output == "lamp" else {"line": (0, 1, 1)}
 
 
 def _lay_back(sketch: Sketch, first: Cell, output: str) -> dict[str, Cell]:
@@ -85,6 +104,19 @@ def recipes(goal: Goal) -> Iterator[Recipe]:
                     settings = {"items": items, "delay ticks": delay, "ways": 1 + back, **former.settings()}
                     making = partial(make, items, delay, back, former, goal.trigger, output)
                     yield Recipe(NAME, settings, output, hold, making, sort="there and back" if back else "one way")
+
+
+def open_recipes(goal: Goal) -> Iterator[OpenRecipe]:
+    """Timers that a pulse of 8 steps is long enough for."""
+    for back in (False, True):
+        for output in goal.outputs:
+            for delay in range(1, MOST_DELAY_TICKS + 1):
+                an_item = ITEM_STEPS * (1 + back)
+                items = round((goal.hold_steps - hold_steps(0, delay, back, output)) / an_item)
+                hold = hold_steps(0, delay, back, output) + an_item * items
+                if least_pulse_steps(delay) <= SHORT_STEPS and 2 <= items <= MOST_ITEMS and goal.meets(hold):
+                    settings = {"items": items, "delay ticks": delay, "ways": 1 + back}
+                    yield OpenRecipe(NAME, settings, output, hold, partial(make_open, items, delay, back, output))
 
 
 def gate_former(trigger_steps: int | None, delay_ticks: int, open_steps: int) -> PulseFormer | None:
