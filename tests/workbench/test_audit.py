@@ -21,6 +21,7 @@ EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 pytestmark = pytest.mark.timeout(1200)  # on a busy machine
 GOLDEN = Path(__file__).resolve().parent / "golden"
 PICTURED = ("choose", "compare", "publish", "files")  # and the bench before anything is done
+DARK = ("bench", "choose", "files")  # in a narrow window
 PASSING = (".strip", ".card-foot", ".solid canvas")  # differs each time
 STYLE = (  # of what comes late, or is as long as the name of a folder
     ".strip { flex: none !important; width: 200px !important; height: 34px; overflow: hidden }"
@@ -157,6 +158,19 @@ def test_what_is_said_in_passing_can_be_read(need_tool, bench, scheme):
             assert len(inks) == (2 if key == "d" else 1)  # the text, and a button that closes what is bad
 
 
+def hold_room_to(page, name, wide):
+    """Hold a room to its golden picture; some in a narrow window in dark, too."""
+    hold_screen_to(GOLDEN / f"{name}-{wide}.png", page, *PASSING, style=STYLE)
+    if wide == 900 and name in DARK:
+        page.emulate_media(color_scheme="dark")
+        expect(page.locator("body.body--dark")).to_have_count(1)
+        steady(page)
+        hold_screen_to(GOLDEN / f"{name}-dark.png", page, *PASSING, style=STYLE)
+        page.emulate_media(color_scheme="light")
+        expect(page.locator("body.body--dark")).to_have_count(0)
+        steady(page)
+
+
 @pytest.mark.parametrize(("wide", "high"), [(1280, 720), (900, 700)])
 def test_nothing_sticks_out_of_the_page(need_tool, bench, wide, high):
     with browsing(need_tool("chromium"), viewport={"width": wide, "height": high}) as page:
@@ -164,11 +178,11 @@ def test_nothing_sticks_out_of_the_page(need_tool, bench, wide, high):
         expect(page.locator(".strip")).to_contain_text("measured in")
         expect(page.get_by_role("button", name="Play", exact=True)).to_be_enabled()  # it has been run
         steady(page)
-        hold_screen_to(GOLDEN / f"bench-{wide}.png", page, *PASSING, style=STYLE)
+        hold_room_to(page, "bench", wide)
         for name in screens(page):
             steady(page)
             if name in PICTURED:
-                hold_screen_to(GOLDEN / f"{name}-{wide}.png", page, *PASSING, style=STYLE)
+                hold_room_to(page, name, wide)
             size = page.evaluate("[document.documentElement.scrollWidth, document.documentElement.scrollHeight]")
             assert size[0] <= wide, name
             assert size[1] <= high, name

@@ -81,7 +81,7 @@ def test_the_plan_is_judged_and_a_finding_is_repaired_as_one_edit(folder):
         entry = next(answer for answer in known.answers if answer.output == "entry")
         assert (entry.delay_steps, entry.hold_steps, entry.minimum_trigger_steps) == (2, 104, 12)
         assert (known.box, len(known.verdicts), known.findings) == ((7, 2, 2), 9, ())
-        await sees(user, "5.2 s (52 ticks)")
+        await sees(user, "5.2\N{NO-BREAK SPACE}s (52\N{NO-BREAK SPACE}ticks)")
         await sees(user, "no findings")
 
         user.find(marker="tab-judge").click()

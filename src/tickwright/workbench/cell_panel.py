@@ -12,7 +12,17 @@ from tickwright.publish import hold_text
 from tickwright.rules import BUILT_IN
 from tickwright.space import Cell, cell_text
 from tickwright.workbench import laying
-from tickwright.workbench.elements import attempt, button, choice, field, figures, finding_line, heading, section
+from tickwright.workbench.elements import (
+    attempt,
+    button,
+    choice,
+    field,
+    figures,
+    finding_line,
+    heading,
+    section,
+    unbroken,
+)
 from tickwright.workbench.fields import Notes
 from tickwright.workbench.module_panel import ModuleCard
 
@@ -35,11 +45,12 @@ class CellPanel:
         with section("This press"):
             self.press = ui.element("div").classes("stack")
         self.found = ui.element("div").classes("section")
+        self.names = ui.element("div").classes("section").props('role="group" aria-label="Names and note"')
         self.show_cell()
         self.show_known()
 
     def show_cell(self) -> None:
-        """Show the names and the note of the cell under the cursor, to be changed."""
+        """Show what is under the cursor, and its names and note, to be changed."""
         cell, plan = self.page.cell, self.session.document.plan
         note = laying.pinned_notes(plan).get(cell, "")
         part = plan.cells.get(cell)
@@ -50,6 +61,8 @@ class CellPanel:
             with ui.element("div"):
                 ui.label(str(part) if part is not None else "empty").classes("under").mark("cell-words")
                 ui.label(f"at {cell_text(cell)}").classes("hint")
+        self.names.clear()
+        with self.names:
             with ui.element("div").classes("pair"):
                 for table, label in (("triggers", "Trigger"), ("outputs", "Output")):
                     name = next((name for name, at in getattr(plan, table).items() if at == cell), "")
@@ -84,10 +97,10 @@ class CellPanel:
             for answer in known.answers[:MOST_ROWS]:
                 waiting = known.waiting
                 rows = [
-                    ("hold", hold_text(answer)),
-                    ("delay", time_text(answer.delay_steps)),
-                    ("minimum trigger", time_text(answer.minimum_trigger_steps) if known.whole else waiting),
-                    ("margin", time_text(answer.margin_steps) if known.whole else waiting),
+                    ("hold", unbroken(hold_text(answer))),
+                    ("delay", unbroken(time_text(answer.delay_steps))),
+                    ("minimum trigger", unbroken(time_text(answer.minimum_trigger_steps)) if known.whole else waiting),
+                    ("margin", unbroken(time_text(answer.margin_steps)) if known.whole else waiting),
                 ]
                 ui.label(f"{answer.trigger} → {answer.output}: {answer.kind_text}").classes("answer-name")
                 figures(rows)

@@ -115,6 +115,8 @@ class ChoosePanel:
                     ui.label(design.family[:1].upper() + design.family[1:])
                 if tag:
                     ui.label(tag).classes("tag")
+                elif fact := plain_tag(design):
+                    ui.label(fact).classes("tag tag-plain")
             ui.label(f"{design.parts} parts in {' × '.join(map(str, design.box))}").classes("hint")
             show_pictures(self.pictures[number], f"Picture of design {number + 1}, {card.view}")
             ui.label(card.view).classes("hint centre")
@@ -201,6 +203,15 @@ def _row(number: int, design: Design) -> tuple[str, ...]:
         f"{design.price:g}",
         "\N{NO-BREAK SPACE}×\N{NO-BREAK SPACE}".join(map(str, design.box)),
     )
+
+
+def plain_tag(design: Design) -> str:
+    """What a design is good at, though others may be as good at it; "" for nothing that a tag may say."""
+    if design.recovery_steps == 0 and design.recovery_exact:
+        return "ready again at once"
+    if design.box[2] <= 2:
+        return "one layer" if design.box[2] == 1 else "two layers"
+    return ""
 
 
 def design_name(design: Design) -> str:

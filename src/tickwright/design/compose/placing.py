@@ -108,7 +108,7 @@ def place_network(
     size = room or _first_size(instances, network)
     failed = 0
     for attempt in range(tries):
-        text = f"placing, attempt {attempt + 1}, {size[0]} x {size[1]} cells of ground"
+        text = f"placing, attempt {attempt + 1}, {size[0]} x {size[1]} cells of ground{_so_far(best)}"
         if progress(text) or monotonic() > deadline:
             break
         laid = _attempt(network, instances, nets, size, blocked, rules, seed * 1000 + attempt, deadline, progress, text)
@@ -123,6 +123,14 @@ def place_network(
         elif room is None and attempt % 2 and attempt < 2 * MOST_GROWN:
             size = (ceil(size[0] * GROWTH), ceil(size[1] * GROWTH), size[2])
     return best
+
+
+def _so_far(best: Laid | None) -> str:
+    """What the best attempt until now came to, for the progress that is told."""
+    if best is None:
+        return ""
+    x, y, _ = best.layout.plan.size
+    return f" (best so far: {len(best.wrong)} to mend)" if best.wrong else f" (best so far: {x} x {y})"
 
 
 def _rank(laid: Laid) -> tuple[int, int]:
@@ -160,7 +168,7 @@ def _attempt(
             best = (cost, annealing)
         if again + 1 >= ANNEALINGS and not best[1].too_far():
             break
-        if progress(f"{text}, annealed") or monotonic() > deadline:
+        if progress(f"{text}, places tried") or monotonic() > deadline:
             break
     assert best is not None
     fewest, since = 10**9, 0

@@ -247,14 +247,16 @@ export default {
       if (!this.tries.length || this.plane !== "above") return;
       const [column, row] = this.place(this.cursor);
       const [columns, rows] = this.shown();
-      const across = Math.ceil((this.tries.length * 34 + 16) / this.unit);
+      const across = Math.ceil((this.tries.length * 30 + 16) / this.unit);
       const free = (r) => Array.from({ length: across }, (_, i) => column + i).every((c) => c >= columns || !this.at(...this.cell([c, r])));
       let goal = row + 1;
       while (goal < rows && !(free(goal) && free(goal + 1))) goal += 1;
       const { clientWidth: wide, clientHeight: high } = this.$refs.frame;
-      const bar = Math.max(this.tries.length * 34 + 10, this.$refs.tries?.offsetWidth ?? 0);
+      const bar = Math.max(this.tries.length * 30 + 10, this.$refs.tries?.offsetWidth ?? 0);
       const left = Math.max(4, Math.min(this.pan[0] + column * this.unit - 4, wide - bar - 14));
-      const top = Math.min(this.pan[1] + goal * this.unit + 6, high - (this.$refs.tries?.offsetHeight ?? 42));
+      const tall = this.$refs.tries?.offsetHeight ?? 34;
+      const under = this.pan[1] + rows * this.unit + BOTTOM; // below the numbers of the columns, where there is room
+      const top = under + tall <= high ? under : Math.min(this.pan[1] + goal * this.unit + 3, high - tall);
       if (this.triesAt.left !== `${left}px` || this.triesAt.top !== `${top}px`) this.triesAt = { left: `${left}px`, top: `${top}px` };
       this.stem = [this.pan[0] + (column + 0.5) * this.unit, this.pan[1] + (row + 1) * this.unit, top];
     },

@@ -12,6 +12,7 @@ const WANTED = 18; // above the bar: what is wanted
 const GHOST = 20; // below it: what could be
 const HEAD = 22; // below all lanes: the time of the step that is shown
 const LEAST_SPAN = 40;
+const NAME_FONT = `600 13px ${FONT}`;
 
 // What is said of a run in which more moved than is drawn.
 function cutText({ scenes, solid }) {
@@ -70,11 +71,11 @@ export default {
   emits: ["acts", "flashing", "hide", "loaded", "add", "press", "ask"],
   data: () => ({
     step: 0, steps: 0, playing: false, speed: 1, speeds: SPEEDS, held: "", allowed: false, marks: { a: 0, b: 0 },
-    from: 0, span: 1, wide: 600, grabbed: null, drag: null, acts: [], version: 0, cut: "", scripted: false,
+    from: 0, span: 1, wide: 600, named: 0, grabbed: null, drag: null, acts: [], version: 0, cut: "", scripted: false,
   }),
   computed: {
     label() {
-      return Math.min(this.fixed ? 210 : 118, this.wide * 0.3); // pixels of the names at the left
+      return Math.min(Math.max(118, this.named + 52), 230, this.wide * 0.34); // pixels of the names at the left, with the value
     },
     hand() {
       return this.fixed || !this.scripted ? 0 : HAND_HEIGHT;
@@ -275,6 +276,8 @@ export default {
     drawNow() {
       const { canvas, lanes } = this.$refs;
       const wide = (this.wide = lanes.clientWidth);
+      const outer = lanes.closest(".line");
+      this.cramped = Boolean(outer) && outer.scrollHeight > outer.clientHeight + 1; // the time below the lanes would be cut off
       const high = this.high() + HEAD;
       const ratio = window.devicePixelRatio || 1;
       canvas.style.height = `${high}px`;
@@ -282,6 +285,8 @@ export default {
       canvas.height = Math.round(high * ratio);
       const ctx = canvas.getContext("2d");
       ctx.setTransform(ratio, 0, 0, ratio, 0, 0);
+      ctx.font = NAME_FONT;
+      this.named = Math.max(0, ...this.lanes.map(({ name }) => Math.ceil(ctx.measureText(name).width)));
       const c = palette();
       ctx.fillStyle = c.panel;
       ctx.fillRect(0, 0, wide, high);
@@ -322,13 +327,19 @@ export default {
       const text = secondsText(this.step);
       const half = ctx.measureText(text).width / 2 + 9;
       const middle = Math.max(half + 1, Math.min(this.wide - half - 1, x));
+      const top = this.cramped ? 0 : high + 1; // where the lanes do not fit, in place of the ruler's number
+      if (this.cramped) {
+        ctx.fillStyle = c.panel;
+        ctx.fillRect(middle - half - 18, 0, 2 * half + 36, 18);
+        ctx.fillStyle = c.accent;
+      }
       ctx.beginPath();
-      ctx.roundRect(middle - half, high + 1, 2 * half, 18, 9);
+      ctx.roundRect(middle - half, top, 2 * half, 18, 9);
       ctx.fill();
       ctx.fillStyle = c.onaccent;
       ctx.textAlign = "center";
       ctx.textBaseline = "middle";
-      ctx.fillText(text, middle, high + 10.5);
+      ctx.fillText(text, middle, top + 9.5);
     },
     drawHand(ctx, c) {
       if (!this.hand) return;
@@ -352,7 +363,7 @@ export default {
     drawLane(ctx, c, lane, i) {
       const [top, bar] = [this.laneTop(i), this.barTop(lane, i)];
       ctx.fillStyle = c.ink;
-      ctx.font = `600 13px ${FONT}`;
+      ctx.font = NAME_FONT;
       ctx.textAlign = "left";
       ctx.textBaseline = "middle";
       let name = lane.name;
