@@ -383,9 +383,6 @@ MUTANTS = (
     Mutant("design/trials.py", "untouched.at_rest[n] and ended", "ended", "not at rest before it", TRIALS),
     Mutant("design/ground.py", "RENEWED_AT = 3", "RENEWED_AT = -99", "long wires are not renewed", ROUTES),
     Mutant(
-        "design/clearing.py", "AHEAD_STEPS = 4 ", "AHEAD_STEPS = 0 ", "the line comes before the press", ROUTES[::-1]
-    ),
-    Mutant(
         "design/judging.py",
         "least > wanted",
         "least >= wanted",
