@@ -10,6 +10,8 @@ import pytest
 
 from charts.landing import BUTTON_AND_TORCH, LAMP, SLOW, TORCH, chart, machine
 from tickwright import check_charts, loads, run
+from tickwright.charts.matching import edge_errors
+from tickwright.charts.moments import Wanted
 from tickwright.errors import PlanError
 
 
@@ -340,3 +342,21 @@ torch = [2, 0, 1]
     clock = clock.replace('rows = """\n.###\n"""', 'rows = """\n####\n####\n####\n"""')
     with pytest.raises(PlanError, match="the untouched circuit never rests"):
         checked(clock.replace(".r.w", ".w.w").replace(".www", ".www") + chart(["torch: never off"]))
+
+
+@pytest.mark.parametrize(
+    ("seen", "wrong"),
+    [
+        ((40, 80), ()),
+        ((42, 80), ()),
+        ((43, 80), ("begin",)),
+        ((38, 86), ()),
+        ((40, 87), ("end",)),
+        ((40, 73), ("end",)),
+        ((37, 90), ("begin", "end")),
+        ((40, None), ("end",)),
+    ],
+)
+def test_each_edge_has_a_give_and_take_of_its_own(seen, wrong):
+    """Wanted: from 40, 2 steps off at most, to 80, 6 steps off at most."""
+    assert edge_errors(Wanted(40, 80, 0, 0, 2, 6, frozenset({0}), frozenset()), seen) == wrong

@@ -10,8 +10,10 @@ import pytest
 
 from tickwright import load, loads, measure
 from tickwright.design import tune
+from tickwright.design.tuning.changes import other_triggers
 from tickwright.errors import UsageError
 from tickwright.plan import apply_edits, dumps
+from tickwright.rules import load_rules
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 # A repeater of one tick joined with a detour of four: the joined wire is on for the press and 3 ticks more.
@@ -173,3 +175,10 @@ def test_many_slices_and_a_longer_press_go_together():
     assert "cells instead of 6 x 2 x 2" in best.cost
     (result,) = measure(loads(dumps(best.plan)), found.before.trigger, found.before.output)
     assert (result.hold_steps, result.kind) == (180, "one-shot")
+
+
+def test_another_trigger_is_never_of_the_same_kind():
+    plan = load(EXAMPLES / "latch.toml")
+    for trigger, cell in plan.triggers.items():
+        kinds = [change.plan.cells[cell].kind for change in other_triggers(plan, load_rules(), trigger)]
+        assert kinds == ["long-button"]

@@ -20,6 +20,7 @@ from tickwright.measurement import pulses
 from tickwright.plan import Plan, load, loads
 from tickwright.plan.setup import Setup
 from tickwright.verify import prove
+from tickwright.verify.proving import Outlooks
 from tickwright.verify.search import Move, Search
 
 EAST, WEST = "comparator east", "comparator west"
@@ -403,3 +404,11 @@ def test_an_output_that_rests_on_holds_by_its_absence():
     )
     assert prove(plan, "holds", within_steps=5).detail == "lamp does not go off within 0.25 s (2.5 ticks) of a press"
     assert "lamp is on 1.1 s" in prove(plan, "holds", within_steps=6, at_least_steps=23).detail
+
+
+def test_what_lies_ahead_of_a_state_is_counted_step_by_step():
+    """Seven states in a row, the last for ever; the one output is on in the second, fourth and fifth."""
+    shown = (0, 5, 0, 15, 1, 0, 0)
+    ahead = Outlooks(lambda state: min(state + 1, 6), lambda state: state == 6, lambda state: (shown[state],))
+    told = [(one.pulses[0], one.off_steps[0], one.rest_steps) for one in map(ahead.of, range(7))]
+    assert told == [(2, 5, 6), (1, 4, 5), (1, 3, 4), (0, 2, 3), (0, 1, 2), (0, 0, 1), (0, 0, 0)]
