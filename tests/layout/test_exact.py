@@ -122,7 +122,7 @@ def test_who_stops_the_search_keeps_what_was_found():
         boxes.append(size)
         return best is not None
 
-    found = lay_exactly(NAND, RULES, room=(4, 2, 2), seconds=1000, told=told)
+    found = lay_exactly(NAND, RULES, room=(4, 2, 2), seconds=1000, told=told, workers=1)
     assert found is not None
-    assert found.tried[-1][1] == "stopped"
+    assert "stopped" in {answer for _, answer in found.tried}
     assert boxes
