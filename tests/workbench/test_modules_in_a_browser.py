@@ -23,6 +23,7 @@ legend = {"#" = "block", b = "short-button", w = "wire"}
 layer = [{rows = "##"}, {rows = "bw"}]
 triggers = {press = [0, 0, 1]}
 """
+MOST_SKIPPED = 12  # questions; the picture comes after a few
 pytestmark = pytest.mark.timeout(600)
 
 
@@ -40,17 +41,19 @@ def answer_what_is_lit(page):
     page.get_by_role("button", name="Begin", exact=True).click()
     lit = page.locator(".tap-cell")
     question = page.locator(".question")
-    for before in ("Look along", "Look at", "what does"):  # what is asked of this plan first
-        expect(question).to_contain_text(before)
+    skipped = 0
+    while "which parts are lit?" not in question.inner_text():  # which question comes first is not held here
+        assert skipped < MOST_SKIPPED, f"no picture was shown within {skipped} questions"
         page.get_by_role("button", name="Don't know").click()
-    expect(question).to_contain_text("which parts are lit?")
+        skipped += 1
+        expect(page.get_by_text(f"Answered so far: {skipped}")).to_be_visible()
     asked = question.inner_text()
     lit.first.click()
     expect(lit.first).to_have_attribute("aria-pressed", "true")
     expect(page.get_by_role("button", name="This one is lit")).to_be_visible()
     lit.last.click()
     page.get_by_role("button", name="These 2 are lit").click()
-    expect(page.get_by_text("Answered so far: 4")).to_be_visible()
+    expect(page.get_by_text(f"Answered so far: {skipped + 1}")).to_be_visible()
     page.get_by_role("button", name="Take the last answer back").click()
     expect(question).to_have_text(asked)
 
