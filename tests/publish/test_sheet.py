@@ -25,9 +25,11 @@ from tickwright.errors import UsageError
 from tickwright.material import Material, gather_material
 from tickwright.plan import Plan, repeat
 from tickwright.publish import Style, make_sheet, make_together, pdf_bytes, sheet_data, sheet_files
+from tickwright.publish.canvas import svg_text
 from tickwright.publish.raster import fonts
 from tickwright.publish.sheet import filmed
-from tickwright.publish.sheet_pictures import Pictures
+from tickwright.publish.sheet_pictures import Pictures, sheet_charts
+from tickwright.recording import Press, record
 
 HERE = Path(__file__).resolve().parent
 EXAMPLES = HERE.parents[1] / "examples"
@@ -156,6 +158,31 @@ def test_page_1_of_a_placed_plan_shows_all_layers_and_its_places_are_told_overle
     assert page_count(pdf) <= 12
 
 
+def test_many_pairs_make_at_most_12_pages_and_what_is_left_out_is_told():
+    """The figures of one loop thirteen times over: 26 triggers, 117 promises, as of thirteen loops in one plan."""
+    one = material("stacked-loop-3")
+    own = [press for press in one.presses if press.own]
+    presses = [press._replace(trigger=f"press-{number}") for number in range(13) for press in own]
+    known = replace(one.dossier, answers=one.dossier.answers * 26, expectations=(one.dossier.expectations * 117)[:117])
+    gathered = replace(one, dossier=known, presses=tuple(presses))
+    data = sheet_data(gathered)
+    assert len(data["charts"]) <= 8
+    assert data["charts_note"].endswith("press-7-chart.svg to press-12-chart.svg.")
+    assert len(data["promises"]) == 24
+    assert data["promises_note"] == "And 93 more promises: tickwright check tells them all."
+    assert len(data["measures"]["rows"]) == 24
+    assert data["measures_note"].startswith(f"And {len(known.answers) - 24} more rows")
+    assert page_count(pdf_bytes(gathered)) <= 12
+
+
+def test_a_chart_of_many_lanes_leaves_out_those_at_which_nothing_changes():
+    row = repeat(load(EXAMPLES / "edge-detector.toml"), "y", 6, 4)
+    press = Press("press", None, True, record(row, trigger="press"))
+    chart = sheet_charts(replace(small(), plan=row, presses=(press,), charts=()))["press-chart"]
+    # Six copies have 18 names; one press changes its own three.
+    assert "15 other triggers and outputs are left out: nothing changes there." in svg_text(chart)
+
+
 def test_page_1_of_a_large_plan_is_as_it_was_looked_at():
     hold_page_to(HERE / "golden" / "sheet" / "thirteen-loops-page-1.png", pages_of(large("tall"))[0])
 
@@ -278,6 +305,8 @@ def test_layers_that_do_not_fit_on_page_1_stay_on_the_paper():
     template = files("tickwright.publish").joinpath("templates", "sheet.typ").read_bytes()
     pages = typst.compile(template, format="png", ppi=72, sys_inputs={"sheet": data}, font_paths=fonts(False))
     assert len(pages) > 6
+    with Image.open(io.BytesIO(pages[0])) as first:  # the first layers stand on page 1, down to its last fifth
+        assert first.convert("L").crop((0, 500, first.width, 790)).getextrema()[0] < 200
     for data in pages:
         with Image.open(io.BytesIO(data)) as page:
             # The footer's words end above 820 of the 842 pixels down.

@@ -85,13 +85,17 @@ def places_of(recordings: Mapping[str, Recording], bands: Mapping[str, Sequence[
 
 
 def timing_chart(
-    recordings: Mapping[str, Recording], theme: Theme = "light", bands: Mapping[str, Sequence[Band]] | None = None
+    recordings: Mapping[str, Recording],
+    theme: Theme = "light",
+    bands: Mapping[str, Sequence[Band]] | None = None,
+    idle: int = 0,
 ) -> Drawing:
     """The levels of triggers and outputs over time, those of several designs on one clock that begins at the press.
 
     `recordings` maps what each design is called to its run. A bar's height and colour are the level, which is written
     on it where it fits; a lit output is amber, with how long it stays on. `bands` are what is promised (or wanted) of
-    a lane, by its name, in steps after the press. Raises UsageError if there is nothing to draw.
+    a lane, by its name, in steps after the press. `idle` says how many names were left out because nothing changes
+    there. Raises UsageError if there is nothing to draw.
     """
     if not any(recording.trace.names for recording in recordings.values()):
         raise UsageError("There is nothing to chart: the plan names neither a trigger nor an output.")
@@ -123,6 +127,8 @@ def timing_chart(
     zero = "the press" if all(pressed) else "the press, or the start where nothing is pressed" if any(pressed) else ""
     notes = [f"0 is {zero or 'the start; nothing is pressed'}. {FULL_SPEED}"]
     notes += [f"{name}: goes on after what is shown." for name, one in recordings.items() if not one.rested]
+    if idle:
+        notes.append(f"{idle} other triggers and outputs are left out: nothing changes there.")
     if left_out:
         notes.append(f"{left_out} durations do not fit beside their pulses and are left out.")
     foot, height = _foot(notes, y + 8, colours, scale=False)

@@ -31,6 +31,16 @@ from tickwright.publish.dossier_text import (
 from tickwright.publish.legend import symbol_drawing
 from tickwright.publish.raster import fonts, needs_other_fonts
 from tickwright.publish.sentences import answer, main_result, promises_passed, promises_text
+from tickwright.publish.sheet_limits import (
+    MOST_ANSWERS,
+    MOST_PROMISES,
+    MOST_REASONED,
+    answered,
+    broken_first,
+    charts_shown,
+    rest_note,
+    shortened,
+)
 from tickwright.publish.sheet_pictures import LOW, MIDDLE, ROOMY, Pictures
 from tickwright.publish.tokens import THEMES
 from tickwright.space import cell_text
@@ -42,7 +52,6 @@ if TYPE_CHECKING:
 STACK = 64
 PAPERS = {"a4": "a4", "letter": "us-letter"}
 MOST_ROWS = 4  # of one symptom
-MOST_TABLE_ROWS = 12  # of one table of measures; `measure --full` has them all
 
 
 def pdf_bytes(
@@ -80,6 +89,9 @@ def sheet_data(material: Material, paper: str = "a4", pictures: Pictures | None 
         raise UsageError(f'There is no paper "{paper}": use {" or ".join(PAPERS)}.')
     plan, rules, known = material.plan, material.rules, material.dossier
     drawn = pictures or Pictures(material)
+    told = replace(known, answers=answered(known.answers))
+    charts, charts_note = charts_shown(drawn.charts)
+    reasons = list(_why(material))
     return {
         "paper": PAPERS[paper],
         "title": plan.title or "Untitled plan",
@@ -110,16 +122,20 @@ def sheet_data(material: Material, paper: str = "a4", pictures: Pictures | None 
                 verdict.measured,
                 verdict.passed,
             ]
-            for verdict in known.expectations
+            for verdict in broken_first(known.expectations)
         ],
-        "measures": {"heads": _MEASURES, "rows": [_measures(answer) for answer in known.answers]},
+        "promises_note": rest_note(len(known.expectations), MOST_PROMISES, "promises", "check"),
+        "measures": {"heads": _MEASURES, "rows": [_measures(answer) for answer in told.answers[:MOST_ANSWERS]]},
+        "measures_note": rest_note(len(told.answers), MOST_ANSWERS, "rows", "measure"),
         "build_note": "From the ground up, each part after what it stands on. x grows east, y grows south, z grows up.",
         "build": list(_build(material)),
         "bill_note": "Prices are your own." if material.priced else "Without a price table each part costs 1.",
         "bill": _bill(material.bill),
         "charts_head": "What a press does" if plan.triggers else "What it does by itself",
-        "charts": [{**chart._asdict(), "claims": _claims(material, name)} for name, chart in drawn.charts.items()],
-        "why": list(_why(material)),
+        "charts": [{**chart._asdict(), "claims": _claims(material, name)} for name, chart in charts.items()],
+        "charts_note": charts_note,
+        "why": reasons[:MOST_REASONED],
+        "why_note": rest_note(len(reasons), MOST_REASONED, "outputs", "why"),
         "knobs": list(_knobs(material)),
         "findings": [
             {
@@ -131,7 +147,7 @@ def sheet_data(material: Material, paper: str = "a4", pictures: Pictures | None 
         ],
         "findings_note": _findings_note(material),
         "mistakes": list(_mistakes(material.mistakes)) if material.mistakes is not None else [],
-        "tables": [_shortened(table) for table in dossier_tables(known)],
+        "tables": [shortened(table) for table in dossier_tables(told)],
         "cautions": _CAUTIONS,
         "colours": {role: THEMES["print"][role] for role in ("ink", "soft", "line", "accent", "good", "bad", "block")},
     }
@@ -205,21 +221,30 @@ def _groups(material: Material, drawn: Pictures) -> Iterator[dict[str, Any]]:
             rows.append(
                 {
                     "text": f"{count}{spoken(part)}{way}",
+                    "kind": spoken(part),
+                    "number": len(cells),
                     "at": cells_text(cells, z, one_row=one_row),
                     "part": str(part),
                     "cells": [list(cell) for cell in cells],
                 }
             )
         pieces = [piece._asdict() for piece in drawn.strips(z)]
-        yield {"z": z, "map": drawn.map(z)._asdict(), "pictures": pieces, "rows": rows}
+        counts: dict[str, int] = {}
+        for row in rows:
+            counts[row["kind"]] = counts.get(row["kind"], 0) + row["number"]
+        kinds = [f"{number} × {kind}" if number > 1 else kind for kind, number in counts.items()]
+        yield {"z": z, "map": drawn.map(z)._asdict(), "pictures": pieces, "rows": rows, "kinds": kinds}
 
 
 def _module_row(box: Box, z: int, *, one_row: bool) -> dict[str, Any]:
     """The line of a list that stands for a layer of a module."""
     cells = sorted((x, y, z) for x, y in box.layer(z))
     way = f", {box.way}" if box.way else ""
+    text = f"{box.use.name}: layer {z - box.use.at[2]} of {box.use.plan}{way}"
     return {
-        "text": f"{box.use.name}: layer {z - box.use.at[2]} of {box.use.plan}{way}",
+        "text": text,
+        "kind": text,
+        "number": 1,
         "at": cells_text(cells, z, one_row=one_row),
         "part": f"module {box.use.plan}",
         "cells": [list(cell) for cell in cells],
@@ -244,16 +269,6 @@ def _checks(material: Material) -> Iterator[list[str]]:
     main = main_result(material.plan, [found.measured for found in material.dossier.answers])
     if main is not None:
         yield ["when all is laid", f"{answer(material.plan, main)}"]
-
-
-def _shortened(table: Any) -> dict[str, Any]:
-    """A table with no more rows than a sheet has room for."""
-    data: dict[str, Any] = table._asdict()
-    more = len(data["rows"]) - MOST_TABLE_ROWS
-    if more > 0:
-        data["rows"] = data["rows"][:MOST_TABLE_ROWS]
-        data["notes"] = (*data["notes"], f"And {more} more rows: tickwright measure --full shows them all.")
-    return data
 
 
 def _claims(material: Material, name: str) -> list[dict[str, Any]]:
@@ -335,8 +350,10 @@ def _bill(bill: Bill) -> dict[str, Any]:
 def _why(material: Material) -> Iterator[dict[str, Any]]:
     """For each press and output why it holds as it does, in sentences."""
     told = material.why.sentences if material.why is not None else ()
+    answering = {(one.measured.trigger, one.measured.output) for one in answered(material.dossier.answers)}
     for pair, some in groupby(told, key=lambda one: (one.trigger, one.output)):
-        yield {"head": " → ".join(pair), "lines": [one.text for one in some]}
+        if pair in answering or not answering:
+            yield {"head": " → ".join(pair), "lines": [one.text for one in some]}
 
 
 def _knobs(material: Material) -> Iterator[dict[str, Any]]:

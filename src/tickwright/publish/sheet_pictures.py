@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
@@ -16,7 +17,7 @@ from tickwright.publish.tokens import Theme
 
 if TYPE_CHECKING:
     from tickwright.material import Material
-    from tickwright.recording import Moment
+    from tickwright.recording import Moment, Recording
 
 Kept = TypeVar("Kept")
 # Pixels that the lifted picture has on page 1: as a rule, beside a long list of parts, and at least.
@@ -25,6 +26,7 @@ SMALL_LIFTED = 28.0  # pixels a cell: where lifted layers are smaller they are t
 LEAST_LIFTED = 8.0  # where both are smaller than this the whole is shown as built
 SHOWN_AFTER = 30  # steps after the press: the moment of the first picture
 MOST_ACROSS, MOST_DOWN = 32, 32  # cells of a layer in one picture: more are too small to be read on paper
+MOST_LANES = 8  # of a chart that shows those, too, at which nothing changes
 UNPRESSED = "run"  # what the files are called that show a run in which nothing is pressed
 
 
@@ -44,17 +46,29 @@ def sheet_charts(material: Material, theme: str = "light") -> dict[str, Drawing]
         if not press.recording.trace.names:
             continue
         name = press.trigger or UNPRESSED
+        pressed, idle = _busy(press.recording)
         made[f"{name}-chart"] = timing_chart(
-            {material.plan.title or "Untitled plan": press.recording}, look, _bands(material, name)
+            {material.plan.title or "Untitled plan": pressed}, look, _bands(material, name), idle=idle
         )
         answers = [answer for answer in known.answers if answer.measured.trigger == name]
         rows = {answer.measured.output: answer.lengths for answer in answers if answer.lengths}
+        if len(rows) > MOST_LANES:
+            rows = {output: tried for output, tried in rows.items() if any(row.pulses for row in tried)}
         if any(row.hold_steps is not None for found in rows.values() for row in found):
             least = {answer.measured.output: answer.measured.minimum_trigger_steps for answer in answers}
             made[f"{name}-lengths"] = length_chart(name, rows, press.length_steps, least, look)
         if any(len(lap.levels) > 1 for lap in known.laps.get(name, ())):
             made[f"{name}-laps"] = lap_chart(name, known.laps[name], look)
     return made
+
+
+def _busy(recording: Recording) -> tuple[Recording, int]:
+    """A run without the names at which nothing changes, if there are many; and how many those are."""
+    trace = recording.trace
+    busy = {name: changes for name, changes in trace.changes.items() if len(changes) > 1}
+    if len(trace.names) <= MOST_LANES or not busy:
+        return recording, 0
+    return replace(recording, trace=replace(trace, changes=busy)), len(trace.names) - len(busy)
 
 
 def _bands(material: Material, trigger: str) -> dict[str, list[Band]]:
