@@ -149,7 +149,7 @@ def in_a_browser(repeats: int, folder: Path, chromium: str) -> list[Result]:
         page = browser.new_page(viewport={"width": 1280, "height": 720})
         with workbench(path) as address:
             page.goto(address)
-            page.locator(".board[data-unit]").wait_for()
+            page.locator(".above-board[data-unit]").wait_for()
             page.locator(".work .board").focus()
             page.keyboard.press("PageUp")
             for _ in range(repeats):
@@ -186,7 +186,7 @@ def one_board(page: Any) -> None:
     """Start the workbench, show its page until the grid is drawn, and end both."""
     with workbench(LOOP) as address:
         page.goto(address)
-        page.locator(".board[data-unit]").wait_for()
+        page.locator(".above-board[data-unit]").wait_for()
     page.close()
 
 

@@ -4,19 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from itertools import groupby
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from tickwright.dossier import Answer, Dossier
 from tickwright.durations import STEPS_PER_SECOND, time_text
-from tickwright.measurement import ByItself, Lap, LengthRow, LevelRow, Measurement
-from tickwright.plan.model import Plan
 from tickwright.publish.sentences import answer as sentence
 from tickwright.publish.sentences import least_text, main_result, promises_passed, promises_text
-from tickwright.recording import ChartRun
+
+if TYPE_CHECKING:
+    from tickwright.dossier import Answer, Dossier
+    from tickwright.measurement import ByItself, Lap, LengthRow, LevelRow, Measurement
+    from tickwright.plan.model import Plan
+    from tickwright.recording import ChartRun
+
+    TimedRow = LengthRow | LevelRow
 
 NONE = "-"
 MOST_LAP_COLUMNS = 12
-TimedRow = LengthRow | LevelRow
 
 
 class Table(NamedTuple):

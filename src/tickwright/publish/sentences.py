@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tickwright.durations import STEPS_PER_SECOND, duration_text
 from tickwright.kinds import is_a
-from tickwright.measurement import Measurement
 from tickwright.plan.hand import default_act
 from tickwright.plan.model import Plan
 
 if TYPE_CHECKING:
     from tickwright.charts import ChartVerdict
     from tickwright.diagnosis import Explained
+    from tickwright.measurement import Measurement
     from tickwright.verify import Verdict
 
 _ACT = {"flip": "flip", "drop": "drop", "tread": "tread"}  # what one says for an act of the hand

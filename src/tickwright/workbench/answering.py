@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from tickwright import ChartVerdict, Expectation, Measurement, Plan, Verdict
 from tickwright.durations import duration_text
 from tickwright.publish import Answer, answer, least_text, main_result, promises_passed, promises_text
+
+if TYPE_CHECKING:
+    from tickwright import ChartVerdict, Expectation, Measurement, Plan, Verdict
 
 SHOWN_BROKEN = 2
 

@@ -10,12 +10,11 @@ from nicegui import ui
 
 from tickwright.publish import scene_data
 from tickwright.workbench import modules
-from tickwright.workbench.ask_panel import AskPanel
 from tickwright.workbench.cell_panel import CellPanel, PlanPanel
 from tickwright.workbench.cells import SectionView, View, rules_of
 from tickwright.workbench.elements import Board, Lifted, Segments, Solid, Timeline, attempt, button, heading
 from tickwright.workbench.head_line import HeadLine
-from tickwright.workbench.judge_panel import JudgePanel
+from tickwright.workbench.late import ask_panel, judge_panel
 from tickwright.workbench.parts_panel import PartsPanel
 from tickwright.workbench.rooms import Rooms
 from tickwright.workbench.telling import AtCell, CellPressed, Cursor, Edit, Picked, Question, TryNumber, hear
@@ -61,11 +60,11 @@ class BenchRoom:
                     "Panel",
                     {
                         "cell": lambda: CellPanel(page),
-                        "judge": lambda: JudgePanel(page),
+                        "judge": lambda: judge_panel(page),
                         "why": lambda: WhyPanel(page),
                         "press": lambda: self.watch.build(),  # noqa: PLW0108 - it is made below
                         "plan": lambda: PlanPanel(page),
-                        "ask": lambda: AskPanel(page),
+                        "ask": lambda: ask_panel(page),
                     },
                     self._side_shown,
                 )

@@ -8,12 +8,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from tickwright import Finding, Measurement, Plan, TickwrightError, Verdict
+from tickwright import Plan, TickwrightError
 from tickwright.workbench.answering import Judged
 from tickwright.workbench.cells import rules_of
 from tickwright.workbench.jobs import Cancelled
 
 if TYPE_CHECKING:
+    from tickwright import Finding, Measurement, Verdict
     from tickwright.workbench.session import Session
 
 FINDINGS_AFTER_SECONDS = 0.25

@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from functools import partial
 from importlib.resources import files
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from msgspec.structs import asdict
 from nicegui import ui
@@ -16,17 +16,18 @@ from tickwright.workbench import dialogs, laying
 from tickwright.workbench.actions import perform
 from tickwright.workbench.bench_room import BenchRoom
 from tickwright.workbench.colours import variables
-from tickwright.workbench.designs_room import DesignsRoom
 from tickwright.workbench.document import Box
 from tickwright.workbench.elements import Board, Drop, attempt, button, say
-from tickwright.workbench.files_panel import FilesPanel, save_document
 from tickwright.workbench.journal import state_folder
+from tickwright.workbench.late import designs_room, save_document, sheet_room, shelf_room
 from tickwright.workbench.module_panel import choose_module
-from tickwright.workbench.publish_panel import PublishPanel
 from tickwright.workbench.rooms import ROOMS, Rooms
 from tickwright.workbench.session import Session
 from tickwright.workbench.telling import Cursor, Edit, Flashing, Question, Said, hear
 from tickwright.workbench.trying import Trying
+
+if TYPE_CHECKING:
+    from tickwright.workbench.designs_room import DesignsRoom
 
 STUCK_AFTER_SECONDS = 5.0  # a page acknowledges every 3 s what it was sent
 THEMES = {None: "Colours of the system", False: "Light", True: "Dark"}
@@ -53,9 +54,9 @@ class Page:
             "Rooms",
             {
                 "bench": lambda: BenchRoom(self),
-                "designs": lambda: DesignsRoom(self),
-                "sheet": lambda: PublishPanel(self),
-                "shelf": lambda: FilesPanel(self),
+                "designs": lambda: designs_room(self),
+                "sheet": lambda: sheet_room(self),
+                "shelf": lambda: shelf_room(self),
             },
             self._room_shown,
         )

@@ -43,7 +43,7 @@ def serve(target: Path, port: int | None = None, browser: bool = True) -> None:
     add_page(app, lambda: Page(session))
     tell_briefly()
     app.on_startup(lambda: background_tasks.create(_announce(port), name="announce"))
-    app.on_startup(lambda: background_tasks.create(session.warm(), name="warm"))
+    app.on_startup(lambda: background_tasks.create(_warm(session), name="warm"))
     try:
         ui.run(
             host=HOST,
@@ -58,6 +58,7 @@ def serve(target: Path, port: int | None = None, browser: bool = True) -> None:
             tailwind=False,
             reconnect_timeout=RECONNECT_SECONDS,
             gzip_middleware_factory=None,
+            loop="asyncio",  # another one takes longer to load than it saves
             ws_max_size=MOST_BODY_BYTES,
         )
     finally:  # Ctrl-C leaves by an exception
@@ -66,19 +67,23 @@ def serve(target: Path, port: int | None = None, browser: bool = True) -> None:
             sys.stderr.write(f"{lost}\n")
 
 
+OLD = "pydantic.v1"  # of an older version; whoever looks for it takes that it is not there
+ASKING = ("aiohttp", "requests", "tornado", "websocket")  # what would ask other servers, or serve in another way
+
+
 @contextmanager
 def _quick_loading() -> Iterator[None]:
-    """Load NiceGUI in two thirds of the time: collect no garbage meanwhile, and leave out what asks other servers."""
-    asking = "aiohttp"
-    left_out = asking not in sys.modules
-    if left_out:
-        sys.modules[asking] = None  # type: ignore[assignment]  # not to be found: its users take that
+    """Load NiceGUI in half of the time: collect no garbage meanwhile, and leave out what asks other servers."""
+    sys.modules.setdefault(OLD, None)  # type: ignore[arg-type]  # for good: it is looked for later, too
+    left_out = [name for name in ASKING if name not in sys.modules]
+    for name in left_out:
+        sys.modules[name] = None  # type: ignore[assignment]  # not to be found: its users take that
     try:
         with collection_paused():
             yield
     finally:
-        if left_out:
-            del sys.modules[asking]
+        for name in left_out:
+            del sys.modules[name]
 
 
 async def _announce(port: int) -> None:
@@ -92,6 +97,14 @@ async def _announce(port: int) -> None:
         writer.close()
         sys.stderr.write(f"The workbench is at http://{HOST}:{port}/ (Ctrl-C ends it)\n")
         return
+
+
+async def _warm(session: Session) -> None:
+    """Get ready for what is asked next, once the first page has had time to load: workers, and the other rooms."""
+    from tickwright.workbench.late import load_all
+
+    await session.warm()
+    await asyncio.get_running_loop().run_in_executor(None, load_all)
 
 
 ICON = (
