@@ -25,22 +25,23 @@ Which circuit holds the gangway lamp for twelve seconds, in the room there is, w
 tickwright choose --hold "12 s" --room 9x5x4 --blocked 2,0,1 --blocked 3,2,1 --save plans
 ```
 
-Families of circuits propose plans whose naive model has the hold. Each plan that is worth it is run on the reference
-engine, and only what the run shows is told. The designs that no other beats are shown, best first: by error, then
-parts. One beats another that is no worse in all of error, parts, price, volume, footprint, height and recovery, and
-worse in one. `--save` writes the plans, each with one trigger
-`press`, one output `lamp` or `line`, and expectations that `tickwright check` holds it to.
+A *family* is a way of making circuits of one sort, such as loops of comparators. A formula, its *naive model*, says
+which plans of the family should have the hold. Plans that are worth it are run on the reference engine, and every
+figure that you see comes from such a run. You see the designs that no other beats, best first: by error, then by parts.
+One design beats another if it is no worse in error, parts, price, volume, footprint, height and recovery, and better in
+one of them. `--save` writes the plans, each with one trigger `press`, one output `lamp` or `line`, and the expectations
+that `tickwright check` tests.
 
 - **Trigger**: a kind of part, or the length of a press (`--trigger "7 ticks"`: the plan then has a lever there, for
-  whatever gives that press). What stays on, a lever, is cut short first where the circuit needs that.
+  whatever gives that press). A lever stays on; where the circuit needs a short press, the plan makes one of it first.
 - **Output**: a `lamp`, or a `line`, a wire; `--level` and `--distance` say which level is needed behind how many more
   cells of wire. A lamp stays on 4 steps longer than its power, so its hold is 6 steps at least.
 - **Room**: a box with blocked cells, or `--floor PLAN`, a plan file whose parts are the blocked cells, and whose first
-  trigger and output say where the design is to have its own; `--in` and `--out` name sides or cells. Designs are tried
-  in all rotations and mirror images. Where none lies so, loops are laid anew for the room, then wires are laid.
-- **Parts**: `--have "comparator 4, repeater 10"` says how many of some kinds are at hand, others are not counted;
+  trigger and output say where those of the design must be; `--in` and `--out` name sides or cells. Designs are tried in
+  all rotations and mirror images. Where none fits, loops are folded anew for the room, and wires are laid to the sides.
+- **Parts**: `--have "comparator 4, repeater 10"` says how many of some kinds you have; other kinds are not limited;
   `--only` and `--without` name kinds; `--prices` is a price table as for `tickwright bill`.
-- **Time**: `--delay` is the very delay, laid behind a design by repeaters where none has it of itself;
+- **Time**: `--delay` is the exact delay; where no design has it by itself, repeaters are added behind one.
   `--delay-at-most` and `--recovery-at-most` are limits. With `--inverted` the output is on at rest, off for the hold.
 - **A second press**: `--second-press extends` (retriggerable), `ignored` (non-retriggerable: hopper timers and
   counters behind a guard, say) or `restarts` (the output goes out within half a second, and all begins anew). It is
@@ -63,13 +64,14 @@ worse in one. `--save` writes the plans, each with one trigger
 one gives one pulse that lasts as long, or longer by just as much as the press is. **Recovery** is exact, or, where it
 says *at most*, the one press that was tried: at rest. After presses that stir more than 1,500 steps it is not tried.
 
-Below the designs stands what the first has over each other, and what it lacks: one design is not better in all.
+Below the designs you read in what the first is better than each other one, and in what it is worse.
 
-Samples of every family are held, in the tests, to do the same in every order of telling, turned and mirrored.
+The tests check with samples of every family that they do the same when turned, when mirrored, and in every order in
+which parts may be told of a change.
 
-If nothing meets the wish the command says which wish to relax and by how much, or which smallest set of wishes at once,
-and ends with 1. Each advice was run as a whole wish. If no
-design has the very hold, it shows the nearest and says why.
+If nothing meets the wish, the command says which single wish to relax and by how much, or, if one is not enough, the
+smallest set of wishes to relax together; the exit code is 1. Each such advice was tried: the relaxed wish was run. If
+no design has exactly the hold, it shows the nearest and says why.
 
 In Python: `choose(Wish(hold_steps=240, room=Room((9, 5, 4))))`, with `choose` and `Wish` from `tickwright` and `Room`
 from `tickwright.design`.

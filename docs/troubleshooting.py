@@ -41,54 +41,55 @@ UNSEEN = "shows it elsewhere: at another output, in parts, items or neighbours, 
 TEXT = """\
 # Troubleshooting
 
-Something does not do what it should. Two questions, two ways:
+Something does not do what it should. First decide where the mistake is:
 
 - **Is the plan wrong?** `tickwright diagnose PLAN` looks at the plan, presses every trigger, and names what it finds,
-  with cells, steps and, where one was found, the edit of the plan that mends it. Each such repair was tried: in a run
+  with cells and steps and, where it found one, the edit of the plan that mends it. Each such repair was tried: in a run
   of the edited plan the finding was gone, no other had come, and every output that had come on still did. `--mend FILE`
   does the repairs one after another and writes the plan; `--only CODE` chooses among them.
 - **Is the build wrong?** If the plan does in a run what it should and the build does not, say what the build does:
-  `tickwright diagnose PLAN --observed "hold 1.2 s"`. See [below](#the-build-does-something-else). Or let it ask you:
-  `tickwright diagnose PLAN --ask`, told in [diagnose.md](diagnose.md).
+  `tickwright diagnose PLAN --observed "hold 1.2 s"`. See [below](#the-build-does-something-else). Or let it ask you
+  questions, `tickwright diagnose PLAN --ask`: see [diagnose.md](diagnose.md).
 
-`tickwright explain CODE` shows each finding, run at that moment; here each has a page. Times assume a world at its
-full 20 steps a second: the first thing to look at is whether yours runs that fast.
+What `diagnose` names is called a *finding*. `tickwright explain CODE` shows one on a small circuit; here each has a
+page. Times assume a world at its full 20 steps a second: the first thing to look at is whether yours runs that fast.
 
 ## By what you see
 
-Of each finding's example and its near twin, one press, what the first output does (from runs):
+For each finding two small circuits were pressed once: an example that has it, and a *near twin* that has not. The table
+says what the first output of the example does that the one of the twin does not:
 
 """
 
 BUILD = """\
 ## The build does something else
 
-You laid `{name}` and the lamp goes dark too soon. In truth {planted};
-but you do not know that yet. You count the seconds, and say so. Every single mistake that one may make is then
-built and run: another delay, facing or mode, a part that looks alike, a gap, a part left out, a wire too many, a
-block or power-block that stands there, another number of items, other rules, a world that is too slow. Those that
-do what you saw are listed, what one does most easily first. As several do, the command says what to watch or look
-at next, and what each would show there.
+You built `{name}`, and the lamp goes dark too soon. (Here {planted}, but you do not know that yet.) You count the
+seconds and type them in. The command then tries single mistakes of building, each in a run: another delay, facing or
+mode, a part that looks alike, a gap, a part left out, a wire too many, a block or power-block that stands there,
+another number of items, other rules, a world that is too slow. It lists those that do what you saw, those that are
+made most easily first. As several do, it also says what to watch or look at next, and what each of them would show
+there.
 
 {dialogue}
 
 - What you see may be a `hold`, a `delay`, a `period`, a number of `pulses`, `stays on`, `never on`, `on all the time`
   or `pulses for ever`; of an output, or of any cell, `4,1,1: never on`; or what stands in a cell,
   `4,1,1: comparator east`.
-- It may be said in the clauses of [charts](charts.md), too: `bell: 3 pulses of 0.2 s every 1 s from press`. The trigger
-  is worked once, at rest. With `give or take D` that is how far off an edge may be, else `--tolerance` is. Clauses do
-  not stretch: with one among what you saw, a slow world is not tried.
-- A time fits if it is within `--tolerance`, 0.2 s if not given. In seconds it may also be explained by a slow world; in
-  ticks or steps it cannot.
+- You may also write it as a claim of a [chart](charts.md): `bell: 3 pulses of 0.2 s every 1 s from press`. The trigger
+  is worked once, at rest. With `give or take D` an edge may be off by D, otherwise by `--tolerance`. With such a
+  claim among what you saw, a slow world is not tried.
+- A time fits if it is within `--tolerance`, 0.2 s if not given. A time in seconds may also be explained by a slow
+  world; a time in ticks or steps cannot.
 - `--pairs` tries every two mistakes at once. That takes long; Ctrl-C keeps what was found.
 - Not tried: three mistakes, parts of other sorts than those that look alike, and whole rows laid a cell off.
 
 ## What can go wrong
 
-`--what-if` goes the other way: what every single mistake would do, grouped by what one would see. For the loop of two
-comparators, `flat-loop-2`, in short (mistakes that change nothing there are left out). Of a plan of ten parts, with 105
-mistakes, it took 0.13 s in a Python that had it loaded (the median of nine on 2026-11-25, on two cores, AMD EPYC,
-Python 3.11.7, that did other things meanwhile; `python dev.py bench what_if` times it on yours). Of clocks and
+`--what-if` goes the other way: it says what every single mistake would do, grouped by what you would see. For the loop
+of two comparators, `flat-loop-2`, in short (mistakes that change nothing there are left out). Of a plan of ten parts,
+with 105 mistakes, it took 0.13 s in a Python that had it loaded (the median of nine on 2026-11-25, on two cores, AMD
+EPYC, Python 3.11.7, that did other things meanwhile; `python dev.py bench what_if` times it on yours). Of clocks and
 counters, whose presses are long to run, it may take a minute; Ctrl-C keeps what was found.
 
 | what one sees at the lamp | mistake | in the cells | it then does |

@@ -57,10 +57,8 @@ def parse_duration(text: str) -> int:
         raise DurationError(f'The duration "{text}" is longer than 366 days, the longest that is simulated.')
     if steps.denominator != 1:
         below = steps.numerator // steps.denominator
-        nearest = " and ".join(_in_unit(value, unit) for value in (below, below + 1))
-        raise DurationError(
-            f'The duration "{text}" is not a whole number of steps of 0.05 s: the two nearest that are: {nearest}.'
-        )
+        nearest = " or ".join(_in_unit(value, unit) for value in (below, below + 1))
+        raise DurationError(f'The duration "{text}" is not a whole number of steps of 0.05 s: use {nearest}.')
     return int(steps)
 
 

@@ -120,7 +120,9 @@ def _near_files(path: Path) -> str:
     except (OSError, ValueError):
         return ""
     like = near(path.name, names, 0.8)  # their ends are alike anyway
-    return like if like.startswith(" Did") or len(names) <= 10 else ""
+    if like.startswith(" Did") or not names or len(names) > 10:
+        return like if like.startswith(" Did") else ""
+    return f" Files there: {', '.join(names)}."
 
 
 def _syntax_error(message: str, places: Places) -> PlanError:

@@ -101,7 +101,7 @@ def test_nothing_that_fits_says_what_to_relax_and_ends_with_1(call):
         (["--hold", "1 s", "--room", "9x5x4", "--blocked", "9"], '--blocked "9" is no cell'),
         (["--hold", "1 s", "--have", "comparators"], '"comparators" is no number of parts'),
         (["--hold", "1 s", "--room", "9x5x4", "--floor", LOOP], "A size and a floor plan both say the room"),
-        (["--hold", "1 s", "--pitch", "z=3"], 'The pitch "z=3" is none'),
+        (["--hold", "1 s", "--pitch", "z=3"], 'The pitch "z=3" cannot be read'),
         (["--hold", "1 s", "--without", "hoper"], 'There is no part "hoper". Did you mean "hopper"?'),
         (["--hold", "1 s", "--trigger", "bell"], 'There is no trigger "bell" to choose for.'),
         (["--hold", "1 s", "--only", " "], "No kind of part may be used"),

@@ -223,7 +223,7 @@ def test_the_demo_ends_without_the_gate_where_the_fast_engine_is_missing(call, m
         (["run", "PLAN", "--do", "x:press"], 'The step "x" in "x:press" is not a whole number from 0'),
         (["run", "PLAN", "--do", "0:press:place=wier"], 'There is no part "wier". Did you mean "wire"?'),
         (["run", "PLAN", "--for", "12"], 'The duration "12" has no unit'),
-        (["run", "PLAN", "--for", "0.03 s"], 'the two nearest that are: "0 s" and "0.05 s"'),
+        (["run", "PLAN", "--for", "0.03 s"], 'use "0 s" or "0.05 s"'),
         (["run", "PLAN", "--for", "0 s"], "A run of 0 steps cannot be made"),
         (["run", "PLAN", "--rules", "standart"], 'There is no rule set "standart". Did you mean "standard"?'),
         (["run", "PLAN", "--engine", "quick"], 'There is no engine "quick"'),

@@ -128,7 +128,7 @@ def test_observed_prints_the_causes_where_to_look_and_what_tells_most(call, back
     assert re.sub(r"\n\d+ builds", "\nN builds", out) == (
         "Observed: press -> lamp: hold 1.2 s (12 ticks)\n"
         "N builds were run; 1 explains it, times within 0 s (0 ticks).\n"
-        "  1. the repeater at (2, 0, 1) faces east instead of west (just so)\n"
+        "  1. the repeater at (2, 0, 1) faces east instead of west (fits exactly)\n"
         "     look at the repeater at (2, 0, 1): it belongs facing west\n"
     )
 

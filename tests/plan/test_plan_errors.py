@@ -235,9 +235,8 @@ WRONG = [
         'hold = "1 s"',
         'hold = "1.01 s"',
         (
-            'line 32, column 1: hold: The duration "1.01 s" is not a whole number of steps of 0.05 s: the two '
-            "nearest that "
-            'are: "1 s" and "1.05 s".'
+            'line 32, column 1: hold: The duration "1.01 s" is not a whole number of steps of 0.05 s: use '
+            '"1 s" or "1.05 s".'
         ),
     ),
     (

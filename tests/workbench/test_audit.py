@@ -97,7 +97,7 @@ def screens(page):
     page.get_by_text("More wishes").click()
     page.get_by_label("Pitch of copies").fill("z=3")
     page.get_by_role("button", name="Find designs").click()
-    expect(page.get_by_text('The pitch "z=3" is none')).to_be_visible()
+    expect(page.get_by_text('The pitch "z=3" cannot be read')).to_be_visible()
     yield "a wish that cannot be meant"
     page.get_by_label("Pitch of copies").fill("")
     page.get_by_role("button", name="Find designs").click()

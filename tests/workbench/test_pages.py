@@ -504,7 +504,7 @@ def test_further_outputs_are_wished_for_one_a_line(folder, monkeypatch):
         ("prices", "../prices.toml", "leads out of the opened folder"),
         ("prices", "flat-loop-6.toml", "A price table has no"),
         ("floor", "none.toml", "none.toml"),
-        ("pitch", "z=3", 'The pitch "z=3" is none'),
+        ("pitch", "z=3", 'The pitch "z=3" cannot be read'),
         ("also", "bell line", '"bell line" is no further output'),
         ("rules", "standart", "does not end in .toml"),
         ("rules", "/etc/world.toml", "leads out of the opened folder"),

@@ -24,11 +24,33 @@ from tickwright.cli.show import print_json
 from tickwright.cli.stopping import STOPPED, begin, leave, was_stopped
 from tickwright.errors import reason
 
-COMMANDS = (
-    "run", "measure", "check", "chart", "bill", "compare", "choose", "compose", "prove", "diagnose", "explain", "why",
-    "tune", "sweep", "place", "characterise", "discover", "sheet", "export", "parts", "rules", "schema",
-    "workbench", "demo",
-)  # fmt: skip
+# Each command with what it does, short enough for one line of 80 columns in the list of commands.
+COMMANDS = {
+    "run": "Play a plan step by step, and show what its outputs do.",
+    "measure": "Press once and measure: delay, hold, shortest press.",
+    "check": "Hold plans to their expectations and charts.",
+    "chart": "Write the timing chart of what a plan does now.",
+    "bill": "Count the parts of a plan, and add up their prices.",
+    "compare": "Show in what several plans differ, and why.",
+    "choose": "Find the circuits that give a hold, and save them.",
+    "compose": "Make a plan from a timing chart, and prove it.",
+    "prove": "Prove a claim for all presses, or show which break it.",
+    "diagnose": "Find what is wrong with a plan or a build.",
+    "explain": "Explain a finding of diagnose on a small circuit.",
+    "why": "Tell why an output holds as long as it does.",
+    "tune": "Change a plan a little, to give another hold or chart.",
+    "sweep": "Run every combination of settings, into one file.",
+    "place": "Lay a netlist (BLIF or Verilog) as blocks.",
+    "characterise": "Measure a module with ports: delays, least pulses.",
+    "discover": "Find the smallest layout in a box by trying them all.",
+    "sheet": "Make all files to build, teach and show a plan.",
+    "export": "Write one file of a plan: a picture, chart or film.",
+    "parts": "List the kinds of parts, and how each is written.",
+    "rules": "List, show, compare or find sets of rules.",
+    "schema": "Print a JSON Schema of answers, plans or briefs.",
+    "workbench": "Lay, press and watch a circuit on a page.",
+    "demo": "Show three circuits for one lamp, and a gate.",
+}
 
 typer.core.HAS_RICH = False  # plain help, and usage errors of one message; else help shows "\\[default"
 
@@ -37,6 +59,7 @@ def program(commands: Iterable[str] = COMMANDS) -> typer.Typer:
     """The program with these of its commands; each lies in the file of its name."""
     made = typer.Typer(
         name="tickwright",
+        epilog="New here? Type: tickwright demo. Then: tickwright COMMAND --help.",
         no_args_is_help=True,
         rich_markup_mode=None,
         pretty_exceptions_enable=False,
@@ -45,7 +68,7 @@ def program(commands: Iterable[str] = COMMANDS) -> typer.Typer:
     made.callback()(_about)
     for name in commands:
         command = import_module(f"tickwright.cli.{name}").command
-        made.command(name, epilog=samples_text(name))(shared(command))
+        made.command(name, short_help=COMMANDS[name], epilog=samples_text(name))(shared(command))
     return made
 
 
@@ -110,7 +133,7 @@ def run_program() -> None:
 def _answered(as_json: bool) -> int:
     """The exit code of the command, its answer printed."""
     first = sys.argv[1] if len(sys.argv) > 1 else ""
-    needed = (first,) if first in COMMANDS else COMMANDS[:1] if first == "--version" else COMMANDS
+    needed = (first,) if first in COMMANDS else ("run",) if first == "--version" else COMMANDS
     try:
         made = typer.main.get_command(program(needed))
         return made.main(prog_name="tickwright", standalone_mode=False) or 0

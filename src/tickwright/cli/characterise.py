@@ -16,15 +16,17 @@ def command(
     rules: Annotated[
         list[str] | None,
         typer.Option(
-            "--rules", metavar="NAME|FILE", help="A rule set to try it under; may be repeated [both of ours]."
+            "--rules",
+            metavar="NAME|FILE",
+            help="A rule set to try it under; may be repeated [standard and older-wire].",
         ),
     ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Measure a module with ports: delays, least pulses, set-up and hold times, levels at its ports.
 
-    A lever is put before each input. It is worked from every state, under each rule set and in ten orders of telling;
-    what is told is the worst of all.
+    A lever is put before each input. It is worked from every state, under each rule set, and in ten orders in which
+    parts may be told of a change. The worst of all is shown.
     """
     tile = named_tile(module)
     rulesets = [load_rules(name) for name in rules] if rules else None

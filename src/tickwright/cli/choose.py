@@ -61,18 +61,19 @@ def command(
         str | None, typer.Option("--delay-at-most", metavar="DURATION", help="The longest delay that will do.")
     ] = None,
     exact_delay: Annotated[
-        str | None, typer.Option("--delay", metavar="DURATION", help="The very delay, from the press to the first on.")
+        str | None, typer.Option("--delay", metavar="DURATION", help="The exact delay, from the press to the first on.")
     ] = None,
     recovery: Annotated[
         str | None,
         typer.Option(
             "--recovery-at-most",
             metavar="DURATION",
-            help="How soon the next press must be answered alike.",
+            help="The longest recovery: from then on a press is answered like the first.",
         ),
     ] = None,
     period: Annotated[
-        str | None, typer.Option("--period", metavar="DURATION", help="A clock of that period, that a lever lets run.")
+        str | None,
+        typer.Option("--period", metavar="DURATION", help="A clock of this period; it runs while a lever is on."),
     ] = None,
     duty: Annotated[
         str | None, typer.Option("--duty", metavar="PART", help="Which part of its period a clock is on: 0.25 or 25%.")
@@ -91,16 +92,19 @@ def command(
     output: Annotated[
         str, typer.Option("--output", metavar="|".join(OUTPUTS_WANTED), help="What shows the hold; a line is a wire.")
     ] = "any",
-    level: Annotated[int, typer.Option("--level", metavar="1..15", help="The level that is needed ...")] = 1,
+    level: Annotated[
+        int, typer.Option("--level", metavar="1..15", help="The least level that the line must have.")
+    ] = 1,
     distance: Annotated[
-        int, typer.Option("--distance", metavar="CELLS", help="... behind so many more cells of wire.")
+        int,
+        typer.Option("--distance", metavar="CELLS", help="How many more cells of wire it must have that level behind."),
     ] = 0,
     room: Annotated[
         str | None, typer.Option("--room", metavar="XxYxZ", help="The box of cells that it must fit in.")
     ] = None,
     blocked: Annotated[
         list[str] | None,
-        typer.Option("--blocked", metavar="X,Y,Z", help="A cell of the room that must stay free; may be repeated."),
+        typer.Option("--blocked", metavar="X,Y,Z", help="A cell of the room that is taken; may be repeated."),
     ] = None,
     floor: Annotated[
         Path | None,
@@ -141,10 +145,11 @@ def command(
         ),
     ] = "any",
     mash_proof: Annotated[
-        bool, typer.Option("--mash-proof", help="However it is pressed, the output goes off for good; proved.")
+        bool, typer.Option("--mash-proof", help="Only designs that are proved to go off however they are pressed.")
     ] = False,
     claim: Annotated[
-        str | None, typer.Option("--prove", metavar="CLAIM", help="Prove settles, never-sticks or expectations, too.")
+        str | None,
+        typer.Option("--prove", metavar="CLAIM", help="Also prove of each: settles, never-sticks or expectations."),
     ] = None,
     states: Annotated[
         int, typer.Option("--states", metavar="N", help="Explore at most so many states for each proof.")

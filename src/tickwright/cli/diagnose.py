@@ -190,7 +190,8 @@ def _show_causes(explained: Causes) -> None:
     elif not causes:
         print("No mistake that was tried does that. Try --pairs or a larger --tolerance, or observe another output.")
     for number, cause in enumerate(causes[:MOST_SHOWN], 1):
-        fit = "just so" if cause.misfit == 0 else f"off by {cause.misfit:.0%} of the tolerance"
+        part = f"{cause.misfit:.0%}" if cause.misfit >= 0.01 else "less than 1%"
+        fit = "fits exactly" if cause.misfit == 0 else f"off by {part} of the tolerance"
         print(f"  {number}. {cause.text} ({fit})")
         if cause.others:
             print(f"     or {len(cause.others)} more of its sort, which show the same everywhere")

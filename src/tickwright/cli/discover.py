@@ -36,20 +36,26 @@ def command(
     box: Annotated[str, typer.Option("--box", metavar="XxYxZ", help="The box, such as 3x2x2.")],
     kinds: Annotated[
         str,
-        typer.Option("--kinds", metavar="KIND,...", help="What may stand; a part's text is that way only."),
+        typer.Option(
+            "--kinds",
+            metavar="KIND,...",
+            help="Which parts to try; a part's text, such as short-button on=down, is tried that way only.",
+        ),
     ] = ",".join(KINDS_TRIED),
     out: Annotated[
         str | None, typer.Option("--out", metavar="KIND,...", help="Kinds that may be the output; any, if not given.")
     ] = None,
     minutes: Annotated[
-        float | None, typer.Option("--minutes", metavar="M", min=0.001, help="Stop after so long, to go on later.")
+        float | None,
+        typer.Option("--minutes", metavar="M", min=0.001, help="Stop after so many minutes, to go on later."),
     ] = None,
     into: Annotated[
         Path | None,
-        typer.Option("--into", metavar="FILE", help="The certificate; one that is not done is gone on with."),
+        typer.Option("--into", metavar="FILE", help="The certificate to write; one that is not done is continued."),
     ] = None,
     workers: Annotated[
-        int | None, typer.Option("--workers", metavar="N", min=1, help="So many processes; one for each core.")
+        int | None,
+        typer.Option("--workers", metavar="N", min=1, help="How many processes; one for each core if not given."),
     ] = None,
     cluster: Annotated[
         str | None, typer.Option("--cluster", metavar="ADDRESS", help="Work on the cluster of a dask scheduler.")
@@ -64,7 +70,7 @@ def command(
     rules: RulesName = None,
     as_json: AsJson = False,
 ) -> None:
-    """Find the smallest layout in a box that does something, by trying all layouts of its kinds of parts.
+    """Find the smallest layout in a box that does what you ask, by trying every layout of some kinds of parts.
 
     What is found is proved within the alphabet that the certificate names, and replayed on the reference engine in all
     turns, mirror images and orders. What works in some of these only is listed apart. Nothing found and proved: exit

@@ -50,8 +50,8 @@ def command(
             "-o",
             metavar="FILE",
             parser=output_path,
-            help="Where to: a file, a folder (with / at its end it is made), or - for standard output; by itself where "
-            "you are, named after the plan.",
+            help="Where to: a file, a folder (with / at its end it is made), or - for standard output; if not given, "
+            "where you are, named after the plan.",
         ),
     ] = None,
     do: Annotated[
@@ -82,9 +82,11 @@ def command(
         ),
     ] = None,
     dark: Annotated[bool, typer.Option("--dark", help="Picture: light on dark.")] = False,
-    speed: Annotated[float, typer.Option("--speed", help="Film: so many times as fast as a full world.")] = 1.0,
+    speed: Annotated[
+        float, typer.Option("--speed", help="Film: how many times as fast as a world at full speed.")
+    ] = 1.0,
     slow: Annotated[
-        float, typer.Option("--slow", help="Film: so many times slower round an output's first on and last off.")
+        float, typer.Option("--slow", help="Film: how many times slower round an output's first on and last off.")
     ] = 4.0,
     allow_flashing: Annotated[
         bool,

@@ -22,7 +22,7 @@ def command(
     netlist: Annotated[Path, typer.Argument(help='The netlist: FILE.blif, or FILE.v with the extra "verilog".')],
     save: Annotated[Path, typer.Option("--save", metavar="DIR", help="Write the plan into this folder.")],
     room: Annotated[
-        str | None, typer.Option("--room", metavar="XxYxZ", help="The cells there are; as few as can be if not given.")
+        str | None, typer.Option("--room", metavar="XxYxZ", help="The room there is; the smallest found if not given.")
     ] = None,
     pin: Annotated[
         list[str] | None,
@@ -36,7 +36,8 @@ def command(
     ] = False,
     seed: Annotated[int, typer.Option("--seed", metavar="N", min=0, help="The same seed gives the same plan.")] = 0,
     minutes: Annotated[
-        float | None, typer.Option("--minutes", metavar="M", min=0.01, help="End with the best after so long [5].")
+        float | None,
+        typer.Option("--minutes", metavar="M", min=0.01, help="Stop after so many minutes, with the best found [5]."),
     ] = None,
     workers: Annotated[
         int | None,
@@ -44,7 +45,7 @@ def command(
             "--workers",
             metavar="N",
             min=1,
-            help="So many processes, and as many more tries [one a core, up to 8].",
+            help="How many processes; more of them make more tries [one a core, up to 8].",
         ),
     ] = None,
     rules: Annotated[
@@ -53,7 +54,7 @@ def command(
     ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Place and route a netlist: inputs become levers, thrown for 1, outputs lamps.
+    """Place and route a netlist: inputs become levers (thrown is 1), outputs become lamps.
 
     What is shown as placed was checked: every part hears just what it should, and the plan was played against the
     netlist, turned, mirrored and in other orders. If it cannot be placed the best attempt is saved and the exit code is
@@ -111,7 +112,7 @@ def _pin(text: str) -> tuple[str, tuple[int, int, int] | str]:
     name, equals, where = text.rpartition("=")
     words = where.split(",")
     if not equals or not name or (where not in SIDES and not (len(words) == 3 and all(w.isdecimal() for w in words))):
-        raise UsageError(f'The pin "{text}" is none: write NAME=X,Y,Z or NAME={"|".join(SIDES)}.')
+        raise UsageError(f'The pin "{text}" cannot be read: write NAME=X,Y,Z or NAME={"|".join(SIDES)}.')
     if where in SIDES:
         return name, where
     x, y, z = map(int, words)

@@ -34,15 +34,20 @@ def command(
     within: Annotated[
         str | None,
         typer.Option(
-            "--within", metavar="DURATION", help="holds: from press to output; else: to rest, or off for good."
+            "--within",
+            metavar="DURATION",
+            help="The longest time: holds, from press to output; settles, to rest; never-sticks, to off for good.",
         ),
     ] = None,
     at_least: Annotated[
-        str | None, typer.Option("--at-least", metavar="DURATION", help="holds: on until so long after the last press.")
+        str | None,
+        typer.Option(
+            "--at-least", metavar="DURATION", help="holds: it stays on at least this long after the last press."
+        ),
     ] = None,
     at_most: Annotated[
         str | None,
-        typer.Option("--at-most", metavar="DURATION", help="holds: off from so long after the last press on."),
+        typer.Option("--at-most", metavar="DURATION", help="holds: it is off from this long after the last press on."),
     ] = None,
     hands: Annotated[str, typer.Option("--hands", metavar="any|N", help="How many presses at most.")] = "any",
     grid: Annotated[
@@ -53,7 +58,7 @@ def command(
     order: Order = "canonical",
     as_json: AsJson = False,
 ) -> None:
-    """Prove or refute a claim for any presses at any step; refuted, with a shortest press list that `run` replays.
+    """Prove or refute a claim for any presses at any step; if refuted, with the fewest presses that show it, for `run`.
 
     Exit code 0 if proved, 1 if refuted or undecided. Ctrl-C stops the search and says what was explored.
     """

@@ -34,7 +34,7 @@ def error_data(error: Exception) -> dict[str, Any]:
 def _usage_text(error: click.ClickException) -> str:
     """What is wrong with what was typed, and where it is told what may be."""
     context, text = getattr(error, "ctx", None), error.format_message()
-    help_text = f" {context.command_path if context else 'tickwright'} --help tells what there is."
+    help_text = f" {context.command_path if context else 'tickwright COMMAND'} --help tells what there is."
     unknown = re.match(r"No such command '(.*?)'\.", text, re.DOTALL)
     if unknown and context and isinstance(context.command, click.Group):
         return f'There is no command "{unknown[1]}".{near(unknown[1], context.command.commands)}'

@@ -25,7 +25,7 @@ def command(
     duration: Annotated[str, typer.Option("--for", metavar="DURATION", help="How long to simulate.")] = "10 s",
     engine: Annotated[
         str | None,
-        typer.Option("--engine", metavar="reference|fast", help="Which engine; by itself the one that is sooner done."),
+        typer.Option("--engine", metavar="reference|fast", help="Which engine; if not given, the one done sooner."),
     ] = None,
     rules: RulesName = None,
     order: Order = "canonical",

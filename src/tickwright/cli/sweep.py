@@ -88,10 +88,10 @@ def command(
     as_csv: Annotated[bool, typer.Option("--csv", help="Print CSV, times in steps.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Measure, run or hold to a chart every combination of plans, rules, parts' arguments, lengths and steps of acts.
+    """Measure a press, run acts or judge a chart at every combination of plans, rules, settings, lengths and steps.
 
-    What is done is in the file at once. After Ctrl-C or a crash the same command goes on from there; nothing is done
-    twice.
+    Each result is in the file at once. After Ctrl-C or a crash type the same command again: it goes on from there, and
+    does nothing twice.
     """
     if as_csv and as_json:
         raise UsageError("--csv and --json are two forms of one answer: give one of them.")

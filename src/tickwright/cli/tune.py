@@ -39,7 +39,8 @@ def command(
         str | None, typer.Option("--chart", metavar="NAME", help="The chart of the plan that is to be kept.")
     ] = None,
     within: Annotated[
-        str | None, typer.Option("--within", metavar="DURATION", help="How far off will do; not at all if not given.")
+        str | None,
+        typer.Option("--within", metavar="DURATION", help="By how much the hold may be off; 0 if not given."),
     ] = None,
     trigger: Annotated[str | None, typer.Option("--trigger", help="The trigger; the first if not given.")] = None,
     output: Annotated[str | None, typer.Option("--output", help="The output; the first if not given.")] = None,
@@ -55,7 +56,7 @@ def command(
     Ctrl-C ends the search and shows what was found. The exit code is 1 if nothing within what was asked was found.
     """
     if (hold is None) == (chart is None):
-        raise UsageError("Say what the plan is tuned to: either --hold DURATION or --chart NAME.")
+        raise UsageError("Say what the plan is tuned to: give either --hold DURATION or --chart NAME, not both.")
     if chart is not None and (within, trigger, output) != (None,) * 3:
         raise UsageError("A chart names its own triggers, outputs and give or take: leave out the options for these.")
     wanted = parse_duration(hold) if hold is not None else 0

@@ -172,7 +172,7 @@ Needed = tuple[str, float, Relaxed] | None
 def _room(_judge: Judge, _wish: Wish, design: Design) -> Needed:
     box = " x ".join(map(str, design.box))
     room = Room(design.box)
-    instead = f"a free box of {box} cells, entered and left where the plan lies"
+    instead = f"a free box of {box} cells, trigger and output anywhere in it"
     return instead, design.volume, lambda wish: replace(wish, room=room)
 
 

@@ -144,7 +144,9 @@ def read_pitch(text: str) -> tuple[str, int]:
     """
     match = _PITCH.fullmatch(text)
     if match is None or int(match[2]) < 1:
-        raise UsageError(f'The pitch "{text}" is none: write an axis, x or y, and cells, such as y=3.')
+        raise UsageError(
+            f'The pitch "{text}" cannot be read: write an axis, x or y, and a number of cells, such as y=3.'
+        )
     return match[1], int(match[2])
 
 
@@ -212,7 +214,7 @@ def wish_problems(wish: Wish) -> Iterator[tuple[str, str]]:
 def _time_problems(wish: Wish) -> Iterator[tuple[str, str]]:
     limit = wish.delay_at_most_steps
     if wish.delay_steps is not None and limit is not None and limit < wish.delay_steps:
-        message = f"A delay of {wish.delay_steps} steps is more than the {limit} that it may be at most."
+        message = f"A delay of {wish.delay_steps} steps is wished for, and of {limit} at most: leave one of them out."
         yield "delay_steps", message
 
 
@@ -221,7 +223,7 @@ def _clock_problems(wish: Wish) -> Iterator[tuple[str, str]]:
         return
     if wish.period_steps <= wish.hold_steps:
         message = f"A clock cannot be on for {wish.hold_steps} of the {wish.period_steps} steps of its period."
-        yield "period_steps", f"{message} Wish for less than all of it."
+        yield "period_steps", f"{message} Wish for a shorter hold or a longer period."
     elif wish.trigger != "lever" or wish.trigger_steps is not None:
         yield "period_steps", "A clock is let run by a lever: leave the trigger out, or wish for a lever."
     for name in ("answer", "inverted", "mash_proof", "claim", "recovery_at_most_steps", "pitch"):
@@ -265,7 +267,9 @@ def read_duty(text: str) -> Fraction:
     except (ValueError, ZeroDivisionError):
         number = Fraction(0)
     if not 0 < number < 1:
-        raise UsageError(f'The duty "{text}" is none: write which part of the period it is on, such as 0.25 or 25 %.')
+        raise UsageError(
+            f'The duty "{text}" is not between 0 and 1: write the part of each period that is on, such as 0.25 or 25 %.'
+        )
     return number
 
 

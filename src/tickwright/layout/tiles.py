@@ -22,7 +22,7 @@ def load_tile(path: str | Path, keep_outs: frozenset[Cell] = frozenset()) -> Til
     """The tile in a plan file: the plan with its ports. Raises PlanError, and UsageError for a plan without ports."""
     plan = load(path)
     if not plan.ports:
-        raise UsageError(f'"{path}" has no [ports]: a tile names where its nets come in.')
+        raise UsageError(f'"{path}" has no [ports]: name there the cells where its wires come in and go out.')
     return Tile(Path(path).stem, plan, {name: Port(*port) for name, port in plan.ports.items()}, keep_outs)
 
 

@@ -105,7 +105,7 @@ class Question:
         names = ", ".join(trigger.name for trigger in self.triggers)
         number = "any number of" if self.hands is None else f"at most {self.hands}"
         every = "any step" if self.grid == 1 else f"every {self.grid}th step from step {self.first}"
-        start = f"from the rest that it comes to by step {self.first}" if self.settled else f"from step {self.first}"
+        start = f"from rest, which it reaches by step {self.first}" if self.settled else f"from step {self.first}"
         kinds = sorted({limit for trigger in self.triggers if (limit := _limited(trigger)) is not None})
         more = f"; {'; '.join([*([self.also] if self.also else []), *kinds])}" if kinds or self.also else ""
         under = f"rules {self.rules}, order {self.order}"

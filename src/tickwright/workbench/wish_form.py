@@ -85,7 +85,7 @@ class WishForm:
         self._line("delay_at_most_steps", "Delay at most")
         self._line("recovery_at_most_steps", "Ready again at most so long after it is off")
         self.inverted = Check("On at rest, off for the hold")
-        self._line("period_steps", "A clock of this period, that a lever lets run")
+        self._line("period_steps", "A clock of this period; it runs while a lever is on")
         self._line("duty", "Which part of its period it is on, such as 25%")
         self._number("level", "Level needed at the output", 1, 1, 15)
         self._number("distance_cells", "... behind so many more cells of wire", 0, 0, 15)
