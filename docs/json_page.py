@@ -10,8 +10,8 @@ OPENING = f"""# Answers as data
 
 With `--json` a command prints one JSON document on standard output and nothing else. This page lists what is in it, and
 `tickwright schema answers` prints the same as a JSON Schema. Tests hold every command to it. This is version
-{ANSWERS_VERSION}. It grows when a field is taken away or means something else. New fields may come at any time: a
-program that reads answers passes over those it does not know.
+{ANSWERS_VERSION}. This number is raised when a field is taken away or gets another meaning. New fields may come at any
+time: a program that reads answers should ignore fields that it does not know.
 
 - Steps are whole numbers, twenty to a second of a world at full speed. A field says its unit in its name.
 - `text?` and the like may be `null`. `[T]` is a list of `T`, `{{T}}` an object whose values are `T`.

@@ -17,9 +17,10 @@ TEXT = f"""\
 # Sweeps: many runs as one job
 
 How does the hold change with a delay, a number of items, the length of the press, the rule set? `tickwright sweep`
-measures every combination, on all cores, and keeps each result in a file as soon as it is there. The bell at the
-barrier of the ferry landing, say, is held by two taps: a repeater straight ahead and a detour of three more. What do
-the first of each, set to every delay, make of a press of 6 ticks and one of 10?
+measures every combination, on all cores, and keeps each result in a file as soon as it is there. Take the bell
+at the barrier of the ferry landing (`examples/taps.toml`). A press reaches it on two ways, called *taps*: straight
+ahead through one repeater, and on a detour through three. Set the first repeater of each way to every delay: how long
+is the wire on at which both ways join, after a press of 6 ticks and after one of 10?
 
 ```
 tickwright sweep examples/taps.toml --into bell.sqlite \\

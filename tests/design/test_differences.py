@@ -32,7 +32,7 @@ class Row:
 def test_each_figure_is_told_on_its_side():
     this = Row(delay_steps=2, minimum_trigger_steps=18, recovery_steps=100, parts=9, price=12.5, box=(4, 3, 3))
     told = tell_apart(this, Row(error_steps=-1))
-    assert told.better == ("the very hold wished for", "1 part fewer")
+    assert told.better == ("exactly the hold wished for", "1 part fewer")
     assert told.worse == (
         "2.5 dearer", "a box 12 cells larger", "1 layer higher", "a press must last 0.9 s (not 0.35 s)",
         "on 0.1 s later", "ready for the next press 5 s later",

@@ -50,26 +50,22 @@ def command(as_json: AsJson = False) -> None:
         print_json({"circuits": circuits, "too_short": {"circuit": tight, **short.as_data()}, "composed": gate})
         return
     print("Saltmarsh ferry landing. A passenger presses the button at the gangway for one second; the lamp over the")
-    print("planks must burn on long after the hand has gone. Three circuits do it. Each was run, step by step:\n")
+    print("planks must stay on long after that. Three circuits do it. Each was run, step by step:\n")
     heads = ("circuit", "lamp delay", "lamp hold", "minimum trigger", "margin", "parts", "box x,y,z")
     rows = [_row(name, plans[name], lamps[name], entries[name]) for name in CIRCUITS]
     print_table("One press of the button", heads, rows)
-    print(
-        "The minimum trigger is that of the loop itself: from it on, one press gives one pulse at the loop's entry.\n"
-    )
+    print("The minimum trigger is that of the loop's entry: a press of this length or more gives one pulse there.\n")
     print(f"{tight}, charged by the press:")
     _draw(plans[tight], None)
-    print(
-        f"\nWhat the eye does not catch: {tight} has the least margin. Its trigger must last {time_text(least)}. With"
-    )
+    print(f"\nWhat you might not notice: {tight} has the least margin. Its trigger must last {time_text(least)}. With")
     print(
         f"{time_text(short_length)} one press gives {len(short.pulses)} pulses at the entry ({short.kind}): the loop is"
     )
-    print("not charged all round, and what was let in runs round it like a clock until it fades.")
+    print("not charged all round, and what was let in runs round it with gaps until it fades.")
     _draw(plans[tight], short_length)
     _tell_the_gate()
     print("\nTimes assume a world running at its full 20 steps a second. A lamp that flashes more than three times a")
-    print("second can harm people who are sensitive to it (WCAG 2.3.1): look before you show such a circuit.")
+    print("second can harm people who are sensitive to it (WCAG 2.3.1): measure its period before you show it.")
     words = [*own_call(), "measure", from_here(folder / f"{tight}.toml")]
     print(f"\nThe plans are in {from_here(folder)}. Try:\n\n  {shell_words(*words)}")
 
@@ -89,7 +85,7 @@ def _brief_file() -> Path:
 def _tell_the_gate() -> None:
     file = _brief_file()
     brief = load_brief(file)
-    print("\nThen the gate of the gangway. Nobody draws its circuit: its timing chart says what each output has to do,")
+    print("\nThen the gate of the gangway. Nobody draws its circuit: a timing chart says what each output has to do,")
     print(f"and a plan is composed from that ({from_here(file)}):\n")
     for chart in brief.charts:
         for line in chart.shows:
@@ -111,7 +107,7 @@ def _tell_the_gate() -> None:
         print(f"The proof went through {found.proof.states:,} states: {found.proof.verdict}. It is for:")
         print(wrapped(f"  {found.proof.bound}", "  ", COLUMNS))
     who = next(iter(found.plan.triggers))
-    print(f"\nThe button, {who}, pressed at {duration_text(PRESSED_AT)}:")
+    print(f"\nThe button {who}, pressed at {duration_text(PRESSED_AT)}:")
     seen = run(found.plan, [f"{PRESSED_AT}:{who}"], SHOWN_STEPS, found.plan.rules)
     print_lanes(seen.trace, list(found.plan.outputs), indent="  ")
     words = [*own_call(), "compose", from_here(file), "--save", "made"]

@@ -111,7 +111,7 @@ def command(
     count = len(found.findings)
     print(f"{count} finding{'' if count == 1 else 's'}." if count else "Nothing found.", end="")
     if not count and (loaded.expectations or loaded.charts):
-        print(f" Whether it keeps its promises is told by: tickwright check {plan}", end="")
+        print(f" To see whether it keeps its promises: tickwright check {plan}", end="")
     print(" Stopped before all was looked at." if found.stopped else "")
     if count:
         print("tickwright explain CODE tells a finding at length, with an example.")

@@ -112,7 +112,7 @@ def _more_or_fewer(noun: str, more: str, fewer: str) -> Callable[[float, float],
 
 def _error(mine: float, theirs: float) -> str:
     if not mine:
-        return "the very hold wished for"
+        return "exactly the hold wished for"
     return f"a hold that is off by {duration_text(int(mine))}, not {duration_text(int(theirs))}"
 
 

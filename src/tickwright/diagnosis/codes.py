@@ -45,7 +45,8 @@ _TABLE = (
         "warning",
         "The loop never fades",
         "The level comes round as high as it went in: no wire of the loop is longer than a cell, or a repeater gives "
-        "15 anew each turn. The max-plus mean of the loop is 0 levels a step, so nothing ever ends the hold.",
+        "15 anew each turn. So a turn costs no level (the max-plus mean of the loop, what its level gains or loses in "
+        "a step, is 0), and nothing ever ends the hold.",
         "Let a turn cost at least one level: a comparator for each repeater, and one wire of two cells or more.",
     ),
     Code(

@@ -111,8 +111,9 @@ def loop_never_fades(ev: Evidence) -> Iterator[Suspicion]:
                 continue
             why = "a repeater in it gives 15 anew" if loop.restores else "it loses no level"
             message = (
-                f'What "{name}" lets into the loop never fades: {why}, so its max-plus mean is {loop.mean} levels a '
-                f"step over a turn of {time_text(loop.turn_steps)}. The way: {row_text(loop.cells)}."
+                f'What "{name}" lets into the loop never fades: {why}, so a turn costs no level (its max-plus mean is '
+                f"{loop.mean} levels a step over a turn of {time_text(loop.turn_steps)}). "
+                f"The way: {row_text(loop.cells)}."
             )
             yield suspicion("loop-never-fades", message, loop.cells, (), _some_losses(ev, loop))
             break
