@@ -92,8 +92,8 @@ on. An answer took 3.2 s of the processor in the median, and 83 s at most.
 a hold of 2 to 10 s, until loops were folded into 30 of them. On 2026-11-30 that took 83 rooms: a loop from the shelf
 lay in 29, one was laid anew for its room, a family's own layout lay in 24, and nothing held so long in 29. All 30
 showed exactly that hold on both engines, in free cells alone, and were proved never to stick on. The draw was eased
-before that run: it had named a side for two in three of the ways in and out, and names one for a quarter of them now; holds
-went up to 12 s, and go up to 10 s now.
+before that run: it had named a side for two in three of the ways in and out, and names one for a quarter of them now;
+holds went up to 12 s, and go up to 10 s now.
 """
 SMALLEST = """\
 # The smallest designs
@@ -108,8 +108,8 @@ tickwright choose --table
 A row is a range of holds, a tick apart, for which the smallest design is of one family; its parts and cells are the
 least and the most in that range. Every hold of every row was run on the fast engine for this page: pressed once, the
 design gave one pulse of exactly that hold, and came to rest again. Where a run shows another hold than the family's
-naive model says, the next larger plan is tried, and so on; how often that happened is said above each table. Items in hoppers
-do not count as parts.
+naive model says, the next larger plan is tried, and so on; how often that happened is said above each table. Items
+in hoppers do not count as parts.
 
 On two cores (AMD EPYC, Python 3.11.7) that did nothing else the command took 61 s, timed once on 2026-11-25;
 `python dev.py bench choose` times it on yours. Ctrl-C prints what was found until then.
