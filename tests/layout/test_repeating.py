@@ -82,3 +82,29 @@ def test_an_adder_is_the_cell_on_the_shelf_again_and_again_and_adds_as_integers_
 def test_what_the_cell_on_the_shelf_does_not_do_is_left():
     assert lay_kept(NORS, BOTH) is None
     assert lay_kept(netlist("c17.blif"), BOTH) is None
+
+
+TWO_LEVELS = (
+    ".names {a} {b} {c} {s}\n100 1\n010 1\n001 1\n111 1\n.names {a} {b} {c} {d}\n11- 1\n1-1 1\n-11 1\n"  # a full adder
+)
+
+
+@pytest.mark.parametrize("bits", [1, 2])
+def test_an_adder_of_one_bit_or_two_is_the_cell_on_the_shelf_too(bits):
+    inputs = ["c0", *(f"{one}{bit}" for one in "ab" for bit in range(bits))]
+    outputs = [*(f"s{bit}" for bit in range(bits)), f"c{bits}"]
+    text = f".model adder\n.inputs {' '.join(inputs)}\n.outputs {' '.join(outputs)}\n"
+    for bit in range(bits):
+        text += TWO_LEVELS.format(a=f"a{bit}", b=f"b{bit}", c=f"c{bit}", s=f"s{bit}", d=f"c{bit + 1}")
+    network = parse_blif(text)
+    exact = lay_kept(network, BOTH)
+    assert exact is not None
+    assert exact.plan.size == (2 + 7 * bits, 9, 4)
+    judged = judge(exact.plan, network, exact.levers, exact.lamps, BOTH[:1], {})
+    assert (judged.vectors, judged.wrong, judged.complete) == (2 << 2 * bits, 0, True)
+
+
+def test_no_cell_on_the_shelf_does_what_is_not_an_adder():
+    swapped = TWO_LEVELS.replace("111 1", "011 1")
+    text = ".model m\n.inputs a b c\n.outputs s d\n" + swapped.format(a="a", b="b", c="c", s="s", d="d")
+    assert lay_kept(parse_blif(text), BOTH) is None

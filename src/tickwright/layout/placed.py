@@ -142,14 +142,16 @@ def _placed(
 
     in_reach = not lines and len(mapped.gates) <= MOST_GATES and not set(network.inputs) & set(network.outputs)
     in_row = not in_reach and free and repetition(network) is not None
-    if not (in_reach or in_row) or left(LAST_SHARE) < LEAST_SECONDS:
+    kept = lay_kept(network, rulesets) if free else None
+    first = None if kept is None else _accepted(kept, network, names, rulesets, seed, begun)
+    if first is not None:
+        first = replace(first, way="row")
+    late = left(LAST_SHARE) < LEAST_SECONDS
+    if first is not None and (late or not in_reach):
+        return first
+    if late or not (in_reach or in_row):
         return tiles(TRIES, LAST_SHARE)
-    kept = lay_kept(network, rulesets) if in_row else None
-    if kept is not None:
-        done = _accepted(kept, network, names, rulesets, seed, begun)
-        if done is not None:
-            return replace(done, way="row")
-    first = tiles(FIRST_TRIES, FIRST_SHARE)
+    first = first or tiles(FIRST_TRIES, FIRST_SHARE)
     if first.stopped and left(FIRST_SHARE) > 0:
         return first  # somebody ended it
     seconds = min(BUDGET_SECONDS, left(LAST_SHARE))

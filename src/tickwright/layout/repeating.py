@@ -11,26 +11,30 @@ from functools import cache
 from typing import NamedTuple
 
 from tickwright.kinds import Part
-from tickwright.layout.computing import Exact, computes, needless_first, pruned
+from tickwright.layout.computing import Exact, computes, needless_first, pruned, tables
 from tickwright.layout.exact import Found, Through
-from tickwright.layout.slices import COMES, LEAVES, Repetition, repetition
+from tickwright.layout.slices import COMES, LEAVES, Slice, repetition, slices_like
 from tickwright.layout.smallest import Told, search_of
 from tickwright.netlist import Network
 from tickwright.plan import load
 from tickwright.plan.model import Plan
 from tickwright.plan.modules import SHELF
-from tickwright.rules import RuleSet
+from tickwright.rules import RuleSet, load_rules
 from tickwright.space import Cell, beside
 
 KEPT = ("full-adder",)  # cells of rows on the shelf
 
 
 class Row(NamedTuple):
-    """Cells in a row, as they are laid: the parts of one, and where its levers, lamps and the signal's wires are."""
+    """Cells in a row, as they are laid: the parts of one, and where its levers, lamps and the signal's wires are.
+
+    `tables`, of a cell on the shelf: what its lamps show and, last, what it hands on, as `slices_like` takes it.
+    """
 
     found: Found
     through: Through
     pitch: int
+    tables: tuple[int, ...] = ()
 
 
 def lay_repeated(
@@ -50,22 +54,19 @@ def lay_repeated(
     if search is None or found is None or search.runs is None or search.box is None:
         return None
     row = Row(found, search.runs, search.box[0] - 1)
-    exact = assembled(repeated, row, tuple(search.tried))
+    exact = assembled(repeated.slices, row, tuple(search.tried))
     if not computes(exact, network, rules):
         return None
-    return _pruned(repeated, row, network, rules, exact)
+    return _pruned(repeated.slices, row, network, rules, exact)
 
 
 def lay_kept(network: Network, rules: Sequence[RuleSet]) -> Exact | None:
-    """The netlist as a row of a cell that lies on the shelf; None where it is no such row, or no cell does it."""
-    repeated = repetition(network)
-    for row in kept_rows() if repeated is not None else ():
-        assert repeated is not None
-        ends = (len(repeated.cell.inputs) - 1, len(repeated.cell.outputs) - 1)
-        if (len(row.found.levers), len(row.found.lamps)) == ends:
-            exact = assembled(repeated, row)
-            if computes(exact, network, rules):
-                return _without_needless_ends(exact, row.pitch, network, rules)
+    """The netlist as a row of a cell that lies on the shelf, or as one of it; None where no cell does it."""
+    for row in kept_rows():
+        slices = slices_like(network, row.tables, len(row.found.levers))
+        exact = assembled(slices, row) if slices else None
+        if exact is not None and computes(exact, network, rules):
+            return _without_needless_ends(exact, row.pitch, network, rules)
     return None
 
 
@@ -80,21 +81,26 @@ def _kept(plan: Plan) -> Row:
     first, lamp = plan.triggers[COMES], plan.outputs[LEAVES]
     last = beside(lamp, "up")
     cells = {**plan.cells, first: Part("wire"), last: Part("wire"), lamp: Part("block")}
-    levers = {int(name[1:]) + 1: cell for name, cell in plan.triggers.items() if name != COMES}
+    own = sorted(name for name in plan.triggers if name != COMES)
+    levers = {int(name[1:]) + 1: plan.triggers[name] for name in own}
     lamps = {name: cell for name, cell in plan.outputs.items() if name != LEAVES}
-    return Row(Found(cells, levers, lamps), Through(0, LEAVES, first[1], first[2]), last[0])
+    shown = tables(plan, plan.triggers, (COMES, *own), load_rules())
+    if shown is None:
+        raise ValueError("A cell of a row on the shelf has no truth table.")
+    does = tuple(shown[plan.outputs[name]] for name in (*sorted(lamps), LEAVES))
+    return Row(Found(cells, levers, lamps), Through(0, LEAVES, first[1], first[2]), last[0], does)
 
 
-def assembled(repeated: Repetition, row: Row, tried: tuple[tuple[Cell, str], ...] = ()) -> Exact:
+def assembled(slices: Sequence[Slice], row: Row, tried: tuple[tuple[Cell, str], ...] = ()) -> Exact:
     """All cells in a row, with a lever for what comes into the first and a lamp for what leaves the last."""
     parts, levers, lamps, _ = row.found
     end = (0, row.through.row, row.through.height)
-    first = repeated.slices[0].comes
+    first = slices[0].comes
     start = 0 if first is None else 1
     cells: dict[Cell, Part] = {}
     thrown: dict[str, Cell] = {}
     shown: dict[str, Cell] = {}
-    for number, one in enumerate(repeated.slices):
+    for number, one in enumerate(slices):
         x = start + number * row.pitch
         cells.update({_east(cell, x): part for cell, part in parts.items()})
         thrown |= {one.inputs[place - 1]: _east(cell, x) for place, cell in levers.items()}
@@ -104,8 +110,8 @@ def assembled(repeated: Repetition, row: Row, tried: tuple[tuple[Cell, str], ...
     else:
         thrown[first] = end
         cells[end], cells[beside(end, "down")] = Part("lever", "down"), Part("block")
-    last = repeated.slices[-1]
-    lamp = beside(_east(end, start + len(repeated.slices) * row.pitch), "down")
+    last = slices[-1]
+    lamp = beside(_east(end, start + len(slices) * row.pitch), "down")
     if last.leaves is not None:
         cells[lamp] = Part("lamp")
         shown[last.leaves] = lamp
@@ -116,7 +122,7 @@ def _east(cell: Cell, by: int) -> Cell:
     return (cell[0] + by, cell[1], cell[2])
 
 
-def _pruned(repeated: Repetition, row: Row, network: Network, rules: Sequence[RuleSet], exact: Exact) -> Exact:
+def _pruned(slices: Sequence[Slice], row: Row, network: Network, rules: Sequence[RuleSet], exact: Exact) -> Exact:
     """The row without the parts that no cell needs, and at its ends without those that the end does not need."""
     parts, levers, lamps, _ = row.found
     kept = {*levers.values(), *lamps.values()}
@@ -124,7 +130,7 @@ def _pruned(repeated: Repetition, row: Row, network: Network, rules: Sequence[Ru
         if cell in kept:
             continue
         less = {there: part for there, part in parts.items() if there != cell}
-        shorter = assembled(repeated, row._replace(found=Found(less, levers, lamps)), exact.tried)
+        shorter = assembled(slices, row._replace(found=Found(less, levers, lamps)), exact.tried)
         if computes(shorter, network, rules):
             parts, exact = less, shorter
     return _without_needless_ends(exact, row.pitch, network, rules)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import permutations
 from typing import NamedTuple
 
@@ -44,10 +44,27 @@ def repetition(network: Network) -> Repetition | None:
     if model.leaves is None or len(model.inputs) > MOST_OWN or len(model.outputs) > MOST_OUTPUTS:
         return None
     tables = _tables(network, (str(model.comes), *model.inputs), (*model.outputs, model.leaves))
-    slices = [_matched(network, one, tables, len(model.inputs), number) for number, one in enumerate(raw)]
-    if any(one is None for one in slices):
-        return None
-    return Repetition(_cell(tables, len(model.inputs)), tuple(one for one in slices if one is not None))
+    slices = _matching(network, raw, tables, len(model.inputs))
+    return Repetition(_cell(tables, len(model.inputs)), slices) if slices else None
+
+
+def slices_like(network: Network, tables: Sequence[int], own: int) -> tuple[Slice, ...]:
+    """The netlist as slices that do what these tables say, one or more; none where it is no such row.
+
+    The tables are those of a slice's outputs and, last, of what it hands on: bit v for the values v of what is handed
+    to it and of its `own` inputs.
+    """
+    if network.latches or set(network.inputs) & set(network.outputs):
+        return ()
+    whole = [Slice(None, network.inputs, network.outputs, None)]
+    return _matching(network, _raw_slices(network), tables, own) or _matching(network, whole, tables, own)
+
+
+def _matching(network: Network, raw: Sequence[Slice], tables: Sequence[int], own: int) -> tuple[Slice, ...]:
+    """The slices with their signals in the order of the tables; none unless all do what those say."""
+    slices = [_matched(network, one, tables, own, number) for number, one in enumerate(raw)]
+    found = tuple(one for one in slices if one is not None)
+    return found if len(found) == len(slices) else ()
 
 
 def _raw_slices(network: Network) -> list[Slice]:
@@ -95,7 +112,7 @@ def _tables(network: Network, inputs: tuple[str, ...], outputs: tuple[str, ...])
     return [values[name] for name in outputs]
 
 
-def _matched(network: Network, raw: Slice, tables: list[int], own: int, number: int) -> Slice | None:
+def _matched(network: Network, raw: Slice, tables: Sequence[int], own: int, number: int) -> Slice | None:
     """The slice with its signals in the cell's order, if it does what the cell does."""
     outputs = raw.outputs if raw.leaves is None else (*raw.outputs, raw.leaves)
     if len(outputs) != len(tables):

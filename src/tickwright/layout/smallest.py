@@ -24,11 +24,12 @@ from tickwright.space import Cell
 MOST_LABELS = 34
 LEAST_SIDE, LONGEST_SIDE, LOWEST, TALLEST = 2, 9, 2, 4
 FLIP_FLOP = 10  # cells of a flip-flop and what carries it
-FAIR, TIGHTER, WIDER = 3.0, 0.85, 1.25
+FAIR, TIGHTER, WIDER = 2.3, 0.85, 1.25
+FAIR_WITH_LATCHES = 3.0
 THROUGH_ROOM = 2.2  # times as much, where a signal runs through
-PINNED_ROOM = 1.15  # times as much, where inputs or outputs must lie at places or sides
+PINNED_ROOM = 1.4  # times as much, where inputs or outputs must lie at places or sides
 BUDGET_SECONDS = 150.0
-CONFLICTS = 8_000  # of a try of the first round
+CONFLICTS, CONFLICTS_WITH_LATCHES = 16_000, 8_000  # of a try of the first round
 LEAST = 1_000  # that a try counts for
 BUDGET_A_SECOND = 3_000.0  # conflicts of a process, those of larger boxes counted more
 USUAL_WORKERS = 2  # whose conflicts are counted where nothing is said
@@ -97,17 +98,25 @@ def search_of(
 
 
 def labels_for(network: Network, deadline: float | None = None) -> list[Labels]:
-    """The labels of the networks of torches to try: the fewest torches, more with fewer connections, and as mapped."""
+    """The labels of the networks of torches to try: the fewest torches, more with fewer connections, and as mapped.
+
+    Those come first that ask for the fewest things to be heard: they are laid soonest.
+    """
     mapped = map_network(network, EXACT_COST)
     plain = labels_of(network, mapped)
     if plain is None or len(plain.table) > MOST_LABELS:
         return []
     others = [labels_of(network, one) for one in fewest_torches(network, len(plain.torch), deadline=deadline)]
     found: list[Labels] = []
-    for one in sorted((one for one in (*others, plain) if one is not None), key=lambda one: len(one.torch)):
+    for one in sorted((one for one in (*others, plain) if one is not None), key=_asked):
         if len(one.table) <= MOST_LABELS and one not in found:
             found.append(one)
     return found
+
+
+def _asked(one: Labels) -> tuple[int, int]:
+    """How many things must be heard by its labels together, and by how many torches."""
+    return sum(map(len, one.needs)), len(one.torch)
 
 
 def straight(rules: Sequence[RuleSet]) -> bool:
@@ -151,7 +160,10 @@ class Search:
         least = min(
             len(one.lever) + len(one.output) + 2 * len(one.torch) + FLIP_FLOP * len(one.latches) for one in variants
         )
-        self.fair = FAIR * least * (THROUGH_ROOM if through else 1) * (PINNED_ROOM if places else 1)
+        latches = bool(variants[0].latches)
+        self.conflicts = CONFLICTS_WITH_LATCHES if latches else CONFLICTS
+        room_for = (THROUGH_ROOM if through else 1) * (PINNED_ROOM if places else 1)
+        self.fair = (FAIR_WITH_LATCHES if latches else FAIR) * least * room_for
 
     def run(self) -> Found | None:
         """Go on until nothing smaller is found in time."""
@@ -241,7 +253,7 @@ class Search:
         for number, (size, variant) in enumerate(pairs):
             seed = ((self.seed * 100 + self.level) * 100 + turn) * 100 + number
             labels, through = self.variants[variant], self._through(size, number)
-            conflicts = CONFLICTS << turn
+            conflicts = self.conflicts << turn
             tries.append(Try(labels, self.inputs, size, self.places, self.straight, seed, conflicts, through))
         return tries
 
