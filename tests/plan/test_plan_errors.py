@@ -269,17 +269,16 @@ WRONG = [
         "####",
         "#.##",
         (
-            "line 19, column 2: The repeater at (1, 0, 1) has no support: in (1, 0, 0), below it, is nothing. Put a "
-            "part "
-            f"there that carries ({CARRIERS}), or remove the repeater."
+            "line 19, column 2: The repeater at (1, 0, 1) has no support: the cell (1, 0, 0), below it, holds nothing. "
+            f"Put a part there that carries ({CARRIERS}), or remove the repeater."
         ),
     ),
     (
         "####",
         "#w##",
         (
-            "line 14, column 2: The wire at (1, 0, 0) has no support: in (1, 0, -1), below it, is nothing. Put a part "
-            f"there that carries ({CARRIERS}), or remove the wire."
+            "line 14, column 2: The wire at (1, 0, 0) has no support: the cell (1, 0, -1), below it, holds nothing. "
+            f"Put a part there that carries ({CARRIERS}), or remove the wire."
         ),
     ),
     (
@@ -371,8 +370,9 @@ def test_rules_are_sought_beside_the_plan(tmp_path):
     rules.write_text('based_on = "standard"\n[carries]\nblock = false\n', encoding="utf-8")
     with pytest.raises(PlanError) as caught:
         load(path)
-    assert "line 20, column 1: The short-button at (0, 0, 1) has no support: in (0, 0, 0), below it, is a block" in str(
-        caught.value
+    assert (
+        "line 20, column 1: The short-button at (0, 0, 1) has no support: the cell (0, 0, 0), below it, holds a block"
+        in str(caught.value)
     )
     rules.write_text('based_on = "standard"\n', encoding="utf-8")
     assert load(path).rules == "tides.toml"

@@ -48,8 +48,8 @@ def test_what_stands_needs_what_carries(standing):
             f"the face of a {other}" if "piston" in other else f"an {other}" if other == "item-plate" else f"a {other}"
         )
         assert refusal(plan) == (
-            f"The {kind} at (0, 0, 1) has no support: in (0, 0, 0), below it, is {what}, which carries nothing. Put a "
-            f"part there that carries ({CARRIERS}), or remove the {kind}."
+            f"The {kind} at (0, 0, 1) has no support: the cell (0, 0, 0), below it, holds {what}, which "
+            f"carries nothing. Put a part there that carries ({CARRIERS}), or remove the {kind}."
         )
 
 
@@ -61,17 +61,17 @@ def test_what_is_fixed_to_a_side_needs_that_side(kind):
         assert support_cell(parse_part(text), (0, 0, 0)) == side
         assert refusal(laid(((0, 0, 0), text), (side, "block"))) is None
         assert refusal(laid(((0, 0, 0), text), (side, f"piston {direction}"))) is None
-        assert "is the face of a piston" in str(
+        assert "holds the face of a piston" in str(
             refusal(laid(((0, 0, 0), text), (side, f"piston {OPPOSITE[direction]}")))
         )
-        assert "is nothing. Put" in str(refusal(laid(((0, 0, 0), text), (beside(side, direction), "block"))))
+        assert "holds nothing. Put" in str(refusal(laid(((0, 0, 0), text), (beside(side, direction), "block"))))
 
 
 def test_the_rule_set_says_what_carries():
     plan = laid(((0, 0, 0), "lamp"), ((0, 0, 1), "wire"))
     softer = msgspec.structs.replace(RULES, carries={**RULES.carries, "lamp": False})
     assert refusal(plan) is None
-    assert "is a lamp, which carries nothing" in str(refusal(plan, softer))
+    assert "holds a lamp, which carries nothing" in str(refusal(plan, softer))
 
 
 def test_the_first_error_in_the_order_of_cells_is_told():

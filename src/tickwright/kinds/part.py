@@ -79,7 +79,7 @@ def parse_part(text: str) -> Part:
             values[name] = _value(kind, argument, value, text)
     if facing is None and kind.direction is not None:
         if kind.default_direction is None:
-            raise PartError(f'"{text}" says no direction. {_takes(kind)}')
+            raise PartError(f'"{text}" says no direction: use {", ".join(kind.directions)}. {_takes(kind)}')
         facing = kind.default_direction
     return Part(kind.name, facing, **values)  # type: ignore[arg-type]
 

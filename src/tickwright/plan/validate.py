@@ -133,8 +133,8 @@ def _unsupported(plan: Plan, rules: RuleSet, cell: Cell, part: Part) -> str | No
     carriers = ", ".join(sorted(kind for kind, carries in rules.carries.items() if carries))
     place = "below it" if needed == beside(cell, "down") else f"{part.facing} of it"
     return (
-        f"The {part.kind} at {cell_text(cell)} has no support: in {cell_text(needed)}, {place}, is {what}. Put a part "
-        f"there that carries ({carriers}), or remove the {part.kind}."
+        f"The {part.kind} at {cell_text(cell)} has no support: the cell {cell_text(needed)}, {place}, holds {what}. "
+        f"Put a part there that carries ({carriers}), or remove the {part.kind}."
     )
 
 

@@ -170,8 +170,8 @@ def _read_ends(data: dict[str, Any], table: str, key: str, kinds: tuple[str, ...
                 raise places.error(f"{article} {one} has no {shown(word)}.{near(word, (key, 'at'))}", table, name, word)
         kind = value.get(key)
         if kind not in kinds:
-            said = "has no" if kind is None else f"{shown(kind)} is no"
-            raise places.error(f"{name}: {said} {key} that can be composed: use {', '.join(kinds)}.", *where)
+            said = f"it has no {key}" if kind is None else f"{key} = {shown(kind)} cannot be composed"
+            raise places.error(f"{name}: {said}: use {', '.join(kinds)}.", *where)
         ends[name] = End(name, kind, _read_at(value.get("at"), name, where, places))
     return ends
 

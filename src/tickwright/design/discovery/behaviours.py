@@ -81,7 +81,9 @@ def parse_behaviour(text: str, again: bool = False) -> Behaviour:
         return _PLAIN[words](text)
     if ":" in words:
         return parse_chart(text.strip())
-    raise UsageError(f'"{text}" is no behaviour that can be looked for: say {BEHAVIOURS}, such as "hold 12 steps".')
+    raise UsageError(
+        f'"{text}" is no behaviour that can be looked for. Give one of: {BEHAVIOURS}. For example: "hold 12 steps".'
+    )
 
 
 def _hold(text: str, steps: int) -> Behaviour:

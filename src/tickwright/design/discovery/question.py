@@ -134,7 +134,8 @@ def ask(
     """A question, checked. Raises UsageError where it cannot be asked."""
     most = MOST_CELLS_UNPROVED if unproved else MOST_CELLS
     if min(size) < 1 or size[0] * size[1] * size[2] > most:
-        raise UsageError(f"A box of {size_text(size)} cannot be searched: it may have 1 to {most} cells.")
+        larger = "" if unproved else f" With --anneal, without proof, up to {MOST_CELLS_UNPROVED}."
+        raise UsageError(f"A box of {size_text(size)} cannot be searched: it may have 1 to {most} cells.{larger}")
     wanted = parse_behaviour(behaviour, again=unproved)
     if unproved and wanted.is_table:
         raise UsageError(f'"{behaviour}" is a table, which only a search with proof fills: name one behaviour.')
