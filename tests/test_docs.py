@@ -162,3 +162,10 @@ def test_the_site_has_our_colours_and_every_page_begins_with_its_title(monkeypat
         goal = tmp_path / page.name
         site_build.write(page, goal)
         assert goal.read_text(encoding="utf-8").startswith("# "), page
+
+
+def test_the_site_lists_every_page_of_docs_once():
+    listed = re.findall(r"^  - (\S+\.md)$", (ROOT / "mkdocs.yml").read_text(encoding="utf-8"), re.MULTILINE)
+    beside = ["CHANGELOG.md", "CONTRIBUTING.md", "index.md"]
+    assert sorted(listed) == sorted([*beside, *(page.name for page in (ROOT / "docs").glob("*.md"))])
+    assert listed[:4] == ["index.md", "install.md", "tutorial.md", "workbench.md"]

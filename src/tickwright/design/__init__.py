@@ -11,6 +11,7 @@ from tickwright.lazy import lazy_exports
 
 if TYPE_CHECKING:
     from tickwright.design.choosing import Chosen, choose
+    from tickwright.design.compose.brief import read_brief
     from tickwright.design.differences import Differences, Figures, tell_apart
     from tickwright.design.discovery import (
         BEHAVIOURS,
@@ -107,6 +108,7 @@ __all__ = [
     "lying",
     "on_time",
     "read_allowed",
+    "read_brief",
     "read_cell",
     "read_duty",
     "read_have",
@@ -131,6 +133,7 @@ __getattr__ = lazy_exports(
     __name__,
     {
         "choosing": ("Chosen", "choose"),
+        "compose.brief": ("read_brief",),
         "discovery": (
             "BEHAVIOURS",
             "KINDS_TRIED",

@@ -1,4 +1,4 @@
-"""The room of designs: the wish and its cards, and plans side by side."""
+"""The room of designs: the wish and its cards, claims, netlists, plans side by side, and the chart that is open."""
 
 from __future__ import annotations
 
@@ -10,16 +10,23 @@ from tickwright import Plan
 from tickwright.workbench.chart_panel import ChartPanel
 from tickwright.workbench.choose_panel import ChoosePanel
 from tickwright.workbench.compare_panel import ComparePanel
+from tickwright.workbench.making_panel import ComposePanel, PlacePanel
 from tickwright.workbench.rooms import Rooms
 
 if TYPE_CHECKING:
     from tickwright.workbench.page import Page
 
-PARTS_OF_IT = {"choose": "Cards", "compare": "Side by side", "chart": "Chart"}
+PARTS_OF_IT = {
+    "choose": "Cards",
+    "compose": "Claims",
+    "place": "Netlist",
+    "compare": "Side by side",
+    "chart": "Chart",
+}
 
 
 class DesignsRoom:
-    """Cards of designs, plans side by side, or the chart of the plan that is open."""
+    """Cards of designs, what claims and netlists come to, plans side by side, or the chart of the open plan."""
 
     def __init__(self, page: Page) -> None:
         self.page = page
@@ -29,6 +36,8 @@ class DesignsRoom:
                 "Designs",
                 {
                     "choose": lambda: ChoosePanel(page),
+                    "compose": lambda: ComposePanel(page),
+                    "place": lambda: PlacePanel(page),
                     "compare": lambda: ComparePanel(page),
                     "chart": lambda: ChartPanel(page),
                 },

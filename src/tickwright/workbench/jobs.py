@@ -38,11 +38,12 @@ class Cancelled(Exception):
 class Worker:
     """A process that waits for jobs; a patient one lets others go first. `job` is what it does now, if anything.
 
-    With `folder` its jobs read rule sets from inside that folder alone.
+    With `folder` its jobs read rule sets from inside that folder alone; those of a `parent` may start processes.
     """
 
-    def __init__(self, name: str, patient: bool = False, folder: Path | None = None) -> None:
+    def __init__(self, name: str, patient: bool = False, folder: Path | None = None, parent: bool = False) -> None:
         self.name = name
+        self.parent = parent
         self.patient = patient
         self.folder = folder
         self.job: str | None = None
@@ -174,7 +175,7 @@ class _Process:
         context = multiprocessing.get_context("spawn")
         self._pipe, other = context.Pipe()
         self._process = context.Process(
-            target=serve_jobs, args=(other, worker.patient, worker.folder), name=name, daemon=True
+            target=serve_jobs, args=(other, worker.patient, worker.folder), name=name, daemon=not worker.parent
         )
         with undisturbed():
             self._process.start()

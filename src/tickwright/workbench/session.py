@@ -26,6 +26,7 @@ Listener = Callable[[str], None]
 NEW_NAME = "new-plan"
 MOST_KEPT = 120
 PATIENT = ("long", "findings", "tries", "shelf", "reasons")  # workers that let those go first which answer an edit
+PARENTS = ("long",)  # workers whose jobs start processes of their own
 WARM_AFTER_SECONDS = 1.5
 
 
@@ -84,7 +85,7 @@ class Session:
 
     def worker(self, name: str) -> Worker:
         """The worker of that name."""
-        return self._workers.setdefault(name, Worker(name, name in PATIENT, self.folder.root))
+        return self._workers.setdefault(name, Worker(name, name in PATIENT, self.folder.root, name in PARENTS))
 
     async def warm(self) -> None:
         """Start the workers that answer edits and presses, once the first page has had time to load."""

@@ -43,6 +43,7 @@ if TYPE_CHECKING:
     from tickwright.publish import Table, Theme
     from tickwright.recording import Recording
     from tickwright.verify import Compared
+    from tickwright.workbench.making import Made
 
 Tell = Callable[[Any], bool]
 SPEEDS = (20.0, 4.0, 1.0, 0.5, 0.25, 0.1, 0.05)
@@ -298,6 +299,22 @@ def choose(tell: Tell, wish: Wish) -> tuple[Chosen, tuple[Card, ...]]:
     return found, tuple(card_of(design.plan, load_rules(design.plan.rules)) for design in found.designs)
 
 
+def compose(tell: Tell, text: str, folder: str, seed: int, minutes: float) -> Made:
+    """What comes of a brief."""
+    from tickwright.workbench.making import compose_brief
+
+    return compose_brief(tell, text, folder, seed, minutes)
+
+
+def place(
+    tell: Tell, file: str | None, text: str, clock: str | None, room: Cell | None, seed: int, minutes: float
+) -> Made:
+    """What comes of a netlist."""
+    from tickwright.workbench.making import place_netlist
+
+    return place_netlist(tell, file, text, clock, room, seed, minutes)
+
+
 def shelf(_: Tell, path: str) -> Card:
     """The card of a plan file."""
     return file_card(path)
@@ -389,6 +406,8 @@ JOBS: Mapping[str, Callable[..., Any]] = {
     "findings": findings,
     "reasons": reasons,
     "choose": choose,
+    "compose": compose,
+    "place": place,
     "tune": tune,
     "dossier": dossier,
     "prove": prove,
