@@ -44,3 +44,15 @@ def test_ten_minutes_take_rings_of_comparators_and_not_a_repeater_for_each_0_4_s
     acting = sum(part.kind in ("comparator", "repeater") for part in parts)
     assert len(rings) > 3
     assert acting < 11832 // 24
+
+
+def test_the_long_waits_of_eight_outputs_follow_one_another_and_none_is_made_twice():
+    network = network_of(load_brief(examples_folder() / "briefs" / "evening-show.toml"))
+    (program,) = network.programs
+    waits = [tap for tap in program.taps if tap.source]
+    assert len(waits) == 5
+    assert [program.taps.index(tap) > tap.base for tap in waits] == [True] * 5
+    bases = [program.taps[tap.base].step for tap in waits]
+    assert bases[1:] == [tap.step for tap in waits[:-1]]  # each counts from the end of the one before
+    assert sum(tap.fixed_steps for tap in waits) < 12_040  # all together last no longer than the longest
+    assert network.ready == {"press": 12_040}

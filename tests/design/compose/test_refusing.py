@@ -114,6 +114,7 @@ def test_what_has_no_meaning_or_no_tile_is_refused_before_any_placing(shows, why
         (HEAD + 'inputs = {press = {part = "lever", at = "up"}}', "or a side"),
         (HEAD + PRESS, "claims nothing"),
         (HEAD + PRESS + 'chart = [{shows = ["lamp: on from pres for 1 s"]}]', "press"),
+        (HEAD + "inputs = {any = {part = 'lever'}}", '"any" is a word of the notation of charts'),
         (HEAD + PRESS + "rooms = {}", "rooms"),
         (HEAD + PRESS + "room = {size = [3, 3]}", "write [x, y, z]"),
         (HEAD + PRESS + "machine = [{}]\nchart = [{shows = []}]", "shows is empty"),

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from tickwright.arguments import checked
-from tickwright.charts.notation import Automaton, Claim, Names, Transition
+from tickwright.charts.notation import RESERVED, Automaton, Claim, Names, Transition
 from tickwright.charts.parsing import NotationError, parse_claim, parse_transition
 from tickwright.errors import PlanError, RuleSetError, near
 from tickwright.kinds import BUTTONS
@@ -163,6 +163,8 @@ def _read_ends(data: dict[str, Any], table: str, key: str, kinds: tuple[str, ...
         if not NAME.fullmatch(name) or not name[0].isalpha():
             what = f"The name {shown(name)} must begin with a letter and hold letters, digits, - and _ only."
             raise places.error(what, *where)
+        if name in RESERVED:
+            raise places.error(f"{shown(name)} is a word of the notation of charts: choose another name.", *where)
         if not isinstance(value, dict):
             raise places.error(f'{name} is {shown(value)}: write {{{key} = "{kinds[0]}"}}.', *where)
         for word in value:

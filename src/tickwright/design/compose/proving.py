@@ -27,7 +27,7 @@ from tickwright.rules import RuleSet
 if TYPE_CHECKING:
     from tickwright.engine.native import Asked, Refuted
 
-MOST_STATES = 4_000_000
+MOST_STATES = 5_000_000
 LEVER_ALONE = 12  # steps after a flip in which the next one may come at the soonest
 ALONE = {"short-button": 2, "long-button": 2, "lever": LEVER_ALONE - 1}
 SETTLED = 40  # steps after which the untouched circuit rests
