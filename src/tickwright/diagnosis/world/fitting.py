@@ -105,6 +105,7 @@ class _Search:
         self.nodes = 0
         self.complete = True
         self.seen: set[tuple[tuple[str, Value], ...]] = set()
+        self.one_of_a_kind = False  # of the values of a name that leave the same broken, only the closest is taken
         self.alters: list[set[str]] = [set() for _ in measured]
 
     def result(self) -> Fitted:
@@ -112,8 +113,9 @@ class _Search:
         try:
             self._learn()
             for depth in range(MOST_CHANGES + 1):
-                self.nodes, self.seen = 0, set()
-                self._deeper({}, depth)
+                for self.one_of_a_kind in (True, False):
+                    self.nodes, self.seen = 0, set()
+                    self._deeper({}, depth)
                 self.complete = self.complete and self.nodes < MOST_NODES
                 if self.found:
                     break
@@ -189,6 +191,8 @@ class _Search:
         """
         of_unit: dict[Unit, list[tuple[str, Value]]] = {}
         mends: dict[tuple[str, Value], int] = {}
+        leaves: dict[tuple[str, Value], list[tuple[int, frozenset[Any]]]] = {}
+        off_steps: dict[tuple[str, Value], int] = {}
         for circuit, one in enumerate(judged):
             if not one.broken:
                 continue
@@ -196,6 +200,8 @@ class _Search:
             results = self.runs.judged_each(circuit, [{**changes, **trial} for trial in trials])
             for trial, after in zip(trials, results, strict=True):
                 (change,) = trial.items()
+                leaves.setdefault(change, []).append((circuit, frozenset(after.broken)))
+                off_steps[change] = off_steps.get(change, 0) + after.off_steps
                 for claim, edge in one.broken - after.broken if (-1, -1) not in after.broken else ():
                     of_unit.setdefault((circuit, claim, edge), []).append(change)
                     mends[change] = mends.get(change, 0) + 1
@@ -203,9 +209,16 @@ class _Search:
             return list(self._pairs(changes, judged)) if depth > 1 else []
         unit = min(of_unit, key=lambda one: (len(of_unit[one]), one))
         order = sorted(of_unit[unit], key=lambda change: -mends[change])
+        near = [change for change in mends if change[0] in self.alters[unit[0]] and change not in order]
+        near.sort(key=lambda change: -mends[change])
+        if self.one_of_a_kind:
+            closest: dict[object, tuple[str, Value]] = {}
+            for change in sorted(mends, key=lambda change: off_steps[change]):
+                closest.setdefault((change[0], tuple(leaves[change])), change)
+            kept = set(closest.values())
+            order, near = [one for one in order if one in kept], [one for one in near if one in kept]
         if depth > 1:
-            near = [change for change in mends if change[0] in self.alters[unit[0]] and change not in order]
-            order += sorted(near, key=lambda change: -mends[change])[:MOST_NEAR]
+            order += near[:MOST_NEAR]
         return [dict([change]) for change in order]
 
     def _trials(self, circuit: int, changes: Mapping[str, Value]) -> Iterator[dict[str, Value]]:
