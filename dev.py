@@ -41,7 +41,7 @@ COMMANDS: dict[str, tuple[str, list[str]]] = {
         "judge what choose answers to 200 wishes at random and follow its advice; --wishes N, goes on where it was",
         ["tests/advice.py"],
     ),
-    "fold": ("search for smaller loops for the shelf of choose, and add them; --minutes N", ["tools/fold.py"]),
+    "fold": ("search for smaller loops for the shelf of choose, and add them; --minutes N, --box", ["tools/fold.py"]),
     "answers": ("hold what takes long to answer to the JSON Schema, on every example", ["tests/answering.py"]),
     "install": ("try the ways to install a wheel, and measure what they bring; --write", ["tools/try_install.py"]),
     "plant": ("plant mistakes and find them by asking; --mistakes N, --wrong 0.1", ["tests/planting.py"]),

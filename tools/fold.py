@@ -1,4 +1,4 @@
-"""Search for loops smaller than those on the shelf, and add them: `python dev.py fold [--minutes N] [--seed S]`.
+"""Search for loops smaller than those on the shelf, and add them: `python dev.py fold [--minutes N] [--box 4 3 3]`.
 
 Rings are laid at random in one box after another, pressed, and seen at each place where an output can be. One is added
 to `src/tickwright/design/folded.txt` if it holds a whole number of ticks from 2 to 12 s, in every order of telling, and
@@ -67,12 +67,13 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--minutes", type=float, default=10.0, help="how long")
     parser.add_argument("--seed", type=int, default=1, help="other rings for other numbers")
+    parser.add_argument("--box", type=int, nargs=3, metavar=("X", "Y", "Z"), help="this box alone")
     given = parser.parse_args()
     draw, until = random.Random(given.seed), time.monotonic() + 60 * given.minutes
     judge, kept, added, searched = Judge(load_rules()), list(shelf()), 0, 0
     try:
         while time.monotonic() < until:
-            box = draw.choice(boxes())
+            box = tuple(given.box) if given.box else draw.choice(boxes())
             searched += 1
             for plan in found_in(box, draw.randrange(10**9), until):
                 ring = judged(plan, judge)
