@@ -133,7 +133,8 @@ def _placed(
             asked.instances, asked.nets, room, pinned, seed, seconds / 60, progress, rules=rulesets, tries=tries
         )
         layout = without_needless(layout, asked.nets, rulesets)
-        return finish(network, asked, layout, names, lines, rulesets, seed, begun)
+        done = finish(network, asked, layout, names, lines, rulesets, seed, begun)
+        return done if done.placed or room is None else replace(done, reasons=(*too_small(asked, room), *done.reasons))
 
     free = room is None and not pins and not lines
 
@@ -227,6 +228,29 @@ def _signals(exact: Exact, network: Network, names: Mapping[str, str], rules: Ru
         if part.behaviour == "wire" and shown.get(cell) in signal:
             found.setdefault(names[signal[shown[cell]]], []).append(cell)
     return {name: tuple(cells) for name, cells in found.items()}
+
+
+def too_small(asked: Wanted, room: Cell) -> tuple[str, ...]:
+    """What the room has too little of for the tiles alone, without any way between them.
+
+    >>> from tickwright.netlist import map_network, parse_blif
+    >>> inverter = parse_blif(".model inverter\\n.inputs a\\n.outputs y\\n.names a y\\n0 1\\n")
+    >>> too_small(wanted(inverter, map_network(inverter)), (2, 2, 4))
+    ('The tiles alone cover 5 cells of ground, without any wires between them; a room of 2x2x4 has 4.',)
+    """
+    told = "x".join(map(str, room))
+    boxes = [one.tile.box for one in asked.instances]
+    tall = max((high[2] - low[2] + 1 for low, high in boxes), default=0)
+    ground = sum((high[0] - low[0] + 1) * (high[1] - low[1] + 1) for low, high in boxes)
+    found = []
+    if tall > room[2]:
+        found.append(f"The tallest tile takes {tall} layers; a room of {told} has {room[2]}.")
+    if ground > room[0] * room[1]:
+        found.append(
+            f"The tiles alone cover {ground} cells of ground, without any wires between them; "
+            f"a room of {told} has {room[0] * room[1]}."
+        )
+    return tuple(found)
 
 
 def finish(
