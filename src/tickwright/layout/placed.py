@@ -231,10 +231,10 @@ def _signals(exact: Exact, network: Network, names: Mapping[str, str], rules: Ru
 
 
 def too_small(asked: Wanted, room: Cell) -> tuple[str, ...]:
-    """What the room has too little of for the tiles alone, without any way between them.
+    r"""What the room has too little of for the tiles alone, without any way between them.
 
     >>> from tickwright.netlist import map_network, parse_blif
-    >>> inverter = parse_blif(".model inverter\\n.inputs a\\n.outputs y\\n.names a y\\n0 1\\n")
+    >>> inverter = parse_blif(".model inverter\n.inputs a\n.outputs y\n.names a y\n0 1\n")
     >>> too_small(wanted(inverter, map_network(inverter)), (2, 2, 4))
     ('The tiles alone cover 5 cells of ground, without any wires between them; a room of 2x2x4 has 4.',)
     """

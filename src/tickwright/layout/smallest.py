@@ -36,7 +36,7 @@ USUAL_WORKERS = 2  # whose conflicts are counted where nothing is said
 LEAST_IN_VAIN, IN_VAIN = 50_000.0, 8  # conflicts after the best layout; times as many as were needed until it
 TORCHES_SHARE = 0.25  # of the time, to find networks of few torches
 PLAIN_VOLUME = 40  # of a box whose conflicts count once
-BOXES = 6  # of a round
+BOXES, BOXES_BELOW, SEEDS_BELOW = 6, 3, 2  # of a round; below a layout fewer boxes, each with so many seeds
 OTHERS = 2  # of them that other networks of torches than the best one's are tried in, too
 LONG = 3  # times as long as wide, at most
 GIVE_UP = 4  # rounds without any layout
@@ -235,6 +235,7 @@ class Search:
         """The tries of a round: some boxes near the volume that is wanted, with the best layout's network of torches;
         some of them, and all while there is no layout yet, with another one, too.
 
+        Below a layout a few boxes are asked for with several seeds: some find in seconds what others do not in minutes.
         A round has twice the conflicts of the one before for each try.
         """
         if self.box is not None:
@@ -245,9 +246,10 @@ class Search:
         sizes = sorted(sizes, key=lambda size: (abs(_volume(size) - wanted) + _unevenness(size), size))
         turns = self._variants(turn)
         alive = {size: [number for number in turns if (size, number) not in self.dead] for size in sizes}
-        chosen = [size for size in sizes if alive[size]][:BOXES]
+        first, seeds = (BOXES, 1) if self.box is None else (BOXES_BELOW, SEEDS_BELOW)
+        chosen = [size for size in sizes if alive[size]][:first]
         again = chosen if self.box is None else chosen[:OTHERS]
-        pairs = [(size, alive[size][0]) for size in chosen]
+        pairs = [(size, alive[size][0]) for size in chosen * seeds]
         pairs += [(size, alive[size][1]) for size in again if len(alive[size]) > 1]
         tries = []
         for number, (size, variant) in enumerate(pairs):
