@@ -285,6 +285,8 @@ def _alike(rows: Iterable[TimedRow]) -> Iterator[list[TimedRow]]:
 
 
 def _pulses(row: TimedRow) -> str:
+    from tickwright.measurement import LengthRow
+
     return str(len(row.pulses)) if isinstance(row, LengthRow) and row.kind not in ("clock", "undecided") else NONE
 
 
