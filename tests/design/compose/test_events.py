@@ -223,3 +223,17 @@ def test_alternatives_of_conditions():
     assert alternatives(Has("m", "machine", state="s")) is None
     assert alternatives(a) == ((("a", True),),)
     assert alternatives(b) != alternatives(a)
+
+
+@pytest.mark.parametrize("begun", ["sw", "sw released"])
+def test_what_follows_a_lever_hears_every_flip_beside_what_runs_on(begun):
+    """What a flip begins is deaf until it is over; an output that is on while the lever is must not be."""
+    shows = ("lamp: on while sw on, late by 1 s", f"bell: 2 pulses of 0.4 s every 1 s from {begun} + 1 s")
+    found = compose(brief(*shows), seed=0, minutes=30, proof=False)
+    assert found.composed
+    acts = [(0, "sw:on"), (30, "sw:off"), (44, "sw:on"), (58, "sw:off"), (200, "sw:on"), (300, "sw:off")]
+    counting = (0, 44, 200) if begun == "sw" else (30, 300)  # not 58, so soon after 30
+    assert spans(found.plan, acts, ZERO, 420, "standard", "fast") == {
+        "lamp": [(20, 50), (64, 78), (220, 320)],
+        "bell": [(at + more, at + more + 8) for at in counting for more in (20, 40)],
+    }

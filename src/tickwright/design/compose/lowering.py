@@ -16,6 +16,7 @@ from tickwright.design.compose.events import DEAF_STEPS, Keys, WatchedAct, again
 from tickwright.design.compose.moments import (
     BUTTON_STEPS,
     RELEASED,
+    At,
     Solver,
     Wanted,
     edges_of,
@@ -149,26 +150,49 @@ class _Lowering:
         """Machines that watch for acts that no front can take: counted, on a condition, or heard by a machine, too."""
         heard = set(machine_triggers(replace(self.brief, automata=tuple(self.machines))))
         heard |= {name for one in self.keys.asked.values() for name in self._looked(one)}
-        runs_on = {  # a further release may come while what the last one began is on
+        runs_on = self._apart()
+        runs_on |= {  # a further release may come while what the last one began is on
             one.begin.trigger for spans in self.spans.values() for one in spans
             if one.begin.trigger.endswith(RELEASED) and one.end and one.end.trigger == one.begin.trigger
         }  # fmt: skip
-        heard |= set(map(worked_name, runs_on))
+        heard |= {worked_name(event.removesuffix(ANEW)) for event in runs_on}
         for key, asked in list(self.keys.asked.items()):
             each = any(one.word in ("ignored", "ready") for one in self.wanted.policies[asked.event.name])
             self.keys.watch(key, asked, self._deaf_for(key, asked.event.name), self.taken, each)
             self._check_again(key)
         events = {at.trigger for spans in self.spans.values() for at in edges_of(spans)}
         for event in sorted(events - set(self.keys.moves)):
-            trigger = worked_name(event)
+            plain = event.removesuffix(ANEW)
+            trigger = worked_name(plain)
             if trigger not in heard:
                 continue
             deaf_for = self._deaf_for(event, trigger)
-            if deaf_for > self._soonest_again(event) or event in runs_on:
-                act = Event(trigger, "trigger", "worked" if event == trigger else "released")
+            if deaf_for > self._soonest_again(plain) or event in runs_on:
+                act = Event(trigger, "trigger", "worked" if plain == trigger else "released")
                 self.keys.watch(event, WatchedAct(act), deaf_for, self.taken)
         for key in [key for key in self.keys.moves if self.keys.trigger(key) is None]:
             self._check_again(key)
+
+    def _apart(self) -> set[str]:
+        """Keys of their own for what an act or release of a lever begins while another output follows the lever itself.
+
+        What runs on is deaf for a while, which what follows a lever must not be.
+        """
+        keys = set()
+        for trigger in self.brief.inputs:
+            ways = {(trigger, released_name(trigger)), (released_name(trigger), trigger)}
+            edges = {(one.begin.trigger, one.end.trigger) for spans in self.spans.values() for one in spans if one.end}
+            if not edges & ways or self.wanted.policies[trigger]:
+                continue
+            for event in (event for event in (trigger, released_name(trigger)) if self._over(event)[0]):
+                keys.add(event + ANEW)
+                for output, spans in self.spans.items():
+                    self.spans[output] = tuple(
+                        one._replace(begin=At(event + ANEW, one.begin.steps), end=At(event + ANEW, one.end.steps))
+                        if one.end and one.begin.trigger == one.end.trigger == event else one
+                        for one in spans
+                    )  # fmt: skip
+        return keys
 
     def _looked(self, one: WatchedAct) -> set[str]:
         return {one.event.name, *(atom.name for atom in condition_atoms(one.condition))}
