@@ -134,7 +134,7 @@ def test_a_clock_that_cannot_be_had_is_told_the_nearest():
 def test_a_duty_is_read_in_three_ways_and_held_to_steps():
     assert read_duty("25 %") == read_duty("0.25") == read_duty("1/4") == Fraction(1, 4)
     for text in ("0", "1", "120 %", "half", "1/0"):
-        with pytest.raises(UsageError, match="write which part of the period"):
+        with pytest.raises(UsageError, match="write the part of each period that is on"):
             read_duty(text)
     with pytest.raises(UsageError, match="not a whole number: wish for one of 13/40 and 14/40"):
         on_time(40, Fraction(1, 3))
