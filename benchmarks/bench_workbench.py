@@ -150,11 +150,11 @@ def in_a_browser(repeats: int, folder: Path, chromium: str) -> list[Result]:
         with workbench(path) as address:
             page.goto(address)
             page.locator(".above-board[data-unit]").wait_for()
-            page.locator(".work .board").focus()
+            page.locator(".above-board").focus()
             page.keyboard.press("PageUp")
             for _ in range(repeats):
                 times["move"].append(page.evaluate(PAINTED, "ArrowRight"))
-                held = "empty" not in page.locator(".work .board-said").inner_text()
+                held = "empty" not in page.locator(".above-board .board-said").inner_text()
                 times["edit"].append(page.evaluate(PAINTED, "Delete" if held else "Enter"))
                 times["load"].append(seconds(lambda: load(path)))
                 page.wait_for_timeout(500)
@@ -170,7 +170,7 @@ def in_a_browser(repeats: int, folder: Path, chromium: str) -> list[Result]:
 
 # Press a key at the grid; the seconds until what it says has changed and two frames have been painted.
 PAINTED = """(key) => new Promise((resolve) => {
-    const board = document.querySelector(".work .board");
+    const board = document.querySelector(".above-board");
     const said = board.querySelector(".board-said");
     const [before, start] = [said.textContent, performance.now()];
     new MutationObserver((_, seen) => {
